@@ -1,0 +1,21 @@
+//! Engine layouts: what a shop writes down about an engine before it works on it.
+//!
+//! A layout names the banks, the firing order, the valves, the dimensions the
+//! bench arithmetic needs and the kit to count. [`Layout`] is a checked value:
+//! [`Layout::from_json`] gives one or the full list of its faults.
+
+mod layout;
+mod names;
+mod phase;
+mod read;
+mod rules;
+mod shipped;
+
+pub use layout::{
+    AdaptorRule, Bank, Follower, Guide, Handling, KitLine, Layout, OrderLine, Remark,
+    STANDARD_ADAPTOR, SpringData, WorkingPosition,
+};
+pub use names::{Side, ValveName, ValveNameError};
+pub use phase::wrap_720;
+pub use read::{Fault, LAYOUT_BYTES_MAX};
+pub use shipped::{ShippedLayout, shipped};

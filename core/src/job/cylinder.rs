@@ -1,0 +1,41 @@
+//! What is known of one cylinder, and where the crank stands.
+
+use serde::{Deserialize, Serialize};
+
+use super::HoldKind;
+
+/// The crank at a cylinder's working position.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct CrankAt {
+    /// The cylinder.
+    pub cylinder: u8,
+    /// Degrees after its compression TDC; negative before.
+    pub offset_deg: f64,
+}
+
+/// What is known of one cylinder.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct CylinderState {
+    /// Its plug is out.
+    pub plug_out: bool,
+    /// A vented cover is in its plug hole.
+    pub vented_cover_in: bool,
+    /// The air hose is in its plug hole.
+    pub hose_in: bool,
+    /// Gauge pressure in bar while air is on.
+    pub air_bar: Option<f64>,
+    /// Wall clock in milliseconds since when air is on.
+    pub air_since_ms: Option<i64>,
+    /// Mechanical hold as declared.
+    pub hold: Option<HoldKind>,
+    /// The technician has put it off.
+    pub put_off: bool,
+}
+
+impl CylinderState {
+    /// Whether something holds the valves up.
+    pub fn is_held(&self) -> bool {
+        self.air_bar.is_some() || self.hold.is_some()
+    }
+}

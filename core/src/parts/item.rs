@@ -1,0 +1,246 @@
+//! Kinds of items and the places where they may be.
+
+use std::fmt;
+use std::str::FromStr;
+use std::sync::Arc;
+
+use serde::{Deserialize, Deserializer, Serialize, Serializer, de};
+use thiserror::Error;
+
+/// The longest name of an item, in characters.
+pub const ITEM_NAME_MAX: usize = 40;
+
+/// A kind of item that is counted. In files it is its word, such as `"lock"`.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Item {
+    /// Lock (half collet), in the valve's groove.
+    Lock,
+    /// Spring retainer.
+    Retainer,
+    /// Valve spring.
+    Spring,
+    /// Finger follower or rocker.
+    Follower,
+    /// The seal that came off.
+    OldSeal,
+    /// The seal that goes on.
+    NewSeal,
+    /// A piece torn off a seal.
+    SealPiece,
+    /// Cover of a bank.
+    Cover,
+    /// Plug of a cylinder.
+    Plug,
+    /// Vented cover for a plug hole.
+    VentedCover,
+    /// Stopper for an oil return passage.
+    Stopper,
+    /// Tool plate.
+    Plate,
+    /// Rag.
+    Rag,
+    /// Air hose with its end for the plug hole.
+    Hose,
+    /// Fitting sleeve for seals.
+    Sleeve,
+    /// Tool end.
+    Adaptor,
+    /// Wrench for the crank.
+    Wrench,
+    /// Anything else that the shop counts, by its name.
+    Other(Arc<str>),
+}
+
+impl Item {
+    /// Every kind with a word of its own.
+    pub const FIXED: [Item; 17] = [
+        Item::Lock,
+        Item::Retainer,
+        Item::Spring,
+        Item::Follower,
+        Item::OldSeal,
+        Item::NewSeal,
+        Item::SealPiece,
+        Item::Cover,
+        Item::Plug,
+        Item::VentedCover,
+        Item::Stopper,
+        Item::Plate,
+        Item::Rag,
+        Item::Hose,
+        Item::Sleeve,
+        Item::Adaptor,
+        Item::Wrench,
+    ];
+
+    /// Position in [`Item::FIXED`]; `None` for [`Item::Other`].
+    pub fn fixed_index(&self) -> Option<usize> {
+        Some(match self {
+            Item::Lock => 0,
+            Item::Retainer => 1,
+            Item::Spring => 2,
+            Item::Follower => 3,
+            Item::OldSeal => 4,
+            Item::NewSeal => 5,
+            Item::SealPiece => 6,
+            Item::Cover => 7,
+            Item::Plug => 8,
+            Item::VentedCover => 9,
+            Item::Stopper => 10,
+            Item::Plate => 11,
+            Item::Rag => 12,
+            Item::Hose => 13,
+            Item::Sleeve => 14,
+            Item::Adaptor => 15,
+            Item::Wrench => 16,
+            Item::Other(_) => return None,
+        })
+    }
+
+    /// The word used in files.
+    pub fn word(&self) -> &str {
+        match self {
+            Item::Lock => "lock",
+            Item::Retainer => "retainer",
+            Item::Spring => "spring",
+            Item::Follower => "follower",
+            Item::OldSeal => "old seal",
+            Item::NewSeal => "new seal",
+            Item::SealPiece => "seal piece",
+            Item::Cover => "cover",
+            Item::Plug => "plug",
+            Item::VentedCover => "vented cover",
+            Item::Stopper => "stopper",
+            Item::Plate => "plate",
+            Item::Rag => "rag",
+            Item::Hose => "hose",
+            Item::Sleeve => "sleeve",
+            Item::Adaptor => "adaptor",
+            Item::Wrench => "wrench",
+            Item::Other(name) => name,
+        }
+    }
+
+    /// Whether the item belongs to the engine rather than to the kit.
+    pub fn is_engine_part(&self) -> bool {
+        self.fixed_index().is_some_and(|i| i <= 8)
+    }
+
+    /// Whether it belongs to the tool kit.
+    pub fn is_kit(&self) -> bool {
+        !self.is_engine_part()
+    }
+}
+
+impl fmt::Display for Item {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(self.word())
+    }
+}
+
+/// A text that cannot name an item.
+#[derive(Clone, Debug, PartialEq, Eq, Error)]
+#[error(
+    "\"{text}\" cannot name an item: 1 to {ITEM_NAME_MAX} printable characters, no blank at the ends"
+)]
+pub struct ItemError {
+    /// The text as given, shortened.
+    pub text: String,
+}
+
+impl FromStr for Item {
+    type Err = ItemError;
+
+    fn from_str(text: &str) -> Result<Self, ItemError> {
+        if let Some(fixed) = Item::FIXED.iter().find(|i| i.word() == text) {
+            return Ok(fixed.clone());
+        }
+        let good = !text.is_empty()
+            && text.trim() == text
+            && text.chars().count() <= ITEM_NAME_MAX
+            && !text.chars().any(char::is_control);
+        if good {
+            Ok(Item::Other(Arc::from(text)))
+        } else {
+            Err(ItemError {
+                text: text.chars().take(ITEM_NAME_MAX).collect(),
+            })
+        }
+    }
+}
+
+impl Serialize for Item {
+    fn serialize<S: Serializer>(&self, s: S) -> Result<S::Ok, S::Error> {
+        s.serialize_str(self.word())
+    }
+}
+
+impl<'de> Deserialize<'de> for Item {
+    fn deserialize<D: Deserializer<'de>>(d: D) -> Result<Self, D::Error> {
+        struct Word;
+        impl de::Visitor<'_> for Word {
+            type Value = Item;
+            fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+                f.write_str("the word of an item")
+            }
+            fn visit_str<E: de::Error>(self, text: &str) -> Result<Item, E> {
+                text.parse().map_err(E::custom)
+            }
+        }
+        d.deserialize_str(Word)
+    }
+}
+
+/// Where an item may be.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Place {
+    /// Fitted where it serves.
+    Home,
+    /// In the tray: loose, and due back home.
+    Tray,
+    /// Laid aside on the bench: covers and plugs that came off.
+    Aside,
+    /// In the scrap box.
+    Scrap,
+    /// Issued from the store and not used yet.
+    Stock,
+    /// In the tool kit.
+    Kit,
+    /// Temporarily in or on the engine.
+    Aboard,
+    /// Dropped and not found.
+    Adrift,
+    /// Searched for by two people everywhere on the search list, and not found.
+    Unfound,
+}
+
+impl Place {
+    /// Every place, in the order of the ledger's columns.
+    pub const ALL: [Place; 9] = [
+        Place::Home,
+        Place::Tray,
+        Place::Aside,
+        Place::Scrap,
+        Place::Stock,
+        Place::Kit,
+        Place::Aboard,
+        Place::Adrift,
+        Place::Unfound,
+    ];
+
+    /// The word used in files.
+    pub fn word(self) -> &'static str {
+        match self {
+            Place::Home => "home",
+            Place::Tray => "tray",
+            Place::Aside => "aside",
+            Place::Scrap => "scrap",
+            Place::Stock => "stock",
+            Place::Kit => "kit",
+            Place::Aboard => "aboard",
+            Place::Adrift => "adrift",
+            Place::Unfound => "unfound",
+        }
+    }
+}
