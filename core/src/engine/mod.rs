@@ -6,10 +6,15 @@
 
 mod layout;
 mod names;
+mod node;
 mod phase;
 mod read;
 mod rules;
 mod shipped;
+mod table;
+#[cfg(test)]
+mod tests;
+mod walk;
 
 pub use layout::{
     AdaptorRule, Bank, Follower, Guide, Handling, KitLine, Layout, OrderLine, Remark,

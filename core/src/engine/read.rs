@@ -2,17 +2,26 @@
 
 use std::fmt;
 
+use serde_json::error::Category;
+
 use super::Layout;
+use super::node::{DEPTH_MAX, Node, shorten};
+use super::rules::hold_against_rules;
+use super::table::{FORMAT, LAYOUT};
+use super::walk::{Faults, walk};
 
 /// The largest layout file that is read, in bytes.
 pub const LAYOUT_BYTES_MAX: usize = 1 << 20;
+
+/// The field that a fault of the whole file names.
+const WHOLE_FILE: &str = "file";
 
 /// One fault of a layout: where, what, and the rule it breaks.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Fault {
     /// The file, as the caller named it.
     pub file: String,
-    /// The field, as a path such as `banks[1].cylinders[0]`.
+    /// The field, as a path such as `banks[1].cylinders[0]`; `file` for the whole of it.
     pub field: String,
     /// The value that stands there, shortened; empty when it is missing.
     pub value: String,
@@ -34,16 +43,103 @@ impl Layout {
     /// Reads and checks a layout. `file` is only named in faults.
     ///
     /// # Errors
-    /// Every fault of the text, not only the first.
+    /// Every fault of the text, not only the first. A text that is no JSON at all, is
+    /// larger than [`LAYOUT_BYTES_MAX`] or has a newer format gives that one fault.
     pub fn from_json(file: &str, bytes: &[u8]) -> Result<Self, Vec<Fault>> {
-        let layout: Self = serde_json::from_slice(bytes).map_err(|e| {
-            vec![Fault {
-                file: file.to_owned(),
-                field: "file".to_owned(),
-                value: String::new(),
-                rule: e.to_string(),
-            }]
-        })?;
-        Ok(layout)
+        let faults = faults_of_text(file, bytes);
+        if !faults.is_empty() {
+            return Err(faults);
+        }
+        serde_json::from_slice(without_mark(bytes))
+            .map_err(|e| vec![whole_file(file, "", format!("cannot be read: {e}"))])
+    }
+
+    /// Every fault of a layout that was built or changed in memory, or stands in a
+    /// journal; none means that [`Layout::from_json`] takes it as it is written out.
+    pub fn faults(&self, file: &str) -> Vec<Fault> {
+        match serde_json::to_vec(self) {
+            Ok(bytes) => faults_of_text(file, &bytes),
+            Err(e) => vec![whole_file(file, "", format!("cannot be written: {e}"))],
+        }
+    }
+
+    /// The text of a layout file, one field a line.
+    ///
+    /// # Errors
+    /// None that is known of: a layout holds nothing that JSON cannot. A figure that is
+    /// not finite would be written as `null`, and [`Layout::faults`] reports it.
+    pub fn to_json_pretty(&self) -> serde_json::Result<String> {
+        let mut text = serde_json::to_string_pretty(self)?;
+        text.push('\n');
+        Ok(text)
+    }
+}
+
+fn whole_file(file: &str, value: impl Into<String>, rule: impl Into<String>) -> Fault {
+    Fault {
+        file: file.to_owned(),
+        field: WHOLE_FILE.to_owned(),
+        value: value.into(),
+        rule: rule.into(),
+    }
+}
+
+/// The text without the byte order mark that some editors put at the front.
+fn without_mark(bytes: &[u8]) -> &[u8] {
+    bytes.strip_prefix(b"\xEF\xBB\xBF").unwrap_or(bytes)
+}
+
+fn faults_of_text(file: &str, bytes: &[u8]) -> Vec<Fault> {
+    if bytes.len() > LAYOUT_BYTES_MAX {
+        let size = format!("{} bytes", bytes.len());
+        let rule = format!("is larger than a layout may be, {LAYOUT_BYTES_MAX} bytes");
+        return vec![whole_file(file, size, rule)];
+    }
+    let text = without_mark(bytes);
+    if text.iter().all(u8::is_ascii_whitespace) {
+        return vec![whole_file(
+            file,
+            "",
+            "is empty; a layout is one JSON object",
+        )];
+    }
+    let root = match Node::parse(text) {
+        Ok(root) => root,
+        Err(e) => return vec![no_json(file, text, &e)],
+    };
+    if let Some(newer) = root.get("format").filter(|f| f.whole() > Some(FORMAT)) {
+        let rule = format!(
+            "was written by a newer program; this one reads format {FORMAT}. Nothing is changed in the file"
+        );
+        return vec![Fault {
+            field: "format".to_owned(),
+            ..whole_file(file, newer.excerpt(), rule)
+        }];
+    }
+    let mut faults = Faults::new(file);
+    walk(&LAYOUT, &root, "", &mut faults);
+    hold_against_rules(&root, &mut faults);
+    faults.into_list()
+}
+
+/// The fault of a text that is no JSON, with the place where reading ended.
+fn no_json(file: &str, text: &[u8], error: &serde_json::Error) -> Fault {
+    let (line, column) = (error.line(), error.column());
+    let value = text
+        .split(|b| *b == b'\n')
+        .nth(line.saturating_sub(1))
+        .map(|l| shorten(String::from_utf8_lossy(l).trim()))
+        .unwrap_or_default();
+    let why = error.to_string();
+    // The line and the column that serde appends are named by the field already.
+    let why = why.split(" at line ").next().unwrap_or_default();
+    let rule = match error.classify() {
+        Category::Eof => format!("ends too early: {why}"),
+        Category::Data => format!("is no layout: {why}; a layout needs no more than {DEPTH_MAX}"),
+        _ => format!("is no JSON: {why}"),
+    };
+    Fault {
+        field: format!("line {line}, column {column}"),
+        ..whole_file(file, value, rule)
     }
 }

@@ -1,0 +1,163 @@
+//! Holds a JSON tree against the table of fields and writes down every difference.
+
+use super::names::ValveName;
+use super::node::Node;
+use super::table::{Field, Kind};
+use crate::parts::{ITEM_NAME_MAX, Item};
+
+/// The faults found so far in one file.
+#[derive(Debug)]
+pub(super) struct Faults<'a> {
+    file: &'a str,
+    list: Vec<super::Fault>,
+}
+
+impl<'a> Faults<'a> {
+    pub(super) fn new(file: &'a str) -> Self {
+        Self {
+            file,
+            list: Vec::new(),
+        }
+    }
+
+    /// Writes down one fault.
+    pub(super) fn add(
+        &mut self,
+        field: impl Into<String>,
+        value: impl Into<String>,
+        rule: impl Into<String>,
+    ) {
+        self.list.push(super::Fault {
+            file: self.file.to_owned(),
+            field: field.into(),
+            value: value.into(),
+            rule: rule.into(),
+        });
+    }
+
+    pub(super) fn into_list(self) -> Vec<super::Fault> {
+        self.list
+    }
+}
+
+/// The path of an object's field.
+fn join(path: &str, key: &str) -> String {
+    if path.is_empty() {
+        key.to_owned()
+    } else {
+        format!("{path}.{key}")
+    }
+}
+
+/// Holds a value and all within it against what it has to be.
+pub(super) fn walk(kind: &Kind, node: &Node, path: &str, faults: &mut Faults) {
+    match (kind, node) {
+        (Kind::Object(fields), Node::Object(written)) => walk_object(fields, written, path, faults),
+        (Kind::List(of, min, max), Node::List(entries)) => {
+            if entries.len() < *min || entries.len() > *max {
+                faults.add(path, node.excerpt(), wants(kind));
+            }
+            for (i, entry) in entries.iter().take(*max).enumerate() {
+                walk(of, entry, &format!("{path}[{i}]"), faults);
+            }
+        }
+        _ if fits(kind, node) => {}
+        _ => faults.add(
+            if path.is_empty() { "file" } else { path },
+            node.excerpt(),
+            wants(kind),
+        ),
+    }
+}
+
+fn walk_object(fields: &[Field], written: &[(String, Node)], path: &str, faults: &mut Faults) {
+    for (i, (key, node)) in written.iter().enumerate() {
+        let here = join(path, &super::node::shorten(key));
+        match fields.iter().find(|f| f.key == key) {
+            _ if written[..i].iter().any(|(k, _)| k == key) => {
+                faults.add(here, node.excerpt(), "is written twice: keep one");
+            }
+            Some(field) => walk(&field.kind, node, &here, faults),
+            None => {
+                let keys: Vec<&str> = fields.iter().map(|f| f.key).collect();
+                let rule = format!("is no field of a layout; allowed here: {}", keys.join(", "));
+                faults.add(here, node.excerpt(), rule);
+            }
+        }
+    }
+    for field in fields.iter().filter(|f| !f.optional) {
+        if !written.iter().any(|(k, _)| k == field.key) {
+            let rule = format!("is missing; it {}", wants(&field.kind));
+            faults.add(join(path, field.key), "", rule);
+        }
+    }
+}
+
+/// Whether a value that holds no others is what it has to be.
+fn fits(kind: &Kind, node: &Node) -> bool {
+    let within = |min: f64, max: f64| node.real().is_some_and(|n| n >= min && n <= max);
+    match kind {
+        Kind::Whole(min, max) => node.whole().is_some_and(|n| n >= *min && n <= *max),
+        Kind::Real(min, max) => within(*min, *max),
+        Kind::Above0(max) => within(f64::MIN_POSITIVE, *max),
+        Kind::Line(min, max) => node.text().is_some_and(|t| {
+            let chars = t.chars().count();
+            chars >= *min && chars <= *max && t.trim() == t && !t.chars().any(char::is_control)
+        }),
+        Kind::Lines(max) => node.text().is_some_and(|t| {
+            t.chars().count() <= *max && !t.chars().any(|c| c.is_control() && c != '\n')
+        }),
+        Kind::Flag => matches!(node, Node::Leaf(value) if value.is_boolean()),
+        Kind::Word(words) => node.text().is_some_and(|t| words.contains(&t)),
+        Kind::KitItem => node
+            .text()
+            .is_some_and(|t| t.parse::<Item>().is_ok_and(|item| item.is_kit())),
+        Kind::Valve => node.text().is_some_and(|t| valve(1, t).is_some()),
+        Kind::List(..) | Kind::Object(_) => false,
+    }
+}
+
+/// The valve of that name, if it is written the one way that names are written.
+pub(super) fn valve(cylinder: u8, within: &str) -> Option<ValveName> {
+    ValveName::parse(cylinder, within)
+        .ok()
+        .filter(|v| v.within_cylinder() == within)
+}
+
+/// What a value has to be, in words.
+fn wants(kind: &Kind) -> String {
+    match kind {
+        Kind::Whole(min, max) if min == max => format!("wants the number {min}"),
+        Kind::Whole(min, max) => format!("wants a whole number from {min} to {max}"),
+        Kind::Real(min, max) => format!("wants a number from {min} to {max}"),
+        Kind::Above0(max) => format!("wants a number above 0, up to {max}"),
+        Kind::Line(min, max) => format!(
+            "wants a text of {min} to {max} characters on one line, without blanks at its ends"
+        ),
+        Kind::Lines(max) => {
+            format!("wants a text of up to {max} characters, without control characters")
+        }
+        Kind::Flag => "wants true or false".to_owned(),
+        Kind::Word(words) => format!("wants one of \"{}\"", words.join("\", \"")),
+        Kind::KitItem => kit_item_wanted(),
+        Kind::Valve => "wants a side and a place, such as \"intake 1\" or \"exhaust 2\"".to_owned(),
+        Kind::List(_, 0, max) => format!("wants a list of up to {max} entries"),
+        Kind::List(_, min, max) => format!("wants a list of {min} to {max} entries"),
+        Kind::Object(fields) => {
+            let keys: Vec<&str> = fields.iter().map(|f| f.key).collect();
+            format!("wants an object with the fields {}", keys.join(", "))
+        }
+    }
+}
+
+fn kit_item_wanted() -> String {
+    let words: Vec<String> = Item::FIXED
+        .iter()
+        .filter(|i| i.is_kit())
+        .map(|i| format!("\"{i}\""))
+        .collect();
+    format!(
+        "wants a piece of the tool kit, not a part of the engine: one of {}, or a name of the shop's own of 1 to {ITEM_NAME_MAX} characters",
+        words.join(", ")
+    )
+}
