@@ -1,1 +1,2 @@
 //! app
+pub mod layouts;
