@@ -2,7 +2,7 @@
 
 use uuid::Uuid;
 
-use super::{Entry, Refusal, SignOff};
+use super::{Entry, Event, JobState, Refusal, SignOff};
 
 /// An event that was accepted on its own tablet and cannot stand in the merged order.
 #[derive(Clone, Debug, PartialEq)]
@@ -17,4 +17,42 @@ pub struct Conflict {
     pub resolved_by: Option<SignOff>,
     /// Event of that resolution.
     pub resolved_in: Option<Uuid>,
+}
+
+impl JobState {
+    /// Keeps an event that cannot stand, with the one it stands against.
+    pub(super) fn note_conflict(&mut self, entry: &Entry, refusal: Refusal) {
+        let against = self.other_side(entry);
+        self.learn(entry.id);
+        self.last_ms = self.last_ms.max(entry.at_ms);
+        self.conflicts.push(Conflict {
+            entry: entry.clone(),
+            refusal,
+            against,
+            resolved_by: None,
+            resolved_in: None,
+        });
+    }
+
+    /// The latest standing event of another tablet that touches the same thing, or
+    /// failing that the latest one of another tablet.
+    fn other_side(&self, entry: &Entry) -> Option<Uuid> {
+        let cells: Vec<_> = self
+            .postings(entry.id, &entry.event)
+            .iter()
+            .map(super::postings::Change::cell)
+            .collect();
+        let others = || {
+            self.history.iter().rev().filter(|p| {
+                p.tablet != entry.tablet && !matches!(p.event, Event::Sealed(_))
+            })
+        };
+        others()
+            .find(|p| {
+                let theirs = self.postings(p.id, &p.event);
+                theirs.iter().any(|c| cells.contains(&c.cell()))
+            })
+            .or_else(|| others().next())
+            .map(|p| p.id)
+    }
 }

@@ -412,6 +412,8 @@ pub enum Event {
         bank: u8,
         count: u32,
     },
+    /// A part without a valve of its own, such as a gasket, is fitted: stock to home.
+    PartUsed { item: Item, count: u32 },
     /// Old to scrap, new from stock: lock, retainer, spring or follower in the tray, or
     /// the new seal just fitted.
     PartReplaced {

@@ -1,8 +1,10 @@
 //! The close-up gate: drops, blind counts and what keeps a cover off.
 
+use std::collections::BTreeMap;
+
 use uuid::Uuid;
 
-use super::{CountLine, Person};
+use super::{CountLine, Entry, Event, JobState, Person, Refusal};
 use crate::engine::ValveName;
 use crate::parts::{Item, Place};
 
@@ -40,6 +42,208 @@ pub struct CountTaken {
     pub at_ms: i64,
     pub by: Person,
     pub lines: Vec<CountLine>,
-    /// The ledger's number of moves when the count was taken.
+    /// The job's number of moves when the count was taken.
     pub moves_then: u64,
+}
+
+impl CountTaken {
+    fn figures(&self) -> BTreeMap<(&Item, Place), u32> {
+        self.lines
+            .iter()
+            .map(|l| ((&l.item, l.place), l.count))
+            .collect()
+    }
+}
+
+/// Places where items are laid out to be counted.
+const LAID_OUT: [Place; 5] = [
+    Place::Tray,
+    Place::Kit,
+    Place::Scrap,
+    Place::Stock,
+    Place::Aside,
+];
+
+impl JobState {
+    /// What is to be counted at the gate, in order, without any figure: the kit, what
+    /// may lie in the tray and the scrap box, stock that is left, covers and plugs.
+    pub fn count_list(&self) -> Vec<(Item, Place)> {
+        let mut list = Vec::new();
+        for place in LAID_OUT {
+            for (item, account) in self.ledger.accounts() {
+                let wanted = match place {
+                    Place::Tray => {
+                        matches!(
+                            item,
+                            Item::Lock | Item::Retainer | Item::Spring | Item::Follower
+                        )
+                    }
+                    Place::Kit => item.is_kit() && account.counted_in > 0,
+                    Place::Scrap => item == Item::OldSeal || account.at(place) > 0,
+                    Place::Stock => account.issued > 0,
+                    Place::Aside => matches!(item, Item::Cover | Item::Plug),
+                    _ => false,
+                };
+                if wanted {
+                    list.push((item, place));
+                }
+            }
+        }
+        list
+    }
+
+    /// The counts of the round under way that are still good, first one first. At most
+    /// two; once two stand, the next one opens a new round.
+    pub fn round_counts(&self) -> Vec<&CountTaken> {
+        let good: Vec<&CountTaken> = self
+            .round
+            .iter()
+            .filter_map(|id| self.counts.iter().find(|c| c.id == *id))
+            .filter(|c| c.moves_then == self.moves)
+            .collect();
+        good
+    }
+
+    /// Whether two good counts stand and agree with each other and with the ledger.
+    pub fn counts_agree(&self) -> bool {
+        self.count_holds().is_empty()
+    }
+
+    pub(super) fn take_count(&mut self, entry: &Entry) {
+        let Event::BlindCount { by, lines } = &entry.event else {
+            return;
+        };
+        let good: Vec<Uuid> = self.round_counts().iter().map(|c| c.id).collect();
+        self.round = if good.len() >= 2 { Vec::new() } else { good };
+        self.round.push(entry.id);
+        self.counts.push(CountTaken {
+            id: entry.id,
+            at_ms: entry.at_ms,
+            by: by.person.clone(),
+            lines: lines.clone(),
+            moves_then: self.moves,
+        });
+    }
+
+    /// Everything that keeps the cover of a bank off; empty when the gate is open.
+    pub fn gate(&self, bank: usize) -> Vec<Refusal> {
+        let mut holds = Vec::new();
+        if !self.banks.get(bank).is_some_and(|b| b.cover_off) {
+            holds.push(Refusal::CoverStillOn { bank: bank as u8 });
+        }
+        holds.extend(self.conflict_hold());
+        holds.extend(self.valve_hold(bank));
+        holds.extend(self.items_at(Place::Adrift).map(|(item, count)| {
+            Refusal::GateAdrift { item, count }
+        }));
+        holds.extend(
+            self.items_at(Place::Tray)
+                .map(|(item, count)| Refusal::GateLoose { item, count }),
+        );
+        holds.extend(self.aboard_bank(bank).map(|(item, count)| {
+            Refusal::GateAboard {
+                bank: bank as u8,
+                item,
+                count,
+            }
+        }));
+        if self.wrench_on {
+            holds.push(Refusal::GateWrench);
+        }
+        holds.extend(self.plug_hold(bank));
+        holds.extend(self.count_holds());
+        holds
+    }
+
+    /// Everything that keeps the job from being closed; empty when it may be.
+    pub fn job_gate(&self) -> Vec<Refusal> {
+        let mut holds = Vec::new();
+        holds.extend(self.conflict_hold());
+        holds.extend(
+            (0..self.banks.len())
+                .filter(|b| !self.is_bank_closed(*b))
+                .map(|b| Refusal::GateBankOpen { bank: b as u8 }),
+        );
+        for place in [Place::Adrift, Place::Tray] {
+            holds.extend(self.items_at(place).map(|(item, count)| match place {
+                Place::Adrift => Refusal::GateAdrift { item, count },
+                _ => Refusal::GateLoose { item, count },
+            }));
+        }
+        holds.extend(
+            self.items_at(Place::Aboard)
+                .map(|(item, count)| Refusal::GateKitOut { item, count }),
+        );
+        holds
+    }
+
+    fn conflict_hold(&self) -> Option<Refusal> {
+        let conflicts = self.open_conflicts().count();
+        (conflicts > 0).then_some(Refusal::GateConflict { conflicts })
+    }
+
+    fn valve_hold(&self, bank: usize) -> Option<Refusal> {
+        let cylinders = &self.layout()?.banks.get(bank)?.cylinders;
+        let mut open = cylinders
+            .iter()
+            .flat_map(|c| self.valves_of(*c))
+            .filter(|(_, v)| !v.is_verified())
+            .map(|(name, _)| name);
+        let first = open.next()?;
+        Some(Refusal::GateValves {
+            bank: bank as u8,
+            unverified: 1 + open.count(),
+            first,
+        })
+    }
+
+    fn plug_hold(&self, bank: usize) -> Option<Refusal> {
+        let cylinders = &self.layout()?.banks.get(bank)?.cylinders;
+        let cylinder = cylinders
+            .iter()
+            .copied()
+            .find(|c| self.cylinder(*c).is_some_and(|k| k.plug_out))?;
+        Some(Refusal::GatePlugsOut {
+            bank: bank as u8,
+            cylinder,
+        })
+    }
+
+    fn items_at(&self, place: Place) -> impl Iterator<Item = (Item, u32)> + '_ {
+        self.ledger
+            .accounts()
+            .map(move |(item, account)| (item, account.at(place)))
+            .filter(|(_, count)| *count > 0)
+    }
+
+    /// What the blind counts leave open.
+    fn count_holds(&self) -> Vec<Refusal> {
+        let counts = self.round_counts();
+        let [first, second] = counts[..] else {
+            return vec![Refusal::GateNotCounted {
+                counts: counts.len(),
+            }];
+        };
+        let (first, second) = (first.figures(), second.figures());
+        let lines = self.count_list();
+        for (item, place) in &lines {
+            let key = (item, *place);
+            if first.get(&key) != second.get(&key) {
+                return vec![Refusal::GateCountsDiffer {
+                    item: item.clone(),
+                    place: *place,
+                }];
+            }
+        }
+        for (item, place) in &lines {
+            let seen = first.get(&(item, *place)).copied();
+            if seen != Some(self.ledger.at(item, *place)) {
+                return vec![Refusal::GateCountOff {
+                    item: item.clone(),
+                    place: *place,
+                }];
+            }
+        }
+        Vec::new()
+    }
 }

@@ -17,6 +17,8 @@ mod refusal;
 mod sentences;
 mod state;
 mod valve;
+mod view;
+mod withdraw;
 
 pub use conflict::Conflict;
 pub use cylinder::{CrankAt, CylinderState};
@@ -28,6 +30,6 @@ pub use event::{
 pub use fact::Fact;
 pub use gate::{CountTaken, Drop, DropStatus};
 pub use next::{Hold, NextStep};
-pub use refusal::Refusal;
-pub use state::{JobPhase, JobState};
+pub use refusal::{Invariant, Refusal};
+pub use state::{BankState, JobPhase, JobState};
 pub use valve::{STAGES, Stage, ValveState};
