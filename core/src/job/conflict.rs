@@ -43,9 +43,10 @@ impl JobState {
             .map(super::postings::Change::cell)
             .collect();
         let others = || {
-            self.history.iter().rev().filter(|p| {
-                p.tablet != entry.tablet && !matches!(p.event, Event::Sealed(_))
-            })
+            self.history
+                .iter()
+                .rev()
+                .filter(|p| p.tablet != entry.tablet && !matches!(p.event, Event::Sealed(_)))
         };
         others()
             .find(|p| {

@@ -413,7 +413,10 @@ pub enum Event {
         count: u32,
     },
     /// A part without a valve of its own, such as a gasket, is fitted: stock to home.
-    PartUsed { item: Item, count: u32 },
+    PartUsed {
+        item: Item,
+        count: u32,
+    },
     /// Old to scrap, new from stock: lock, retainer, spring or follower in the tray, or
     /// the new seal just fitted.
     PartReplaced {

@@ -133,20 +133,22 @@ impl JobState {
         }
         holds.extend(self.conflict_hold());
         holds.extend(self.valve_hold(bank));
-        holds.extend(self.items_at(Place::Adrift).map(|(item, count)| {
-            Refusal::GateAdrift { item, count }
-        }));
+        holds.extend(
+            self.items_at(Place::Adrift)
+                .map(|(item, count)| Refusal::GateAdrift { item, count }),
+        );
         holds.extend(
             self.items_at(Place::Tray)
                 .map(|(item, count)| Refusal::GateLoose { item, count }),
         );
-        holds.extend(self.aboard_bank(bank).map(|(item, count)| {
-            Refusal::GateAboard {
-                bank: bank as u8,
-                item,
-                count,
-            }
-        }));
+        holds.extend(
+            self.aboard_bank(bank)
+                .map(|(item, count)| Refusal::GateAboard {
+                    bank: bank as u8,
+                    item,
+                    count,
+                }),
+        );
         if self.wrench_on {
             holds.push(Refusal::GateWrench);
         }

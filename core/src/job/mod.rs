@@ -29,7 +29,8 @@ pub use event::{
 };
 pub use fact::Fact;
 pub use gate::{CountTaken, Drop, DropStatus};
-pub use next::{Hold, NextStep};
+pub use next::NextStep;
 pub use refusal::{Invariant, Refusal};
 pub use state::{BankState, JobPhase, JobState};
 pub use valve::{STAGES, Stage, ValveState};
+pub use view::{LOSS_LIMIT_PERCENT, LeakReading};

@@ -1,7 +1,7 @@
 //! What an event changes, worked out from the event alone, so that it can be taken
 //! back by the same changes the other way round.
 
-use smallvec::{smallvec, SmallVec};
+use smallvec::{SmallVec, smallvec};
 use uuid::Uuid;
 
 use super::{CrankAt, DropStatus, Event, FindingKind, HoldKind, JobState, Stage};
@@ -279,42 +279,69 @@ impl JobState {
             ],
             Event::PlugOut { cylinder: c } => smallvec![
                 moved(Item::Plug, Place::Home, Place::Aside, 1),
-                Change::PlugOut { cylinder: cylinder(*c)?, to: true },
+                Change::PlugOut {
+                    cylinder: cylinder(*c)?,
+                    to: true
+                },
             ],
             Event::PlugIn { cylinder: c } => smallvec![
                 moved(Item::Plug, Place::Aside, Place::Home, 1),
-                Change::PlugOut { cylinder: cylinder(*c)?, to: false },
+                Change::PlugOut {
+                    cylinder: cylinder(*c)?,
+                    to: false
+                },
             ],
             Event::VentedCoverIn { cylinder: c } => smallvec![
                 moved(Item::VentedCover, Place::Kit, Place::Aboard, 1),
-                Change::VentedCover { cylinder: cylinder(*c)?, to: true },
+                Change::VentedCover {
+                    cylinder: cylinder(*c)?,
+                    to: true
+                },
             ],
             Event::VentedCoverOut { cylinder: c } => smallvec![
                 moved(Item::VentedCover, Place::Aboard, Place::Kit, 1),
-                Change::VentedCover { cylinder: cylinder(*c)?, to: false },
+                Change::VentedCover {
+                    cylinder: cylinder(*c)?,
+                    to: false
+                },
             ],
             Event::HoseIn { cylinder: c } => smallvec![
                 moved(Item::Hose, Place::Kit, Place::Aboard, 1),
-                Change::Hose { cylinder: cylinder(*c)?, to: true },
+                Change::Hose {
+                    cylinder: cylinder(*c)?,
+                    to: true
+                },
             ],
             Event::HoseOut { cylinder: c } => smallvec![
                 moved(Item::Hose, Place::Aboard, Place::Kit, 1),
-                Change::Hose { cylinder: cylinder(*c)?, to: false },
+                Change::Hose {
+                    cylinder: cylinder(*c)?,
+                    to: false
+                },
             ],
             Event::CoverOff { bank } => smallvec![
                 moved(Item::Cover, Place::Home, Place::Aside, 1),
-                Change::CoverOff { bank: usize::from(*bank), to: true },
+                Change::CoverOff {
+                    bank: usize::from(*bank),
+                    to: true
+                },
             ],
             Event::BankClosed { bank, .. } => smallvec![
                 moved(Item::Cover, Place::Aside, Place::Home, 1),
-                Change::CoverOff { bank: usize::from(*bank), to: false },
+                Change::CoverOff {
+                    bank: usize::from(*bank),
+                    to: false
+                },
             ],
             Event::CylinderPutOff { cylinder: c } => smallvec![Change::PutOff {
                 cylinder: cylinder(*c)?,
                 to: true,
             }],
             Event::CylinderWanted { cylinder: c } if self.cylinders[cylinder(*c)?].put_off => {
-                smallvec![Change::PutOff { cylinder: cylinder(*c)?, to: false }]
+                smallvec![Change::PutOff {
+                    cylinder: cylinder(*c)?,
+                    to: false
+                }]
             }
             _ => self.part_postings(layout, id, event)?,
         })

@@ -1,1 +1,348 @@
-//! To be filled.
+//! Why an event is refused and what to do about it, in English.
+
+use super::{CrankAt, HoldKind, Invariant, Refusal, Stage};
+use crate::parts::{Item, Place};
+
+fn stage_name(stage: Stage) -> &'static str {
+    match stage {
+        Stage::Positioned => "positioned",
+        Stage::SpringHeld => "spring held",
+        Stage::LocksOut => "locks out",
+        Stage::SealFitted => "seal fitted",
+        Stage::LocksIn => "locks in",
+        Stage::Verified => "verified",
+    }
+}
+
+fn place_phrase(place: Place) -> &'static str {
+    match place {
+        Place::Home => "fitted on the engine",
+        Place::Tray => "in the tray",
+        Place::Aside => "laid aside",
+        Place::Scrap => "in the scrap box",
+        Place::Stock => "in stock",
+        Place::Kit => "in the kit",
+        Place::Aboard => "aboard",
+        Place::Adrift => "adrift",
+        Place::Unfound => "signed off as unfound",
+    }
+}
+
+fn plural(item: &Item, count: u32) -> String {
+    if count == 1 {
+        format!("1 {item}")
+    } else {
+        format!("{count} {item}s")
+    }
+}
+
+fn hold_name(hold: HoldKind) -> &'static str {
+    match hold {
+        HoldKind::Cord => "cord",
+        HoldKind::Piston => "piston hold",
+        HoldKind::Prop => "prop",
+    }
+}
+
+fn crank_phrase(at: Option<CrankAt>) -> String {
+    match at {
+        None => "the crank was not turned to a cylinder yet".to_owned(),
+        Some(at) => format!("the crank is at cylinder {}", at.cylinder),
+    }
+}
+
+fn rule_sentence(rule: Invariant) -> &'static str {
+    match rule {
+        Invariant::Conserved => "the parts would no longer add up",
+        Invariant::Held => "an unlocked valve would be held by nothing",
+        Invariant::Still => "the crank would have moved under air or an open valve",
+        Invariant::WrenchOff => "air would be on with the wrench on the crank",
+        Invariant::InTurn => "a stage would be skipped",
+        Invariant::Gate => "a closed bank would no longer be clear",
+    }
+}
+
+impl Refusal {
+    /// Why, in one sentence.
+    pub fn why(&self) -> String {
+        use Refusal as R;
+        match self {
+            R::NotOpened => "This job has not been opened.".into(),
+            R::AlreadyOpened => "This job is open already.".into(),
+            R::BadLayout { faults, first } => {
+                format!("The engine layout has {faults} faults, the first: {first}.")
+            }
+            R::JobIsOver => "This job is over.".into(),
+            R::JobIsPaused => "This job rests.".into(),
+            R::NotPaused => "This job does not rest.".into(),
+            R::TextTooLong { chars } => format!("The text is too long: {chars} characters."),
+            R::BadFigure { field, value, rule } => {
+                format!("{field} is {value}; it must be {rule}.")
+            }
+            R::NoSuchCylinder { cylinder } => format!("This engine has no cylinder {cylinder}."),
+            R::NoSuchValve { valve } => format!("This engine has no {valve}."),
+            R::NoSuchBank { bank } => format!("This engine has no bank number {bank}."),
+            R::NoSuchEvent { .. } => "There is no such step to take back.".into(),
+            R::CannotWithdraw { .. } => "This step cannot be taken back.".into(),
+            R::NotTheLast { .. } => "A later step stands on this one.".into(),
+            R::WithdrawalBreaks { rule } => {
+                format!("Taken back, {}.", rule_sentence(*rule))
+            }
+            R::SignatureUsed { person } => {
+                format!("{person}'s code was used for another signature already.")
+            }
+            R::SamePerson { person } => format!("{person} has signed already; two people must."),
+            R::NoSuchConflict { .. } => "There is no such conflict.".into(),
+            R::BadSeal => "The tablet's signature is not well formed.".into(),
+            R::ForemanMustSee {
+                cylinder,
+                loss_percent,
+            } => format!(
+                "Cylinder {cylinder} loses {loss_percent:.0} %: the foreman must see it first."
+            ),
+            R::NothingToAgree { cylinder } => {
+                format!("Cylinder {cylinder} waits for no foreman.")
+            }
+            _ => self.why_engine(),
+        }
+    }
+
+    fn why_engine(&self) -> String {
+        use Refusal as R;
+        match self {
+            R::CoverStillOn { bank } => format!("The cover of bank {} is on.", bank + 1),
+            R::CoverAlreadyOff { bank } => format!("The cover of bank {} is off.", bank + 1),
+            R::PlugStillIn { cylinder } => format!("The plug of cylinder {cylinder} is in."),
+            R::PlugAlreadyOut { cylinder } => format!("The plug of cylinder {cylinder} is out."),
+            R::PlugHoleTaken { cylinder, by } => {
+                format!("The {by} is in the plug hole of cylinder {cylinder}.")
+            }
+            R::NotInPlugHole { cylinder, item } => {
+                format!("There is no {item} in the plug hole of cylinder {cylinder}.")
+            }
+            R::HoseInUse { cylinder } => format!("Air is on in cylinder {cylinder}."),
+            R::HoseNotIn { cylinder } => format!("The hose is not in cylinder {cylinder}."),
+            R::AirStillOn { cylinder } => format!("Air is on in cylinder {cylinder}."),
+            R::AirNotOn { cylinder } => format!("No such air is on in cylinder {cylinder}."),
+            R::HoldStillIn { cylinder, hold } => {
+                format!("The {} is in cylinder {cylinder}.", hold_name(*hold))
+            }
+            R::HoldNotIn { cylinder } => format!("No such hold is in cylinder {cylinder}."),
+            R::WrenchStillOn => "The wrench is on the crank.".into(),
+            R::WrenchNotOn => "The wrench is not on the crank.".into(),
+            R::CrankElsewhere { cylinder, at } => format!(
+                "Cylinder {cylinder} is not at its working position: {}.",
+                crank_phrase(*at)
+            ),
+            R::CrankMoved { at } => format!("The crank has moved since: {}.", crank_phrase(*at)),
+            R::NotAWorkingPosition { at } => format!(
+                "Cylinder {} is not worked at {:+} degrees.",
+                at.cylinder, at.offset_deg
+            ),
+            R::TurnsBack { turn_deg } => {
+                format!("{turn_deg:.0} degrees is a turn back, which this engine does not allow.")
+            }
+            R::TurnDoesNotLead {
+                turn_deg,
+                wanted_deg,
+            } => {
+                format!("{turn_deg:.0} degrees does not lead there; {wanted_deg:.0} degrees does.")
+            }
+            R::SpringHeldNow { valve } => format!("The spring of {valve} is held."),
+            R::ValveUnlocked { valve } => format!("{valve} is unlocked.", valve = capital(*valve)),
+            R::OverRating { bar, rating_bar } => {
+                format!("{bar:.1} bar is above the rating of {rating_bar:.1} bar.")
+            }
+            R::OutOfTurn { valve, asked, next } => match next {
+                Some(next) => format!(
+                    "{} comes to {} next, not to {}.",
+                    capital(*valve),
+                    stage_name(*next),
+                    stage_name(*asked)
+                ),
+                None => format!("{} is verified already.", capital(*valve)),
+            },
+            R::NothingHolds { valve } => format!("Nothing holds {valve}: no air, no hold."),
+            R::TooManyStrays { strays, most } => {
+                format!("{strays} locks cannot stray here; at most {most} can.")
+            }
+            R::StopperMissing {
+                bank,
+                wanted,
+                aboard,
+            } => format!(
+                "Bank {} has {aboard} of {wanted} stoppers in its oil returns.",
+                bank + 1
+            ),
+            R::HoleOpen { cylinder } => {
+                format!("The plug hole of cylinder {cylinder} gapes: a lock could fall in.")
+            }
+            R::AlreadyVerified { cylinder } => {
+                format!("Every valve of cylinder {cylinder} is verified.")
+            }
+            _ => self.why_parts(),
+        }
+    }
+
+    fn why_parts(&self) -> String {
+        use Refusal as R;
+        match self {
+            R::Short { shortfall: s } => {
+                let asked = plural(&s.item, s.wanted);
+                format!("{asked} asked for, {} {}.", s.there, place_phrase(s.place))
+            }
+            R::BadCount { count } => format!("{count} is no count for this."),
+            R::NotReplaceable { item } => format!("A {item} does not come new from stock."),
+            R::PartIsHome { item, valve } => format!("The {item} of {valve} is not loose."),
+            R::BadMove { item, from, to } => format!(
+                "A {item} does not go from {} to {}.",
+                place_phrase(*from),
+                place_phrase(*to)
+            ),
+            R::NoSuchDrop { .. } => "No such drop was reported.".into(),
+            R::NotAdrift { .. } => "This part is not adrift.".into(),
+            R::SearchIncomplete { missing } => {
+                format!("{missing} places of the search list are left.")
+            }
+            R::NotKit { item } => format!("A {item} is not part of the kit."),
+            R::GateValves {
+                bank,
+                unverified,
+                first,
+            } => format!(
+                "Bank {} has {unverified} valves not verified, the first: {first}.",
+                bank + 1
+            ),
+            R::GateLoose { item, count } => format!("{} in the tray.", plural(item, *count)),
+            R::GateAboard { bank, item, count } => {
+                format!("{} aboard bank {}.", plural(item, *count), bank + 1)
+            }
+            R::GatePlugsOut { cylinder, .. } => {
+                format!("The plug of cylinder {cylinder} is out.")
+            }
+            R::GateAdrift { item, count } => format!("{} adrift.", plural(item, *count)),
+            R::GateWrench => "The wrench is on the crank.".into(),
+            R::GateNotCounted { counts } => format!("{counts} of 2 counts are taken."),
+            R::GateCountsDiffer { item, place } => {
+                format!("The two counts differ: {item}, {}.", place_phrase(*place))
+            }
+            R::GateCountOff { item, place } => format!(
+                "Both counts differ from the ledger: {item}, {}.",
+                place_phrase(*place)
+            ),
+            R::GateConflict { conflicts } => {
+                format!("{conflicts} conflicts between tablets are open.")
+            }
+            R::GateBankOpen { bank } => format!("Bank {} is not closed.", bank + 1),
+            R::GateKitOut { item, count } => format!("{} aboard.", plural(item, *count)),
+            _ => format!("Refused ({}).", self.code()),
+        }
+    }
+
+    /// The way out, in one sentence.
+    pub fn way_out(&self) -> String {
+        use Refusal as R;
+        match self {
+            R::NotOpened => "Open it with an engine layout first.".into(),
+            R::AlreadyOpened => "Make a new job for another vehicle.".into(),
+            R::BadLayout { .. } => "Mend the layout, then open the job.".into(),
+            R::JobIsOver => "Take its closing back if work goes on, or make a new job.".into(),
+            R::JobIsPaused => "Resume the job, then tap again.".into(),
+            R::NotPaused => "Go on working.".into(),
+            R::TextTooLong { .. } => "Shorten it to 2,000 characters.".into(),
+            R::BadFigure { .. } => "Read it again and enter it anew.".into(),
+            R::NoSuchCylinder { .. } | R::NoSuchValve { .. } | R::NoSuchBank { .. } => {
+                "Choose one that the layout has.".into()
+            }
+            R::NoSuchEvent { .. } => "Look at the list: it is taken back already.".into(),
+            R::CannotWithdraw { .. } => "Enter what is true now as a new step.".into(),
+            R::NotTheLast { .. } => "Take the later step back first.".into(),
+            R::WithdrawalBreaks { .. } => "Make it safe first, then take it back.".into(),
+            R::SignatureUsed { .. } => "Enter the code again.".into(),
+            R::SamePerson { .. } => "Ask a second person to enter their code.".into(),
+            R::NoSuchConflict { .. } => "Look at the list of conflicts again.".into(),
+            R::BadSeal => "Start the tablet's program anew.".into(),
+            R::ForemanMustSee { .. } => "Ask the foreman to look and enter their code.".into(),
+            R::NothingToAgree { .. } => "Go on working.".into(),
+            _ => self.way_out_engine().to_owned(),
+        }
+    }
+
+    fn way_out_engine(&self) -> &'static str {
+        use Refusal as R;
+        match self {
+            R::CoverStillOn { .. } => "Lift the cover straight off and tap that first.",
+            R::CoverAlreadyOff { .. } => "Go on with the next step.",
+            R::PlugStillIn { .. } => "Take the plug out and tap that first.",
+            R::PlugAlreadyOut { .. } => "Put a vented cover into its hole.",
+            R::PlugHoleTaken { .. } => "Take that out first.",
+            R::NotInPlugHole { .. } => "Look at the plug hole and tap what is in it.",
+            R::HoseInUse { .. } => "Turn the air off before the hose comes out.",
+            R::HoseNotIn { .. } => "Take the vented cover out and put the hose in.",
+            R::AirStillOn { .. } => "Lock every open valve, then turn the air off.",
+            R::AirNotOn { .. } => "Look at the regulator and tap what it shows.",
+            R::HoldStillIn { .. } => "Lock every open valve, then take it out.",
+            R::HoldNotIn { .. } => "Tap the hold that is in.",
+            R::WrenchStillOn => "Take the wrench off the crank first.",
+            R::WrenchNotOn => "Put the wrench on the crank first.",
+            R::CrankElsewhere { .. } => "Turn the crank to it first; air off, valves locked.",
+            R::CrankMoved { .. } => "Look at the crank and tap where it is.",
+            R::NotAWorkingPosition { .. } => "Choose a working position of the layout.",
+            R::TurnsBack { .. } => "Turn on in the running direction.",
+            R::TurnDoesNotLead { .. } => "Read the rim again and enter the turn.",
+            R::SpringHeldNow { .. } => "Take the locks out, or let the spring up and take it back.",
+            R::ValveUnlocked { .. } => "Put its locks in first.",
+            R::OverRating { .. } => "Turn the regulator down.",
+            R::OutOfTurn { .. } => "Tap the stage that comes next.",
+            R::NothingHolds { .. } => "Put air on, or declare a mechanical hold.",
+            R::TooManyStrays { .. } => "Enter how many locks went adrift.",
+            R::StopperMissing { .. } => "Put the stoppers in and tap them aboard.",
+            R::HoleOpen { .. } => "Put a vented cover in.",
+            R::AlreadyVerified { .. } => "Choose another cylinder.",
+            _ => self.way_out_parts(),
+        }
+    }
+
+    fn way_out_parts(&self) -> &'static str {
+        use Refusal as R;
+        match self {
+            R::Short { shortfall } => match shortfall.place {
+                Place::Stock => "Issue it from the store first.",
+                Place::Kit => "Count it into the kit, or take it off where it is.",
+                Place::Tray => "Find it, or take a new one from stock.",
+                _ => "Look where it is and tap that first.",
+            },
+            R::BadCount { .. } => "Enter the number you see.",
+            R::NotReplaceable { .. } => "Choose a part that does.",
+            R::PartIsHome { .. } => "Take the valve back to the stage where it is loose.",
+            R::BadMove { .. } => "Choose another place for it.",
+            R::NoSuchDrop { .. } => "Report the drop first.",
+            R::NotAdrift { .. } => "Take the earlier find or search back first.",
+            R::SearchIncomplete { .. } => "Search them all, two people together.",
+            R::NotKit { .. } => "Enter it as a part.",
+            R::GateValves { .. } => "Take every valve of the bank to verified.",
+            R::GateLoose { .. } => "Bring it home, or put it away if it was replaced.",
+            R::GateAboard { .. } => "Take it off and put it in the kit.",
+            R::GatePlugsOut { .. } => "Take the vented cover out and put the plug in.",
+            R::GateAdrift { .. } => "Find it, or search everywhere and sign, two people.",
+            R::GateWrench => "Take the wrench off.",
+            R::GateNotCounted { .. } => "Two people count, each for themselves.",
+            R::GateCountsDiffer { .. } | R::GateCountOff { .. } => {
+                "Lay everything out and count again, both."
+            }
+            R::GateConflict { .. } => "Look at the engine and resolve each of them.",
+            R::GateBankOpen { .. } => "Close the bank through its gate first.",
+            R::GateKitOut { .. } => "Put it back in the kit.",
+            _ => "Look at the engine, then tap what is true.",
+        }
+    }
+}
+
+fn capital(valve: crate::engine::ValveName) -> String {
+    let text = valve.to_string();
+    let mut chars = text.chars();
+    match chars.next() {
+        Some(first) => first.to_uppercase().chain(chars).collect(),
+        None => text,
+    }
+}

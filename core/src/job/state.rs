@@ -463,9 +463,8 @@ impl JobState {
             if unlocked && !known.is_held() {
                 return Some(Invariant::Held);
             }
-            let fixed = unlocked
-                || known.is_held()
-                || valves.iter().any(ValveState::is_spring_held);
+            let fixed =
+                unlocked || known.is_held() || valves.iter().any(ValveState::is_spring_held);
             let here = self.crank.is_some_and(|c| c.cylinder == cylinder);
             if fixed && !here {
                 return Some(Invariant::Still);
@@ -604,7 +603,9 @@ fn strip(event: &Event) -> Event {
         Event::JobOpened(_) | Event::TakeInNoted(_) | Event::Sealed(_) | Event::Noted { .. } => {
             // Their names are enough to say what was taken back.
             match event {
-                Event::Noted { .. } => Event::Noted { text: String::new() },
+                Event::Noted { .. } => Event::Noted {
+                    text: String::new(),
+                },
                 Event::TakeInNoted(_) => Event::TakeInNoted(Box::default()),
                 _ => Event::Resumed {},
             }

@@ -8,7 +8,7 @@ use super::{
     BankState, Caution, Conflict, CountTaken, CrankAt, CylinderState, Drop, DropStatus, Event,
     Fact, JobPhase, JobState, Person, Reading, Step, TakeIn, ValveState,
 };
-use crate::engine::{wrap_720, Layout, ValveName};
+use crate::engine::{Layout, ValveName, wrap_720};
 use crate::parts::{Item, Ledger, Place};
 
 /// A leak-down reading of one cylinder.
@@ -229,9 +229,7 @@ impl JobState {
 
     /// Drops not found yet.
     pub fn drops_adrift(&self) -> impl Iterator<Item = &Drop> {
-        self.drops
-            .iter()
-            .filter(|d| d.status == DropStatus::Adrift)
+        self.drops.iter().filter(|d| d.status == DropStatus::Adrift)
     }
 
     /// A drop by the event that reported it.

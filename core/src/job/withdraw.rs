@@ -126,7 +126,11 @@ impl JobState {
     /// Taking back a turn is a turn: the same rule holds (invariant *still*).
     fn crank_in_the_way(&self, inverse: &Postings) -> Option<Refusal> {
         let turns = inverse.iter().any(|c| matches!(c, Change::Crank { .. }));
-        if turns { self.what_stops_the_crank() } else { None }
+        if turns {
+            self.what_stops_the_crank()
+        } else {
+            None
+        }
     }
 
     /// What a withdrawal may touch, kept so that a refused one leaves no trace.
