@@ -1,2 +1,4 @@
-//! app
+//! Tray Zero: the window and the command line on top of the rules of the bay.
+
+pub mod cli;
 pub mod layouts;

@@ -1,0 +1,127 @@
+//! The command line: one word works without a window, none opens it.
+//!
+//! Each subcommand is a module with `Args` (read by clap) and
+//! `run(&Args, &mut dyn Write) -> Result<Outcome, CliError>`. To add one, declare its
+//! module, give it a variant in [`Command`] and an arm in [`carry_out`].
+
+pub mod air;
+mod error;
+mod input;
+pub mod leak;
+mod outcome;
+
+use std::ffi::OsString;
+use std::io::{self, Write};
+use std::path::PathBuf;
+use std::process::ExitCode;
+
+use clap::{Args, Parser, Subcommand};
+
+pub use error::CliError;
+pub use input::load_layout;
+pub use outcome::{Outcome, write_json};
+
+/// Exit code when what was asked was done.
+pub const EXIT_DONE: u8 = 0;
+/// Exit code when the answer is no.
+pub const EXIT_NO: u8 = 1;
+/// Exit code for bad usage or input.
+pub const EXIT_BAD_INPUT: u8 = 2;
+
+/// What stands on the command line.
+#[derive(Debug, Parser)]
+#[command(
+    name = "trayzero",
+    version,
+    about = "Offline bay checklist for valve stem seals with the heads left on. \
+             Without a command it opens the window."
+)]
+struct CommandLine {
+    #[command(subcommand)]
+    command: Option<Command>,
+    #[command(flatten)]
+    window: WindowArgs,
+}
+
+/// How the window opens.
+#[derive(Clone, Debug, Default, PartialEq, Eq, Args)]
+pub struct WindowArgs {
+    /// Open the invented demo shop instead of this tablet's own data.
+    #[arg(long)]
+    pub demo: bool,
+    /// Folder for this tablet's data instead of the usual one.
+    #[arg(long, value_name = "DIR")]
+    pub data: Option<PathBuf>,
+}
+
+#[derive(Debug, Subcommand)]
+enum Command {
+    /// What the air in a cylinder holds and whether it turns the crank.
+    Air(air::Args),
+    /// What a leak-down reading comes to.
+    Leak(leak::Args),
+}
+
+/// Reads this process's arguments, does what they say and gives the exit code:
+/// [`EXIT_DONE`], [`EXIT_NO`] or [`EXIT_BAD_INPUT`].
+pub fn main() -> ExitCode {
+    let (mut out, mut err) = (io::stdout(), io::stderr());
+    ExitCode::from(run(std::env::args_os(), &mut out, &mut err))
+}
+
+/// The command line with its arguments (the program's name first), output and messages
+/// handed in. Gives the exit code.
+pub fn run<I, T>(args: I, out: &mut dyn Write, err: &mut dyn Write) -> u8
+where
+    I: IntoIterator<Item = T>,
+    T: Into<OsString> + Clone,
+{
+    let line = match CommandLine::try_parse_from(args) {
+        Ok(line) => line,
+        Err(fault) => return say_usage(&fault, out, err),
+    };
+    let result = match line.command {
+        Some(command) => carry_out(&command, out),
+        None => open_window(&line.window),
+    };
+    let result = result.and_then(|outcome| out.flush().map(|()| outcome).map_err(CliError::Write));
+    // Messages that cannot be written any more have nobody to read them.
+    match result {
+        Ok(outcome) => {
+            for note in &outcome.notes {
+                let _ = writeln!(err, "{note}");
+            }
+            if outcome.yes { EXIT_DONE } else { EXIT_NO }
+        }
+        Err(CliError::Write(fault)) if fault.kind() == io::ErrorKind::BrokenPipe => EXIT_DONE,
+        Err(fault) => {
+            let _ = writeln!(err, "{fault}");
+            EXIT_BAD_INPUT
+        }
+    }
+}
+
+fn carry_out(command: &Command, out: &mut dyn Write) -> Result<Outcome, CliError> {
+    match command {
+        Command::Air(args) => air::run(args, out),
+        Command::Leak(args) => leak::run(args, out),
+    }
+}
+
+/// Opens the window and stays until it is closed.
+fn open_window(_window: &WindowArgs) -> Result<Outcome, CliError> {
+    Err(CliError::NoWindow)
+}
+
+/// Help and version are answers; anything else clap has to say is bad usage.
+fn say_usage(fault: &clap::Error, out: &mut dyn Write, err: &mut dyn Write) -> u8 {
+    let text = fault.render();
+    // As above: nobody is left to read what cannot be written.
+    if fault.use_stderr() {
+        let _ = write!(err, "{text}");
+        EXIT_BAD_INPUT
+    } else {
+        let _ = write!(out, "{text}");
+        EXIT_DONE
+    }
+}
