@@ -1,1 +1,75 @@
-//! To be filled.
+//! The journal: what the screen showed as done, on disk, line by line.
+//!
+//! One folder a job, one file a tablet: `jobs/<job>/<tablet>.jsonl`, both names
+//! lower-case UUIDs with hyphens. Only its own tablet appends to a file, and nothing
+//! written is ever changed.
+//!
+//! # The file
+//! Every line is one JSON object in UTF-8 and ends with a newline. The first is the
+//! header, the others are events:
+//! ```text
+//! {"format":1,"job":"<uuid>","tablet":"<uuid>","link":"<64 hex digits>"}
+//! {"n":1,"id":"<uuid>","at":"2026-11-25T08:03:07.120+01:00","clock":[1796022187120,0],"who":"…","event":{…},"link":"…"}
+//! ```
+//! - `n` counts the events of the file from 1, without a gap.
+//! - `at` is the tablet's wall clock (RFC 3339, with its offset).
+//! - `clock` is the hybrid logical clock ([`Hlc`]): milliseconds and a counter. It
+//!   rises strictly from line to line, whatever the wall clock does.
+//! - `link` closes the line. The line's *body* is its text from the opening brace up
+//!   to, and without, the `,"link":"`; the rest is always 75 bytes. The link is SHA-256
+//!   over the 32 raw bytes of the link before (32 zero bytes before the header) and
+//!   then the bytes of the body as they stand in the file, in lower-case hex. So a check
+//!   needs no second serialisation, and every byte of the file is covered.
+//!
+//! # Versions
+//! The header's `format` says which version wrote the lines after it; this program
+//! writes [`FORMAT`]. A program that goes on with a file of an older format puts another
+//! header line with the higher number first. Every format keeps the names and meanings
+//! of `n`, `id`, `at`, `clock`, `who`, `event` and `link`; a reader that meets a higher
+//! number counts the events it does not know ([`JournalRead::unknown`]), leaves fields it
+//! does not know alone, and never writes to the file.
+//!
+//! # What can be wrong with a file
+//! - **Torn**: bytes after the last newline. A line is acknowledged only after its
+//!   newline is on disk, so such bytes never were. Its own tablet moves them to
+//!   `<tablet>.torn` when it opens the file for writing ([`Torn`]).
+//! - **Faulty**: anything else that does not hold ([`Fault`]). The lines before are good,
+//!   nothing after is trusted, and the file is read only from then on.
+
+mod check;
+mod clock;
+mod disk;
+mod fault;
+mod folder;
+mod link;
+mod merge;
+mod reader;
+mod seal;
+mod summary;
+mod time;
+mod torn;
+mod wire;
+mod writer;
+
+pub use check::{CheckReport, Checked, check_folder};
+pub use clock::{CLOCK_MS_MAX, Hlc, event_id};
+pub use disk::{Disk, FileDisk, FileState};
+pub use fault::{Fault, JournalError};
+pub use folder::{JobFolder, JournalFile, LeftAlone, Listing, job_path, journal_path, list_jobs};
+pub use link::Link;
+pub use merge::{Merged, merge};
+pub use reader::{JournalRead, Limits, Mark, ReadEnd, Reader, Step, read_journal};
+pub use seal::{SealAt, SealReport, seal_holds, seal_over, verify_seals};
+pub use summary::{read_summary, write_summary};
+pub use time::{TimeError, format_rfc3339, parse_rfc3339};
+pub use torn::Torn;
+pub use writer::{Opened, Writer};
+
+/// Version of the format that this program writes.
+pub const FORMAT: u32 = 1;
+
+/// The longest line, and the longest batch of lines written at once, in bytes.
+pub const LINE_BYTES_MAX: usize = 1 << 20;
+
+/// The largest journal of an own tablet, in bytes.
+pub const FILE_BYTES_MAX: u64 = 512 << 20;

@@ -1,0 +1,170 @@
+//! The folders that journals lie in.
+
+use std::fs::{self, DirEntry};
+use std::io;
+use std::path::{Path, PathBuf};
+
+use uuid::Uuid;
+
+use super::JournalError;
+
+/// The folder of all jobs within a data folder or a shop folder.
+const JOBS: &str = "jobs";
+
+/// The most names of one folder that are looked at.
+const NAMES_MAX: usize = 20_000;
+
+/// The folder of a job.
+pub fn job_path(data: &Path, job: Uuid) -> PathBuf {
+    data.join(JOBS).join(job.to_string())
+}
+
+/// The journal of a tablet on a job.
+pub fn journal_path(data: &Path, job: Uuid, tablet: Uuid) -> PathBuf {
+    job_path(data, job).join(format!("{tablet}.jsonl"))
+}
+
+/// A journal that is there.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub struct JournalFile {
+    /// The tablet that writes it.
+    pub tablet: Uuid,
+    /// The file.
+    pub path: PathBuf,
+    /// Its length.
+    pub bytes: u64,
+}
+
+/// A job that is there.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub struct JobFolder {
+    /// The job.
+    pub job: Uuid,
+    /// The folder.
+    pub path: PathBuf,
+    /// Its journals by tablet.
+    pub journals: Vec<JournalFile>,
+    /// Side files with torn lines.
+    pub torn: Vec<PathBuf>,
+}
+
+/// Something that is neither a job nor a journal. It is left as it is.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub struct LeftAlone {
+    /// What it is called.
+    pub path: PathBuf,
+    /// Why it is left alone.
+    pub why: String,
+}
+
+/// All jobs of a folder.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Listing {
+    /// The jobs, by identity.
+    pub jobs: Vec<JobFolder>,
+    /// Everything else.
+    pub left_alone: Vec<LeftAlone>,
+}
+
+/// Lists the jobs of a data folder or a shop folder. Only plain folders and files with a
+/// UUID for a name count; links are never followed, and nothing is opened. A folder with
+/// no jobs in it yet is no error.
+///
+/// # Errors
+/// [`JournalError`] if the folder cannot be read.
+pub fn list_jobs(data: &Path) -> Result<Listing, JournalError> {
+    let mut listing = Listing::default();
+    let jobs = data.join(JOBS);
+    match jobs.symlink_metadata() {
+        Err(e) if e.kind() == io::ErrorKind::NotFound => return Ok(listing),
+        Err(e) => return Err(JournalError::from_io(&jobs, "listing it", e)),
+        Ok(known) if !known.is_dir() => {
+            listing.leave(&jobs, "it is no folder");
+            return Ok(listing);
+        }
+        Ok(_) => {}
+    }
+    let names =
+        names_in(&jobs, &mut listing).map_err(|e| JournalError::from_io(&jobs, "listing it", e))?;
+    for name in names {
+        let path = name.path();
+        let Some(job) = uuid_name(&path, "") else {
+            listing.leave(&path, "its name is no job");
+            continue;
+        };
+        if !name.file_type().is_ok_and(|t| t.is_dir()) {
+            listing.leave(&path, "it is no plain folder");
+            continue;
+        }
+        match list_job(&path, job, &mut listing) {
+            Ok(folder) => listing.jobs.push(folder),
+            Err(e) => listing.leave(&path, &format!("it cannot be read: {e}")),
+        }
+    }
+    listing.jobs.sort();
+    listing.left_alone.sort();
+    Ok(listing)
+}
+
+/// Lists the journals of one job's folder.
+fn list_job(path: &Path, job: Uuid, listing: &mut Listing) -> io::Result<JobFolder> {
+    let mut folder = JobFolder {
+        job,
+        path: path.to_owned(),
+        journals: Vec::new(),
+        torn: Vec::new(),
+    };
+    for name in names_in(path, listing)? {
+        let path = name.path();
+        let known = name.metadata()?;
+        if !known.is_file() {
+            listing.leave(&path, "it is no plain file");
+        } else if let Some(tablet) = uuid_name(&path, "jsonl") {
+            folder.journals.push(JournalFile {
+                tablet,
+                path,
+                bytes: known.len(),
+            });
+        } else if uuid_name(&path, "torn").is_some() {
+            folder.torn.push(path);
+        } else if !super::summary::is_summary(&path) {
+            listing.leave(&path, "its name is no journal");
+        }
+    }
+    folder.journals.sort();
+    folder.torn.sort();
+    Ok(folder)
+}
+
+impl Listing {
+    fn leave(&mut self, path: &Path, why: &str) {
+        self.left_alone.push(LeftAlone {
+            path: path.to_owned(),
+            why: why.to_owned(),
+        });
+    }
+}
+
+/// The names in a folder, as many as are looked at.
+fn names_in(folder: &Path, listing: &mut Listing) -> io::Result<Vec<DirEntry>> {
+    let mut names = Vec::new();
+    for name in fs::read_dir(folder)? {
+        if names.len() == NAMES_MAX {
+            listing.leave(folder, &format!("it has more than {NAMES_MAX} names"));
+            break;
+        }
+        names.push(name?);
+    }
+    Ok(names)
+}
+
+/// The UUID that a name is, spelled as it is written here and with this extension.
+fn uuid_name(path: &Path, extension: &str) -> Option<Uuid> {
+    let name = path.file_name()?.to_str()?;
+    let stem = match extension {
+        "" => name,
+        _ => name.strip_suffix(extension)?.strip_suffix('.')?,
+    };
+    let uuid = Uuid::parse_str(stem).ok()?;
+    (uuid.to_string() == stem).then_some(uuid)
+}

@@ -1,0 +1,488 @@
+//! Reading a journal line by line, with bounds, and checking every link.
+
+use std::fs::File;
+use std::io::{self, BufRead, BufReader, Read, Seek, SeekFrom};
+use std::path::{Path, PathBuf};
+
+use uuid::Uuid;
+
+use super::clock::Hlc;
+use super::link::{Link, TAIL_BYTES, runs_past_a_line, split};
+use super::seal::SealAt;
+use super::torn::Torn;
+use super::wire::{self, Blame};
+use super::{FILE_BYTES_MAX, FORMAT, Fault, JournalError, LINE_BYTES_MAX};
+use crate::job::{Entry, Person};
+
+const BUFFER_BYTES: usize = 256 << 10;
+
+/// How much of a file is read at all.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Limits {
+    /// The longest line, without its newline.
+    pub line_bytes: usize,
+    /// The largest file.
+    pub file_bytes: u64,
+}
+
+impl Limits {
+    /// For files that this tablet has written itself.
+    pub const OWN: Limits = Limits {
+        line_bytes: LINE_BYTES_MAX,
+        file_bytes: FILE_BYTES_MAX,
+    };
+    /// For files that come from elsewhere: room for some 200,000 events.
+    pub const FOREIGN: Limits = Limits {
+        line_bytes: LINE_BYTES_MAX,
+        file_bytes: 64 << 20,
+    };
+}
+
+/// How far a journal has been read or written: the end of its last good line.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Mark {
+    /// Format of the lines up to here; 0 before the header.
+    pub format: u32,
+    /// Good lines, the header included.
+    pub lines: u64,
+    /// Number of the last event.
+    pub n: u64,
+    /// Length of the good lines.
+    pub bytes: u64,
+    /// Link of the last good line.
+    pub link: Link,
+    /// Clock of the last event.
+    pub clock: Hlc,
+}
+
+impl Mark {
+    /// Before the first line of a file.
+    pub const START: Mark = Mark {
+        format: 0,
+        lines: 0,
+        n: 0,
+        bytes: 0,
+        link: Link::BEFORE_ALL,
+        clock: Hlc { ms: 0, counter: 0 },
+    };
+
+    /// Whether not even a header is there yet.
+    pub fn is_start(&self) -> bool {
+        self.lines == 0
+    }
+}
+
+impl Default for Mark {
+    fn default() -> Self {
+        Self::START
+    }
+}
+
+/// What the next line is.
+#[derive(Debug)]
+pub enum Step {
+    /// A header.
+    Header,
+    /// An event.
+    Entry(Entry),
+    /// An event of a newer format that this program does not know.
+    Unknown,
+    /// There are no more bytes.
+    End,
+    /// Bytes that no newline ends.
+    Torn(Torn),
+    /// Something that does not hold; the reader stays before it.
+    Fault(Fault),
+}
+
+/// How far a reader came, and what stopped it.
+#[derive(Clone, Debug, Default)]
+pub struct ReadEnd {
+    /// The end of the last good line.
+    pub mark: Mark,
+    /// Events of a newer format that this program does not know.
+    pub unknown: u64,
+    /// A last line that was never finished.
+    pub torn: Option<Torn>,
+    /// The first thing that does not hold.
+    pub fault: Option<Fault>,
+}
+
+/// Reads a journal line by line and keeps nothing but its place.
+#[derive(Debug)]
+pub struct Reader<R> {
+    file: PathBuf,
+    job: Uuid,
+    tablet: Uuid,
+    limits: Limits,
+    input: BufReader<R>,
+    line: Vec<u8>,
+    mark: Mark,
+    who: Person,
+}
+
+impl Reader<File> {
+    /// Opens a journal to be read on from a mark ([`Mark::START`] for the whole of it).
+    /// The outer error is the system's. The inner one is a file that is too large, or
+    /// that does not have the lines up to the mark any more.
+    ///
+    /// # Errors
+    /// [`JournalError`] if the file cannot be opened or is no plain file.
+    pub fn open(
+        path: &Path,
+        job: Uuid,
+        tablet: Uuid,
+        limits: Limits,
+        mark: Mark,
+    ) -> Result<Result<Self, Fault>, JournalError> {
+        let fault = |field: &str, why: String| Fault {
+            file: path.to_owned(),
+            line: mark.lines + 1,
+            field: field.to_owned(),
+            why,
+        };
+        let failed = |e| JournalError::from_io(path, "reading it", e);
+        let mut file = open_plain(path).map_err(failed)?;
+        let bytes = file.metadata().map_err(failed)?.len();
+        if bytes > limits.file_bytes {
+            let most = limits.file_bytes;
+            return Ok(Err(fault(
+                "",
+                format!("the file has {bytes} bytes; at most {most} are read"),
+            )));
+        }
+        if !still_has(&mut file, &mark).map_err(failed)? {
+            let why = "the lines read before are not what they were".to_owned();
+            return Ok(Err(fault("link", why)));
+        }
+        Ok(Ok(Reader::new(file, path, job, tablet, limits, mark)))
+    }
+}
+
+impl<R: Read> Reader<R> {
+    /// Reads from `input`, which stands at the mark.
+    pub fn new(input: R, file: &Path, job: Uuid, tablet: Uuid, limits: Limits, mark: Mark) -> Self {
+        Self {
+            file: file.to_owned(),
+            job,
+            tablet,
+            limits,
+            input: BufReader::with_capacity(BUFFER_BYTES, input),
+            line: Vec::new(),
+            mark,
+            who: Person::new(""),
+        }
+    }
+
+    /// How far it has read.
+    pub fn mark(&self) -> &Mark {
+        &self.mark
+    }
+
+    /// Reads one line. After [`Step::End`], [`Step::Torn`] or [`Step::Fault`] there is
+    /// nothing more to be read.
+    ///
+    /// # Errors
+    /// What the system says if it cannot be read.
+    pub fn step(&mut self) -> io::Result<Step> {
+        let longest = self.limits.line_bytes as u64 + 1;
+        self.line.clear();
+        let got = (&mut self.input)
+            .take(longest)
+            .read_until(b'\n', &mut self.line)? as u64;
+        if got == 0 {
+            return Ok(Step::End);
+        }
+        if self.mark.bytes + got > self.limits.file_bytes {
+            let why = format!("the file is longer than {} bytes", self.limits.file_bytes);
+            return Ok(Step::Fault(self.fault((String::new(), why))));
+        }
+        if self.line.pop_if(|last| *last == b'\n').is_none() {
+            return Ok(self.unfinished());
+        }
+        let line = std::mem::take(&mut self.line);
+        let step = self.take_line(&line);
+        self.line = line;
+        Ok(step.unwrap_or_else(|blame| Step::Fault(self.fault(blame))))
+    }
+
+    /// Reads to the end. `take` gets each entry with its line, counted from 1, and the
+    /// link before it.
+    pub fn for_each(mut self, mut take: impl FnMut(Entry, u64, Link)) -> ReadEnd {
+        let mut end = ReadEnd::default();
+        loop {
+            let over = self.mark.link;
+            match self.step() {
+                Ok(Step::Header) => {}
+                Ok(Step::Entry(entry)) => take(entry, self.mark.lines, over),
+                Ok(Step::Unknown) => end.unknown += 1,
+                Ok(Step::End) => break,
+                Ok(Step::Torn(torn)) => {
+                    end.torn = Some(torn);
+                    break;
+                }
+                Ok(Step::Fault(fault)) => {
+                    end.fault = Some(fault);
+                    break;
+                }
+                Err(e) => {
+                    let why = format!("the disk could not be read here: {e}");
+                    end.fault = Some(self.fault((String::new(), why)));
+                    break;
+                }
+            }
+        }
+        end.mark = self.mark;
+        end
+    }
+
+    fn take_line(&mut self, line: &[u8]) -> Result<Step, Blame> {
+        let bad_link = |why: &str| ("link".to_owned(), why.to_owned());
+        let (body, digits) =
+            split(line).ok_or_else(|| bad_link("the line does not end with its link"))?;
+        let link = self.mark.link.then(body);
+        if link.digits() != digits {
+            return Err(bad_link(
+                "it does not follow from the line before and this line: one of them was changed",
+            ));
+        }
+        let mut mark = Mark {
+            lines: self.mark.lines + 1,
+            bytes: self.mark.bytes + line.len() as u64 + 1,
+            link,
+            ..self.mark
+        };
+        let step = if self.mark.is_start() || body.starts_with(wire::HEADER_START) {
+            self.take_header(line, &mut mark)?;
+            Step::Header
+        } else {
+            self.take_event(line, &mut mark)?
+        };
+        self.mark = mark;
+        Ok(step)
+    }
+
+    fn take_header(&self, line: &[u8], mark: &mut Mark) -> Result<(), Blame> {
+        let header = wire::decode_header(line)?;
+        let other = |field: &str, here: Uuid, path: Uuid| {
+            let why = format!("{here}, where the file's name and folder say {path}");
+            (field.to_owned(), why)
+        };
+        if header.job != self.job {
+            return Err(other("job", header.job, self.job));
+        }
+        if header.tablet != self.tablet {
+            return Err(other("tablet", header.tablet, self.tablet));
+        }
+        if header.format <= mark.format {
+            let why = format!("{} again after {}", header.format, mark.format);
+            return Err(("format".to_owned(), why));
+        }
+        mark.format = header.format;
+        Ok(())
+    }
+
+    fn take_event(&mut self, line: &[u8], mark: &mut Mark) -> Result<Step, Blame> {
+        let read = if mark.format > FORMAT {
+            wire::decode_newer(line)?
+        } else {
+            wire::decode(line)?
+        };
+        if read.n != mark.n + 1 {
+            let why = format!("{} where {} is due", read.n, mark.n + 1);
+            return Err(("n".to_owned(), why));
+        }
+        if mark.n > 0 && read.clock <= mark.clock {
+            let why = format!("{:?} does not rise over the line before", read.clock.pair());
+            return Err(("clock".to_owned(), why));
+        }
+        mark.n = read.n;
+        mark.clock = read.clock;
+        let Some(event) = read.event else {
+            return Ok(Step::Unknown);
+        };
+        // One technician taps for hours: the name is kept rather than made anew.
+        if *self.who.0 != *read.who {
+            self.who = Person::new(&read.who);
+        }
+        Ok(Step::Entry(Entry {
+            id: read.id,
+            tablet: self.tablet,
+            at_ms: read.at_ms,
+            offset_min: read.offset_min,
+            clock: read.clock.pair(),
+            who: self.who.clone(),
+            event,
+        }))
+    }
+
+    /// Bytes without a newline: a torn write, unless they are more than one can leave.
+    fn unfinished(&self) -> Step {
+        if self.line.len() > self.limits.line_bytes {
+            let why = format!("longer than {} bytes", self.limits.line_bytes);
+            return Step::Fault(self.fault((String::new(), why)));
+        }
+        if runs_past_a_line(Torn::without_zeros(&self.line), self.mark.link) {
+            let why = "something else stands where the line should end".to_owned();
+            return Step::Fault(self.fault((String::new(), why)));
+        }
+        Step::Torn(Torn {
+            file: self.file.clone(),
+            line: self.mark.lines + 1,
+            offset: self.mark.bytes,
+            bytes: self.line.clone(),
+        })
+    }
+
+    fn fault(&self, (field, why): Blame) -> Fault {
+        Fault {
+            file: self.file.clone(),
+            line: self.mark.lines + 1,
+            field,
+            why,
+        }
+    }
+}
+
+/// A journal as read: the good entries, and what stands in the way of more.
+#[derive(Clone, Debug)]
+pub struct JournalRead {
+    /// The file.
+    pub file: PathBuf,
+    /// The job it belongs to.
+    pub job: Uuid,
+    /// The tablet that writes it.
+    pub tablet: Uuid,
+    /// The good entries in the order written.
+    pub entries: Vec<Entry>,
+    /// Events of a newer format that this program does not know.
+    pub unknown: u64,
+    /// The end of the last good line.
+    pub mark: Mark,
+    /// A line that was never finished.
+    pub torn: Option<Torn>,
+    /// The first thing that does not hold.
+    pub fault: Option<Fault>,
+    /// The seals met, with what they sign.
+    pub seals: Vec<SealAt>,
+}
+
+impl JournalRead {
+    /// Nothing read yet of a journal.
+    pub fn nothing_of(file: &Path, job: Uuid, tablet: Uuid) -> Self {
+        Self {
+            file: file.to_owned(),
+            job,
+            tablet,
+            entries: Vec::new(),
+            unknown: 0,
+            mark: Mark::START,
+            torn: None,
+            fault: None,
+            seals: Vec::new(),
+        }
+    }
+
+    /// Whether a newer program has written some of it.
+    pub fn is_newer(&self) -> bool {
+        self.mark.format > FORMAT
+    }
+
+    /// Whether its own tablet may go on writing to it.
+    ///
+    /// # Errors
+    /// The reason why not.
+    pub fn is_writable(&self) -> Result<(), JournalError> {
+        if let Some(fault) = &self.fault {
+            return Err(JournalError::Faulty(fault.clone()));
+        }
+        if self.is_newer() {
+            return Err(JournalError::NewerFormat {
+                file: self.file.clone(),
+                format: self.mark.format,
+            });
+        }
+        Ok(())
+    }
+
+    /// Reads what has been appended since; the work grows with the new bytes alone.
+    /// Returns how many entries are new. A fault or a torn line found before is looked at
+    /// again: a file on its way through a network is often half there.
+    ///
+    /// # Errors
+    /// [`JournalError`] if the file cannot be opened; what was read before is kept.
+    pub fn read_on(&mut self, limits: Limits) -> Result<usize, JournalError> {
+        let known = self.entries.len();
+        match Reader::open(&self.file, self.job, self.tablet, limits, self.mark)? {
+            Ok(reader) => self.take_all(reader),
+            Err(fault) => self.fault = Some(fault),
+        }
+        Ok(self.entries.len() - known)
+    }
+
+    /// Takes in everything that a reader has to give.
+    pub(super) fn take_all<R: Read>(&mut self, reader: Reader<R>) {
+        let (entries, seals) = (&mut self.entries, &mut self.seals);
+        let end = reader.for_each(|entry, line, over| {
+            seals.extend(SealAt::of(&entry, line, over));
+            entries.push(entry);
+        });
+        self.unknown += end.unknown;
+        self.mark = end.mark;
+        self.torn = end.torn;
+        self.fault = end.fault;
+    }
+}
+
+/// Reads a whole journal. What is wrong with its lines is in the answer, not an error.
+///
+/// # Errors
+/// [`JournalError`] if the file cannot be opened or is no plain file.
+pub fn read_journal(
+    path: &Path,
+    job: Uuid,
+    tablet: Uuid,
+    limits: Limits,
+) -> Result<JournalRead, JournalError> {
+    let mut read = JournalRead::nothing_of(path, job, tablet);
+    read.read_on(limits)?;
+    Ok(read)
+}
+
+/// Opens a plain file for reading, and nothing that a link or a pipe stands for.
+pub(super) fn open_plain(path: &Path) -> io::Result<File> {
+    if !path.symlink_metadata()?.is_file() {
+        return Err(io::Error::new(
+            io::ErrorKind::InvalidInput,
+            "it is no plain file",
+        ));
+    }
+    File::open(path)
+}
+
+/// Whether the file still has the line that ends at the mark. Leaves it standing there.
+fn still_has(file: &mut File, mark: &Mark) -> io::Result<bool> {
+    if mark.is_start() {
+        return Ok(true);
+    }
+    Ok(tail_link(file, mark.bytes)? == Some(mark.link))
+}
+
+/// The link of the line that ends at byte `end`; `None` if no line ends there. Leaves the
+/// file standing at `end`.
+pub(super) fn tail_link(file: &mut File, end: u64) -> io::Result<Option<Link>> {
+    let mut tail = [0; TAIL_BYTES + 1];
+    let Some(start) = end.checked_sub(tail.len() as u64) else {
+        return Ok(None);
+    };
+    file.seek(SeekFrom::Start(start))?;
+    match file.read_exact(&mut tail) {
+        Ok(()) => {}
+        Err(e) if e.kind() == io::ErrorKind::UnexpectedEof => return Ok(None),
+        Err(e) => return Err(e),
+    }
+    let Some(line) = tail.strip_suffix(b"\n") else {
+        return Ok(None);
+    };
+    Ok(split(line).and_then(|(_, digits)| Link::from_hex(str::from_utf8(digits).ok()?)))
+}

@@ -1,0 +1,220 @@
+//! The lines as they stand in the file, apart from the types the core works with.
+
+use std::borrow::Cow;
+
+use serde::de::IgnoredAny;
+use serde::{Deserialize, Serialize};
+use serde_json::{Map, Value};
+use uuid::Uuid;
+
+use super::clock::{CLOCK_MS_MAX, Hlc};
+use super::link::{Link, close_line};
+use super::{FORMAT, format_rfc3339, parse_rfc3339};
+use crate::job::{Entry, Event};
+
+/// How a header's body begins; an event's begins with its number.
+pub(super) const HEADER_START: &[u8] = b"{\"format\":";
+
+/// The fields of an event line, in order.
+const FIELDS: [&str; 7] = ["n", "id", "at", "clock", "who", "event", "link"];
+
+/// What is wrong with a line: the field, and why.
+pub(super) type Blame = (String, String);
+
+/// The header line.
+#[derive(Serialize, Deserialize)]
+pub(super) struct Header {
+    pub format: u32,
+    pub job: Uuid,
+    pub tablet: Uuid,
+}
+
+/// An event line of format 1, as written.
+#[derive(Serialize)]
+struct LineOut<'a> {
+    n: u64,
+    id: Uuid,
+    at: &'a str,
+    clock: (u64, u32),
+    who: &'a str,
+    event: &'a Event,
+}
+
+/// An event line of format 1, as read.
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct LineIn<'a> {
+    n: u64,
+    id: Uuid,
+    #[serde(borrow)]
+    at: Cow<'a, str>,
+    clock: (u64, u32),
+    #[serde(borrow)]
+    who: Cow<'a, str>,
+    event: Event,
+    #[serde(rename = "link")]
+    _link: IgnoredAny,
+}
+
+/// An event line of a newer format: what every format keeps.
+#[derive(Deserialize)]
+struct NewerLineIn<'a> {
+    n: u64,
+    id: Uuid,
+    #[serde(borrow)]
+    at: Cow<'a, str>,
+    clock: (u64, u32),
+    #[serde(borrow)]
+    who: Cow<'a, str>,
+    event: Value,
+}
+
+/// An event line, checked by itself. `event` is `None` where a newer program wrote one
+/// that this program does not know.
+#[derive(Debug)]
+pub(super) struct Line<'a> {
+    pub n: u64,
+    pub id: Uuid,
+    pub at_ms: i64,
+    pub offset_min: i16,
+    pub clock: Hlc,
+    pub who: Cow<'a, str>,
+    pub event: Option<Event>,
+}
+
+impl Line<'_> {
+    /// Whether this line says what the entry says.
+    fn says(&self, n: u64, entry: &Entry) -> bool {
+        self.n == n
+            && self.id == entry.id
+            && (self.at_ms, self.offset_min) == (entry.at_ms, entry.offset_min)
+            && self.clock.pair() == entry.clock
+            && *self.who == *entry.who.0
+            && self.event.as_ref() == Some(&entry.event)
+    }
+}
+
+/// Writes the header line and returns its link.
+pub(super) fn encode_header(text: &mut Vec<u8>, job: Uuid, tablet: Uuid) -> Result<Link, Blame> {
+    let start = text.len();
+    let header = Header {
+        format: FORMAT,
+        job,
+        tablet,
+    };
+    serde_json::to_writer(&mut *text, &header).map_err(|e| (String::new(), e.to_string()))?;
+    Ok(close_line(text, start, Link::BEFORE_ALL))
+}
+
+/// Writes the line of an entry after `before`, reads it back, and returns its link.
+///
+/// Reading back finds what JSON cannot hold (a figure that is not a number, a year that
+/// RFC 3339 has no digits for) before it is on disk rather than after.
+pub(super) fn encode(
+    text: &mut Vec<u8>,
+    n: u64,
+    entry: &Entry,
+    before: Link,
+) -> Result<Link, (&'static str, String)> {
+    let start = text.len();
+    let at = format_rfc3339(entry.at_ms, entry.offset_min).map_err(|e| ("at", e.to_string()))?;
+    let line = LineOut {
+        n,
+        id: entry.id,
+        at: &at,
+        clock: entry.clock,
+        who: &entry.who.0,
+        event: &entry.event,
+    };
+    serde_json::to_writer(&mut *text, &line).map_err(|e| ("event", e.to_string()))?;
+    let link = close_line(text, start, before);
+    match decode(&text[start..text.len() - 1]) {
+        Ok(line) if line.says(n, entry) => Ok(link),
+        Ok(_) => Err(("event", "it does not read back as it was".to_owned())),
+        Err((_, why)) => Err(("event", format!("it does not read back: {why}"))),
+    }
+}
+
+/// Reads a header line.
+pub(super) fn decode_header(line: &[u8]) -> Result<Header, Blame> {
+    let header: Header = serde_json::from_slice(line)
+        .map_err(|e| (String::new(), format!("no header of a journal: {e}")))?;
+    if header.format == 0 {
+        return Err(("format".to_owned(), "0 is no format".to_owned()));
+    }
+    Ok(header)
+}
+
+/// Reads an event line of the format that this program writes.
+pub(super) fn decode(line: &[u8]) -> Result<Line<'_>, Blame> {
+    let read: LineIn = serde_json::from_slice(line).map_err(|e| blame(line, &e))?;
+    checked(
+        (read.n, read.id, read.clock),
+        &read.at,
+        read.who,
+        Some(read.event),
+    )
+}
+
+/// Reads an event line of a newer format as far as this program knows it.
+pub(super) fn decode_newer(line: &[u8]) -> Result<Line<'_>, Blame> {
+    let read: NewerLineIn = serde_json::from_slice(line).map_err(|e| blame(line, &e))?;
+    let event = serde_json::from_value(read.event).ok();
+    checked((read.n, read.id, read.clock), &read.at, read.who, event)
+}
+
+fn checked<'a>(
+    (n, id, clock): (u64, Uuid, (u64, u32)),
+    at: &str,
+    who: Cow<'a, str>,
+    event: Option<Event>,
+) -> Result<Line<'a>, Blame> {
+    let (at_ms, offset_min) = parse_rfc3339(at).map_err(|e| ("at".to_owned(), e.to_string()))?;
+    if clock.0 > CLOCK_MS_MAX {
+        let why = format!("{} ms is past the year 9999", clock.0);
+        return Err(("clock".to_owned(), why));
+    }
+    Ok(Line {
+        n,
+        id,
+        at_ms,
+        offset_min,
+        clock: clock.into(),
+        who,
+        event,
+    })
+}
+
+/// Names the field that keeps a line from being read.
+fn blame(line: &[u8], whole: &serde_json::Error) -> Blame {
+    let Ok(fields) = serde_json::from_slice::<Map<String, Value>>(line) else {
+        return (String::new(), format!("no JSON object: {whole}"));
+    };
+    let bad = |field: &str| -> Option<String> {
+        let Some(value) = fields.get(field) else {
+            return Some("missing".to_owned());
+        };
+        let value = value.clone();
+        let read = match field {
+            "n" => serde_json::from_value::<u64>(value).map(drop),
+            "id" => serde_json::from_value::<Uuid>(value).map(drop),
+            "clock" => serde_json::from_value::<(u64, u32)>(value).map(drop),
+            "event" => serde_json::from_value::<Event>(value).map(drop),
+            _ => serde_json::from_value::<String>(value).map(drop),
+        };
+        read.err().map(|e| shortened(&e.to_string()))
+    };
+    if let Some(blame) = FIELDS.iter().find_map(|f| Some(((*f).to_owned(), bad(f)?))) {
+        return blame;
+    }
+    match fields.keys().find(|k| !FIELDS.contains(&k.as_str())) {
+        Some(field) => (field.chars().take(40).collect(), "unknown field".to_owned()),
+        None => (String::new(), shortened(&whole.to_string())),
+    }
+}
+
+/// An error without the list of everything that would have been right.
+fn shortened(why: &str) -> String {
+    let first = why.split(", expected one of").next().unwrap_or(why);
+    first.chars().take(200).collect()
+}
