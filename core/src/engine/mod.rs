@@ -12,8 +12,6 @@ mod read;
 mod rules;
 mod shipped;
 mod table;
-#[cfg(test)]
-mod tests;
 mod walk;
 
 pub use layout::{

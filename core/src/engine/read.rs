@@ -107,6 +107,11 @@ fn faults_of_text(file: &str, bytes: &[u8]) -> Vec<Fault> {
         Ok(root) => root,
         Err(e) => return vec![no_json(file, text, &e)],
     };
+    if !matches!(root, Node::Object(_)) {
+        let rule =
+            "is no JSON object; a layout is one, with the fields format, name, banks and so on";
+        return vec![whole_file(file, root.excerpt(), rule)];
+    }
     if let Some(newer) = root.get("format").filter(|f| f.whole() > Some(FORMAT)) {
         let rule = format!(
             "was written by a newer program; this one reads format {FORMAT}. Nothing is changed in the file"

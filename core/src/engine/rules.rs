@@ -4,7 +4,7 @@
 //! whose fields cannot be read is left out: its faults would only repeat the others.
 
 use super::node::Node;
-use super::table::CYLINDERS_MAX;
+use super::table::{CYLINDERS_MAX, VALVES_A_SIDE_MAX};
 use super::walk::{Faults, valve};
 
 /// How far the firing intervals may be off 720 degrees in sum.
@@ -41,7 +41,10 @@ impl Engine {
             let cylinders = lists?.into_iter().flat_map(Node::entries);
             cylinders.map(cylinder_number).collect::<Option<Vec<u64>>>()
         });
-        let count = |key| root.get(key).and_then(Node::whole);
+        let count = |key| {
+            let count = root.get(key).and_then(Node::whole);
+            count.filter(|n| (1..=VALVES_A_SIDE_MAX).contains(n))
+        };
         Self {
             cylinders: cylinders.filter(|c| !c.is_empty()),
             valves: [count("intake_valves"), count("exhaust_valves")],
@@ -167,14 +170,16 @@ fn firing_intervals(root: &Node, faults: &mut Faults) {
 
 fn dimensions(root: &Node, faults: &mut Faults) {
     let real = |key| root.get(key).and_then(Node::real);
-    if let (Some(rod), Some(stroke)) = (real("rod_mm"), real("stroke_mm"))
+    if !faults.name("rod_mm")
+        && let (Some(rod), Some(stroke)) = (real("rod_mm"), real("stroke_mm"))
         && rod <= stroke / 2.0
     {
         let rule = format!("wants more than half the stroke, {}", stroke / 2.0);
         faults.add("rod_mm", rod.to_string(), rule);
     }
     for key in ["intake_seat_mm", "exhaust_seat_mm"] {
-        if let (Some(seat), Some(bore)) = (real(key), real("bore_mm"))
+        if !faults.name(key)
+            && let (Some(seat), Some(bore)) = (real(key), real("bore_mm"))
             && seat >= bore
         {
             let rule = format!("wants less than the bore, {bore}");
@@ -191,12 +196,16 @@ fn spring(root: &Node, faults: &mut Faults) {
     let (Some(seated), Some(solid)) = (real("seated_height_mm"), real("solid_height_mm")) else {
         return;
     };
+    if faults.name("spring.seated_height_mm") || faults.name("spring.solid_height_mm") {
+        return;
+    }
     if solid >= seated {
         let rule = format!("wants less than the seated height, {seated}");
         faults.add("spring.solid_height_mm", solid.to_string(), rule);
         return;
     }
-    if let Some(travel) = real("travel_to_locks_mm")
+    if !faults.name("spring.travel_to_locks_mm")
+        && let Some(travel) = real("travel_to_locks_mm")
         && travel > seated - solid
     {
         let rule = format!(

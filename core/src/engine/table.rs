@@ -60,8 +60,10 @@ use Kind::{Above0, Flag, KitItem, Line, Lines, List, Object, Real, Valve, Whole,
 pub(super) const FORMAT: u64 = 1;
 /// The most cylinders that an engine may have: the working order is exact up to here.
 pub(super) const CYLINDERS_MAX: usize = 16;
-/// The most valves of an engine: six a cylinder.
-const VALVES_MAX: usize = CYLINDERS_MAX * 6;
+/// The most valves on one side of a cylinder.
+pub(super) const VALVES_A_SIDE_MAX: u64 = 3;
+/// The most valves of an engine.
+const VALVES_MAX: usize = CYLINDERS_MAX * 2 * VALVES_A_SIDE_MAX as usize;
 /// The longest remark, in characters.
 const REMARK_MAX: usize = 500;
 
@@ -81,8 +83,8 @@ pub(super) const LAYOUT: Kind = Object(&[
         List(&Above0(720.0), 1, CYLINDERS_MAX),
     ),
     may("may_turn_back", Flag),
-    must("intake_valves", Whole(1, 3)),
-    must("exhaust_valves", Whole(1, 3)),
+    must("intake_valves", Whole(1, VALVES_A_SIDE_MAX)),
+    must("exhaust_valves", Whole(1, VALVES_A_SIDE_MAX)),
     must("locks_per_valve", Whole(1, 4)),
     must("springs_per_valve", Whole(1, 3)),
     must("follower", Word(&["finger", "rocker", "none"])),

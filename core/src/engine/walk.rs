@@ -35,6 +35,11 @@ impl<'a> Faults<'a> {
         });
     }
 
+    /// Whether a fault of that very field is written down already.
+    pub(super) fn name(&self, field: &str) -> bool {
+        self.list.iter().any(|f| f.field == field)
+    }
+
     pub(super) fn into_list(self) -> Vec<super::Fault> {
         self.list
     }
@@ -62,11 +67,7 @@ pub(super) fn walk(kind: &Kind, node: &Node, path: &str, faults: &mut Faults) {
             }
         }
         _ if fits(kind, node) => {}
-        _ => faults.add(
-            if path.is_empty() { "file" } else { path },
-            node.excerpt(),
-            wants(kind),
-        ),
+        _ => faults.add(path, node.excerpt(), wants(kind)),
     }
 }
 
