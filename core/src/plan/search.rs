@@ -1,0 +1,227 @@
+//! The exact search: dynamic programming over the set of cylinders done.
+//!
+//! The table holds, for every set of cylinders done and every way in which the last
+//! of them was left (its place and the adaptor in hand), the least minutes that the
+//! rest still takes. It is filled from the full set down; the route is then read
+//! forward, so that ties are settled at the first stop at which they differ.
+
+use super::order::{Leg, MINUTES_TIE};
+use super::ways::{Hand, Ways};
+
+/// Room for the table, in numbers of eight bytes: 160 MiB.
+const TABLE_CELLS_MAX: usize = 20 << 20;
+
+/// Columns are padded to this, so that the inner loop runs over whole blocks.
+const LANES: usize = 8;
+
+/// The most ways to leave a cylinder that are looked at, however few the cylinders.
+const WAYS_MAX: usize = 2048;
+
+/// The most ways to leave a cylinder (place and adaptor, over all cylinders) for
+/// which the table fits.
+pub(super) fn ways_max(cylinders: usize) -> usize {
+    (TABLE_CELLS_MAX >> cylinders.saturating_sub(1)).min(WAYS_MAX)
+}
+
+/// Least minutes to go, cylinder by cylinder.
+pub(super) struct Table {
+    /// For each cylinder a row of `places x adaptors` for every set that holds it.
+    to_go: Vec<Vec<f64>>,
+    /// Minutes between two places; rows are padded with 0 to `stride`.
+    between: Vec<f64>,
+    /// Places rounded up to whole blocks of [`LANES`].
+    stride: usize,
+}
+
+/// One way to go on, and what the whole order then takes.
+struct Choice {
+    leg: Leg,
+    /// Minutes of this stop: turn, bank change, adaptor changes.
+    step: f64,
+    /// Minutes of this stop and of all that follows.
+    total: f64,
+}
+
+impl Table {
+    /// Fills the table.
+    pub fn fill(ways: &Ways) -> Self {
+        let count = ways.cylinders.len();
+        let stride = ways.places.len().next_multiple_of(LANES);
+        let sets = (1_usize << count) / 2;
+        let mut table = Table {
+            to_go: ways
+                .cylinders
+                .iter()
+                .map(|c| vec![0.0; sets * c.places.len() * c.adaptors.len()])
+                .collect(),
+            between: vec![0.0; ways.places.len() * stride],
+            stride,
+        };
+        for from in 0..ways.places.len() {
+            for to in 0..ways.places.len() {
+                table.between[from * stride + to] = ways.between(from, to);
+            }
+        }
+        let all = (1_usize << count) - 1;
+        let mut ahead = vec![f64::INFINITY; ways.adaptors.len() * stride];
+        // The full set has nothing to go, and the empty set is read from the start.
+        for done in (1..all).rev() {
+            table.look_ahead(ways, done, &mut ahead);
+            table.fill_set(ways, done, &ahead);
+        }
+        table
+    }
+
+    /// For the set `done`, least minutes from the arrival at each place that may come
+    /// next, by the adaptor in hand on arrival; infinite where nothing may come next.
+    fn look_ahead(&self, ways: &Ways, done: usize, ahead: &mut [f64]) {
+        ahead.fill(f64::INFINITY);
+        let allowed = ways.allowed_after(done);
+        for (index, cylinder) in ways.cylinders.iter().enumerate() {
+            if allowed >> index & 1 == 0 {
+                continue;
+            }
+            let rows = self.rows(ways, index, done | 1 << index);
+            let needed = cylinder.adaptors.len();
+            for (place, row) in cylinder.places.clone().zip(rows.chunks_exact(needed)) {
+                let inside = (needed - 1) as f64 * ways.adaptor_change;
+                let after = |first: usize| inside + least_to_end(row, first);
+                let fresh = (0..needed).map(after).fold(f64::INFINITY, lesser);
+                let changed = fresh + ways.adaptor_change;
+                for column in ahead.chunks_exact_mut(self.stride) {
+                    column[place] = changed;
+                }
+                for (first, adaptor) in cylinder.adaptors.iter().enumerate() {
+                    ahead[adaptor * self.stride + place] = lesser(after(first), changed);
+                }
+            }
+        }
+    }
+
+    /// Writes the rows of every cylinder in `done`.
+    fn fill_set(&mut self, ways: &Ways, done: usize, ahead: &[f64]) {
+        let (between, stride) = (&self.between, self.stride);
+        for (index, cylinder) in ways.cylinders.iter().enumerate() {
+            if done >> index & 1 == 0 {
+                continue;
+            }
+            let width = cylinder.places.len() * cylinder.adaptors.len();
+            let start = without(done, index) * width;
+            let mut cells = self.to_go[index][start..start + width].iter_mut();
+            for place in cylinder.places.clone() {
+                let minutes = &between[place * stride..][..stride];
+                for (adaptor, cell) in cylinder.adaptors.iter().zip(&mut cells) {
+                    *cell = least_sum(minutes, &ahead[adaptor * stride..][..stride]);
+                }
+            }
+        }
+    }
+
+    /// The rows of one cylinder, by place and then by last adaptor, for a set with it.
+    fn rows(&self, ways: &Ways, index: usize, done: usize) -> &[f64] {
+        let cylinder = &ways.cylinders[index];
+        let width = cylinder.places.len() * cylinder.adaptors.len();
+        &self.to_go[index][without(done, index) * width..][..width]
+    }
+
+    /// Reads the cheapest route; among equals the first by cylinder number, offset
+    /// and names of adaptors, stop by stop.
+    pub fn route(&self, ways: &Ways) -> Vec<Leg> {
+        let mut route: Vec<Leg> = Vec::with_capacity(ways.cylinders.len());
+        let (mut done, mut spent, mut hand) = (0, 0.0, ways.start_adaptor);
+        let mut limit = f64::NEG_INFINITY;
+        while route.len() < ways.cylinders.len() {
+            let choices = self.choices(ways, done, route.last().map(|leg| leg.place), hand);
+            let least = choices.iter().map(|c| c.total).fold(f64::INFINITY, lesser);
+            limit = limit.max(spent + least);
+            // The ties of all stops share one allowance, so that it cannot add up.
+            let Some(choice) = choices
+                .into_iter()
+                .find(|c| spent + c.total <= limit + MINUTES_TIE)
+            else {
+                break;
+            };
+            let leg = choice.leg;
+            done |= 1 << leg.cylinder;
+            spent += choice.step;
+            hand = ways.cylinders[leg.cylinder].sequences[leg.sequence].hand();
+            route.push(leg);
+        }
+        route
+    }
+
+    /// Every way to go on, in the order in which ties are settled.
+    fn choices(&self, ways: &Ways, done: usize, at: Option<usize>, hand: Hand) -> Vec<Choice> {
+        let allowed = ways.allowed_after(done);
+        let mut choices = Vec::new();
+        for (index, cylinder) in ways.cylinders.iter().enumerate() {
+            if allowed >> index & 1 == 0 {
+                continue;
+            }
+            let rows = self.rows(ways, index, done | 1 << index);
+            for (place, row) in cylinder
+                .places
+                .clone()
+                .zip(rows.chunks_exact(cylinder.adaptors.len()))
+            {
+                let there = at.map_or(ways.from_start[place], |from| {
+                    self.between[from * self.stride + place]
+                });
+                for (number, sequence) in cylinder.sequences.iter().enumerate() {
+                    let first = usize::from(!hand.allows_free(sequence.first));
+                    let changes = first + sequence.names.len() - 1;
+                    let step = there + changes as f64 * ways.adaptor_change;
+                    choices.push(Choice {
+                        leg: Leg {
+                            cylinder: index,
+                            place,
+                            sequence: number,
+                        },
+                        step,
+                        total: step + row[sequence.last],
+                    });
+                }
+            }
+        }
+        choices
+    }
+}
+
+/// The set without one cylinder, and without its bit.
+fn without(set: usize, cylinder: usize) -> usize {
+    let low = (1 << cylinder) - 1;
+    set & low | (set >> (cylinder + 1)) << cylinder
+}
+
+/// Least of the row when the work starts with the adaptor `first`, which then cannot
+/// be the last unless it is the only one.
+fn least_to_end(row: &[f64], first: usize) -> f64 {
+    if row.len() == 1 {
+        return row[0];
+    }
+    row.iter()
+        .enumerate()
+        .filter(|(last, _)| *last != first)
+        .fold(f64::INFINITY, |least, (_, minutes)| lesser(least, *minutes))
+}
+
+/// The smaller of two numbers, neither of them NaN; compiles to one instruction.
+fn lesser(a: f64, b: f64) -> f64 {
+    if b < a { b } else { a }
+}
+
+/// Least of the sums of two columns of equal length, in blocks of [`LANES`].
+fn least_sum(a: &[f64], b: &[f64]) -> f64 {
+    let mut least = [f64::INFINITY; LANES];
+    for (a, b) in a
+        .as_chunks::<LANES>()
+        .0
+        .iter()
+        .zip(b.as_chunks::<LANES>().0)
+    {
+        for lane in 0..LANES {
+            least[lane] = lesser(least[lane], a[lane] + b[lane]);
+        }
+    }
+    least.into_iter().fold(f64::INFINITY, lesser)
+}
