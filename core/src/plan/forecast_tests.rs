@@ -3,7 +3,7 @@
 use super::{Basis, FORECAST_SEED, Fallback, ForecastQuestion, forecast};
 use crate::plan::unit_factor;
 
-fn question<'a>(valve_minutes: &'a [f64], valves_left: usize) -> ForecastQuestion<'a> {
+fn question(valve_minutes: &[f64], valves_left: usize) -> ForecastQuestion<'_> {
     ForecastQuestion {
         valve_minutes,
         valves_left,

@@ -37,17 +37,31 @@ fn cylinders(order: &WorkingOrder) -> Vec<u8> {
 }
 
 #[test]
-fn the_v8_is_worked_bank_by_bank_in_the_order_of_its_tops() {
-    // Common practice, no source: firing 1-5-4-8-6-3-7-2 with 1 to 4 on one bank,
-    // cylinder 4 is at the top next on that bank after cylinder 1.
+fn on_the_v8s_first_bank_cylinder_4_is_at_the_top_next_after_cylinder_1() {
+    // Common practice, no source.
+    let layout = v8();
+    let order = plan(&OrderQuestion {
+        done: &[5, 6, 7, 8],
+        ..OrderQuestion::at_start(&layout)
+    });
+    assert_eq!(cylinders(&order), [1, 4, 3, 2]);
+    let turns: Vec<f64> = order.stops.iter().map(|s| s.turn_deg).collect();
+    assert_eq!(turns, [0.0, 180.0, 270.0, 180.0]);
+}
+
+#[test]
+fn the_v8_is_worked_bank_by_bank_from_the_bank_that_closes_the_cycle() {
+    // By hand: tops at 0 (1), 90 (5), 180 (4), 270 (8), 360 (6), 450 (3), 540 (7),
+    // 630 (2). Bank A first ends at 630 and turns on to 540: 1260 degrees; bank B
+    // first ends at 540, and A then follows from 2 on to 3: 1170 degrees.
     let layout = v8();
     let order = plan(&OrderQuestion::at_start(&layout));
-    assert_eq!(cylinders(&order), [1, 4, 3, 2, 5, 8, 6, 7]);
-    assert_eq!(order.turn_deg, 630.0 + 180.0 + 450.0);
+    assert_eq!(cylinders(&order), [5, 8, 6, 7, 2, 1, 4, 3]);
+    assert_eq!(order.turn_deg, 1170.0);
     assert_eq!((order.bank_changes, order.adaptor_changes), (1, 0));
-    assert!((order.minutes - (1260.0 / 90.0 + 10.0)).abs() < 1e-9);
-    assert_eq!(order.stops[4].bank, "B");
-    assert_eq!(order.stops[1].crank_deg, 180.0);
+    assert!((order.minutes - (1170.0 / 90.0 + 10.0)).abs() < 1e-9);
+    assert_eq!(order.stops[4].bank, "A");
+    assert_eq!(order.stops[1].crank_deg, 270.0);
     assert_eq!(order.stops[1].adaptors, ["standard"]);
 }
 
@@ -57,7 +71,7 @@ fn without_the_price_of_a_bank_change_the_firing_order_is_followed() {
     layout.handling_min.bank_change = 0.0;
     let order = plan(&OrderQuestion::at_start(&layout));
     assert_eq!(cylinders(&order), [1, 5, 4, 8, 6, 3, 7, 2]);
-    assert_eq!((order.turn_deg, order.bank_changes), (630.0, 7));
+    assert_eq!((order.turn_deg, order.bank_changes), (630.0, 6));
 }
 
 #[test]

@@ -200,7 +200,7 @@ impl Ways {
     /// Half a cycle either way is turned forward.
     pub fn turn_deg(&self, from_deg: f64, to_deg: f64) -> f64 {
         let forward = wrap_720(to_deg - from_deg);
-        if forward < SAME_DEG || forward > 720.0 - SAME_DEG {
+        if !(SAME_DEG..=720.0 - SAME_DEG).contains(&forward) {
             0.0
         } else if self.may_turn_back && forward > 360.0 + SAME_DEG {
             forward - 720.0
