@@ -3,6 +3,7 @@
 #![allow(clippy::unwrap_used)]
 
 mod anything;
+mod depot;
 mod faults;
 mod files;
 mod no_layout;
