@@ -14,7 +14,7 @@ use super::walk::{Faults, walk};
 pub const LAYOUT_BYTES_MAX: usize = 1 << 20;
 
 /// The field that a fault of the whole file names.
-const WHOLE_FILE: &str = "file";
+pub(super) const WHOLE_FILE: &str = "file";
 
 /// One fault of a layout: where, what, and the rule it breaks.
 #[derive(Clone, Debug, PartialEq, Eq)]

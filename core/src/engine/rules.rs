@@ -4,7 +4,7 @@
 //! whose fields cannot be read is left out: its faults would only repeat the others.
 
 use super::node::Node;
-use super::table::{CYLINDERS_MAX, VALVES_A_SIDE_MAX};
+use super::table::{CYLINDERS_MAX, LIST_MAX, VALVES_A_SIDE_MAX};
 use super::walk::{Faults, valve};
 
 /// How far the firing intervals may be off 720 degrees in sum.
@@ -64,8 +64,11 @@ fn cylinder_number(node: &Node) -> Option<u64> {
     node.whole().filter(|n| (1..=99).contains(n))
 }
 
+/// The entries of a list, as far as lists may go at all: a longer one is a fault by its
+/// length, and need not be compared entry by entry.
 fn list<'a>(root: &'a Node, key: &str) -> &'a [Node] {
-    root.get(key).map_or(&[], Node::entries)
+    let entries = root.get(key).map_or(&[][..], Node::entries);
+    &entries[..entries.len().min(LIST_MAX)]
 }
 
 fn bank_names(root: &Node, faults: &mut Faults) {
@@ -170,7 +173,7 @@ fn firing_intervals(root: &Node, faults: &mut Faults) {
 
 fn dimensions(root: &Node, faults: &mut Faults) {
     let real = |key| root.get(key).and_then(Node::real);
-    if !faults.name("rod_mm")
+    if !faults.has("rod_mm")
         && let (Some(rod), Some(stroke)) = (real("rod_mm"), real("stroke_mm"))
         && rod <= stroke / 2.0
     {
@@ -178,7 +181,7 @@ fn dimensions(root: &Node, faults: &mut Faults) {
         faults.add("rod_mm", rod.to_string(), rule);
     }
     for key in ["intake_seat_mm", "exhaust_seat_mm"] {
-        if !faults.name(key)
+        if !faults.has(key)
             && let (Some(seat), Some(bore)) = (real(key), real("bore_mm"))
             && seat >= bore
         {
@@ -196,7 +199,7 @@ fn spring(root: &Node, faults: &mut Faults) {
     let (Some(seated), Some(solid)) = (real("seated_height_mm"), real("solid_height_mm")) else {
         return;
     };
-    if faults.name("spring.seated_height_mm") || faults.name("spring.solid_height_mm") {
+    if faults.has("spring.seated_height_mm") || faults.has("spring.solid_height_mm") {
         return;
     }
     if solid >= seated {
@@ -204,7 +207,7 @@ fn spring(root: &Node, faults: &mut Faults) {
         faults.add("spring.solid_height_mm", solid.to_string(), rule);
         return;
     }
-    if !faults.name("spring.travel_to_locks_mm")
+    if !faults.has("spring.travel_to_locks_mm")
         && let Some(travel) = real("travel_to_locks_mm")
         && travel > seated - solid
     {

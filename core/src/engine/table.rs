@@ -64,6 +64,8 @@ pub(super) const CYLINDERS_MAX: usize = 16;
 pub(super) const VALVES_A_SIDE_MAX: u64 = 3;
 /// The most valves of an engine.
 const VALVES_MAX: usize = CYLINDERS_MAX * 2 * VALVES_A_SIDE_MAX as usize;
+/// The most entries of any list.
+pub(super) const LIST_MAX: usize = 200;
 /// The longest remark, in characters.
 const REMARK_MAX: usize = 500;
 
@@ -100,14 +102,14 @@ pub(super) const LAYOUT: Kind = Object(&[
     may("spring", Object(&SPRING)),
     may("rim_diameter_mm", Real(20.0, 1_000.0)),
     may("guide", Object(&GUIDE)),
-    may("order_list", List(&Object(&ORDER_LINE), 0, 200)),
+    may("order_list", List(&Object(&ORDER_LINE), 0, LIST_MAX)),
     may("remarks", List(&Object(&REMARK), 0, VALVES_MAX)),
     may(
         "working_positions",
         List(&Object(&WORKING_POSITION), 0, CYLINDERS_MAX),
     ),
     may("adaptors", List(&Object(&ADAPTOR), 0, VALVES_MAX)),
-    may("kit", List(&Object(&KIT_LINE), 0, 200)),
+    may("kit", List(&Object(&KIT_LINE), 0, LIST_MAX)),
     must("handling_min", Object(&HANDLING)),
 ]);
 

@@ -1,15 +1,22 @@
 //! Holds a JSON tree against the table of fields and writes down every difference.
 
+use std::collections::BTreeSet;
+
 use super::names::ValveName;
 use super::node::Node;
 use super::table::{Field, Kind};
 use crate::parts::{ITEM_NAME_MAX, Item};
+
+/// The most faults that are written out one by one: nobody reads more, and a file made
+/// of nothing else must not fill the memory.
+pub(super) const FAULTS_MAX: usize = 1_000;
 
 /// The faults found so far in one file.
 #[derive(Debug)]
 pub(super) struct Faults<'a> {
     file: &'a str,
     list: Vec<super::Fault>,
+    more: usize,
 }
 
 impl<'a> Faults<'a> {
@@ -17,6 +24,7 @@ impl<'a> Faults<'a> {
         Self {
             file,
             list: Vec::new(),
+            more: 0,
         }
     }
 
@@ -27,20 +35,32 @@ impl<'a> Faults<'a> {
         value: impl Into<String>,
         rule: impl Into<String>,
     ) {
-        self.list.push(super::Fault {
-            file: self.file.to_owned(),
-            field: field.into(),
-            value: value.into(),
-            rule: rule.into(),
-        });
+        if self.list.len() < FAULTS_MAX {
+            self.list.push(super::Fault {
+                file: self.file.to_owned(),
+                field: field.into(),
+                value: value.into(),
+                rule: rule.into(),
+            });
+        } else {
+            self.more += 1;
+        }
     }
 
     /// Whether a fault of that very field is written down already.
-    pub(super) fn name(&self, field: &str) -> bool {
+    pub(super) fn has(&self, field: &str) -> bool {
         self.list.iter().any(|f| f.field == field)
     }
 
-    pub(super) fn into_list(self) -> Vec<super::Fault> {
+    pub(super) fn into_list(mut self) -> Vec<super::Fault> {
+        if self.more > 0 {
+            self.list.push(super::Fault {
+                file: self.file.to_owned(),
+                field: super::read::WHOLE_FILE.to_owned(),
+                value: String::new(),
+                rule: format!("has {} more faults", self.more),
+            });
+        }
         self.list
     }
 }
@@ -72,10 +92,11 @@ pub(super) fn walk(kind: &Kind, node: &Node, path: &str, faults: &mut Faults) {
 }
 
 fn walk_object(fields: &[Field], written: &[(String, Node)], path: &str, faults: &mut Faults) {
-    for (i, (key, node)) in written.iter().enumerate() {
+    let mut seen: BTreeSet<&str> = BTreeSet::new();
+    for (key, node) in written {
         let here = join(path, &super::node::shorten(key));
         match fields.iter().find(|f| f.key == key) {
-            _ if written[..i].iter().any(|(k, _)| k == key) => {
+            _ if !seen.insert(key) => {
                 faults.add(here, node.excerpt(), "is written twice: keep one");
             }
             Some(field) => walk(&field.kind, node, &here, faults),
@@ -87,7 +108,7 @@ fn walk_object(fields: &[Field], written: &[(String, Node)], path: &str, faults:
         }
     }
     for field in fields.iter().filter(|f| !f.optional) {
-        if !written.iter().any(|(k, _)| k == field.key) {
+        if !seen.contains(field.key) {
             let rule = format!("is missing; it {}", wants(&field.kind));
             faults.add(join(path, field.key), "", rule);
         }

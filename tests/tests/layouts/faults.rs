@@ -332,3 +332,25 @@ fn a_layout_changed_in_memory_is_held_against_the_same_rules() {
         lines(&faults)
     );
 }
+
+/// A file of the largest size that is nothing but faults: read in reasonable time and
+/// memory, the count of what is not written out said at the end.
+#[test]
+fn a_file_made_of_faults_alone_does_not_fill_the_memory() {
+    let fields: Vec<String> = (0..90_000).map(|i| format!("\"{i}\":0")).collect();
+    let text = format!("{{{}}}", fields.join(","));
+    let faults = Layout::from_json("flood.json", text.as_bytes()).unwrap_err();
+    assert_eq!(faults.len(), 1_001);
+    // The required fields are missing besides.
+    let required = 16;
+    let more = 90_000 + required - 1_000;
+    assert_eq!(faults[1_000].rule, format!("has {more} more faults"));
+
+    let doubles = vec!["\"banks\":0"; 80_000].join(",");
+    let faults = Layout::from_json("flood.json", format!("{{{doubles}}}").as_bytes());
+    assert_eq!(faults.unwrap_err().len(), 1_001);
+
+    let banks = vec!["{\"name\":\"A\"}"; 60_000].join(",");
+    let faults = Layout::from_json("flood.json", format!("{{\"banks\":[{banks}]}}").as_bytes());
+    assert!(faults.unwrap_err().len() < 1_000);
+}
