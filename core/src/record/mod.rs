@@ -1,1 +1,375 @@
-//! To be filled.
+//! The record of a job: everything a person reads when the customer comes back, as data.
+//!
+//! [`Record::of`] gathers it from the state and the entries behind it; it is rendered
+//! elsewhere. Its JSON has stable snake-case names with units in them; the JSON Schema
+//! in `assets/schema/record.schema.json` describes it field for field. Sentences are the
+//! readers' business, with two exceptions: a conflict carries its reason in English, and
+//! so does an oil rate that cannot be given.
+//!
+//! [`evidence()`], [`order_list()`] and [`open_points()`] need no entries and serve screens too.
+
+mod closings;
+mod conflicts;
+mod deed;
+mod drops;
+mod evidence;
+mod findings;
+mod leak_down;
+mod open_points;
+mod order_list;
+mod parts;
+mod signatures;
+mod stamp;
+mod story;
+mod take_in;
+mod valves;
+
+use serde::Serialize;
+
+pub use closings::{Closing, CountPair, OtherCount};
+pub use conflicts::{Against, Because, ConflictLine, Resolved, WithdrawnLine};
+pub use deed::Deed;
+pub use drops::{DropLine, Ending};
+pub use evidence::{EvidenceLine, Reason, Speaks, Suspect, evidence};
+pub use findings::{FindingLine, FindingName, clearance_mm};
+pub use leak_down::{LeakLine, LeakSide};
+pub use open_points::{OpenPoint, open_points};
+pub use order_list::{OrderRow, counted_as, order_list};
+pub use parts::{KitLine, PartLine};
+pub use signatures::{SignatureLine, SignedFor};
+pub use stamp::{By, Stamp};
+pub use take_in::{OilUse, TakeInLine, TopUpLine, oil_use};
+pub use valves::{Replaced, StageLine, ValveLine};
+
+use crate::engine::{Bank, Layout};
+use crate::job::{Caution, Entry, Event, JobPhase, JobState, Person, Step};
+use story::Story;
+
+/// Version of the record's JSON.
+pub const RECORD_FORMAT: u32 = 1;
+
+/// Hex digits of the check value.
+pub const CHECK_DIGITS: usize = 12;
+
+/// How the job stands.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Standing {
+    /// Work goes on.
+    UnderWay,
+    /// Work rests.
+    Resting,
+    /// Finished: every bank is closed and somebody signed for the whole job.
+    Finished,
+    /// Ended unfinished.
+    Stopped,
+}
+
+impl Standing {
+    /// Whether the record is that of a whole job.
+    pub fn is_finished(self) -> bool {
+        self == Standing::Finished
+    }
+}
+
+/// What a reader has to know of the layout.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct LayoutLine {
+    /// Its name.
+    pub name: String,
+    /// Its banks, cylinders front to back.
+    pub banks: Vec<Bank>,
+    /// Angle between the banks, degrees.
+    pub bank_angle_deg: f64,
+    /// Firing order.
+    pub firing_order: Vec<u8>,
+    /// Intake valves of a cylinder.
+    pub intake_valves: u8,
+    /// Exhaust valves of a cylinder.
+    pub exhaust_valves: u8,
+}
+
+impl LayoutLine {
+    fn of(layout: &Layout) -> Self {
+        Self {
+            name: layout.name.clone(),
+            banks: layout.banks.clone(),
+            bank_angle_deg: layout.bank_angle_deg,
+            firing_order: layout.firing_order.clone(),
+            intake_valves: layout.intake_valves,
+            exhaust_valves: layout.exhaust_valves,
+        }
+    }
+}
+
+/// The people of the job.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Crew {
+    /// Technicians of the bay, each from when on.
+    pub technicians: Vec<By>,
+    /// Everyone who signed anything, in the order of the first signature.
+    pub signers: Vec<Person>,
+}
+
+/// A short step and who saw it.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct StepLine {
+    /// The step.
+    pub step: Step,
+    /// Whether it comes before the first valve; the others come after the last.
+    pub before: bool,
+    /// Who saw it, and when; `None` while nobody has.
+    pub seen: Option<By>,
+}
+
+/// A caution and who acknowledged it.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct CautionLine {
+    /// The caution.
+    pub caution: Caution,
+    /// Who, and when.
+    #[serde(flatten)]
+    pub by: By,
+}
+
+/// Something said in words.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct NoteLine {
+    /// Which kind of words.
+    pub kind: NoteKind,
+    /// The words.
+    pub text: String,
+    /// Who, and when.
+    #[serde(flatten)]
+    pub by: By,
+}
+
+/// Kinds of words.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum NoteKind {
+    /// A note.
+    Noted,
+    /// Why work rested.
+    Paused,
+    /// Why the job was stopped.
+    Stopped,
+}
+
+/// Breakaway torque of the engine as the job had it.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct BreakawayLine {
+    /// Torque that just moves the crank with the plugs out, newton metres.
+    pub torque_nm: f64,
+    /// Whether it was read on a wrench; assumed otherwise.
+    pub measured: bool,
+}
+
+/// The record of one job.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Record {
+    /// Version of these fields, [`RECORD_FORMAT`].
+    pub format: u32,
+    /// First digits of the journal's last link: equal values, equal journals.
+    pub check_value: String,
+    /// How the job stands.
+    pub standing: Standing,
+    /// Whether the job is finished; every reader must be told where it is not.
+    pub finished: bool,
+    /// The vehicle, in the shop's words.
+    pub vehicle: String,
+    /// The bay.
+    pub bay: String,
+    /// The engine.
+    pub layout: LayoutLine,
+    /// When the job was opened.
+    pub opened: Option<Stamp>,
+    /// When it was finished or stopped.
+    pub ended: Option<Stamp>,
+    /// The latest event.
+    pub latest: Option<Stamp>,
+    /// Working minutes of the whole job, pauses left out.
+    pub working_min: f64,
+    /// The people.
+    pub crew: Crew,
+    /// The latest take-in note.
+    pub take_in: Option<TakeInLine>,
+    /// Oil topped up, and the rate.
+    pub oil: OilUse,
+    /// The evidence at take-in, never a diagnosis.
+    pub evidence: Vec<EvidenceLine>,
+    /// Breakaway torque.
+    pub breakaway: BreakawayLine,
+    /// Leak-down of every cylinder.
+    pub leak_down: Vec<LeakLine>,
+    /// Every valve.
+    pub valves: Vec<ValveLine>,
+    /// Every finding, on valves and cylinders, in the order noted.
+    pub findings: Vec<FindingLine>,
+    /// The order list.
+    pub order_list: Vec<OrderRow>,
+    /// Parts: issued, used, spoiled, returned, left, scrapped.
+    pub parts: Vec<PartLine>,
+    /// Kit.
+    pub kit: Vec<KitLine>,
+    /// Every drop.
+    pub drops: Vec<DropLine>,
+    /// Every closing of a bank, with both counts.
+    pub closings: Vec<Closing>,
+    /// Counts that led to no closing.
+    pub other_counts: Vec<OtherCount>,
+    /// Every signature.
+    pub signatures: Vec<SignatureLine>,
+    /// Cautions acknowledged.
+    pub cautions: Vec<CautionLine>,
+    /// Short steps before and after.
+    pub steps: Vec<StepLine>,
+    /// Notes and reasons in words.
+    pub notes: Vec<NoteLine>,
+    /// Conflicts, resolved ones too.
+    pub conflicts: Vec<ConflictLine>,
+    /// What is not as it is at the end of a whole job.
+    pub open_points: Vec<OpenPoint>,
+    /// What was taken back.
+    pub withdrawn: Vec<WithdrawnLine>,
+}
+
+impl Record {
+    /// Gathers the record of a job. `entries` are all entries that the state was folded
+    /// from, in that order; `last_link` is the hex of the journal's last link. `None` for
+    /// a job that was never opened.
+    pub fn of(state: &JobState, entries: &[Entry], last_link: &str) -> Option<Record> {
+        let layout = state.layout()?;
+        let story = Story::of(state, entries);
+        let signatures = signatures::signature_lines(&story, layout);
+        let (closings, other_counts) = closings::closings(&story, layout);
+        let standing = standing_of(state);
+        let ended = moment(&story, |e| {
+            matches!(e, Event::JobClosed { .. } | Event::JobStopped { .. })
+        });
+        // Notes may follow the end; they are no work.
+        let until_ms = ended.map_or(state.last_ms(), |e| e.at_ms);
+        let (torque_nm, measured) = state.breakaway_nm().unwrap_or_default();
+        Some(Record {
+            format: RECORD_FORMAT,
+            check_value: last_link.chars().take(CHECK_DIGITS).collect(),
+            standing,
+            finished: standing.is_finished(),
+            vehicle: state.vehicle().to_owned(),
+            bay: state.bay().to_owned(),
+            layout: LayoutLine::of(layout),
+            opened: moment(&story, |e| matches!(e, Event::JobOpened(_))),
+            ended,
+            latest: entries.iter().map(Stamp::of).max_by_key(|s| s.at_ms),
+            working_min: state.work_ms_at(until_ms) as f64 / 60_000.0,
+            crew: crew(&story, &signatures),
+            take_in: take_in::take_in_line(state),
+            oil: oil_use(state),
+            evidence: evidence(state),
+            breakaway: BreakawayLine {
+                torque_nm,
+                measured,
+            },
+            leak_down: leak_down::leak_lines(state, layout),
+            valves: valves::valve_lines(&story, layout),
+            findings: findings::findings_of(&story, layout),
+            order_list: order_list(state),
+            parts: parts::part_lines(&story),
+            kit: parts::kit_lines(&story),
+            drops: drops::drop_lines(&story),
+            closings,
+            other_counts,
+            signatures,
+            cautions: cautions(&story),
+            steps: steps(state),
+            notes: notes(&story),
+            conflicts: conflicts::conflict_lines(&story, layout),
+            open_points: open_points(state),
+            withdrawn: conflicts::withdrawn_lines(&story, layout),
+        })
+    }
+}
+
+/// The moment of the latest standing event of a kind.
+fn moment(story: &Story, is_kind: impl Fn(&Event) -> bool) -> Option<Stamp> {
+    let mut latest_first = story.standing.iter().rev();
+    let entry = latest_first.find(|e| is_kind(&e.event))?;
+    Some(Stamp::of(entry))
+}
+
+/// The name of a bank by its index; empty for one that the engine does not have.
+fn bank_name(layout: &Layout, index: usize) -> String {
+    layout
+        .banks
+        .get(index)
+        .map(|b| b.name.clone())
+        .unwrap_or_default()
+}
+
+fn standing_of(state: &JobState) -> Standing {
+    match state.phase() {
+        JobPhase::Unopened | JobPhase::Open => Standing::UnderWay,
+        JobPhase::Paused => Standing::Resting,
+        JobPhase::Closed => Standing::Finished,
+        JobPhase::Stopped => Standing::Stopped,
+    }
+}
+
+fn crew(story: &Story, signatures: &[SignatureLine]) -> Crew {
+    let technicians = story.standing.iter().filter_map(|e| match &e.event {
+        Event::JobOpened(opening) => Some(By::signed(e, &opening.technician)),
+        Event::TakenOver { by } => Some(By::signed(e, &by.person)),
+        _ => None,
+    });
+    let mut signers: Vec<Person> = Vec::new();
+    for signature in signatures {
+        if !signers.contains(&signature.by.who) {
+            signers.push(signature.by.who.clone());
+        }
+    }
+    Crew {
+        technicians: technicians.collect(),
+        signers,
+    }
+}
+
+fn cautions(story: &Story) -> Vec<CautionLine> {
+    let seen = story.standing.iter().filter_map(|e| match e.event {
+        Event::CautionSeen { caution } => Some(CautionLine {
+            caution,
+            by: By::of(e),
+        }),
+        _ => None,
+    });
+    seen.collect()
+}
+
+fn steps(state: &JobState) -> Vec<StepLine> {
+    let before = Step::BEFORE.into_iter().map(|s| (s, true));
+    let after = Step::AFTER.into_iter().map(|s| (s, false));
+    before
+        .chain(after)
+        .map(|(step, before)| StepLine {
+            step,
+            before,
+            seen: state.step_seen(step).map(By::of_fact),
+        })
+        .collect()
+}
+
+fn notes(story: &Story) -> Vec<NoteLine> {
+    let said = story.standing.iter().filter_map(|e| {
+        let (kind, text) = match &e.event {
+            Event::Noted { text } => (NoteKind::Noted, text),
+            Event::Paused { why } => (NoteKind::Paused, why),
+            Event::JobStopped { why, .. } => (NoteKind::Stopped, why),
+            _ => return None,
+        };
+        Some(NoteLine {
+            kind,
+            text: text.clone(),
+            by: By::of(e),
+        })
+    });
+    said.collect()
+}

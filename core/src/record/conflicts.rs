@@ -1,0 +1,118 @@
+//! What two tablets said that cannot both be true, and what was taken back.
+
+use serde::{Serialize, Serializer};
+use uuid::Uuid;
+
+use super::By;
+use super::deed::Deed;
+use super::story::Story;
+use crate::engine::Layout;
+use crate::job::{Event, Refusal};
+
+/// A conflict, open or resolved.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct ConflictLine {
+    /// The event that cannot stand.
+    pub deed: Deed,
+    /// Who did it, and when.
+    #[serde(flatten)]
+    pub by: By,
+    /// The tablet that wrote it.
+    pub tablet: Uuid,
+    /// Why it cannot stand: the code and the reason in English.
+    pub because: Because,
+    /// The standing event on the other side, where one can be named.
+    pub against: Option<Against>,
+    /// Who resolved it and what was true; `None` while open.
+    pub resolved: Option<Resolved>,
+}
+
+/// The reason of a refusal.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Because(pub Refusal);
+
+impl Serialize for Because {
+    fn serialize<S: Serializer>(&self, s: S) -> Result<S::Ok, S::Error> {
+        #[derive(Serialize)]
+        struct Words<'a> {
+            code: &'a str,
+            why: String,
+        }
+        let words = Words {
+            code: self.0.code(),
+            why: self.0.why(),
+        };
+        words.serialize(s)
+    }
+}
+
+/// The other side of a conflict.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Against {
+    /// What stands.
+    pub deed: Deed,
+    /// Who did it, and when.
+    #[serde(flatten)]
+    pub by: By,
+    /// The tablet that wrote it.
+    pub tablet: Uuid,
+}
+
+/// How a conflict was resolved.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Resolved {
+    /// Who looked and signed, and when.
+    #[serde(flatten)]
+    pub by: By,
+    /// What they noted.
+    pub note: String,
+}
+
+/// An event that was taken back.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct WithdrawnLine {
+    /// What it was.
+    pub deed: Deed,
+    /// Who did it, and when.
+    #[serde(flatten)]
+    pub by: By,
+    /// Who took it back, and when.
+    pub taken_back: By,
+}
+
+pub(super) fn conflict_lines(story: &Story, layout: &Layout) -> Vec<ConflictLine> {
+    let conflicts = story.state.conflicts().iter();
+    let line = |c: &crate::job::Conflict| ConflictLine {
+        deed: Deed::of(layout, &c.entry.event),
+        by: By::of(&c.entry),
+        tablet: c.entry.tablet,
+        because: Because(c.refusal.clone()),
+        against: c.against.and_then(|id| story.entry(id)).map(|e| Against {
+            deed: Deed::of(layout, &e.event),
+            by: By::of(e),
+            tablet: e.tablet,
+        }),
+        resolved: c.resolved_in.and_then(|id| resolved(story, id)),
+    };
+    conflicts.map(line).collect()
+}
+
+fn resolved(story: &Story, id: Uuid) -> Option<Resolved> {
+    let entry = story.entry(id)?;
+    match &entry.event {
+        Event::ConflictResolved { by, note, .. } => Some(Resolved {
+            by: By::signed(entry, &by.person),
+            note: note.clone(),
+        }),
+        _ => None,
+    }
+}
+
+pub(super) fn withdrawn_lines(story: &Story, layout: &Layout) -> Vec<WithdrawnLine> {
+    let line = |(entry, by): &(&crate::job::Entry, &crate::job::Entry)| WithdrawnLine {
+        deed: Deed::of(layout, &entry.event),
+        by: By::of(entry),
+        taken_back: By::of(by),
+    };
+    story.withdrawn.iter().map(line).collect()
+}

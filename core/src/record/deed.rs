@@ -1,0 +1,122 @@
+//! What an event was, in few fields: for lists of what was taken back or cannot stand.
+
+use serde::Serialize;
+
+use super::bank_name;
+use crate::engine::{Layout, ValveName};
+use crate::job::{Event, Stage};
+use crate::parts::Item;
+
+/// What an event was, without its figures.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Deed {
+    /// The event's name, as journals write it.
+    pub what: String,
+    /// The cylinder it concerns.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub cylinder: Option<u8>,
+    /// The valve it concerns.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub valve: Option<ValveName>,
+    /// The stage seen.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub stage: Option<Stage>,
+    /// The bank it concerns.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub bank: Option<String>,
+    /// What was moved.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub item: Option<Item>,
+    /// How many of it.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub count: Option<u32>,
+    /// The event itself, for whoever puts it into words.
+    #[serde(skip)]
+    pub event: Event,
+}
+
+impl Deed {
+    pub(super) fn of(layout: &Layout, event: &Event) -> Self {
+        let mut deed = Deed {
+            what: event_name(event),
+            cylinder: cylinder_of(event),
+            valve: None,
+            stage: None,
+            bank: bank_of(event).map(|b| bank_name(layout, usize::from(b))),
+            item: None,
+            count: None,
+            event: event.clone(),
+        };
+        match event {
+            Event::StageSeen { valve, stage, .. } => {
+                (deed.valve, deed.stage) = (Some(*valve), Some(*stage));
+            }
+            Event::FindingNoted(finding) => {
+                (deed.cylinder, deed.valve) = (Some(finding.cylinder), finding.valve);
+            }
+            Event::PartReplaced { valve, .. } => deed.valve = Some(*valve),
+            Event::PartDropped { valve, .. } => deed.valve = *valve,
+            _ => {}
+        }
+        if let Some((item, count)) = items_of(event) {
+            (deed.item, deed.count) = (Some(item.clone()), Some(count));
+        }
+        deed
+    }
+}
+
+/// The name under which journals write an event: the one key of its JSON object.
+fn event_name(event: &Event) -> String {
+    match serde_json::to_value(event) {
+        Ok(serde_json::Value::Object(fields)) => fields.keys().next().cloned().unwrap_or_default(),
+        _ => String::new(),
+    }
+}
+
+fn cylinder_of(event: &Event) -> Option<u8> {
+    match event {
+        Event::LeakRead { cylinder, .. }
+        | Event::ForemanAgreed { cylinder, .. }
+        | Event::PlugOut { cylinder }
+        | Event::PlugIn { cylinder }
+        | Event::VentedCoverIn { cylinder }
+        | Event::VentedCoverOut { cylinder }
+        | Event::HoseIn { cylinder }
+        | Event::HoseOut { cylinder }
+        | Event::AirOn { cylinder, .. }
+        | Event::AirOff { cylinder, .. }
+        | Event::HoldDeclared { cylinder, .. }
+        | Event::HoldReleased { cylinder, .. }
+        | Event::CylinderPutOff { cylinder }
+        | Event::CylinderWanted { cylinder } => Some(*cylinder),
+        Event::CrankTurned { to, .. } => Some(to.cylinder),
+        _ => None,
+    }
+}
+
+fn bank_of(event: &Event) -> Option<u8> {
+    match event {
+        Event::CoverOff { bank }
+        | Event::BankClosed { bank, .. }
+        | Event::PutAboard { bank, .. }
+        | Event::TakenOff { bank, .. } => Some(*bank),
+        Event::PartDropped { bank, .. } => *bank,
+        _ => None,
+    }
+}
+
+fn items_of(event: &Event) -> Option<(&Item, u32)> {
+    match event {
+        Event::KitCounted { item, count }
+        | Event::StockIssued { item, count }
+        | Event::StockReturned { item, count }
+        | Event::TakenFromStock { item, count }
+        | Event::PutAway { item, count, .. }
+        | Event::PutAboard { item, count, .. }
+        | Event::TakenOff { item, count, .. }
+        | Event::PartUsed { item, count }
+        | Event::PartReplaced { item, count, .. }
+        | Event::PartDropped { item, count, .. } => Some((item, *count)),
+        _ => None,
+    }
+}

@@ -1,0 +1,149 @@
+//! Every valve of the engine: its stages, its working minutes and what was found.
+
+use std::collections::BTreeMap;
+
+use serde::Serialize;
+use uuid::Uuid;
+
+use super::findings::{FindingLine, findings_of};
+use super::story::Story;
+use super::{By, bank_name};
+use crate::engine::{Layout, STANDARD_ADAPTOR, ValveName};
+use crate::job::{Event, Stage};
+use crate::parts::Item;
+
+/// One valve as a person reads it.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct ValveLine {
+    /// The valve.
+    pub valve: ValveName,
+    /// Name of its bank.
+    pub bank: String,
+    /// The last stage seen; `None` while untouched.
+    pub stage: Option<Stage>,
+    /// Every stage seen, in order, with who and when.
+    pub stages: Vec<StageLine>,
+    /// Working minutes on this valve, pauses and turns of the crank left out: each stage
+    /// counts from the stage seen before it, of whatever valve. `None` while untouched.
+    pub working_min: Option<f64>,
+    /// Locks that went adrift as they came out.
+    pub strays: u32,
+    /// New seals nicked and thrown away.
+    pub nicked: u32,
+    /// Parts that went to the scrap box for new ones, the old seal aside.
+    pub replaced: Vec<Replaced>,
+    /// What was found on it.
+    pub findings: Vec<FindingLine>,
+    /// The tool end it needs, if not the standard one.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub adaptor: Option<String>,
+    /// The layout's remark on it.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub remark: Option<String>,
+}
+
+/// One stage as it was seen.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct StageLine {
+    /// The stage.
+    pub stage: Stage,
+    /// Who saw it, and when.
+    #[serde(flatten)]
+    pub by: By,
+}
+
+/// Parts replaced on a valve.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Replaced {
+    /// What was replaced.
+    pub item: Item,
+    /// How many.
+    pub count: u32,
+}
+
+/// What the standing events of a valve add up to.
+#[derive(Default)]
+struct Notes {
+    strays: u32,
+    nicked: u32,
+    replaced: Vec<Replaced>,
+}
+
+pub(super) fn valve_lines(story: &Story, layout: &Layout) -> Vec<ValveLine> {
+    let minutes = story.stage_minutes();
+    let mut notes = notes(story);
+    let findings = findings_of(story, layout);
+    layout
+        .valves()
+        .map(|valve| {
+            let noted = notes.remove(&valve).unwrap_or_default();
+            let mut line = ValveLine {
+                valve,
+                bank: bank_name(layout, layout.bank_of(valve.cylinder).unwrap_or_default()),
+                stage: None,
+                stages: Vec::new(),
+                working_min: None,
+                strays: noted.strays,
+                nicked: noted.nicked,
+                replaced: noted.replaced,
+                findings: findings
+                    .iter()
+                    .filter(|f| f.valve == Some(valve))
+                    .cloned()
+                    .collect(),
+                adaptor: Some(layout.adaptor_of(valve).to_owned())
+                    .filter(|a| a != STANDARD_ADAPTOR),
+                remark: layout.remark_on(valve).map(str::to_owned),
+            };
+            add_stages(&mut line, story, &minutes);
+            line
+        })
+        .collect()
+}
+
+fn add_stages(line: &mut ValveLine, story: &Story, minutes: &BTreeMap<Uuid, f64>) {
+    let Some(known) = story.state.valve(line.valve) else {
+        return;
+    };
+    line.stage = known.stage();
+    let seen = Stage::ALL.into_iter().zip(known.stage_events);
+    for (stage, event) in seen.take(usize::from(known.stages_seen)) {
+        if let Some(entry) = story.entry(event) {
+            let by = By::of(entry);
+            line.stages.push(StageLine { stage, by });
+        }
+        if let Some(min) = minutes.get(&event) {
+            *line.working_min.get_or_insert(0.0) += min;
+        }
+    }
+}
+
+fn notes(story: &Story) -> BTreeMap<ValveName, Notes> {
+    let mut notes: BTreeMap<ValveName, Notes> = BTreeMap::new();
+    for entry in &story.standing {
+        match &entry.event {
+            Event::StageSeen {
+                valve,
+                strays,
+                nicked,
+                ..
+            } => {
+                let noted = notes.entry(*valve).or_default();
+                noted.strays += u32::from(*strays);
+                noted.nicked += u32::from(*nicked);
+            }
+            Event::PartReplaced { valve, item, count } => {
+                let replaced = &mut notes.entry(*valve).or_default().replaced;
+                match replaced.iter_mut().find(|r| r.item == *item) {
+                    Some(known) => known.count += count,
+                    None => replaced.push(Replaced {
+                        item: item.clone(),
+                        count: *count,
+                    }),
+                }
+            }
+            _ => {}
+        }
+    }
+    notes
+}
