@@ -3,14 +3,16 @@
 use super::postings::Postings;
 use super::state::signatures;
 use super::{
-    CrankAt, Entry, Event, FindingKind, JobPhase, JobState, Opening, Refusal, Seal, SearchPlace,
-    Stage, TEXT_CHARS_MAX,
+    CrankAt, Entry, Event, FindingKind, HoldKind, JobPhase, JobState, Opening, Refusal, Seal,
+    SearchPlace, Stage, TEXT_CHARS_MAX,
 };
 use crate::engine::{Layout, ValveName, wrap_720};
 use crate::parts::{Item, Place};
 
 /// The most of one item that one event moves.
 const COUNT_MAX: u32 = 9_999;
+/// The most of one item that a job can hold over all places.
+const TOTAL_MAX: u32 = 999_999;
 
 type Verdict = Result<(), Refusal>;
 
@@ -33,7 +35,7 @@ impl JobState {
         check_names(layout, event)?;
         self.check_engine(layout, event)?;
         self.check_stage(layout, event)?;
-        self.check_parts(event)?;
+        self.check_parts(layout, event)?;
         self.check_notes(event)?;
         self.check_ends(event)?;
         self.check_balances(entry)
@@ -89,33 +91,12 @@ impl JobState {
             Event::CoverOff { bank } => demand(!self.banks[usize::from(*bank)].cover_off, || {
                 Refusal::CoverAlreadyOff { bank: *bank }
             }),
-            Event::PlugOut { cylinder } => demand(!self.known(*cylinder).plug_out, || {
-                Refusal::PlugAlreadyOut {
-                    cylinder: *cylinder,
-                }
-            }),
-            Event::PlugIn { cylinder }
-            | Event::VentedCoverIn { cylinder }
-            | Event::HoseIn { cylinder } => self.check_hole_free(*cylinder),
-            Event::VentedCoverOut { cylinder } => {
-                demand(self.known(*cylinder).vented_cover_in, || {
-                    Refusal::NotInPlugHole {
-                        cylinder: *cylinder,
-                        item: Item::VentedCover,
-                    }
-                })
-            }
-            Event::HoseOut { cylinder } => {
-                demand(self.known(*cylinder).hose_in, || Refusal::NotInPlugHole {
-                    cylinder: *cylinder,
-                    item: Item::Hose,
-                })?;
-                demand(self.known(*cylinder).air_bar.is_none(), || {
-                    Refusal::HoseInUse {
-                        cylinder: *cylinder,
-                    }
-                })
-            }
+            Event::PlugOut { .. }
+            | Event::PlugIn { .. }
+            | Event::VentedCoverIn { .. }
+            | Event::VentedCoverOut { .. }
+            | Event::HoseIn { .. }
+            | Event::HoseOut { .. } => self.check_hole(layout, event),
             Event::WrenchOn {} => {
                 demand(!self.wrench_on, || Refusal::WrenchStillOn)?;
                 self.check_no_air()
@@ -126,15 +107,7 @@ impl JobState {
             }
             Event::AirOn { cylinder, bar } => self.check_air_on(layout, *cylinder, *bar),
             Event::AirOff { cylinder, bar } => self.check_air_off(*cylinder, *bar),
-            Event::HoldDeclared { cylinder, .. } => {
-                if let Some(hold) = self.known(*cylinder).hold {
-                    return Err(Refusal::HoldStillIn {
-                        cylinder: *cylinder,
-                        hold,
-                    });
-                }
-                self.check_crank_here(*cylinder)
-            }
+            Event::HoldDeclared { cylinder, hold } => self.check_hold(layout, *cylinder, *hold),
             Event::HoldReleased { cylinder, hold } => {
                 demand(self.known(*cylinder).hold == Some(*hold), || {
                     Refusal::HoldNotIn {
@@ -164,6 +137,90 @@ impl JobState {
             .and_then(|l| l.cylinder_index(cylinder))
             .unwrap_or_default();
         &self.cylinders[index]
+    }
+
+    /// What goes into a plug hole and comes out of it.
+    fn check_hole(&self, layout: &Layout, event: &Event) -> Verdict {
+        let not_in = |cylinder, item| Refusal::NotInPlugHole { cylinder, item };
+        match *event {
+            Event::PlugOut { cylinder } => {
+                demand(!self.known(cylinder).plug_out, || Refusal::PlugAlreadyOut {
+                    cylinder,
+                })?;
+                self.check_bank_locked(layout, cylinder)
+            }
+            Event::PlugIn { cylinder } => {
+                self.check_hole_free(cylinder)?;
+                match self.known(cylinder).hold {
+                    Some(hold) if goes_through_the_hole(hold) => {
+                        Err(Refusal::HoldStillIn { cylinder, hold })
+                    }
+                    _ => Ok(()),
+                }
+            }
+            Event::VentedCoverIn { cylinder } | Event::HoseIn { cylinder } => {
+                self.check_hole_free(cylinder)
+            }
+            Event::VentedCoverOut { cylinder } => {
+                demand(self.known(cylinder).vented_cover_in, || {
+                    not_in(cylinder, Item::VentedCover)
+                })?;
+                self.check_bank_locked(layout, cylinder)
+            }
+            Event::HoseOut { cylinder } => {
+                demand(self.known(cylinder).hose_in, || {
+                    not_in(cylinder, Item::Hose)
+                })?;
+                demand(self.known(cylinder).air_bar.is_none(), || {
+                    Refusal::HoseInUse { cylinder }
+                })?;
+                self.check_bank_locked(layout, cylinder)
+            }
+            _ => Ok(()),
+        }
+    }
+
+    /// No hole is opened in a bank while one of its valves is unlocked: a lock that
+    /// slips then has nowhere to fall.
+    fn check_bank_locked(&self, layout: &Layout, cylinder: u8) -> Verdict {
+        let bank = layout.bank_of(cylinder).unwrap_or_default();
+        match self.unlocked_in(layout, bank) {
+            Some(valve) => Err(Refusal::ValveUnlocked { valve }),
+            None => Ok(()),
+        }
+    }
+
+    fn unlocked_in(&self, layout: &Layout, bank: usize) -> Option<ValveName> {
+        self.unlocked()
+            .find(|v| layout.bank_of(v.cylinder) == Some(bank))
+    }
+
+    /// The first open way down into the engine in a bank with an unlocked valve: a plug
+    /// hole that gapes, or a stopper that is missing.
+    pub(super) fn open_way_down(&self) -> Option<Refusal> {
+        let layout = self.layout()?;
+        (0..layout.banks.len())
+            .filter(|bank| self.unlocked_in(layout, *bank).is_some())
+            .find_map(|bank| {
+                self.check_holes_shut(layout, bank)
+                    .and_then(|()| self.check_stoppers(layout, bank))
+                    .err()
+            })
+    }
+
+    fn check_hold(&self, layout: &Layout, cylinder: u8, hold: HoldKind) -> Verdict {
+        let known = self.known(cylinder);
+        if let Some(hold) = known.hold {
+            return Err(Refusal::HoldStillIn { cylinder, hold });
+        }
+        demand(known.plug_out || !goes_through_the_hole(hold), || {
+            Refusal::PlugStillIn { cylinder }
+        })?;
+        let bank = layout.bank_of(cylinder).unwrap_or_default();
+        demand(!self.is_bank_closed(bank), || Refusal::CoverStillOn {
+            bank: bank as u8,
+        })?;
+        self.check_crank_here(cylinder)
     }
 
     fn check_hole_free(&self, cylinder: u8) -> Verdict {
@@ -402,29 +459,33 @@ impl JobState {
 
     // --- parts
 
-    fn check_parts(&self, event: &Event) -> Verdict {
+    fn check_parts(&self, layout: &Layout, event: &Event) -> Verdict {
         check_count_of(event)?;
         match event {
-            Event::KitCounted { item, .. } => {
-                demand(item.is_kit(), || Refusal::NotKit { item: item.clone() })
-            }
-            Event::PutAboard { item, .. } | Event::TakenOff { item, .. } => {
+            Event::KitCounted { item, count } => {
                 demand(item.is_kit(), || Refusal::NotKit { item: item.clone() })?;
-                let own_event = matches!(item, Item::VentedCover | Item::Hose | Item::Wrench);
-                demand(!own_event, || Refusal::BadMove {
-                    item: item.clone(),
-                    from: Place::Kit,
-                    to: Place::Aboard,
+                self.check_room(item, *count)
+            }
+            Event::PutAboard { item, bank, .. } => {
+                check_goes_aboard(item)?;
+                demand(self.banks[usize::from(*bank)].cover_off, || {
+                    Refusal::CoverStillOn { bank: *bank }
                 })
             }
-            Event::StockIssued { item, .. } | Event::StockReturned { item, .. } => {
-                demand(comes_from_store(item), || Refusal::NotReplaceable {
-                    item: item.clone(),
+            Event::TakenOff { item, bank, count } => {
+                check_goes_aboard(item)?;
+                self.check_stopper_off(layout, item, *bank, *count)
+            }
+            Event::StockIssued { item, count } => {
+                check_from_store(item)?;
+                self.check_room(item, *count)
+            }
+            Event::StockReturned { item, .. } => check_from_store(item),
+            Event::TakenFromStock { item, .. } => {
+                demand(goes_through_the_tray(item) || is_laid_aside(item), || {
+                    Refusal::NotReplaceable { item: item.clone() }
                 })
             }
-            Event::TakenFromStock { item, .. } => demand(goes_through_the_tray(item), || {
-                Refusal::NotReplaceable { item: item.clone() }
-            }),
             Event::PartUsed { item, .. } => demand(matches!(item, Item::Other(_)), || {
                 Refusal::NotReplaceable { item: item.clone() }
             }),
@@ -460,6 +521,28 @@ impl JobState {
                 demand(missing == 0, || Refusal::SearchIncomplete { missing })
             }
             _ => Ok(()),
+        }
+    }
+
+    /// The ledger of one item stays within what it can add up.
+    fn check_room(&self, item: &Item, count: u32) -> Verdict {
+        let total = self.ledger.account(item).total();
+        demand(total.saturating_add(count) <= TOTAL_MAX, || {
+            Refusal::BadCount { count }
+        })
+    }
+
+    /// Stoppers that the layout wants stay in while a valve of the bank is unlocked.
+    fn check_stopper_off(&self, layout: &Layout, item: &Item, bank: u8, count: u32) -> Verdict {
+        let index = usize::from(bank);
+        let aboard = &self.banks[index].aboard;
+        let there = aboard.get(item).copied().unwrap_or_default();
+        if *item != Item::Stopper || there.saturating_sub(count) >= stoppers_of(layout, index) {
+            return Ok(());
+        }
+        match self.unlocked_in(layout, index) {
+            Some(valve) => Err(Refusal::ValveUnlocked { valve }),
+            None => Ok(()),
         }
     }
 
@@ -627,6 +710,14 @@ pub(super) fn stoppers_of(layout: &Layout, bank: usize) -> u32 {
         .sum()
 }
 
+/// Whether a mechanical hold reaches into the cylinder through its plug hole.
+fn goes_through_the_hole(hold: HoldKind) -> bool {
+    match hold {
+        HoldKind::Cord | HoldKind::Prop => true,
+        HoldKind::Piston => false,
+    }
+}
+
 fn may_happen_paused(event: &Event) -> bool {
     matches!(
         event,
@@ -754,8 +845,27 @@ fn check_count_of(event: &Event) -> Verdict {
     })
 }
 
-fn comes_from_store(item: &Item) -> bool {
-    goes_through_the_tray(item) || matches!(item, Item::NewSeal | Item::Other(_))
+fn check_goes_aboard(item: &Item) -> Verdict {
+    demand(item.is_kit(), || Refusal::NotKit { item: item.clone() })?;
+    let own_event = matches!(item, Item::VentedCover | Item::Hose | Item::Wrench);
+    demand(!own_event, || Refusal::BadMove {
+        item: item.clone(),
+        from: Place::Kit,
+        to: Place::Aboard,
+    })
+}
+
+fn check_from_store(item: &Item) -> Verdict {
+    let comes_new = goes_through_the_tray(item)
+        || is_laid_aside(item)
+        || matches!(item, Item::NewSeal | Item::Other(_));
+    demand(comes_new, || Refusal::NotReplaceable { item: item.clone() })
+}
+
+/// Covers and plugs wait on the bench, not in the tray; a lost or cracked one is
+/// replaced from the store like any other part.
+pub(super) fn is_laid_aside(item: &Item) -> bool {
+    matches!(item, Item::Cover | Item::Plug)
 }
 
 fn goes_through_the_tray(item: &Item) -> bool {
@@ -787,7 +897,7 @@ fn may_be_found_into(item: &Item, to: Place) -> bool {
         }
         Item::OldSeal | Item::SealPiece => to == Place::Scrap,
         Item::NewSeal => matches!(to, Place::Stock | Place::Scrap),
-        Item::Cover | Item::Plug => to == Place::Aside,
+        Item::Cover | Item::Plug => matches!(to, Place::Aside | Place::Scrap),
         Item::Other(_) => matches!(to, Place::Kit | Place::Stock | Place::Scrap),
         _ => to == Place::Kit,
     }

@@ -389,7 +389,8 @@ pub enum Event {
         item: Item,
         count: u32,
     },
-    /// A new part makes up for one that is adrift: stock to tray.
+    /// A new part makes up for one that is adrift: stock to tray, a cover or a plug
+    /// from stock to where they are laid aside.
     TakenFromStock {
         item: Item,
         count: u32,

@@ -47,11 +47,14 @@ pub struct CountTaken {
 }
 
 impl CountTaken {
+    /// How many of each item at each place; two heaps of the same add up.
     fn figures(&self) -> BTreeMap<(&Item, Place), u32> {
-        self.lines
-            .iter()
-            .map(|l| ((&l.item, l.place), l.count))
-            .collect()
+        let mut figures = BTreeMap::new();
+        for line in &self.lines {
+            let seen: &mut u32 = figures.entry((&line.item, line.place)).or_default();
+            *seen = seen.saturating_add(line.count);
+        }
+        figures
     }
 }
 
@@ -79,12 +82,12 @@ impl JobState {
                         )
                     }
                     Place::Kit => item.is_kit() && account.counted_in > 0,
-                    Place::Scrap => item == Item::OldSeal || account.at(place) > 0,
+                    Place::Scrap => item == Item::OldSeal,
                     Place::Stock => account.issued > 0,
                     Place::Aside => matches!(item, Item::Cover | Item::Plug),
                     _ => false,
                 };
-                if wanted {
+                if wanted || account.at(place) > 0 {
                     list.push((item, place));
                 }
             }
@@ -152,6 +155,7 @@ impl JobState {
         if self.wrench_on {
             holds.push(Refusal::GateWrench);
         }
+        holds.extend(self.hold_in_bank(bank));
         holds.extend(self.plug_hold(bank));
         holds.extend(self.count_holds());
         holds
@@ -161,11 +165,13 @@ impl JobState {
     pub fn job_gate(&self) -> Vec<Refusal> {
         let mut holds = Vec::new();
         holds.extend(self.conflict_hold());
-        holds.extend(
-            (0..self.banks.len())
-                .filter(|b| !self.is_bank_closed(*b))
-                .map(|b| Refusal::GateBankOpen { bank: b as u8 }),
-        );
+        for bank in 0..self.banks.len() {
+            if self.is_bank_closed(bank) {
+                holds.extend(self.plug_hold(bank));
+            } else {
+                holds.push(Refusal::GateBankOpen { bank: bank as u8 });
+            }
+        }
         for place in [Place::Adrift, Place::Tray] {
             holds.extend(self.items_at(place).map(|(item, count)| match place {
                 Place::Adrift => Refusal::GateAdrift { item, count },
@@ -199,6 +205,18 @@ impl JobState {
         })
     }
 
+    /// A mechanical hold that is still in one of the bank's cylinders.
+    pub(super) fn hold_in_bank(&self, bank: usize) -> Option<Refusal> {
+        let cylinders = &self.layout()?.banks.get(bank)?.cylinders;
+        cylinders.iter().find_map(|cylinder| {
+            let hold = self.cylinder(*cylinder)?.hold?;
+            Some(Refusal::HoldStillIn {
+                cylinder: *cylinder,
+                hold,
+            })
+        })
+    }
+
     fn plug_hold(&self, bank: usize) -> Option<Refusal> {
         let cylinders = &self.layout()?.banks.get(bank)?.cylinders;
         let cylinder = cylinders
@@ -227,25 +245,27 @@ impl JobState {
             }];
         };
         let (first, second) = (first.figures(), second.figures());
-        let lines = self.count_list();
-        for (item, place) in &lines {
-            let key = (item, *place);
-            if first.get(&key) != second.get(&key) {
-                return vec![Refusal::GateCountsDiffer {
-                    item: item.clone(),
-                    place: *place,
-                }];
-            }
+        let list = self.count_list();
+        let listed = || list.iter().map(|(item, place)| (item, *place));
+        // What a person saw beyond the list counts too: it should not be there.
+        let seen = || first.keys().chain(second.keys()).copied();
+        let differs = listed()
+            .chain(seen())
+            .find(|key| first.get(key) != second.get(key));
+        if let Some((item, place)) = differs {
+            return vec![Refusal::GateCountsDiffer {
+                item: item.clone(),
+                place,
+            }];
         }
-        for (item, place) in &lines {
-            let seen = first.get(&(item, *place)).copied();
-            if seen != Some(self.ledger.at(item, *place)) {
-                return vec![Refusal::GateCountOff {
-                    item: item.clone(),
-                    place: *place,
-                }];
-            }
-        }
-        Vec::new()
+        let off = listed()
+            .chain(seen())
+            .find(|key| first.get(key) != Some(&self.ledger.at(key.0, key.1)));
+        off.map(|(item, place)| Refusal::GateCountOff {
+            item: item.clone(),
+            place,
+        })
+        .into_iter()
+        .collect()
     }
 }

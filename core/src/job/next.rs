@@ -86,7 +86,7 @@ impl JobState {
         let known = self.cylinder(cylinder)?;
         let bank = layout.bank_of(cylinder)?;
         if self.is_bank_closed(bank) {
-            return None;
+            return self.leave_cylinder(cylinder);
         }
         let at_work =
             known.hose_in || known.is_held() || self.valves_of(cylinder).any(|(_, v)| v.is_open());
@@ -277,19 +277,17 @@ impl JobState {
             return NextStep::WrenchOff;
         }
         for bank in 0..layout.banks.len() {
-            if self.is_bank_closed(bank) {
-                continue;
-            }
             let plugs_out = layout.banks[bank]
                 .cylinders
                 .iter()
                 .any(|c| self.cylinder(*c).is_some_and(|k| k.plug_out));
             let bank_number = bank as u8;
-            return if plugs_out || self.aboard_bank(bank).next().is_some() {
-                NextStep::ClearBank { bank: bank_number }
-            } else {
-                NextStep::Gate { bank: bank_number }
-            };
+            if plugs_out || self.aboard_bank(bank).next().is_some() {
+                return NextStep::ClearBank { bank: bank_number };
+            }
+            if !self.is_bank_closed(bank) {
+                return NextStep::Gate { bank: bank_number };
+            }
         }
         if let Some(step) = Step::AFTER
             .into_iter()

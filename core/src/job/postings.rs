@@ -4,6 +4,7 @@
 use smallvec::{SmallVec, smallvec};
 use uuid::Uuid;
 
+use super::check::is_laid_aside;
 use super::{CrankAt, DropStatus, Event, FindingKind, HoldKind, JobState, Stage};
 use crate::engine::{Follower, Layout};
 use crate::parts::{Item, Place};
@@ -363,7 +364,12 @@ impl JobState {
                 count: *count,
             }],
             Event::TakenFromStock { item, count } => {
-                smallvec![moved(item.clone(), Place::Stock, Place::Tray, *count)]
+                let to = if is_laid_aside(item) {
+                    Place::Aside
+                } else {
+                    Place::Tray
+                };
+                smallvec![moved(item.clone(), Place::Stock, to, *count)]
             }
             Event::PartUsed { item, count } => {
                 smallvec![moved(item.clone(), Place::Stock, Place::Home, *count)]

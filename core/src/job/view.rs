@@ -289,9 +289,12 @@ impl JobState {
     pub fn foreman_wanted(&self, of: u8) -> Option<f64> {
         let reading = self.leak(of, Reading::Before)?;
         let loss = reading.loss_percent();
+        // An agreement covers the reading that the foreman saw, not a later one.
         let agreed = self
             .facts
             .iter()
+            .rev()
+            .take_while(|f| f.id != reading.fact.id)
             .any(|f| matches!(&f.event, Event::ForemanAgreed { cylinder, .. } if *cylinder == of));
         (loss > LOSS_LIMIT_PERCENT && !agreed).then_some(loss)
     }

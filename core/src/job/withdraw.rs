@@ -23,7 +23,9 @@ impl JobState {
         self.history
             .iter()
             .rev()
-            .find(|p| !p.withdrawn && !matches!(p.event, Event::Withdrawn { .. }))
+            .find(|p| {
+                !p.withdrawn && !matches!(p.event, Event::Withdrawn { .. } | Event::Sealed(_))
+            })
             .filter(|p| self.may_withdraw(p.id).is_ok())
             .map(|p| (p.id, &p.event))
     }
@@ -59,6 +61,13 @@ impl JobState {
         if !is_withdrawable(&past.event) {
             return Err(Refusal::CannotWithdraw { event: id });
         }
+        let over = matches!(self.phase, JobPhase::Closed | JobPhase::Stopped);
+        if over && !may_be_taken_back_after(&past.event) {
+            return Err(Refusal::JobIsOver);
+        }
+        if self.gate_rests_on(past) {
+            return Err(Refusal::NotTheLast { event: id });
+        }
         let mut postings = self.postings(id, &past.event);
         if let Event::CylinderWanted { .. } = past.event {
             postings.clear();
@@ -67,6 +76,36 @@ impl JobState {
             return Err(Refusal::NotTheLast { event: id });
         }
         Ok(postings.into_iter().rev().map(Change::inverted).collect())
+    }
+
+    /// Whether a bank was closed since, and its gate rested on this event: a count, a
+    /// find, or what was done at the bank's own plug holes.
+    fn gate_rests_on(&self, past: &super::state::Past) -> bool {
+        let closed_since = |bank: usize| {
+            let closing = self.banks.get(bank).and_then(|b| b.closed_in);
+            closing.is_some_and(|closing| {
+                self.history
+                    .iter()
+                    .rev()
+                    .take_while(|p| p.id != past.id)
+                    .any(|p| p.id == closing)
+            })
+        };
+        match &past.event {
+            Event::BlindCount { .. } | Event::PartFound { .. } => {
+                (0..self.banks.len()).any(closed_since)
+            }
+            Event::PlugOut { cylinder }
+            | Event::PlugIn { cylinder }
+            | Event::VentedCoverIn { cylinder }
+            | Event::VentedCoverOut { cylinder }
+            | Event::HoseIn { cylinder }
+            | Event::HoseOut { cylinder } => self
+                .layout()
+                .and_then(|l| l.bank_of(*cylinder))
+                .is_some_and(closed_since),
+            _ => false,
+        }
     }
 
     /// Whether a later event that stands wrote one of the same cells (items aside).
@@ -111,12 +150,19 @@ impl JobState {
         if let Some(refusal) = self.crank_in_the_way(&inverse) {
             return Err(refusal);
         }
+        let way_down_before = self.open_way_down();
         let before = self.physical();
-        self.commit(&inverse, None)
-            .map_err(|shortfall| Refusal::Short { shortfall })?;
-        if let Some(rule) = self.broken_invariant() {
+        let committed = self
+            .commit(&inverse, None)
+            .map_err(|shortfall| Refusal::Short { shortfall });
+        let refusal = committed.err().or_else(|| {
+            let broken = self.broken_invariant();
+            let breaks = broken.map(|rule| Refusal::WithdrawalBreaks { rule });
+            breaks.or_else(|| self.open_way_down().filter(|_| way_down_before.is_none()))
+        });
+        if let Some(refusal) = refusal {
             self.restore(before);
-            return Err(Refusal::WithdrawalBreaks { rule });
+            return Err(refusal);
         }
         let effects = Effects::of_postings(&inverse);
         self.forget(id);
@@ -183,6 +229,14 @@ struct Physical {
     crank: Option<CrankAt>,
     wrench_on: bool,
     moves: u64,
+}
+
+/// What may still be taken back when the job is over: its end, and words.
+fn may_be_taken_back_after(event: &Event) -> bool {
+    matches!(
+        event,
+        Event::JobClosed { .. } | Event::JobStopped { .. } | Event::Noted { .. }
+    )
 }
 
 fn is_withdrawable(event: &Event) -> bool {

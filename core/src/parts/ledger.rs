@@ -77,9 +77,10 @@ impl Ledger {
 
     /// How many items of all kinds are at a place.
     pub fn sum_at(&self, place: Place) -> u32 {
-        let fixed: u32 = self.fixed.iter().map(|a| a.at(place)).sum();
-        let named: u32 = self.named.values().map(|a| a.at(place)).sum();
-        fixed + named
+        self.fixed
+            .iter()
+            .chain(self.named.values())
+            .fold(0, |sum, a| sum.saturating_add(a.at(place)))
     }
 
     /// Whether every kind is conserved.
