@@ -2,4 +2,8 @@
 
 pub mod cli;
 pub mod layouts;
+pub mod picture;
 pub mod technician;
+pub mod theme;
+pub mod widgets;
+pub mod words;

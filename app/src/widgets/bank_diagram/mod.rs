@@ -1,0 +1,164 @@
+//! The engine as one sees it from above: the list of the work, valve by valve.
+//!
+//! Banks lie as they lie in the car, the front with its pulley to the left, the sides
+//! named. The finger goes to the valve itself.
+
+mod paint;
+mod plan;
+
+use egui::{Id, Rect, Ui, Vec2};
+use trayzero_core::engine::{Layout, ValveName};
+use trayzero_core::job::Stage;
+
+use super::{paint as strokes, tap};
+use crate::theme::{Theme, Type};
+use crate::words::Words;
+
+pub use plan::{CylinderPlace, Plan, Slab, TextSizes, ValvePlace, plan};
+
+/// What the diagram knows of one valve.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct ValveView {
+    /// The last stage seen.
+    pub stage: Option<Stage>,
+    /// Something of it has gone astray.
+    pub is_astray: bool,
+    /// The layout has a remark on it.
+    pub has_remark: bool,
+}
+
+/// What the diagram shows.
+#[derive(Clone, Copy, Debug)]
+pub struct DiagramView<'a> {
+    /// The engine.
+    pub layout: &'a Layout,
+    /// Its valves, in the order of [`Layout::valves`].
+    pub valves: &'a [ValveView],
+    /// The valve in hand.
+    pub in_hand: Option<ValveName>,
+    /// The cylinder at whose working position the crank stands.
+    pub at_cylinder: Option<u8>,
+    /// The cylinder that comes next.
+    pub next_cylinder: Option<u8>,
+    /// The cylinder that has air on.
+    pub air_cylinder: Option<u8>,
+    /// The cylinder shown large where the whole engine does not fit.
+    pub large_cylinder: Option<u8>,
+}
+
+/// What was tapped.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum DiagramTap {
+    /// A valve.
+    Valve(ValveName),
+    /// A cylinder of the overview.
+    Cylinder(u8),
+}
+
+impl DiagramView<'_> {
+    fn valve(&self, valve: ValveName) -> ValveView {
+        self.layout
+            .valve_index(valve)
+            .and_then(|i| self.valves.get(i))
+            .copied()
+            .unwrap_or_default()
+    }
+
+    fn large(&self) -> Option<u8> {
+        self.large_cylinder
+            .or(self.in_hand.map(|v| v.cylinder))
+            .or(self.at_cylinder)
+            .or(self.next_cylinder)
+    }
+
+    /// Draws the engine into a size of the caller's and gives what was tapped.
+    pub fn ui(&self, ui: &mut Ui, words: &Words, size: Vec2) -> Option<DiagramTap> {
+        let id = ui.id().with("bank diagram");
+        let start = ui.available_rect_before_wrap().min;
+        let rect = Rect::from_min_size(start, size);
+        let plan = plan(self.layout, rect, text_sizes(ui, words), self.large());
+        ui.allocate_rect(plan.rect, egui::Sense::hover());
+        self.paint_engine(ui, words, &plan);
+        let cylinder = self.cylinders(ui, words, &plan, id);
+        let valve = self.valves(ui, words, &plan, id);
+        valve.or(cylinder)
+    }
+
+    fn cylinders(&self, ui: &mut Ui, words: &Words, plan: &Plan, id: Id) -> Option<DiagramTap> {
+        let mut taken = None;
+        for place in &plan.cylinders {
+            if place.is_target {
+                let name = self.cylinder_name(words, place.cylinder);
+                let target = id.with(("cylinder", place.cylinder));
+                let tap = tap::area(ui, place.rect, target, &name, true);
+                if tap.tapped {
+                    taken = Some(DiagramTap::Cylinder(place.cylinder));
+                }
+                self.paint_cylinder(ui, words, place, Some(&tap.response));
+            } else {
+                self.paint_cylinder(ui, words, place, None);
+            }
+        }
+        taken
+    }
+
+    fn valves(&self, ui: &mut Ui, words: &Words, plan: &Plan, id: Id) -> Option<DiagramTap> {
+        let mut taken = None;
+        for place in &plan.valves {
+            let view = self.valve(place.valve);
+            match place.target {
+                Some(rect) => {
+                    let name = self.valve_name(words, place.valve, view);
+                    let target = id.with(("valve", place.valve));
+                    let tap = tap::area(ui, rect, target, &name, true);
+                    if tap.tapped {
+                        taken = Some(DiagramTap::Valve(place.valve));
+                    }
+                    self.paint_valve(ui, place, view, &tap.response);
+                }
+                None => Self::paint_small_valve(ui, place, view),
+            }
+        }
+        taken
+    }
+
+    /// What a screen reader says of a valve: where it is, its stage, what is amiss.
+    fn valve_name(&self, words: &Words, valve: ValveName, view: ValveView) -> String {
+        let mut name = format!("{}: {}", words.valve(valve), words.stage_or_untouched(view.stage));
+        if self.in_hand == Some(valve) {
+            name = format!("{name}, {}", words.in_hand);
+        }
+        if view.is_astray {
+            name = format!("{name}, {}", words.adrift);
+        }
+        name
+    }
+
+    fn cylinder_name(&self, words: &Words, cylinder: u8) -> String {
+        let done = self
+            .layout
+            .valves_of(cylinder)
+            .filter(|v| self.valve(*v).stage == Some(Stage::Verified))
+            .count();
+        let count = words.of_verified(done, self.layout.valves_per_cylinder());
+        let mut name = format!("{}: {count}", words.cylinder_n(cylinder));
+        if self.at_cylinder == Some(cylinder) {
+            name = format!("{name}, {}", words.crank_is_here);
+        }
+        if self.next_cylinder == Some(cylinder) {
+            name = format!("{name}, {}", words.comes_next);
+        }
+        name
+    }
+}
+
+fn text_sizes(ui: &Ui, words: &Words) -> TextSizes {
+    let side = strokes::line_height(ui, Type::Small);
+    let ink = Theme::of(ui.ctx()).colours.ink;
+    let front = strokes::text_line(ui, words.front, Type::Small, ink, 400.0);
+    TextSizes {
+        number: strokes::line_height(ui, Type::Title) + 2.0,
+        side,
+        front: (front.size().x + 12.0).max(56.0),
+    }
+}

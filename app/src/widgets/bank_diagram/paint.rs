@@ -1,0 +1,214 @@
+//! Painting the engine's picture.
+
+use egui::{Align2, Rect, Response, Stroke, StrokeKind, Ui, pos2, vec2};
+use trayzero_core::engine::Side;
+use trayzero_core::job::Stage;
+
+use super::{CylinderPlace, DiagramView, Plan, ValvePlace, ValveView};
+use crate::theme::{Theme, Type};
+use crate::widgets::paint as strokes;
+use crate::widgets::valve_mark::{self, MarkColours};
+use crate::words::Words;
+
+impl DiagramView<'_> {
+    /// Block, banks, pulley, and the names of sides and banks.
+    pub(super) fn paint_engine(&self, ui: &Ui, words: &Words, plan: &Plan) {
+        let c = Theme::of(ui.ctx()).colours;
+        let painter = ui.painter();
+        painter.rect_filled(plan.block, 10.0, c.line);
+        paint_pulley(ui, plan);
+        for slab in &plan.slabs {
+            self.paint_ports(ui, plan, slab.rect, slab.intake_up);
+            let edge = Stroke::new(2.0, c.line);
+            painter.rect(slab.rect, 16.0, c.metal, edge, StrokeKind::Inside);
+            if self.layout.banks.len() > 1 {
+                let name = &self.layout.banks[slab.bank].name;
+                let at = pos2(plan.block.left() - 8.0, slab.rect.center().y);
+                strokes::label(ui, at, Align2::RIGHT_CENTER, name, Type::Title, c.ink_soft);
+            }
+        }
+        let at = pos2(plan.pulley.right(), plan.pulley.bottom() + 4.0);
+        strokes::label(ui, at, Align2::RIGHT_TOP, words.front, Type::Small, c.ink);
+        for (y, side) in &plan.sides {
+            let name = match side {
+                Side::Intake => words.intake,
+                Side::Exhaust => words.exhaust,
+            };
+            let at = pos2(plan.block.center().x, *y);
+            strokes::label(ui, at, Align2::CENTER_CENTER, name, Type::Small, c.ink);
+        }
+    }
+
+    /// Stubs of the ports: open ducts on the intake side, round flanges on the other.
+    fn paint_ports(&self, ui: &Ui, plan: &Plan, slab: Rect, intake_up: bool) {
+        let c = Theme::of(ui.ctx()).colours;
+        for place in &plan.valves {
+            if place.target.is_some() && plan.is_overview || !slab.contains(place.center) {
+                continue;
+            }
+            let is_up = (place.valve.side == Side::Intake) == intake_up;
+            let y = if is_up { slab.top() } else { slab.bottom() };
+            let half = (place.radius * 0.45).max(3.0);
+            let x = place.center.x;
+            match place.valve.side {
+                Side::Intake => {
+                    let duct = Rect::from_center_size(pos2(x, y), vec2(2.0 * half, 18.0));
+                    ui.painter().rect_filled(duct, 0.0, c.metal);
+                    for edge in [duct.left(), duct.right()] {
+                        let stroke = Stroke::new(2.0, c.edge);
+                        ui.painter().vline(edge, duct.y_range(), stroke);
+                    }
+                }
+                Side::Exhaust => {
+                    let flange = Rect::from_center_size(pos2(x, y), vec2(2.6 * half, 12.0));
+                    ui.painter().rect_filled(flange, 6.0, c.edge);
+                }
+            }
+        }
+    }
+
+    /// A cylinder's card, with its number and what is on it.
+    pub(super) fn paint_cylinder(
+        &self,
+        ui: &Ui,
+        words: &Words,
+        place: &CylinderPlace,
+        response: Option<&Response>,
+    ) {
+        let c = Theme::of(ui.ctx()).colours;
+        let painter = ui.painter();
+        let is_at = self.at_cylinder == Some(place.cylinder);
+        let is_next = self.next_cylinder == Some(place.cylinder) && !is_at;
+        let ground = match response {
+            Some(r) if strokes::is_pressed(r) => c.pressed,
+            _ => c.card,
+        };
+        let edge = if is_at {
+            Stroke::new(4.0, c.now_mark)
+        } else {
+            Stroke::new(2.0, c.line)
+        };
+        painter.rect(place.rect, 12.0, ground, edge, StrokeKind::Inside);
+        if is_next {
+            let stroke = Stroke::new(3.0, c.now_mark);
+            strokes::dashed_rect(painter, place.rect.shrink(2.0), stroke);
+        }
+        if let Some(response) = response {
+            let is_large = !place.is_large && self.large() == Some(place.cylinder);
+            if is_large {
+                let mark = Stroke::new(4.0, c.ink);
+                let y = place.rect.bottom() + 1.0;
+                painter.hline(place.rect.shrink(10.0).x_range(), y, mark);
+            }
+            strokes::focus_ring(ui, response, 12.0);
+        }
+        self.paint_number(ui, words, place, is_at, is_next);
+    }
+
+    fn paint_number(
+        &self,
+        ui: &Ui,
+        words: &Words,
+        place: &CylinderPlace,
+        is_at: bool,
+        is_next: bool,
+    ) {
+        let c = Theme::of(ui.ctx()).colours;
+        let number = place.cylinder.to_string();
+        let height = strokes::line_height(ui, Type::Title);
+        let colour = if is_at { c.now.mark } else { c.ink };
+        let galley = strokes::text_line(ui, &number, Type::Title, colour, 200.0);
+        let pill = vec2(galley.size().x + 16.0, height).max(vec2(height, height));
+        let at = place.number;
+        if is_at {
+            let rect = Rect::from_center_size(at, pill);
+            ui.painter().rect_filled(rect, height / 2.0, c.now.ground);
+        } else if is_next {
+            let rect = Rect::from_center_size(at, pill);
+            let stroke = Stroke::new(2.0, c.now_mark);
+            ui.painter()
+                .rect_stroke(rect, height / 2.0, stroke, StrokeKind::Inside);
+        }
+        let min = at - galley.size() / 2.0;
+        ui.painter().galley(min, galley, colour);
+        let (word, tint) = if self.air_cylinder == Some(place.cylinder) {
+            (words.air, c.air.mark)
+        } else if is_next {
+            (words.next, c.now_mark)
+        } else {
+            return;
+        };
+        let galley = strokes::text_line(ui, word, Type::Small, tint, 200.0);
+        let room = place.rect.right() - 8.0 - (at.x + pill.x / 2.0 + 6.0);
+        if galley.size().x <= room {
+            let min = pos2(at.x + pill.x / 2.0 + 6.0, at.y - galley.size().y / 2.0);
+            ui.painter().galley(min, galley, tint);
+        }
+    }
+
+    /// A valve of full size.
+    pub(super) fn paint_valve(
+        &self,
+        ui: &Ui,
+        place: &ValvePlace,
+        view: ValveView,
+        response: &Response,
+    ) {
+        let c = Theme::of(ui.ctx()).colours;
+        let painter = ui.painter();
+        let is_in_hand = self.in_hand == Some(place.valve);
+        let is_open = matches!(view.stage, Some(Stage::LocksOut | Stage::SealFitted));
+        let full = place.radius;
+        let radius = if is_in_hand { full - 2.0 } else { full * 0.86 };
+        if strokes::is_pressed(response) {
+            painter.circle_filled(place.center, full, c.pressed);
+        }
+        let mut colours = MarkColours::of(&c, view.stage);
+        if strokes::is_pressed(response) {
+            colours.ground = c.pressed;
+        }
+        valve_mark::paint(painter, place.center, radius, view.stage, colours);
+        if is_open {
+            let stroke = Stroke::new(4.0, c.open.mark);
+            painter.circle_stroke(place.center, radius - 1.0, stroke);
+        }
+        if is_in_hand {
+            let stroke = Stroke::new(5.0, c.now_mark);
+            painter.circle_stroke(place.center, full + 2.5, stroke);
+        }
+        let corner = full * 0.72;
+        if view.is_astray {
+            let at = place.center + vec2(corner, -corner);
+            strokes::badge(ui, at, "?", c.astray);
+        } else if view.has_remark {
+            let at = place.center + vec2(corner, -corner);
+            painter.circle_filled(at, 7.0, c.card);
+            painter.circle_filled(at, 5.0, c.ink);
+        }
+        strokes::focus_ring(ui, response, full);
+    }
+
+    /// A valve of the overview.
+    pub(super) fn paint_small_valve(ui: &Ui, place: &ValvePlace, view: ValveView) {
+        let c = Theme::of(ui.ctx()).colours;
+        valve_mark::paint_small(ui.painter(), place.center, place.radius, view.stage, &c);
+        if view.is_astray {
+            let at = place.center + vec2(place.radius * 0.7, -place.radius * 0.7);
+            ui.painter().circle_filled(at, 6.0, c.astray.mark);
+        }
+    }
+}
+
+/// The crank's pulley, seen from above: the sign of the front.
+fn paint_pulley(ui: &Ui, plan: &Plan) {
+    let c = Theme::of(ui.ctx()).colours;
+    let p = plan.pulley;
+    let snout = Rect::from_center_size(pos2(p.right() + 4.0, p.center().y), vec2(12.0, 18.0));
+    ui.painter().rect_filled(snout, 2.0, c.edge);
+    ui.painter().rect_filled(p, 4.0, c.edge);
+    for part in [0.32, 0.68] {
+        let x = p.left() + p.width() * part;
+        let groove = Stroke::new(2.0, c.paper);
+        ui.painter().vline(x, p.shrink2(vec2(0.0, 4.0)).y_range(), groove);
+    }
+}

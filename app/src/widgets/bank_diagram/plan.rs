@@ -1,0 +1,371 @@
+//! Where everything of the engine's picture goes; nothing is painted here.
+
+use egui::{Pos2, Rect, Vec2, pos2, vec2};
+use trayzero_core::engine::{Layout, Side, ValveName};
+
+use crate::theme::{GAP, TARGET};
+
+/// Largest side of a valve's target, in points.
+const VALVE_MOST: f32 = 116.0;
+/// Room round the valves inside a cylinder's card.
+const CARD_PAD: f32 = 6.0;
+/// Room round the cards inside a bank.
+const SLAB_PAD: f32 = 6.0;
+/// Room between two cards.
+const CARD_GAP: f32 = 8.0;
+
+/// Heights of text that the plan has to leave room for, in points.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct TextSizes {
+    /// Height of the row with the cylinder's number.
+    pub number: f32,
+    /// Height of a side's name.
+    pub side: f32,
+    /// Width of the column in front of the engine.
+    pub front: f32,
+}
+
+/// A bank, or a part of one where it does not fit into one row.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Slab {
+    /// Index of the bank.
+    pub bank: usize,
+    /// Its outline.
+    pub rect: Rect,
+    /// Whether the intake side is the upper one.
+    pub intake_up: bool,
+}
+
+/// One cylinder.
+#[derive(Clone, Debug, PartialEq)]
+pub struct CylinderPlace {
+    /// Its number.
+    pub cylinder: u8,
+    /// Its card.
+    pub rect: Rect,
+    /// Middle of the number.
+    pub number: Pos2,
+    /// Whether the card as a whole takes a tap.
+    pub is_target: bool,
+    /// Whether it is the one shown large beside the overview.
+    pub is_large: bool,
+}
+
+/// One valve.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ValvePlace {
+    /// Its name.
+    pub valve: ValveName,
+    /// Its middle.
+    pub center: Pos2,
+    /// Radius of its mark.
+    pub radius: f32,
+    /// Where it takes a tap; `None` in an overview.
+    pub target: Option<Rect>,
+}
+
+/// Where everything goes.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Plan {
+    /// The room taken, at least what was given.
+    pub rect: Rect,
+    /// Banks from the top.
+    pub slabs: Vec<Slab>,
+    /// The block behind the banks.
+    pub block: Rect,
+    /// The pulley at the engine's front.
+    pub pulley: Rect,
+    /// Cylinders, in the overview's place, then the large one.
+    pub cylinders: Vec<CylinderPlace>,
+    /// Valves, in the overview's place, then the large ones.
+    pub valves: Vec<ValvePlace>,
+    /// Whether the whole engine is an overview whose cylinders take the tap.
+    pub is_overview: bool,
+    /// Middle lines of the rows that carry a side's name, with the side.
+    pub sides: Vec<(f32, Side)>,
+}
+
+/// Plans the picture of an engine in `rect`. Where its valves would fall under the
+/// least target, an overview of it is planned whose cylinders take the tap, and
+/// `large` (or the first cylinder) beside it with valves of full size.
+pub fn plan(layout: &Layout, rect: Rect, text: TextSizes, large: Option<u8>) -> Plan {
+    let rows = rows_of(layout, usize::MAX);
+    let whole = engine(layout, rect, text, &rows, TARGET);
+    if whole.valves.iter().all(|v| fits(v.radius)) {
+        return with_targets(whole);
+    }
+    overview(layout, rect, text, large)
+}
+
+fn fits(radius: f32) -> bool {
+    radius * 2.0 >= TARGET
+}
+
+fn with_targets(mut plan: Plan) -> Plan {
+    for valve in &mut plan.valves {
+        valve.target = Some(Rect::from_center_size(
+            valve.center,
+            Vec2::splat(valve.radius * 2.0),
+        ));
+    }
+    plan
+}
+
+/// A row of cylinders: bank, cylinders, and whether the intake side is up.
+struct Row {
+    bank: usize,
+    cylinders: Vec<u8>,
+    intake_up: bool,
+}
+
+/// Banks as rows, cut where one holds more than `most` cylinders. With several banks
+/// the intakes lie inboard.
+fn rows_of(layout: &Layout, most: usize) -> Vec<Row> {
+    let banks = layout.banks.len();
+    let mut rows = Vec::new();
+    for (index, bank) in layout.banks.iter().enumerate() {
+        let parts = bank.cylinders.len().div_ceil(most.max(1)).max(1);
+        let length = bank.cylinders.len().div_ceil(parts).max(1);
+        for cylinders in bank.cylinders.chunks(length) {
+            rows.push(Row {
+                bank: index,
+                cylinders: cylinders.to_vec(),
+                intake_up: banks == 1 || index * 2 >= banks,
+            });
+        }
+    }
+    rows
+}
+
+/// Room between two rows: wider the wider the banks lie apart.
+fn valley(layout: &Layout, text: TextSizes) -> f32 {
+    let apart = (layout.bank_angle_deg / 180.0).clamp(0.0, 1.0) as f32;
+    (text.side + 8.0).max(20.0 + 40.0 * apart)
+}
+
+/// The engine with every bank as rows; valves may come out of any size.
+fn engine(layout: &Layout, rect: Rect, text: TextSizes, rows: &[Row], least: f32) -> Plan {
+    let count = rows.len().max(1) as f32;
+    let between = valley(layout, text);
+    let head = text.side + 4.0;
+    let frame = 2.0 * (SLAB_PAD + CARD_PAD) + text.number;
+    let free = rect.height() - 2.0 * head - between * (count - 1.0);
+    let slab_h = (free / count).clamp(frame + 2.0 * least, frame + 2.0 * VALVE_MOST);
+    let longest = rows.iter().map(|r| r.cylinders.len()).max().unwrap_or(1) as f32;
+    let stagger = if layout.banks.len() > 1 { 20.0 } else { 0.0 };
+    let columns = usize::from(layout.intake_valves.max(layout.exhaust_valves).max(1)) as f32;
+    let across = rect.width() - text.front - stagger - 2.0 * SLAB_PAD;
+    let widest = columns * (VALVE_MOST + 2.0 * GAP) + 2.0 * CARD_PAD;
+    let card_w = ((across + CARD_GAP) / longest - CARD_GAP).clamp(1.0, widest);
+    let used_w = text.front + stagger + longest * (card_w + CARD_GAP) - CARD_GAP + 2.0 * SLAB_PAD;
+    let used_h = 2.0 * head + count * slab_h + (count - 1.0) * between;
+    let left = rect.left() + ((rect.width() - used_w) / 2.0).max(0.0);
+    let top = rect.top() + ((rect.height() - used_h) / 2.0).max(0.0);
+    let mut plan = Plan {
+        rect: Rect::from_min_size(rect.min, rect.size().max(vec2(used_w, used_h))),
+        slabs: Vec::new(),
+        block: Rect::NOTHING,
+        pulley: Rect::NOTHING,
+        cylinders: Vec::new(),
+        valves: Vec::new(),
+        is_overview: false,
+        sides: Vec::new(),
+    };
+    let forward = forward_bank(layout);
+    for (index, row) in rows.iter().enumerate() {
+        let back = if row.bank == forward { 0.0 } else { stagger };
+        let x = left + text.front + back;
+        let y = top + head + index as f32 * (slab_h + between);
+        let width = row.cylinders.len() as f32 * (card_w + CARD_GAP) - CARD_GAP + 2.0 * SLAB_PAD;
+        let slab = Rect::from_min_size(pos2(x, y), vec2(width, slab_h));
+        plan.slabs.push(Slab {
+            bank: row.bank,
+            rect: slab,
+            intake_up: row.intake_up,
+        });
+        for (place, cylinder) in row.cylinders.iter().enumerate() {
+            let x = slab.left() + SLAB_PAD + place as f32 * (card_w + CARD_GAP);
+            let size = vec2(card_w, slab_h - 2.0 * SLAB_PAD);
+            let card = Rect::from_min_size(pos2(x, slab.top() + SLAB_PAD), size);
+            let large = false;
+            cylinder_in(
+                &mut plan,
+                layout,
+                *cylinder,
+                card,
+                row.intake_up,
+                text,
+                large,
+            );
+        }
+    }
+    name_sides(&mut plan, rows, between, head);
+    let all = plan
+        .slabs
+        .iter()
+        .fold(Rect::NOTHING, |all, s| all.union(s.rect));
+    plan.block = Rect::from_min_max(
+        pos2(left + text.front - 14.0, all.top() + 10.0),
+        pos2(all.right() - 12.0, all.bottom() - 10.0),
+    );
+    let size = vec2(18.0, (slab_h * 0.42).clamp(44.0, 90.0));
+    plan.pulley = Rect::from_center_size(
+        pos2(plan.block.left() - size.x / 2.0 - 4.0, all.center().y),
+        size,
+    );
+    plan
+}
+
+/// The bank whose front cylinder has the lowest number stands forward.
+fn forward_bank(layout: &Layout) -> usize {
+    (0..layout.banks.len())
+        .min_by_key(|i| layout.banks[*i].cylinders.first().copied())
+        .unwrap_or(0)
+}
+
+fn name_sides(plan: &mut Plan, rows: &[Row], between: f32, head: f32) {
+    let side = |is_up: bool, intake_up: bool| {
+        if is_up == intake_up {
+            Side::Intake
+        } else {
+            Side::Exhaust
+        }
+    };
+    for (index, (slab, row)) in plan.slabs.iter().zip(rows).enumerate() {
+        let above = if index == 0 { head } else { between } / 2.0;
+        let below = if index + 1 == rows.len() { head } else { between } / 2.0;
+        let up = (slab.rect.top() - above, side(true, row.intake_up));
+        let down = (slab.rect.bottom() + below, side(false, row.intake_up));
+        for name in [up, down] {
+            let is_known = |n: &(f32, Side)| n.1 == name.1 && (n.0 - name.0).abs() < 1.0;
+            if !plan.sides.iter().any(is_known) {
+                plan.sides.push(name);
+            }
+        }
+    }
+}
+
+/// Puts a cylinder and its valves on a card.
+fn cylinder_in(
+    plan: &mut Plan,
+    layout: &Layout,
+    cylinder: u8,
+    card: Rect,
+    intake_up: bool,
+    text: TextSizes,
+    is_large: bool,
+) {
+    plan.cylinders.push(CylinderPlace {
+        cylinder,
+        rect: card,
+        number: card.center(),
+        is_target: false,
+        is_large,
+    });
+    let inner = card.shrink(CARD_PAD);
+    let row_h = (inner.height() - text.number) / 2.0;
+    for valve in layout.valves_of(cylinder) {
+        let in_row = match valve.side {
+            Side::Intake => layout.intake_valves,
+            Side::Exhaust => layout.exhaust_valves,
+        };
+        let cell_w = inner.width() / f32::from(in_row.max(1));
+        let is_up = (valve.side == Side::Intake) == intake_up;
+        let x = inner.left() + cell_w * (f32::from(valve.place) - 0.5);
+        let y = if is_up {
+            inner.top() + row_h / 2.0
+        } else {
+            inner.bottom() - row_h / 2.0
+        };
+        let side = (cell_w - if in_row > 1 { GAP } else { 0.0 }).min(row_h);
+        plan.valves.push(ValvePlace {
+            valve,
+            center: pos2(x, y),
+            radius: side.clamp(2.0, VALVE_MOST) / 2.0,
+            target: None,
+        });
+    }
+}
+
+/// An overview whose cylinders take the tap, and one cylinder large: below it, or
+/// beside it where the room is low and wide.
+fn overview(layout: &Layout, rect: Rect, text: TextSizes, large: Option<u8>) -> Plan {
+    let columns = f32::from(layout.intake_valves.max(layout.exhaust_valves).max(1));
+    let detail_least = vec2(
+        columns * (TARGET + GAP) + 2.0 * CARD_PAD,
+        2.0 * TARGET + text.number + 2.0 * CARD_PAD,
+    );
+    let pitch = TARGET + CARD_GAP;
+    let room = |width: f32| ((width - text.front - 32.0) / pitch).floor().max(1.0) as usize;
+    let small_rows = |width: f32| rows_of(layout, room(width));
+    let below_rows = small_rows(rect.width());
+    let mark_row = ((TARGET - text.number - 2.0 * CARD_PAD) / 2.0).max(14.0);
+    let frame = 2.0 * (SLAB_PAD + CARD_PAD) + text.number + 2.0 * mark_row;
+    let least_h = |rows: &[Row]| {
+        let n = rows.len() as f32;
+        n * frame + (n - 1.0) * valley(layout, text) + 2.0 * (text.side + 4.0)
+    };
+    let stacked = least_h(&below_rows) + 16.0 + detail_least.y;
+    let beside = rect.width() >= detail_least.x + 320.0 && stacked > rect.height();
+    let (map, detail, rows) = if beside {
+        let detail_w = (rect.width() * 0.38).max(detail_least.x);
+        let split = rect.right() - detail_w;
+        let map = Rect::from_min_max(rect.min, pos2(split - 16.0, rect.bottom()));
+        let detail = Rect::from_min_max(pos2(split, rect.top()), rect.max);
+        (map, detail, small_rows(map.width()))
+    } else {
+        let free = (rect.height() - stacked).max(0.0);
+        let map_h = least_h(&below_rows) + free * 0.45;
+        let map = Rect::from_min_size(rect.min, vec2(rect.width(), map_h));
+        let top = map.bottom() + 16.0;
+        let detail = Rect::from_min_max(
+            pos2(rect.left(), top),
+            pos2(rect.right(), rect.bottom().max(top + detail_least.y)),
+        );
+        (map, detail, below_rows)
+    };
+    let mut plan = engine(layout, map, text, &rows, mark_row);
+    plan.is_overview = true;
+    for place in &mut plan.cylinders {
+        place.is_target = true;
+    }
+    for valve in &mut plan.valves {
+        valve.radius = (valve.radius - 2.0).clamp(4.0, 16.0);
+    }
+    let shown = large
+        .filter(|c| layout.bank_of(*c).is_some())
+        .or_else(|| layout.cylinders().next());
+    if let Some(cylinder) = shown {
+        add_large(&mut plan, layout, cylinder, detail, text, detail_least);
+    }
+    plan.rect = plan.rect.union(detail);
+    plan
+}
+
+fn add_large(
+    plan: &mut Plan,
+    layout: &Layout,
+    cylinder: u8,
+    detail: Rect,
+    text: TextSizes,
+    least: Vec2,
+) {
+    let columns = f32::from(layout.intake_valves.max(layout.exhaust_valves).max(1));
+    let most = vec2(
+        columns * (VALVE_MOST + GAP) + 2.0 * CARD_PAD,
+        2.0 * VALVE_MOST + text.number + 2.0 * CARD_PAD,
+    );
+    let size = detail.size().min(most).max(least);
+    let card = Rect::from_center_size(detail.center(), size);
+    let up = plan
+        .slabs
+        .iter()
+        .find(|s| Some(s.bank) == layout.bank_of(cylinder))
+        .is_none_or(|s| s.intake_up);
+    let first = plan.valves.len();
+    cylinder_in(plan, layout, cylinder, card, up, text, true);
+    for valve in plan.valves.iter_mut().skip(first) {
+        let side = Vec2::splat((valve.radius * 2.0).max(TARGET));
+        valve.target = Some(Rect::from_center_size(valve.center, side));
+    }
+}

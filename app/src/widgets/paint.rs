@@ -1,0 +1,143 @@
+//! Small strokes that several widgets share.
+
+use std::sync::Arc;
+
+use egui::text::{LayoutJob, TextFormat, TextWrapping};
+use egui::{Align2, Color32, Galley, Painter, Pos2, Rect, Response, Shape, Stroke, StrokeKind, Ui};
+
+use crate::theme::{ROUND, Theme, Type};
+
+/// A point on a circle; degrees clockwise from the top.
+pub fn on_circle(center: Pos2, radius: f32, deg: f32) -> Pos2 {
+    let angle = deg.to_radians();
+    Pos2::new(
+        center.x + radius * angle.sin(),
+        center.y - radius * angle.cos(),
+    )
+}
+
+/// Points along an arc; degrees clockwise from the top.
+pub fn arc(center: Pos2, radius: f32, from_deg: f32, to_deg: f32) -> Vec<Pos2> {
+    let steps = ((to_deg - from_deg).abs() / 6.0).ceil().max(1.0) as usize;
+    (0..=steps)
+        .map(|i| {
+            let deg = from_deg + (to_deg - from_deg) * i as f32 / steps as f32;
+            on_circle(center, radius, deg)
+        })
+        .collect()
+}
+
+/// A line with round ends.
+pub fn round_line(painter: &Painter, points: Vec<Pos2>, width: f32, colour: Color32) {
+    for point in &points {
+        painter.circle_filled(*point, width / 2.0, colour);
+    }
+    painter.line(points, Stroke::new(width, colour));
+}
+
+/// A sector of a disc; degrees clockwise from the top.
+pub fn wedge(painter: &Painter, center: Pos2, radius: f32, from: f32, to: f32, colour: Color32) {
+    // A convex shape spans at most half a turn, so a larger sector is put together.
+    let mut start = from;
+    while start < to {
+        let end = (start + 120.0).min(to);
+        let mut points = vec![center];
+        points.extend(arc(center, radius, start, end));
+        painter.add(Shape::convex_polygon(points, colour, Stroke::NONE));
+        start = end;
+    }
+}
+
+/// A line cut into dashes of 8 points with gaps of 6.
+pub fn dashed_rect(painter: &Painter, rect: Rect, stroke: Stroke) {
+    let corners = [
+        rect.left_top(),
+        rect.right_top(),
+        rect.right_bottom(),
+        rect.left_bottom(),
+        rect.left_top(),
+    ];
+    painter.extend(Shape::dashed_line(&corners, stroke, 8.0, 6.0));
+}
+
+/// Text laid out to at most `width` points, wrapped at words.
+pub fn text(ui: &Ui, text: &str, step: Type, colour: Color32, width: f32) -> Arc<Galley> {
+    let theme = Theme::of(ui.ctx());
+    let format = TextFormat::simple(theme.font(step), colour);
+    let mut job = LayoutJob::single_section(text.to_owned(), format);
+    job.wrap = TextWrapping::wrap_at_width(width.max(1.0));
+    ui.painter().layout_job(job)
+}
+
+/// Text on one line, cut with an ellipsis where it does not fit.
+pub fn text_line(ui: &Ui, text: &str, step: Type, colour: Color32, width: f32) -> Arc<Galley> {
+    let theme = Theme::of(ui.ctx());
+    let format = TextFormat::simple(theme.font(step), colour);
+    let mut job = LayoutJob::single_section(text.to_owned(), format);
+    job.wrap = TextWrapping::truncate_at_width(width.max(1.0));
+    ui.painter().layout_job(job)
+}
+
+/// One line of text at an anchor; gives the place it takes.
+pub fn label(ui: &Ui, at: Pos2, anchor: Align2, text: &str, step: Type, colour: Color32) -> Rect {
+    let font = Theme::of(ui.ctx()).font(step);
+    ui.painter().text(at, anchor, text, font, colour)
+}
+
+/// Height of one line of a step of the type scale.
+pub fn line_height(ui: &Ui, step: Type) -> f32 {
+    let font = Theme::of(ui.ctx()).font(step);
+    ui.painter().fonts_mut(|f| f.row_height(&font))
+}
+
+/// The ring that shows where the keyboard is: ink, four points, standing off.
+pub fn focus_ring(ui: &Ui, response: &Response, radius: f32) {
+    if response.has_focus() {
+        let colours = Theme::of(ui.ctx()).colours;
+        let rect = response.rect.expand(1.0);
+        let painter = ui.painter();
+        painter.rect_stroke(
+            rect,
+            radius,
+            Stroke::new(3.0, colours.paper),
+            StrokeKind::Outside,
+        );
+        painter.rect_stroke(
+            rect,
+            radius,
+            Stroke::new(4.0, colours.ink),
+            StrokeKind::Inside,
+        );
+    }
+}
+
+/// Whether a finger is on it right now.
+pub fn is_pressed(response: &Response) -> bool {
+    response.is_pointer_button_down_on()
+}
+
+/// The usual outline of a control: card, an edge, the pressed ground under a finger.
+pub fn control(ui: &Ui, response: &Response) {
+    let colours = Theme::of(ui.ctx()).colours;
+    let (ground, edge) = if is_pressed(response) {
+        (colours.pressed, colours.now_mark)
+    } else {
+        (colours.card, colours.edge)
+    };
+    ui.painter().rect(
+        response.rect.shrink(1.0),
+        f32::from(ROUND),
+        ground,
+        Stroke::new(2.0, edge),
+        StrokeKind::Inside,
+    );
+    focus_ring(ui, response, f32::from(ROUND));
+}
+
+/// A small round sign with one character.
+pub fn badge(ui: &Ui, at: Pos2, sign: &str, tint: crate::theme::Tint) {
+    let colours = Theme::of(ui.ctx()).colours;
+    ui.painter().circle_filled(at, 15.0, colours.card);
+    ui.painter().circle_filled(at, 13.0, tint.mark);
+    label(ui, at, Align2::CENTER_CENTER, sign, Type::Strong, tint.ground);
+}

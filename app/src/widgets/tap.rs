@@ -1,0 +1,60 @@
+//! When a tap counts.
+//!
+//! A second tap on the same target within 600 ms does nothing, so that a double tap or
+//! a wipe never takes two steps. Between targets there is dead room, so that a tap on
+//! an uncertain place means nothing.
+
+use egui::accesskit::Role;
+use egui::{Context, Id, Rect, Response, Sense, Ui, WidgetInfo};
+
+/// The time in seconds after a tap in which its target is deaf.
+pub const DEAF_S: f64 = 0.6;
+
+/// A widget's response, and whether it was tapped in earnest.
+pub struct Tapped {
+    /// The response, for its place and its focus.
+    pub response: Response,
+    /// A tap that counts.
+    pub tapped: bool,
+}
+
+#[derive(Clone, Copy)]
+struct LastTap {
+    target: Id,
+    at_s: f64,
+}
+
+/// Whether a tap on a target counts; if it does, the target is deaf for [`DEAF_S`].
+pub fn counts(ctx: &Context, target: Id) -> bool {
+    let now = ctx.input(|i| i.time);
+    let key = Id::unique("trayzero last tap");
+    let last: Option<LastTap> = ctx.data(|d| d.get_temp(key));
+    let deaf = last.is_some_and(|l| {
+        l.target == target && (0.0..DEAF_S).contains(&(now - l.at_s))
+    });
+    if !deaf {
+        ctx.data_mut(|d| d.insert_temp(key, LastTap { target, at_s: now }));
+    }
+    !deaf
+}
+
+/// A button-like area: takes the tap and tells a screen reader its name.
+pub fn area(ui: &mut Ui, rect: Rect, id: Id, name: &str, enabled: bool) -> Tapped {
+    let sense = if enabled { Sense::click() } else { Sense::hover() };
+    let response = ui.interact(rect, id, sense);
+    response.widget_info(|| WidgetInfo::labeled(Role::Button, enabled, name));
+    taken(ui, response)
+}
+
+/// The same for a control that is on or off.
+pub fn switch(ui: &mut Ui, rect: Rect, id: Id, name: &str, role: Role, on: bool) -> Tapped {
+    let response = ui.interact(rect, id, Sense::click());
+    response.widget_info(|| WidgetInfo::selected(role, true, on, name));
+    taken(ui, response)
+}
+
+/// Applies the guard to a response.
+pub fn taken(ui: &Ui, response: Response) -> Tapped {
+    let tapped = response.clicked() && counts(ui.ctx(), response.id);
+    Tapped { response, tapped }
+}
