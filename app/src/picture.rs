@@ -218,6 +218,11 @@ impl Canvas {
         let bottom = at.iter().map(|p| p.y).fold(f32::NEG_INFINITY, f32::max);
         let first = ((top - 0.5).ceil().max(0.0) as usize).max(clip[1]);
         let last = ((bottom - 0.5).ceil().max(0.0) as usize).min(clip[3]);
+        // Most areas are one colour throughout, and that is found once.
+        let is_plain = corners
+            .windows(2)
+            .all(|pair| pair[0].color == pair[1].color && pair[0].uv == pair[1].uv);
+        let plain = is_plain.then(|| shade(&corners, texture, [1.0, 0.0, 0.0]));
         for row in first..last {
             let y = row as f32 + 0.5;
             let Some((left, right)) = span(&at, y) else {
@@ -226,11 +231,15 @@ impl Canvas {
             let from = ((left - 0.5).ceil().max(0.0) as usize).max(clip[0]);
             let to = ((right - 0.5).ceil().max(0.0) as usize).min(clip[2]);
             for column in from..to {
+                let pixel = &mut self.pixels[row * self.width + column];
+                if let Some(colour) = plain {
+                    *pixel = over(colour, *pixel);
+                    continue;
+                }
                 let p = Pos2::new(column as f32 + 0.5, y);
                 let w1 = (p - at[0]).rot90().dot(at[2] - at[0]) / area;
                 let w2 = (at[1] - at[0]).rot90().dot(p - at[0]) / area;
                 let colour = shade(&corners, texture, [1.0 - w1 - w2, w1, w2]);
-                let pixel = &mut self.pixels[row * self.width + column];
                 *pixel = over(colour, *pixel);
             }
         }
@@ -297,6 +306,10 @@ fn sample(texture: &ColorImage, u: f32, v: f32) -> [f32; 4] {
 
 /// A premultiplied colour over what is there.
 fn over(colour: [f32; 4], under: Color32) -> Color32 {
+    if colour[3] >= 255.0 {
+        let [r, g, b, _] = colour.map(|part| part.round().clamp(0.0, 255.0) as u8);
+        return Color32::from_rgb(r, g, b);
+    }
     let rest = 1.0 - (colour[3] / 255.0).clamp(0.0, 1.0);
     let under = under.to_array();
     let part = |i: usize| {

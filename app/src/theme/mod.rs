@@ -9,7 +9,8 @@ mod fonts;
 mod pairs;
 
 use egui::{
-    Color32, Context, CornerRadius, FontFamily, FontId, Id, Stroke, Style, TextStyle, Vec2, Visuals,
+    Color32, Context, CornerRadius, FontFamily, FontId, Id, Stroke, Style, TextStyle, Vec2,
+    Visuals,
     style::{Selection, WidgetVisuals, Widgets},
 };
 use serde::{Deserialize, Serialize};

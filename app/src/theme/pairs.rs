@@ -24,7 +24,7 @@ pub type Pair = (
 use PairKind::{Mark, Text};
 
 /// Every pair in use. A widget that sets a new pair adds it here.
-pub const PAIRS_IN_USE: [Pair; 45] = [
+pub const PAIRS_IN_USE: [Pair; 47] = [
     ("ink on paper", |c| c.ink, |c| c.paper, Text),
     ("ink on card", |c| c.ink, |c| c.card, Text),
     ("ink on metal", |c| c.ink, |c| c.metal, Text),
@@ -69,10 +69,22 @@ pub const PAIRS_IN_USE: [Pair; 45] = [
     ("done on metal", |c| c.done.mark, |c| c.metal, Mark),
     ("positioned on card", |c| c.stages[0], |c| c.card, Mark),
     ("spring held on card", |c| c.stages[1], |c| c.card, Mark),
-    ("locks out on open", |c| c.stages[2], |c| c.open.ground, Mark),
-    ("seal fitted on open", |c| c.stages[3], |c| c.open.ground, Mark),
+    (
+        "locks out on open",
+        |c| c.stages[2],
+        |c| c.open.ground,
+        Mark,
+    ),
+    (
+        "seal fitted on open",
+        |c| c.stages[3],
+        |c| c.open.ground,
+        Mark,
+    ),
     ("locks in on card", |c| c.stages[4], |c| c.card, Mark),
     ("verified on done", |c| c.stages[5], |c| c.done.ground, Mark),
+    ("ink on line", |c| c.ink, |c| c.line, Text),
+    ("edge on line", |c| c.edge, |c| c.line, Mark),
     ("edge on open", |c| c.edge, |c| c.open.ground, Mark),
     ("edge on done", |c| c.edge, |c| c.done.ground, Mark),
 ];

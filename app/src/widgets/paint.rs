@@ -139,5 +139,12 @@ pub fn badge(ui: &Ui, at: Pos2, sign: &str, tint: crate::theme::Tint) {
     let colours = Theme::of(ui.ctx()).colours;
     ui.painter().circle_filled(at, 15.0, colours.card);
     ui.painter().circle_filled(at, 13.0, tint.mark);
-    label(ui, at, Align2::CENTER_CENTER, sign, Type::Strong, tint.ground);
+    label(
+        ui,
+        at,
+        Align2::CENTER_CENTER,
+        sign,
+        Type::Strong,
+        tint.ground,
+    );
 }

@@ -29,9 +29,7 @@ pub fn counts(ctx: &Context, target: Id) -> bool {
     let now = ctx.input(|i| i.time);
     let key = Id::unique("trayzero last tap");
     let last: Option<LastTap> = ctx.data(|d| d.get_temp(key));
-    let deaf = last.is_some_and(|l| {
-        l.target == target && (0.0..DEAF_S).contains(&(now - l.at_s))
-    });
+    let deaf = last.is_some_and(|l| l.target == target && (0.0..DEAF_S).contains(&(now - l.at_s)));
     if !deaf {
         ctx.data_mut(|d| d.insert_temp(key, LastTap { target, at_s: now }));
     }
@@ -40,7 +38,11 @@ pub fn counts(ctx: &Context, target: Id) -> bool {
 
 /// A button-like area: takes the tap and tells a screen reader its name.
 pub fn area(ui: &mut Ui, rect: Rect, id: Id, name: &str, enabled: bool) -> Tapped {
-    let sense = if enabled { Sense::click() } else { Sense::hover() };
+    let sense = if enabled {
+        Sense::click()
+    } else {
+        Sense::hover()
+    };
     let response = ui.interact(rect, id, sense);
     response.widget_info(|| WidgetInfo::labeled(Role::Button, enabled, name));
     taken(ui, response)

@@ -143,37 +143,54 @@ pub fn paint(
     colours: MarkColours,
 ) {
     painter.circle_filled(center, radius * RIM, colours.ground);
-    let to = |p: Vec2| center + p * radius;
     for form in forms(stage) {
-        match form {
-            Form::Arc {
-                from_deg,
-                to_deg,
-                full,
-            } => {
-                let (width, colour) = if full {
-                    (radius * RIM_FULL, colours.mark)
-                } else {
-                    ((radius * RIM_BARE).max(1.5), colours.bare)
-                };
-                let points = paint::arc(center, radius * RIM, from_deg, to_deg);
-                painter.line(points, Stroke::new(width, colour));
-            }
-            Form::Disc { radius: r } => {
-                painter.circle_filled(center, r * radius, colours.mark);
-            }
-            Form::Ring { radius: r, width } => {
-                let stroke = Stroke::new((width * radius).max(1.5), colours.mark);
-                painter.circle_stroke(center, r * radius, stroke);
-            }
-            Form::Line { points, width } => {
-                let points = points.iter().map(|p| to(vec2(p[0], p[1]))).collect();
-                paint::round_line(painter, points, width * radius, colours.mark);
-            }
-            Form::HalfMoon { off, radius: r } => {
-                let points = half_moon(off, r).into_iter().map(to).collect();
-                painter.add(Shape::convex_polygon(points, colours.mark, Stroke::NONE));
-            }
+        paint_form(painter, center, radius, form, colours);
+    }
+}
+
+/// Paints the figure of a mark without its rim.
+pub fn paint_figure(
+    painter: &Painter,
+    center: Pos2,
+    radius: f32,
+    stage: Option<Stage>,
+    colours: MarkColours,
+) {
+    for form in figure(stage) {
+        paint_form(painter, center, radius, form, colours);
+    }
+}
+
+fn paint_form(painter: &Painter, center: Pos2, radius: f32, form: Form, colours: MarkColours) {
+    let to = |p: Vec2| center + p * radius;
+    match form {
+        Form::Arc {
+            from_deg,
+            to_deg,
+            full,
+        } => {
+            let (width, colour) = if full {
+                (radius * RIM_FULL, colours.mark)
+            } else {
+                ((radius * RIM_BARE).max(1.5), colours.bare)
+            };
+            let points = paint::arc(center, radius * RIM, from_deg, to_deg);
+            painter.line(points, Stroke::new(width, colour));
+        }
+        Form::Disc { radius: r } => {
+            painter.circle_filled(center, r * radius, colours.mark);
+        }
+        Form::Ring { radius: r, width } => {
+            let stroke = Stroke::new((width * radius).max(1.5), colours.mark);
+            painter.circle_stroke(center, r * radius, stroke);
+        }
+        Form::Line { points, width } => {
+            let points = points.iter().map(|p| to(vec2(p[0], p[1]))).collect();
+            paint::round_line(painter, points, width * radius, colours.mark);
+        }
+        Form::HalfMoon { off, radius: r } => {
+            let points = half_moon(off, r).into_iter().map(to).collect();
+            painter.add(Shape::convex_polygon(points, colours.mark, Stroke::NONE));
         }
     }
 }

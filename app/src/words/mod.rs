@@ -7,16 +7,19 @@
 mod de;
 mod de_refusals;
 mod en;
+mod list;
+mod next;
 
 use serde::{Deserialize, Serialize};
 use trayzero_core::engine::{Side, ValveName};
 use trayzero_core::job::{
-    Caution, HeardAt, HoldKind, JobPhase, Refusal, STAGES, SearchPlace, Smoke, Stage, Step,
+    Caution, HeardAt, HoldKind, JobPhase, Refusal, SearchPlace, Smoke, Stage, Step,
 };
 use trayzero_core::parts::{Item, Place};
 
 pub use de::DE;
 pub use en::EN;
+pub use list::Words;
 
 /// The languages that are complete.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, Serialize, Deserialize)]
@@ -49,39 +52,6 @@ impl Language {
         }
     }
 }
-
-macro_rules! words {
-    (
-        plain { $($key:ident),* $(,)? }
-        lists { $($list:ident: $length:expr),* $(,)? }
-        sentences { $($sentence:ident($($arg:ident: $kind:ty),*)),* $(,)? }
-    ) => {
-        /// The words of one language; each field is named by its English text.
-        #[allow(missing_docs)]
-        pub struct Words {
-            pub language: Language,
-            $(pub $key: &'static str,)*
-            $(pub $list: [&'static str; $length],)*
-            $($sentence: fn($($kind),*) -> String,)*
-        }
-
-        #[allow(missing_docs)]
-        impl Words {
-            $(pub fn $sentence(&self, $($arg: $kind),*) -> String {
-                (self.$sentence)($($arg),*)
-            })*
-
-            /// Every fixed text with its name, for the tests and the glyph check.
-            pub fn fixed(&self) -> Vec<(&'static str, &'static str)> {
-                let mut all = vec![$((stringify!($key), self.$key)),*];
-                $(all.extend(self.$list.iter().map(|text| (stringify!($list), *text)));)*
-                all
-            }
-        }
-    };
-}
-
-include!("list.rs");
 
 impl Words {
     /// Name of a stage.

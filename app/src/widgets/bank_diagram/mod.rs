@@ -73,10 +73,15 @@ impl DiagramView<'_> {
 
     /// Draws the engine into a size of the caller's and gives what was tapped.
     pub fn ui(&self, ui: &mut Ui, words: &Words, size: Vec2) -> Option<DiagramTap> {
-        let id = ui.id().with("bank diagram");
+        let id = ui.scope_id().with("bank diagram");
         let start = ui.available_rect_before_wrap().min;
         let rect = Rect::from_min_size(start, size);
-        let plan = plan(self.layout, rect, text_sizes(ui, words), self.large());
+        let plan = plan(
+            self.layout,
+            rect,
+            text_sizes(ui, words, self.layout),
+            self.large(),
+        );
         ui.allocate_rect(plan.rect, egui::Sense::hover());
         self.paint_engine(ui, words, &plan);
         let cylinder = self.cylinders(ui, words, &plan, id);
@@ -124,7 +129,11 @@ impl DiagramView<'_> {
 
     /// What a screen reader says of a valve: where it is, its stage, what is amiss.
     fn valve_name(&self, words: &Words, valve: ValveName, view: ValveView) -> String {
-        let mut name = format!("{}: {}", words.valve(valve), words.stage_or_untouched(view.stage));
+        let mut name = format!(
+            "{}: {}",
+            words.valve(valve),
+            words.stage_or_untouched(view.stage)
+        );
         if self.in_hand == Some(valve) {
             name = format!("{name}, {}", words.in_hand);
         }
@@ -152,13 +161,21 @@ impl DiagramView<'_> {
     }
 }
 
-fn text_sizes(ui: &Ui, words: &Words) -> TextSizes {
-    let side = strokes::line_height(ui, Type::Small);
+fn text_sizes(ui: &Ui, words: &Words, layout: &Layout) -> TextSizes {
     let ink = Theme::of(ui.ctx()).colours.ink;
-    let front = strokes::text_line(ui, words.front, Type::Small, ink, 400.0);
+    let width = |text: &str, step| strokes::text_line(ui, text, step, ink, 160.0).size().x;
+    let names = if layout.banks.len() > 1 {
+        layout.banks.as_slice()
+    } else {
+        &[]
+    };
+    let widest = names
+        .iter()
+        .map(|b| width(&b.name, Type::Strong) + 30.0)
+        .fold(width(words.front, Type::Small) + 16.0, f32::max);
     TextSizes {
         number: strokes::line_height(ui, Type::Title) + 2.0,
-        side,
-        front: (front.size().x + 12.0).max(56.0),
+        side: strokes::line_height(ui, Type::Small),
+        front: widest.max(56.0),
     }
 }

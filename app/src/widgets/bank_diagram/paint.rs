@@ -16,15 +16,21 @@ impl DiagramView<'_> {
         let c = Theme::of(ui.ctx()).colours;
         let painter = ui.painter();
         painter.rect_filled(plan.block, 10.0, c.line);
+        if self.layout.bank_angle_deg >= 150.0 {
+            let y = plan.block.center().y;
+            let ends = [pos2(plan.block.left(), y), pos2(plan.block.right(), y)];
+            let axis = Stroke::new(2.0, c.edge);
+            painter.extend(egui::Shape::dashed_line(&ends, axis, 18.0, 8.0));
+        }
         paint_pulley(ui, plan);
         for slab in &plan.slabs {
-            self.paint_ports(ui, plan, slab.rect, slab.intake_up);
+            paint_ports(ui, plan, slab.rect, slab.intake_up);
             let edge = Stroke::new(2.0, c.line);
             painter.rect(slab.rect, 16.0, c.metal, edge, StrokeKind::Inside);
             if self.layout.banks.len() > 1 {
                 let name = &self.layout.banks[slab.bank].name;
                 let at = pos2(plan.block.left() - 8.0, slab.rect.center().y);
-                strokes::label(ui, at, Align2::RIGHT_CENTER, name, Type::Title, c.ink_soft);
+                strokes::label(ui, at, Align2::RIGHT_CENTER, name, Type::Strong, c.ink_soft);
             }
         }
         let at = pos2(plan.pulley.right(), plan.pulley.bottom() + 4.0);
@@ -35,35 +41,12 @@ impl DiagramView<'_> {
                 Side::Exhaust => words.exhaust,
             };
             let at = pos2(plan.block.center().x, *y);
-            strokes::label(ui, at, Align2::CENTER_CENTER, name, Type::Small, c.ink);
-        }
-    }
-
-    /// Stubs of the ports: open ducts on the intake side, round flanges on the other.
-    fn paint_ports(&self, ui: &Ui, plan: &Plan, slab: Rect, intake_up: bool) {
-        let c = Theme::of(ui.ctx()).colours;
-        for place in &plan.valves {
-            if place.target.is_some() && plan.is_overview || !slab.contains(place.center) {
-                continue;
+            let galley = strokes::text_line(ui, name, Type::Small, c.ink, 300.0);
+            let rect = Rect::from_center_size(at, galley.size());
+            if plan.block.contains(at) {
+                painter.rect_filled(rect.expand2(vec2(8.0, 0.0)), 4.0, c.line);
             }
-            let is_up = (place.valve.side == Side::Intake) == intake_up;
-            let y = if is_up { slab.top() } else { slab.bottom() };
-            let half = (place.radius * 0.45).max(3.0);
-            let x = place.center.x;
-            match place.valve.side {
-                Side::Intake => {
-                    let duct = Rect::from_center_size(pos2(x, y), vec2(2.0 * half, 18.0));
-                    ui.painter().rect_filled(duct, 0.0, c.metal);
-                    for edge in [duct.left(), duct.right()] {
-                        let stroke = Stroke::new(2.0, c.edge);
-                        ui.painter().vline(edge, duct.y_range(), stroke);
-                    }
-                }
-                Side::Exhaust => {
-                    let flange = Rect::from_center_size(pos2(x, y), vec2(2.6 * half, 12.0));
-                    ui.painter().rect_filled(flange, 6.0, c.edge);
-                }
-            }
+            painter.galley(rect.min, galley, c.ink);
         }
     }
 
@@ -159,7 +142,8 @@ impl DiagramView<'_> {
         let is_in_hand = self.in_hand == Some(place.valve);
         let is_open = matches!(view.stage, Some(Stage::LocksOut | Stage::SealFitted));
         let full = place.radius;
-        let radius = if is_in_hand { full - 2.0 } else { full * 0.86 };
+        let outer = if is_in_hand { full - 1.0 } else { full * 0.88 };
+        let radius = if is_open { outer - 6.0 } else { outer };
         if strokes::is_pressed(response) {
             painter.circle_filled(place.center, full, c.pressed);
         }
@@ -167,10 +151,13 @@ impl DiagramView<'_> {
         if strokes::is_pressed(response) {
             colours.ground = c.pressed;
         }
+        if is_open {
+            painter.circle_filled(place.center, outer - 2.0, colours.ground);
+        }
         valve_mark::paint(painter, place.center, radius, view.stage, colours);
         if is_open {
             let stroke = Stroke::new(4.0, c.open.mark);
-            painter.circle_stroke(place.center, radius - 1.0, stroke);
+            painter.circle_stroke(place.center, outer - 2.0, stroke);
         }
         if is_in_hand {
             let stroke = Stroke::new(5.0, c.now_mark);
@@ -209,6 +196,35 @@ fn paint_pulley(ui: &Ui, plan: &Plan) {
     for part in [0.32, 0.68] {
         let x = p.left() + p.width() * part;
         let groove = Stroke::new(2.0, c.paper);
-        ui.painter().vline(x, p.shrink2(vec2(0.0, 4.0)).y_range(), groove);
+        ui.painter()
+            .vline(x, p.shrink2(vec2(0.0, 4.0)).y_range(), groove);
+    }
+}
+
+/// Stubs of the ports: open ducts on the intake side, round flanges on the other.
+fn paint_ports(ui: &Ui, plan: &Plan, slab: Rect, intake_up: bool) {
+    let c = Theme::of(ui.ctx()).colours;
+    for place in &plan.valves {
+        if place.target.is_some() && plan.is_overview || !slab.contains(place.center) {
+            continue;
+        }
+        let is_up = (place.valve.side == Side::Intake) == intake_up;
+        let y = if is_up { slab.top() } else { slab.bottom() };
+        let half = (place.radius * 0.45).max(3.0);
+        let x = place.center.x;
+        match place.valve.side {
+            Side::Intake => {
+                let duct = Rect::from_center_size(pos2(x, y), vec2(2.0 * half, 24.0));
+                ui.painter().rect_filled(duct, 0.0, c.metal);
+                for edge in [duct.left(), duct.right()] {
+                    let stroke = Stroke::new(2.0, c.edge);
+                    ui.painter().vline(edge, duct.y_range(), stroke);
+                }
+            }
+            Side::Exhaust => {
+                let flange = Rect::from_center_size(pos2(x, y), vec2(2.6 * half, 12.0));
+                ui.painter().rect_filled(flange, 6.0, c.edge);
+            }
+        }
     }
 }

@@ -140,7 +140,7 @@ fn rows_of(layout: &Layout, most: usize) -> Vec<Row> {
 /// Room between two rows: wider the wider the banks lie apart.
 fn valley(layout: &Layout, text: TextSizes) -> f32 {
     let apart = (layout.bank_angle_deg / 180.0).clamp(0.0, 1.0) as f32;
-    (text.side + 8.0).max(20.0 + 40.0 * apart)
+    (text.side + 10.0).max(20.0 + 60.0 * apart)
 }
 
 /// The engine with every bank as rows; valves may come out of any size.
@@ -154,7 +154,7 @@ fn engine(layout: &Layout, rect: Rect, text: TextSizes, rows: &[Row], least: f32
     let longest = rows.iter().map(|r| r.cylinders.len()).max().unwrap_or(1) as f32;
     let stagger = if layout.banks.len() > 1 { 20.0 } else { 0.0 };
     let columns = usize::from(layout.intake_valves.max(layout.exhaust_valves).max(1)) as f32;
-    let across = rect.width() - text.front - stagger - 2.0 * SLAB_PAD;
+    let across = rect.width() - text.front - stagger - 2.0 * SLAB_PAD - 4.0;
     let widest = columns * (VALVE_MOST + 2.0 * GAP) + 2.0 * CARD_PAD;
     let card_w = ((across + CARD_GAP) / longest - CARD_GAP).clamp(1.0, widest);
     let used_w = text.front + stagger + longest * (card_w + CARD_GAP) - CARD_GAP + 2.0 * SLAB_PAD;
@@ -233,7 +233,11 @@ fn name_sides(plan: &mut Plan, rows: &[Row], between: f32, head: f32) {
     };
     for (index, (slab, row)) in plan.slabs.iter().zip(rows).enumerate() {
         let above = if index == 0 { head } else { between } / 2.0;
-        let below = if index + 1 == rows.len() { head } else { between } / 2.0;
+        let below = if index + 1 == rows.len() {
+            head
+        } else {
+            between
+        } / 2.0;
         let up = (slab.rect.top() - above, side(true, row.intake_up));
         let down = (slab.rect.bottom() + below, side(false, row.intake_up));
         for name in [up, down] {

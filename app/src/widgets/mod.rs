@@ -1,0 +1,17 @@
+//! The building blocks of the screens. Each draws from plain data, takes the words of
+//! the language, tells a screen reader its name and state, and shows where the
+//! keyboard is. A tap counts by the rules in [`tap`].
+
+pub mod bank_diagram;
+pub mod big_bar;
+pub mod counters;
+pub mod paint;
+pub mod stage_list;
+pub mod tap;
+pub mod valve_mark;
+
+pub use bank_diagram::{DiagramTap, DiagramView, ValveView};
+pub use big_bar::BigBar;
+pub use counters::{AirView, Counter, CountersView};
+pub use stage_list::StageList;
+pub use tap::Tapped;

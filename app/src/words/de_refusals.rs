@@ -1,0 +1,343 @@
+//! Why an event is refused and the way out, in German.
+
+use trayzero_core::engine::ValveName;
+use trayzero_core::job::{CrankAt, Invariant, Refusal, Refusal as R};
+use trayzero_core::parts::Place;
+
+use super::DE;
+use super::de::comma;
+
+/// Why, in one sentence.
+pub fn why(refusal: &Refusal) -> String {
+    match refusal {
+        R::NotOpened => "Dieser Auftrag ist nicht geöffnet.".into(),
+        R::AlreadyOpened => "Dieser Auftrag ist schon offen.".into(),
+        R::BadLayout { faults, first } => {
+            format!("Der Motorplan hat {faults} Fehler, der erste: {first}.")
+        }
+        R::JobIsOver => "Dieser Auftrag ist beendet.".into(),
+        R::JobIsPaused => "Dieser Auftrag ruht.".into(),
+        R::NotPaused => "Dieser Auftrag ruht nicht.".into(),
+        R::TextTooLong { chars } => format!("Der Text ist zu lang: {chars} Zeichen."),
+        R::BadFigure { field, value, rule } => {
+            format!("{field} ist {value}; erlaubt ist: {rule}.")
+        }
+        R::NoSuchCylinder { cylinder } => {
+            format!("Dieser Motor hat keinen Zylinder {cylinder}.")
+        }
+        R::NoSuchValve { valve } => format!("Dieser Motor hat kein Ventil {}.", name(*valve)),
+        R::NoSuchBank { bank } => format!("Dieser Motor hat keine Bank Nummer {bank}."),
+        R::NoSuchEvent { .. } => "Einen solchen Schritt gibt es nicht.".into(),
+        R::CannotWithdraw { .. } => "Dieser Schritt lässt sich nicht zurücknehmen.".into(),
+        R::NotTheLast { .. } => "Ein späterer Schritt baut auf diesem auf.".into(),
+        R::WithdrawalBreaks { rule } => format!("Zurückgenommen gilt: {}.", broken(*rule)),
+        R::SignatureUsed { person } => {
+            format!("Der Code von {person} steht schon für eine andere Unterschrift.")
+        }
+        R::SamePerson { person } => {
+            format!("{person} hat schon unterschrieben; es müssen zwei Personen sein.")
+        }
+        R::NoSuchConflict { .. } => "Einen solchen Widerspruch gibt es nicht.".into(),
+        R::BadSeal => "Die Signatur des Tablets ist nicht wohlgeformt.".into(),
+        R::ForemanMustSee {
+            cylinder,
+            loss_percent,
+        } => format!(
+            "Zylinder {cylinder} verliert {loss_percent:.0} %: der Meister muss es erst sehen."
+        ),
+        R::NothingToAgree { cylinder } => {
+            format!("Zylinder {cylinder} wartet auf keinen Meister.")
+        }
+        _ => why_engine(refusal),
+    }
+}
+
+fn why_engine(refusal: &Refusal) -> String {
+    match refusal {
+        R::CoverStillOn { bank } => format!("Die Haube von Bank {} ist drauf.", bank + 1),
+        R::CoverAlreadyOff { bank } => format!("Die Haube von Bank {} ist ab.", bank + 1),
+        R::PlugStillIn { cylinder } => format!("Die Kerze von Zylinder {cylinder} ist drin."),
+        R::PlugAlreadyOut { cylinder } => {
+            format!("Die Kerze von Zylinder {cylinder} ist draußen.")
+        }
+        R::PlugHoleTaken { cylinder, by } => {
+            format!(
+                "Im Kerzenloch von Zylinder {cylinder} steckt: {}.",
+                DE.item(by)
+            )
+        }
+        R::NotInPlugHole { cylinder, item } => format!(
+            "Im Kerzenloch von Zylinder {cylinder} steckt nicht: {}.",
+            DE.item(item)
+        ),
+        R::HoseInUse { cylinder } | R::AirStillOn { cylinder } => {
+            format!("Auf Zylinder {cylinder} ist Luft.")
+        }
+        R::HoseNotIn { cylinder } => {
+            format!("Der Schlauch ist nicht in Zylinder {cylinder}.")
+        }
+        R::AirNotOn { cylinder } => format!("Auf Zylinder {cylinder} ist keine solche Luft."),
+        R::HoldStillIn { cylinder, hold } => {
+            format!("In Zylinder {cylinder} hält noch: {}.", DE.hold(*hold))
+        }
+        R::HoldNotIn { cylinder } => format!("In Zylinder {cylinder} ist kein solcher Halter."),
+        R::WrenchStillOn => "Der Schlüssel ist auf der Kurbelwelle.".into(),
+        R::WrenchNotOn => "Der Schlüssel ist nicht auf der Kurbelwelle.".into(),
+        R::CrankElsewhere { cylinder, at } => format!(
+            "Zylinder {cylinder} ist nicht in Arbeitsstellung: {}.",
+            crank(*at)
+        ),
+        R::CrankMoved { at } => format!("Inzwischen wurde gedreht: {}.", crank(*at)),
+        R::NotAWorkingPosition { at } => format!(
+            "Zylinder {} wird nicht bei {:+}° bearbeitet.",
+            at.cylinder, at.offset_deg
+        ),
+        R::TurnsBack { turn_deg } => {
+            format!("{turn_deg:.0}° ist rückwärts; dieser Motor erlaubt das nicht.")
+        }
+        R::TurnDoesNotLead {
+            turn_deg,
+            wanted_deg,
+        } => format!("{turn_deg:.0}° führen nicht dorthin; {wanted_deg:.0}° schon."),
+        R::SpringHeldNow { valve } => format!("Die Feder ist gespannt: {}.", name(*valve)),
+        R::ValveUnlocked { valve } => format!("Ohne Keile: {}.", name(*valve)),
+        R::OverRating { bar, rating_bar } => format!(
+            "{} bar liegt über dem Nenndruck von {} bar.",
+            comma(*bar, 1),
+            comma(*rating_bar, 1)
+        ),
+        R::OutOfTurn { valve, asked, next } => match next {
+            Some(next) => format!(
+                "{}: als Nächstes kommt „{}“, nicht „{}“.",
+                name(*valve),
+                DE.stage(*next),
+                DE.stage(*asked)
+            ),
+            None => format!("Schon geprüft: {}.", name(*valve)),
+        },
+        R::NothingHolds { valve } => {
+            format!("Nichts hält {}: keine Luft, kein Halter.", name(*valve))
+        }
+        R::TooManyStrays { strays, most } => {
+            format!("{strays} Keile können hier nicht weg sein; höchstens {most}.")
+        }
+        R::StopperMissing {
+            bank,
+            wanted,
+            aboard,
+        } => format!(
+            "Bank {}: {aboard} von {wanted} Stopfen in den Ölrückläufen.",
+            bank + 1
+        ),
+        R::HoleOpen { cylinder } => {
+            format!("Das Kerzenloch von Zylinder {cylinder} ist offen: ein Keil könnte hinein.")
+        }
+        R::AlreadyVerified { cylinder } => {
+            format!("An Zylinder {cylinder} ist jedes Ventil geprüft.")
+        }
+        _ => why_parts(refusal),
+    }
+}
+
+fn why_parts(refusal: &Refusal) -> String {
+    match refusal {
+        R::Short { shortfall: s } => format!(
+            "{} verlangt, {} {}.",
+            DE.items_n(&s.item, s.wanted),
+            s.there,
+            at_place(s.place)
+        ),
+        R::BadCount { count } => format!("{count} ist hier keine Anzahl."),
+        R::NotReplaceable { item } => format!("Kommt nicht neu aus dem Vorrat: {}.", DE.item(item)),
+        R::PartIsHome { item, valve } => {
+            format!("Nicht lose: {} von {}.", DE.item(item), name(*valve))
+        }
+        R::BadMove { item, from, to } => format!(
+            "{} geht nicht von „{}“ nach „{}“.",
+            DE.item(item),
+            DE.place(*from),
+            DE.place(*to)
+        ),
+        R::NoSuchDrop { .. } => "Ein solcher Fall wurde nicht gemeldet.".into(),
+        R::NotAdrift { .. } => "Dieses Teil ist nicht vermisst.".into(),
+        R::SearchIncomplete { missing } => {
+            format!("{missing} Orte der Suchliste fehlen noch.")
+        }
+        R::NotKit { item } => format!("Gehört nicht zum Satz: {}.", DE.item(item)),
+        _ => why_gate(refusal),
+    }
+}
+
+fn why_gate(refusal: &Refusal) -> String {
+    match refusal {
+        R::GateValves {
+            bank,
+            unverified,
+            first,
+        } => format!(
+            "Bank {}: {unverified} Ventile nicht geprüft, das erste: {}.",
+            bank + 1,
+            name(*first)
+        ),
+        R::GateLoose { item, count } => format!("{} in der Schale.", DE.items_n(item, *count)),
+        R::GateAboard { bank, item, count } => format!(
+            "{} an Bord von Bank {}.",
+            DE.items_n(item, *count),
+            bank + 1
+        ),
+        R::GatePlugsOut { cylinder, .. } => {
+            format!("Die Kerze von Zylinder {cylinder} ist draußen.")
+        }
+        R::GateAdrift { item, count } => format!("{} vermisst.", DE.items_n(item, *count)),
+        R::GateWrench => "Der Schlüssel ist auf der Kurbelwelle.".into(),
+        R::GateNotCounted { counts } => format!("{counts} von 2 Zählungen sind genommen."),
+        R::GateCountsDiffer { item, place } => format!(
+            "Die Zählungen sind verschieden: {}, {}.",
+            DE.item(item),
+            DE.place(*place)
+        ),
+        R::GateCountOff { item, place } => format!(
+            "Beide Zählungen weichen vom Buch ab: {}, {}.",
+            DE.item(item),
+            DE.place(*place)
+        ),
+        R::GateConflict { conflicts } => {
+            format!("Offene Widersprüche zwischen Tablets: {conflicts}.")
+        }
+        R::GateBankOpen { bank } => format!("Bank {} ist nicht geschlossen.", bank + 1),
+        R::GateKitOut { item, count } => format!("{} an Bord.", DE.items_n(item, *count)),
+        _ => format!("Abgelehnt ({}).", refusal.code()),
+    }
+}
+
+/// The way out, in one sentence.
+pub fn way_out(refusal: &Refusal) -> String {
+    let text = match refusal {
+        R::NotOpened => "Erst mit einem Motorplan öffnen.",
+        R::AlreadyOpened => "Für ein anderes Fahrzeug einen neuen Auftrag anlegen.",
+        R::BadLayout { .. } => "Motorplan berichtigen, dann öffnen.",
+        R::JobIsOver => "Das Schließen zurücknehmen oder einen neuen Auftrag anlegen.",
+        R::JobIsPaused => "Den Auftrag weiterführen, dann noch einmal tippen.",
+        R::NotPaused => "Weiterarbeiten.",
+        R::TextTooLong { .. } => "Auf 2000 Zeichen kürzen.",
+        R::BadFigure { .. } => "Noch einmal ablesen und neu eintragen.",
+        R::NoSuchCylinder { .. } | R::NoSuchValve { .. } | R::NoSuchBank { .. } => {
+            "Wählen, was der Motorplan hat."
+        }
+        R::NoSuchEvent { .. } => "In der Liste nachsehen: er ist schon zurückgenommen.",
+        R::CannotWithdraw { .. } => "Als neuen Schritt eintragen, was jetzt stimmt.",
+        R::NotTheLast { .. } => "Erst den späteren Schritt zurücknehmen.",
+        R::WithdrawalBreaks { .. } => "Erst sicher machen, dann zurücknehmen.",
+        R::SignatureUsed { .. } => "Den Code noch einmal eingeben.",
+        R::SamePerson { .. } => "Eine zweite Person um ihren Code bitten.",
+        R::NoSuchConflict { .. } => "Die Liste der Widersprüche noch einmal ansehen.",
+        R::BadSeal => "Das Programm auf dem Tablet neu starten.",
+        R::ForemanMustSee { .. } => "Den Meister schauen und seinen Code eingeben lassen.",
+        R::NothingToAgree { .. } => "Weiterarbeiten.",
+        _ => way_out_engine(refusal),
+    };
+    text.to_owned()
+}
+
+fn way_out_engine(refusal: &Refusal) -> &'static str {
+    match refusal {
+        R::CoverStillOn { .. } => "Haube gerade abheben und das zuerst antippen.",
+        R::CoverAlreadyOff { .. } => "Mit dem nächsten Schritt weiter.",
+        R::PlugStillIn { .. } => "Kerze heraus und das zuerst antippen.",
+        R::PlugAlreadyOut { .. } => "Einen Lüftdeckel in das Loch setzen.",
+        R::PlugHoleTaken { .. } => "Das zuerst herausnehmen.",
+        R::NotInPlugHole { .. } => "Ins Kerzenloch schauen und antippen, was darin ist.",
+        R::HoseInUse { .. } => "Luft abstellen, bevor der Schlauch herauskommt.",
+        R::HoseNotIn { .. } => "Lüftdeckel heraus, Schlauch hinein.",
+        R::AirStillOn { .. } => "Jedes offene Ventil verkeilen, dann Luft abstellen.",
+        R::AirNotOn { .. } => "Am Regler nachsehen und antippen, was er zeigt.",
+        R::HoldStillIn { .. } => "Jedes offene Ventil verkeilen, dann herausnehmen.",
+        R::HoldNotIn { .. } => "Den Halter antippen, der drin ist.",
+        R::WrenchStillOn => "Erst den Schlüssel von der Kurbelwelle nehmen.",
+        R::WrenchNotOn => "Erst den Schlüssel auf die Kurbelwelle setzen.",
+        R::CrankElsewhere { .. } => "Erst dorthin drehen; Luft aus, Ventile verkeilt.",
+        R::CrankMoved { .. } => "An der Kurbelwelle nachsehen und antippen, wo sie steht.",
+        R::NotAWorkingPosition { .. } => "Eine Arbeitsstellung des Motorplans wählen.",
+        R::TurnsBack { .. } => "In Laufrichtung weiterdrehen.",
+        R::TurnDoesNotLead { .. } => "Am Umfang noch einmal ablesen und eintragen.",
+        R::SpringHeldNow { .. } => "Keile heraus, oder Feder entlasten und zurücknehmen.",
+        R::ValveUnlocked { .. } => "Erst seine Keile einsetzen.",
+        R::OverRating { .. } => "Den Regler zurückdrehen.",
+        R::OutOfTurn { .. } => "Die Stufe antippen, die als Nächstes kommt.",
+        R::NothingHolds { .. } => "Luft anlegen oder einen mechanischen Halter angeben.",
+        R::TooManyStrays { .. } => "Eintragen, wie viele Keile weg sind.",
+        R::StopperMissing { .. } => "Stopfen einsetzen und als an Bord antippen.",
+        R::HoleOpen { .. } => "Einen Lüftdeckel einsetzen.",
+        R::AlreadyVerified { .. } => "Einen anderen Zylinder wählen.",
+        _ => way_out_parts(refusal),
+    }
+}
+
+fn way_out_parts(refusal: &Refusal) -> &'static str {
+    match refusal {
+        R::Short { shortfall } => match shortfall.place {
+            Place::Stock => "Erst aus dem Lager ausgeben.",
+            Place::Kit => "In den Satz zählen oder dort abnehmen, wo es ist.",
+            Place::Tray => "Suchen oder ein neues aus dem Vorrat nehmen.",
+            _ => "Nachsehen, wo es ist, und das zuerst antippen.",
+        },
+        R::BadCount { .. } => "Die Zahl eintragen, die zu sehen ist.",
+        R::NotReplaceable { .. } => "Ein Teil wählen, das neu kommt.",
+        R::PartIsHome { .. } => "Das Ventil auf die Stufe zurücknehmen, bei der es lose ist.",
+        R::BadMove { .. } => "Einen anderen Ort dafür wählen.",
+        R::NoSuchDrop { .. } => "Erst melden, was gefallen ist.",
+        R::NotAdrift { .. } => "Erst den früheren Fund oder die Suche zurücknehmen.",
+        R::SearchIncomplete { .. } => "Alle absuchen, zu zweit.",
+        R::NotKit { .. } => "Als Teil eintragen.",
+        R::GateValves { .. } => "Jedes Ventil der Bank bis „geprüft“ bringen.",
+        R::GateLoose { .. } => "An seinen Platz bringen, oder weglegen, wenn es ersetzt ist.",
+        R::GateAboard { .. } => "Abnehmen und in den Satz legen.",
+        R::GatePlugsOut { .. } => "Lüftdeckel heraus, Kerze hinein.",
+        R::GateAdrift { .. } => "Finden, oder zu zweit überall suchen und unterschreiben.",
+        R::GateWrench => "Den Schlüssel abnehmen.",
+        R::GateNotCounted { .. } => "Zwei Personen zählen, jede für sich.",
+        R::GateCountsDiffer { .. } | R::GateCountOff { .. } => {
+            "Alles auslegen und neu zählen, beide."
+        }
+        R::GateConflict { .. } => "Am Motor nachsehen und jeden klären.",
+        R::GateBankOpen { .. } => "Erst die Bank durch ihr Tor schließen.",
+        R::GateKitOut { .. } => "Zurück in den Satz legen.",
+        _ => "Am Motor nachsehen, dann antippen, was stimmt.",
+    }
+}
+
+fn name(valve: ValveName) -> String {
+    DE.valve(valve)
+}
+
+fn crank(at: Option<CrankAt>) -> String {
+    match at {
+        None => "noch zu keinem Zylinder gedreht".to_owned(),
+        Some(at) => format!("sie steht an Zylinder {}", at.cylinder),
+    }
+}
+
+fn at_place(place: Place) -> &'static str {
+    match place {
+        Place::Home => "am Platz",
+        Place::Tray => "in der Schale",
+        Place::Aside => "beiseitegelegt",
+        Place::Scrap => "in der Schrottkiste",
+        Place::Stock => "im Vorrat",
+        Place::Kit => "im Satz",
+        Place::Aboard => "an Bord",
+        Place::Adrift => "vermisst",
+        Place::Unfound => "als nicht gefunden unterschrieben",
+    }
+}
+
+fn broken(rule: Invariant) -> &'static str {
+    match rule {
+        Invariant::Conserved => "die Teile gehen nicht mehr auf",
+        Invariant::Held => "ein Ventil ohne Keile hat keinen Halt",
+        Invariant::Still => "unter Luft oder bei offenem Ventil wurde gedreht",
+        Invariant::WrenchOff => "Luft ist an und der Schlüssel ist drauf",
+        Invariant::InTurn => "eine Stufe ist übersprungen",
+        Invariant::Gate => "eine geschlossene Bank ist nicht mehr frei",
+    }
+}

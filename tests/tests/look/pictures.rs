@@ -1,0 +1,157 @@
+//! Pictures of the building blocks in both themes, for the eye.
+
+use std::path::PathBuf;
+
+use egui::{Ui, vec2};
+use trayzero::picture::{Image, picture};
+use trayzero::theme::{Theme, Tone};
+use trayzero::widgets::{
+    AirView, BigBar, CountersView, DiagramView, StageList, ValveView, valve_mark,
+};
+use trayzero::words::{EN, Language};
+use trayzero_core::engine::{Layout, Side, ValveName, shipped};
+use trayzero_core::job::Stage;
+
+fn folder() -> PathBuf {
+    let path = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("../target/pictures");
+    std::fs::create_dir_all(&path).unwrap();
+    path
+}
+
+/// Draws in both themes, saves both, and gives the number of colours in the first: a
+/// picture in which nothing was drawn has one.
+fn both(name: &str, width: f32, height: f32, mut ui: impl FnMut(&mut Ui)) -> usize {
+    let mut colours = 0;
+    for (tone, ending) in [(Tone::ShopLight, "light"), (Tone::Night, "night")] {
+        let image = picture(Theme::new(tone, 1.0), vec2(width, height), 1.0, 3, &mut ui);
+        image
+            .save_png(&folder().join(format!("{name}-{ending}.png")))
+            .unwrap();
+        colours = colours.max(count_colours(&image));
+    }
+    colours
+}
+
+fn count_colours(image: &Image) -> usize {
+    let mut all: Vec<&[u8]> = image.rgba.chunks(4).collect();
+    all.sort_unstable();
+    all.dedup();
+    all.len()
+}
+
+pub fn engine(key: &str) -> Layout {
+    let layout = shipped().iter().find(|s| s.key == key).unwrap();
+    Layout::from_json(key, layout.json.as_bytes()).unwrap()
+}
+
+/// Valves as they stand in the middle of a job: some verified, one of every stage.
+fn midway(layout: &Layout, done: usize) -> Vec<ValveView> {
+    let mut valves = vec![ValveView::default(); layout.valve_count()];
+    for (i, valve) in valves.iter_mut().enumerate() {
+        valve.stage = match i.checked_sub(done) {
+            None => Some(Stage::Verified),
+            Some(n) if n < layout.valves_per_cylinder() => Stage::ALL.get(3 - n.min(3)).copied(),
+            Some(_) => None,
+        };
+    }
+    valves
+}
+
+#[test]
+fn every_stage_has_its_picture() {
+    let colours = both("stages", 900.0, 320.0, |ui| {
+        let c = Theme::of(ui.ctx()).colours;
+        let stages = [None].into_iter().chain(Stage::ALL.map(Some));
+        for (i, stage) in stages.enumerate() {
+            let x = 70.0 + i as f32 * 125.0;
+            for (y, radius) in [(80.0, 50.0), (180.0, 28.0), (240.0, 20.0)] {
+                let colours = valve_mark::MarkColours::of(&c, stage);
+                valve_mark::paint(ui.painter(), egui::pos2(x, y), radius, stage, colours);
+            }
+            valve_mark::paint_small(ui.painter(), egui::pos2(x, 290.0), 12.0, stage, &c);
+        }
+    });
+    assert!(colours > 20, "only {colours} colours were painted");
+}
+
+fn diagram(name: &str, key: &str, width: f32, height: f32, done: usize) {
+    let layout = engine(key);
+    let valves = midway(&layout, done);
+    let open = layout.valves().nth(done).unwrap();
+    let next = layout
+        .cylinders()
+        .nth(done / layout.valves_per_cylinder() + 1);
+    let colours = both(name, width, height, |ui| {
+        let view = DiagramView {
+            layout: &layout,
+            valves: &valves,
+            in_hand: Some(open),
+            at_cylinder: Some(open.cylinder),
+            next_cylinder: next,
+            air_cylinder: Some(open.cylinder),
+            large_cylinder: None,
+        };
+        view.ui(ui, &EN, vec2(width, height));
+    });
+    assert!(colours > 20, "{name}: only {colours} colours were painted");
+}
+
+#[test]
+fn every_kind_of_engine_has_its_picture() {
+    for key in ["inline-4-8v", "v6-60-24v", "flat-6-24v", "v16-45-64v"] {
+        diagram(&format!("engine-{key}"), key, 720.0, 500.0, 5);
+    }
+}
+
+#[test]
+fn the_bay_has_its_picture() {
+    let layout = engine("v6-60-24v");
+    let mut valves = midway(&layout, 9);
+    valves[11].is_astray = true;
+    valves[14].has_remark = true;
+    let in_hand = ValveName::new(layout.cylinders().nth(2).unwrap(), Side::Intake, 2);
+    for language in Language::ALL {
+        let words = language.words();
+        both(
+            &format!("bay-{}", language.own_name()),
+            1280.0,
+            800.0,
+            |ui| {
+                let counters = CountersView {
+                    loose: 7,
+                    aboard: 11,
+                    adrift: 0,
+                    air: Some(AirView {
+                        cylinder: 3,
+                        bar: 3.4,
+                        minutes: 6,
+                    }),
+                };
+                counters.ui(ui, words, 600.0);
+                ui.horizontal_top(|ui| {
+                    let view = DiagramView {
+                        layout: &layout,
+                        valves: &valves,
+                        in_hand: Some(in_hand),
+                        at_cylinder: Some(in_hand.cylinder),
+                        next_cylinder: Some(6),
+                        air_cylinder: Some(in_hand.cylinder),
+                        large_cylinder: None,
+                    };
+                    view.ui(ui, words, vec2(740.0, 560.0));
+                    ui.vertical(|ui| {
+                        let list = StageList {
+                            seen: 3,
+                            locks: 2,
+                            has_follower: true,
+                        };
+                        list.ui(ui, words);
+                        ui.add_space(40.0);
+                        let (title, more) = words.seen(Stage::SealFitted, 2, true);
+                        BigBar::new(&title, more).ui(ui);
+                    });
+                });
+            },
+        );
+    }
+}
