@@ -1,0 +1,394 @@
+//! The desk behind the screens: the open job, the lists, and the one function that
+//! carries an intent out.
+
+use std::sync::Arc;
+
+use trayzero_core::job::{Event, JobPhase, JobState, Milestone, NextStep, Person, SignOff};
+use trayzero_core::plan::{OrderQuestion, WorkingOrder, working_order};
+use uuid::Uuid;
+
+use crate::crew::Crew;
+use crate::intent::{Intent, Place, SignedAct, TypedCode};
+use crate::layouts::{LayoutLibrary, library};
+use crate::settings::Settings;
+use crate::store::{Clock, JobList, OpenJob, ProposeError, Stamp, Store, StoreError};
+use crate::view::{JobView, Member, Notice, View};
+
+/// What came of an intent, for the screens that keep choices of the finger.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Outcome {
+    /// Events were taken.
+    Taken,
+    /// Another screen or job is shown.
+    Moved,
+    /// Nothing changed.
+    Stayed,
+}
+
+/// The open job with what is worked out from it.
+struct Bench {
+    job: OpenJob,
+    order: Option<WorkingOrder>,
+    order_key: Option<OrderKey>,
+    next: NextStep,
+    milestone: Option<Milestone>,
+    is_reader: bool,
+}
+
+/// What the working order depends on besides the layout.
+#[derive(Clone, Debug, PartialEq)]
+struct OrderKey {
+    crank_deg: Option<f64>,
+    done: Vec<u8>,
+    put_off: Vec<u8>,
+    wanted: Option<u8>,
+}
+
+/// The desk.
+pub struct Desk {
+    store: Store,
+    clock: Arc<dyn Clock>,
+    settings: Settings,
+    crew: Crew,
+    members: Vec<Member>,
+    library: LayoutLibrary,
+    jobs: JobList,
+    bench: Option<Bench>,
+    place: Place,
+    notice: Option<Notice>,
+    is_locked: bool,
+}
+
+impl Desk {
+    /// Sits down at a data folder.
+    ///
+    /// # Errors
+    /// [`StoreError`], which names the file.
+    pub fn open(store: Store, clock: Arc<dyn Clock>) -> Result<Self, StoreError> {
+        let (settings, faults) = Settings::load(store.root());
+        let crew = Crew::load(&store)?;
+        let library = library(&store.layouts_folder());
+        let jobs = store.jobs()?;
+        let mut desk = Self {
+            store,
+            clock,
+            settings,
+            crew,
+            members: Vec::new(),
+            library,
+            jobs,
+            bench: None,
+            place: Place::Bays,
+            notice: faults.first().map(|what| Notice::Fault {
+                what: what.clone(),
+                way_out: String::new(),
+            }),
+            is_locked: false,
+        };
+        desk.read_members();
+        Ok(desk)
+    }
+
+    fn read_members(&mut self) {
+        self.members = self
+            .crew
+            .people()
+            .map(|p| Member {
+                person: p.person.clone(),
+                is_foreman: p.is_foreman(),
+                has_code: p.has_code(),
+            })
+            .collect();
+    }
+
+    /// The tablet's settings.
+    pub fn settings(&self) -> &Settings {
+        &self.settings
+    }
+
+    /// The state of the open job.
+    pub fn state(&self) -> Option<&JobState> {
+        self.bench.as_ref().map(|b| b.job.state())
+    }
+
+    /// What the screens see now.
+    pub fn view(&self) -> View<'_> {
+        let Stamp { at_ms, offset_min } = self.clock.now();
+        View {
+            words: self.settings.language.words(),
+            settings: &self.settings,
+            now_ms: at_ms,
+            offset_min,
+            place: self.place,
+            is_locked: self.is_locked,
+            jobs: &self.jobs.jobs,
+            job: self.bench.as_ref().map(|bench| JobView {
+                id: bench.job.id(),
+                state: bench.job.state(),
+                next: &bench.next,
+                order: bench.order.as_ref(),
+                milestone: bench.milestone,
+                undo: bench.job.state().undo_offer(),
+                read_only: if bench.is_reader {
+                    Some("")
+                } else {
+                    bench.job.read_only()
+                },
+            }),
+            crew: &self.members,
+            library: &self.library,
+            notice: self.notice.as_ref(),
+        }
+    }
+
+    /// Carries an intent out. The one place where screens change anything.
+    pub fn carry_out(&mut self, intent: Intent) -> Outcome {
+        if !matches!(intent, Intent::Read) {
+            self.notice = None;
+        }
+        match intent {
+            Intent::Go(place) => self.go(place),
+            Intent::OpenJob(job) => self.open_job(job, false),
+            Intent::ReadJob(job) => self.open_job(job, true),
+            Intent::NewJob(opening) => self.new_job(*opening),
+            Intent::LeaveJob => self.leave(),
+            Intent::Tap(events) => self.tap(&events),
+            Intent::TakeBack(event) => self.tap(&[Event::Withdrawn { event }]),
+            Intent::Sign { act, codes } => self.sign(act, &codes),
+            Intent::Lock => {
+                self.is_locked = true;
+                Outcome::Stayed
+            }
+            Intent::Wake => {
+                self.is_locked = false;
+                Outcome::Stayed
+            }
+            Intent::Read => {
+                self.notice = None;
+                Outcome::Stayed
+            }
+            _ => Outcome::Stayed,
+        }
+    }
+
+    fn go(&mut self, place: Place) -> Outcome {
+        if place == Place::Bays {
+            self.read_jobs();
+        }
+        self.place = place;
+        Outcome::Moved
+    }
+
+    fn read_jobs(&mut self) {
+        match self.store.jobs() {
+            Ok(jobs) => self.jobs = jobs,
+            Err(error) => self.say_fault(&error.to_string()),
+        }
+    }
+
+    fn say_fault(&mut self, what: &str) {
+        self.notice = Some(Notice::Fault {
+            what: what.to_owned(),
+            way_out: self.settings.language.words().try_again.to_owned(),
+        });
+    }
+
+    fn open_job(&mut self, job: Uuid, is_reader: bool) -> Outcome {
+        match self.store.open_job(job) {
+            Ok(job) => self.sit_down(job, is_reader),
+            Err(error) => {
+                self.say_fault(&error.to_string());
+                Outcome::Stayed
+            }
+        }
+    }
+
+    fn new_job(&mut self, opening: trayzero_core::job::Opening) -> Outcome {
+        match self.store.create_job(opening, self.clock.now()) {
+            Ok(job) => self.sit_down(job, false),
+            Err(error) => {
+                self.say_fault(&error.to_string());
+                Outcome::Stayed
+            }
+        }
+    }
+
+    fn sit_down(&mut self, job: OpenJob, is_reader: bool) -> Outcome {
+        let mut bench = Bench {
+            job,
+            order: None,
+            order_key: None,
+            next: NextStep::Nothing,
+            milestone: None,
+            is_reader,
+        };
+        if let Some(note) = bench.job.take_notes().first() {
+            self.notice = Some(Notice::Said(note.clone()));
+        }
+        bench.work_out();
+        self.bench = Some(bench);
+        self.place = Place::Bay;
+        Outcome::Moved
+    }
+
+    fn leave(&mut self) -> Outcome {
+        if let Some(bench) = self.bench.take() {
+            let who = bench.technician();
+            bench.job.close(self.clock.now(), &who);
+        }
+        self.go(Place::Bays)
+    }
+
+    /// Proposes the events of one tap; what is shown afterwards is on the disk.
+    fn tap(&mut self, events: &[Event]) -> Outcome {
+        let now = self.clock.now();
+        let Some(bench) = &mut self.bench else {
+            return Outcome::Stayed;
+        };
+        let who = bench.technician();
+        match bench.job.propose(now, &who, events) {
+            Ok(effects) => {
+                bench.milestone = effects.iter().rev().find_map(|e| e.milestone);
+                bench.work_out();
+                Outcome::Taken
+            }
+            Err(error) => {
+                let words = self.settings.language.words();
+                self.notice = Some(notice_of(words, &error));
+                Outcome::Stayed
+            }
+        }
+    }
+
+    /// Checks the codes, then proposes what they sign.
+    fn sign(&mut self, act: SignedAct, codes: &[(Person, TypedCode)]) -> Outcome {
+        let mut signs = Vec::new();
+        for (person, code) in codes {
+            match self.crew.enter_code(person, &code.0, self.clock.now()) {
+                Ok(sign) => signs.push(sign),
+                Err(error) => {
+                    let words = self.settings.language.words();
+                    self.notice = Some(Notice::Fault {
+                        what: words.code_error(&error),
+                        way_out: words.try_again.to_owned(),
+                    });
+                    return Outcome::Stayed;
+                }
+            }
+        }
+        match event_of(act, signs) {
+            Some(event) => self.tap(&[event]),
+            None => Outcome::Stayed,
+        }
+    }
+
+    /// Whether something on the screen changes by itself, and after how many
+    /// milliseconds: the minutes of air that is on.
+    pub fn wakes_in_ms(&self) -> Option<u64> {
+        let state = self.state()?;
+        let (cylinder, _) = state.air_on()?;
+        let since = state.cylinder(cylinder)?.air_since_ms?;
+        let passed = (self.clock.now().at_ms - since).rem_euclid(60_000);
+        Some(60_000 - passed as u64)
+    }
+}
+
+impl Bench {
+    fn technician(&self) -> Person {
+        self.job
+            .state()
+            .technician()
+            .cloned()
+            .unwrap_or_else(|| Person::new("-"))
+    }
+
+    /// Works out the order and the next step anew. The order is only looked for again
+    /// when what it rests on has changed.
+    fn work_out(&mut self) {
+        let state = self.job.state();
+        let key = OrderKey::of(state);
+        if self.order_key.as_ref() != Some(&key) {
+            self.order = order_of(state, &key);
+            self.order_key = Some(key);
+        }
+        let stop = self.order.as_ref().and_then(|o| o.stops.first());
+        self.next = self.job.state().next_step(stop.map(|s| {
+            trayzero_core::job::CrankAt {
+                cylinder: s.cylinder,
+                offset_deg: s.offset_deg,
+            }
+        }));
+    }
+}
+
+impl OrderKey {
+    fn of(state: &JobState) -> Self {
+        let done = state
+            .layout()
+            .into_iter()
+            .flat_map(|l| l.cylinders())
+            .filter(|c| state.cylinder_verified(*c))
+            .collect();
+        Self {
+            crank_deg: state.crank_deg(),
+            done,
+            put_off: state.put_off(),
+            wanted: state.wanted(),
+        }
+    }
+}
+
+fn order_of(state: &JobState, key: &OrderKey) -> Option<WorkingOrder> {
+    let layout = state.layout()?;
+    if state.phase() != JobPhase::Open && state.phase() != JobPhase::Paused {
+        return None;
+    }
+    let question = OrderQuestion {
+        from_deg: key.crank_deg.unwrap_or(0.0),
+        from_bank: state.crank().and_then(|c| layout.bank_of(c.cylinder)),
+        done: &key.done,
+        put_off: &key.put_off,
+        wanted_next: key.wanted,
+        ..OrderQuestion::at_start(layout)
+    };
+    working_order(&question).ok()
+}
+
+fn notice_of(words: &crate::words::Words, error: &ProposeError) -> Notice {
+    match error {
+        ProposeError::Refused { refusal, .. } => Notice::Refused {
+            why: words.refusal_why(refusal),
+            way_out: words.refusal_way_out(refusal),
+            code: refusal.code(),
+        },
+        ProposeError::Disk(why) => Notice::Fault {
+            what: format!("{} ({why})", words.disk_fault),
+            way_out: words.disk_fault_way.to_owned(),
+        },
+        ProposeError::ReadOnly(why) => Notice::Fault {
+            what: format!("{}: {why}", words.read_only),
+            way_out: String::new(),
+        },
+    }
+}
+
+/// The event that an act becomes once it is signed.
+fn event_of(act: SignedAct, signs: Vec<SignOff>) -> Option<Event> {
+    let mut signs = signs.into_iter();
+    let by = signs.next()?;
+    Some(match act {
+        SignedAct::Count(lines) => Event::BlindCount { by, lines },
+        SignedAct::CloseBank(bank) => Event::BankClosed { bank, by },
+        SignedAct::CloseJob => Event::JobClosed { by },
+        SignedAct::StopJob(why) => Event::JobStopped { by, why },
+        SignedAct::TakeOver => Event::TakenOver { by },
+        SignedAct::ForemanAgrees(cylinder) => Event::ForemanAgreed { cylinder, by },
+        SignedAct::Search(dropped, places) => Event::SearchSigned {
+            dropped,
+            first: by,
+            second: signs.next()?,
+            places,
+        },
+        SignedAct::ResolveConflict(conflict, note) => Event::ConflictResolved { conflict, by, note },
+    })
+}

@@ -1,0 +1,54 @@
+//! The screens. Each reads a [`View`] and puts what it asks for into a list of intents;
+//! none of them changes a job or touches a file.
+
+pub mod bay;
+pub mod bays;
+pub mod frame;
+pub mod locked;
+pub mod new_job;
+pub mod sheets;
+pub mod top;
+
+use egui::Ui;
+
+use crate::intent::{Intent, Place};
+use crate::view::View;
+
+/// What the screens keep between frames: the finger's choices and what is typed.
+#[derive(Default)]
+pub struct Screens {
+    /// The bay.
+    pub bay: bay::Bay,
+    /// The new job.
+    pub new_job: new_job::NewJob,
+    /// The locked screen.
+    pub locked: locked::Locked,
+}
+
+impl Screens {
+    /// Draws the screen that is shown.
+    pub fn ui(&mut self, ui: &mut Ui, v: &View<'_>, out: &mut Vec<Intent>) {
+        let rect = ui.max_rect();
+        let paper = crate::theme::Theme::of(ui.ctx()).colours.paper;
+        ui.painter().rect_filled(rect, 0.0, paper);
+        match v.place {
+            Place::Bay => self.bay.ui(ui, v, out),
+            Place::NewJob => self.new_job.ui(ui, v, out),
+            _ => bays::ui(ui, v, out),
+        }
+        if v.is_locked {
+            self.locked.ui(ui, v, out);
+        }
+    }
+
+    /// A tap was taken: choices that belonged to it are forgotten.
+    pub fn after_tap(&mut self) {
+        self.bay.after_tap();
+        self.bay.sheets.after_tap();
+    }
+
+    /// Another screen or job is shown: everything typed is forgotten.
+    pub fn after_move(&mut self) {
+        *self = Self::default();
+    }
+}

@@ -1,0 +1,145 @@
+//! The top of every screen: where we are, and the figures that never leave.
+
+use egui::{Rect, Sense, Ui, pos2, vec2};
+use trayzero_core::job::JobPhase;
+
+use super::frame::{self, MARGIN};
+use crate::intent::{Intent, Place};
+use crate::theme::{GAP, TARGET, Theme, Type};
+use crate::view::View;
+use crate::widgets::button::Button;
+use crate::widgets::counters::{AirView, Counter, CountersView};
+use crate::widgets::paint;
+
+/// The figures of the open job.
+pub fn counters(v: &View<'_>) -> CountersView {
+    let Some(job) = &v.job else {
+        return CountersView::default();
+    };
+    let air = job.state.air_on().map(|(cylinder, bar)| AirView {
+        cylinder,
+        bar,
+        minutes: air_minutes(v, cylinder),
+    });
+    CountersView {
+        loose: job.state.loose(),
+        aboard: job.state.aboard(),
+        adrift: job.state.adrift(),
+        air,
+    }
+}
+
+/// Whole minutes since air went on in a cylinder.
+pub fn air_minutes(v: &View<'_>, cylinder: u8) -> i64 {
+    v.job
+        .as_ref()
+        .and_then(|j| j.state.cylinder(cylinder)?.air_since_ms)
+        .map_or(0, |since| (v.now_ms - since).max(0) / 60_000)
+}
+
+fn titles(v: &View<'_>) -> (String, String) {
+    let w = v.words;
+    match (&v.job, v.place) {
+        (Some(job), Place::Bay) => {
+            let state = job.state;
+            let title = format!("{} · {}", state.bay(), state.vehicle());
+            let mut parts = Vec::new();
+            if let Some(layout) = state.layout() {
+                parts.push(layout.name.clone());
+            }
+            if let Some(person) = state.technician() {
+                parts.push(person.to_string());
+            }
+            parts.push(w.of_verified(state.verified_count(), state.valves().count()));
+            if state.phase() != JobPhase::Open {
+                parts.push(w.phase(state.phase()).to_owned());
+            }
+            (title, parts.join(" · "))
+        }
+        (_, Place::Bays) => (w.bays.to_owned(), String::new()),
+        (_, Place::NewJob) => (w.new_job.to_owned(), String::new()),
+        (_, Place::Board) => (w.board.to_owned(), String::new()),
+        (_, Place::Layouts) => (w.layouts.to_owned(), String::new()),
+        (_, Place::Settings) => (w.settings.to_owned(), String::new()),
+        (None, Place::Bay) => (w.bay.to_owned(), String::new()),
+    }
+}
+
+/// Draws the top and gives the rectangle that is left, and a figure that was tapped.
+pub fn ui(ui: &mut Ui, v: &View<'_>, out: &mut Vec<Intent>) -> (Rect, Option<Counter>) {
+    let full = ui.max_rect();
+    let theme = Theme::of(ui.ctx());
+    let (title, more) = titles(v);
+    let is_home = v.place == Place::Bays;
+    let back_width = if is_home { 0.0 } else { TARGET * 1.6 + GAP };
+    let wide = full.width() >= 900.0 + 500.0 * (theme.scale() - 1.0);
+    let counters_width = if wide {
+        (full.width() * 0.5).min(560.0 + 260.0 * (theme.scale() - 1.0))
+    } else {
+        full.width() - 2.0 * MARGIN
+    };
+    let text_room = if wide {
+        full.width() - counters_width - back_width - 3.0 * MARGIN
+    } else {
+        full.width() - back_width - 2.0 * MARGIN
+    };
+    let name = paint::text_line(ui, &title, Type::Heading, theme.colours.ink, text_room);
+    let under = paint::text_line(ui, &more, Type::Body, theme.colours.ink_soft, text_room);
+    let text_height = name.size().y + if more.is_empty() { 0.0 } else { under.size().y };
+    let row = text_height.max(TARGET);
+    let top = full.top() + GAP;
+    if !is_home {
+        let rect = Rect::from_min_size(
+            pos2(full.left() + MARGIN, top + (row - TARGET) / 2.0),
+            vec2(back_width - GAP, TARGET),
+        );
+        if Button::new(v.words.back).at(ui, rect).tapped {
+            out.push(match v.place {
+                Place::Bay => Intent::LeaveJob,
+                _ if v.job.is_some() => Intent::Go(Place::Bay),
+                _ => Intent::Go(Place::Bays),
+            });
+        }
+    }
+    let left = full.left() + MARGIN + back_width;
+    let text_rect = Rect::from_min_size(pos2(left, top), vec2(text_room, row));
+    heading(ui, text_rect, &title, &more);
+    let text_top = top + (row - text_height) / 2.0;
+    let name_height = name.size().y;
+    ui.painter().galley(pos2(left, text_top), name, theme.colours.ink);
+    ui.painter().galley(
+        pos2(left, text_top + name_height),
+        under,
+        theme.colours.ink_soft,
+    );
+    let counters_top = if wide { top } else { top + row + GAP };
+    let counters_left = full.right() - MARGIN - counters_width;
+    let rect = Rect::from_min_size(
+        pos2(counters_left, counters_top),
+        vec2(counters_width, full.height()),
+    );
+    let mut area = frame::child(ui, rect, "counters");
+    let tapped = counters(v).ui(&mut area, v.words, counters_width);
+    let bottom = area.min_rect().bottom().max(top + row) + GAP;
+    ui.painter().hline(
+        full.x_range(),
+        bottom,
+        egui::Stroke::new(2.0, theme.colours.line),
+    );
+    (
+        Rect::from_min_max(pos2(full.left(), bottom + 2.0), full.max),
+        tapped,
+    )
+}
+
+fn heading(ui: &mut Ui, rect: Rect, title: &str, more: &str) {
+    let response = ui.interact(rect, ui.scope_id().with("heading"), Sense::hover());
+    let spoken = if more.is_empty() {
+        title.to_owned()
+    } else {
+        format!("{title}, {more}")
+    };
+    response.widget_info(|| {
+        egui::WidgetInfo::labeled(egui::accesskit::Role::Heading, true, &spoken)
+    });
+}

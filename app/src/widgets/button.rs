@@ -1,0 +1,140 @@
+//! A plain button: an outline, a word or two, wrapped where they do not fit on one line.
+
+use egui::{Rect, Ui, vec2};
+
+use super::paint;
+use super::tap::{self, Tapped};
+use crate::theme::{GAP, ROUND, TARGET, Theme, Tint, Type};
+
+/// A button with its words.
+pub struct Button<'a> {
+    text: &'a str,
+    more: &'a str,
+    name: Option<&'a str>,
+    tint: Option<Tint>,
+    is_enabled: bool,
+    is_chosen: bool,
+}
+
+impl<'a> Button<'a> {
+    /// A button of these words.
+    pub fn new(text: &'a str) -> Self {
+        Self {
+            text,
+            more: "",
+            name: None,
+            tint: None,
+            is_enabled: true,
+            is_chosen: false,
+        }
+    }
+
+    /// A second, quieter line.
+    #[must_use]
+    pub fn more(mut self, more: &'a str) -> Self {
+        self.more = more;
+        self
+    }
+
+    /// Another name for a screen reader.
+    #[must_use]
+    pub fn named(mut self, name: &'a str) -> Self {
+        self.name = Some(name);
+        self
+    }
+
+    /// A ground that means something.
+    #[must_use]
+    pub fn tint(mut self, tint: Tint) -> Self {
+        self.tint = Some(tint);
+        self
+    }
+
+    /// Whether it takes a tap.
+    #[must_use]
+    pub fn enabled(mut self, is_enabled: bool) -> Self {
+        self.is_enabled = is_enabled;
+        self
+    }
+
+    /// Whether it is the one that is chosen.
+    #[must_use]
+    pub fn chosen(mut self, is_chosen: bool) -> Self {
+        self.is_chosen = is_chosen;
+        self
+    }
+
+    /// Height that it wants at a width.
+    pub fn height(&self, ui: &Ui, width: f32) -> f32 {
+        let ink = Theme::of(ui.ctx()).colours.ink;
+        let room = (width - 24.0).max(1.0);
+        let text = paint::text(ui, self.text, Type::Strong, ink, room).size().y;
+        let more = if self.more.is_empty() {
+            0.0
+        } else {
+            paint::text(ui, self.more, Type::Small, ink, room).size().y
+        };
+        (text + more + 2.0 * GAP).max(TARGET)
+    }
+
+    /// Draws it over the width that is there.
+    pub fn ui(&self, ui: &mut Ui) -> Tapped {
+        let width = ui.available_width();
+        let height = self.height(ui, width);
+        let (rect, _) = ui.allocate_exact_size(vec2(width, height), egui::Sense::hover());
+        self.at(ui, rect)
+    }
+
+    /// Draws it in a rectangle.
+    pub fn at(&self, ui: &mut Ui, rect: Rect) -> Tapped {
+        let colours = Theme::of(ui.ctx()).colours;
+        let id = ui.scope_id().with(("button", self.name.unwrap_or(self.text)));
+        let spoken = match (self.name, self.more.is_empty()) {
+            (Some(name), _) => name.to_owned(),
+            (None, true) => self.text.to_owned(),
+            (None, false) => format!("{}, {}", self.text, self.more),
+        };
+        let tapped = tap::area(ui, rect, id, &spoken, self.is_enabled);
+        if self.is_chosen {
+            tapped.response.widget_info(|| {
+                egui::WidgetInfo::selected(egui::accesskit::Role::Button, true, true, &spoken)
+            });
+        }
+        let pressed = paint::is_pressed(&tapped.response);
+        let (ground, ink) = match (pressed, self.is_chosen, self.tint) {
+            (true, _, _) => (colours.pressed, colours.ink),
+            (_, true, _) => (colours.now.ground, colours.now.mark),
+            (_, _, Some(tint)) => (tint.ground, tint.mark),
+            _ => (colours.card, colours.ink),
+        };
+        let (edge, ink) = if self.is_enabled {
+            (colours.edge, ink)
+        } else {
+            (colours.line, colours.ink_soft)
+        };
+        ui.painter().rect(
+            rect.shrink(1.0),
+            f32::from(ROUND),
+            ground,
+            egui::Stroke::new(2.0, edge),
+            egui::StrokeKind::Inside,
+        );
+        self.paint_text(ui, rect, ink);
+        paint::focus_ring(ui, &tapped.response, f32::from(ROUND));
+        tapped
+    }
+
+    fn paint_text(&self, ui: &Ui, rect: Rect, ink: egui::Color32) {
+        let room = (rect.width() - 24.0).max(1.0);
+        let text = paint::text(ui, self.text, Type::Strong, ink, room);
+        let more = (!self.more.is_empty()).then(|| paint::text(ui, self.more, Type::Small, ink, room));
+        let height = text.size().y + more.as_ref().map_or(0.0, |m| m.size().y);
+        let mut top = rect.center().y - height / 2.0;
+        for galley in [Some(text), more].into_iter().flatten() {
+            let left = rect.center().x - galley.size().x / 2.0;
+            let next = top + galley.size().y;
+            ui.painter().galley(egui::pos2(left, top), galley, ink);
+            top = next;
+        }
+    }
+}

@@ -1,0 +1,94 @@
+//! The native window: one frame draws the view, then the intents are carried out.
+
+use std::path::Path;
+use std::sync::Arc;
+use std::time::Duration;
+
+use egui::Ui;
+
+use crate::desk::{Desk, Outcome};
+use crate::screens::Screens;
+use crate::store::{Clock, Store, SystemClock};
+use crate::theme::{Theme, Tone};
+
+/// The whole app: the desk and the screens on it. It knows no window, so tests and
+/// pictures run it too.
+pub struct Shell {
+    /// The desk.
+    pub desk: Desk,
+    /// The screens.
+    pub screens: Screens,
+}
+
+impl Shell {
+    /// A shell over a desk.
+    pub fn new(desk: Desk) -> Self {
+        Self {
+            desk,
+            screens: Screens::default(),
+        }
+    }
+
+    /// The theme that the settings ask for.
+    pub fn theme(&self) -> Theme {
+        let settings = self.desk.settings();
+        let tone = if settings.night { Tone::Night } else { Tone::ShopLight };
+        Theme::new(tone, settings.text_scale).still(settings.less_motion)
+    }
+
+    /// Draws one frame and carries out what was asked for in it.
+    pub fn ui(&mut self, ui: &mut Ui) {
+        self.theme().install(ui.ctx());
+        let mut intents = Vec::new();
+        self.screens.ui(ui, &self.desk.view(), &mut intents);
+        if intents.is_empty() {
+            return;
+        }
+        for intent in intents {
+            match self.desk.carry_out(intent) {
+                Outcome::Taken => self.screens.after_tap(),
+                Outcome::Moved => self.screens.after_move(),
+                Outcome::Stayed => {}
+            }
+        }
+        ui.ctx().request_repaint();
+    }
+}
+
+struct Window {
+    shell: Shell,
+}
+
+impl eframe::App for Window {
+    fn ui(&mut self, ui: &mut Ui, _frame: &mut eframe::Frame) {
+        self.shell.ui(ui);
+        if let Some(ms) = self.shell.desk.wakes_in_ms() {
+            ui.ctx().request_repaint_after(Duration::from_millis(ms));
+        }
+    }
+}
+
+/// Opens the window on a data folder and stays until it is closed.
+///
+/// # Errors
+/// A sentence that says what stood in the way.
+pub fn open(data: &Path) -> Result<(), String> {
+    let clock: Arc<dyn Clock> = Arc::new(SystemClock);
+    let store = Store::open(data, clock.now()).map_err(|e| e.to_string())?;
+    let desk = Desk::open(store, clock).map_err(|e| e.to_string())?;
+    let options = eframe::NativeOptions {
+        viewport: egui::ViewportBuilder::default()
+            .with_title("Tray Zero")
+            .with_app_id("trayzero")
+            .with_inner_size([1280.0, 800.0])
+            .with_min_inner_size([800.0, 560.0]),
+        ..eframe::NativeOptions::default()
+    };
+    let shell = Shell::new(desk);
+    eframe::run_native(
+        "Tray Zero",
+        options,
+        Box::new(|_| Ok(Box::new(Window { shell }))),
+    )
+    .map_err(|e| e.to_string())
+}
