@@ -269,7 +269,7 @@ impl Desk {
                 Err(error) => {
                     let words = self.settings.language.words();
                     self.notice = Some(Notice::Fault {
-                        what: words.code_error(&error),
+                        what: format!("{} ({error:?})", words.wrong_code),
                         way_out: words.try_again.to_owned(),
                     });
                     return Outcome::Stayed;

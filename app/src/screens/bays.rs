@@ -1,12 +1,11 @@
 //! The bays of this tablet: one row a job, open ones first.
 
 use egui::{Rect, ScrollArea, Sense, Ui, pos2, vec2};
-use trayzero_core::job::JobPhase;
 
 use super::frame::{self, MARGIN};
 use super::top;
 use crate::intent::{Intent, Place};
-use crate::store::ListedJob;
+use crate::store::{ListedJob, Phase};
 use crate::theme::{GAP, ROUND_AREA, TARGET, Theme, Type};
 use crate::view::View;
 use crate::widgets::button::Button;
@@ -72,10 +71,10 @@ fn row(ui: &mut Ui, v: &View<'_>, job: &ListedJob, out: &mut Vec<Intent>) {
     let c = theme.colours;
     let s = &job.summary;
     let title = format!("{} · {}", s.bay, s.vehicle);
-    let phase = JobPhase::from(s.phase);
+    let phase = s.phase;
     let mut parts = vec![w.of_verified(s.verified, s.valves)];
-    if phase != JobPhase::Open {
-        parts.push(w.phase(phase).to_owned());
+    if phase != Phase::Open {
+        parts.push(w.phases[phase as usize].to_owned());
     }
     parts.push(s.technician.to_string());
     if s.loose > 0 {
@@ -103,7 +102,7 @@ fn row(ui: &mut Ui, v: &View<'_>, job: &ListedJob, out: &mut Vec<Intent>) {
         Some(c.air.mark)
     } else if s.loose > 0 {
         Some(c.open.mark)
-    } else if phase == JobPhase::Closed {
+    } else if phase == Phase::Closed {
         Some(c.done.mark)
     } else {
         None

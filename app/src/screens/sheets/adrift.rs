@@ -66,9 +66,9 @@ impl Form {
     fn found(&mut self, ui: &mut Ui, v: &View<'_>, drop: &Drop, out: &mut Vec<Intent>) {
         let w = v.words;
         frame::group(ui, w.where_found);
-        choose(ui, v, |place| self.found_at == Some(place), |place| {
+        if let Some(place) = choose(ui, v, self.found_at) {
             self.found_at = Some(place);
-        });
+        }
         let Some(found_at) = self.found_at else {
             return;
         };
@@ -111,9 +111,8 @@ impl Form {
 fn choose(
     ui: &mut Ui,
     v: &View<'_>,
-    is_chosen: impl Fn(SearchPlace) -> bool,
-    mut take: impl FnMut(SearchPlace),
-) {
+    chosen: Option<SearchPlace>,
+) -> Option<SearchPlace> {
     let width = (ui.available_width() - crate::theme::GAP) / 2.0;
     let height = PLACES
         .iter()
@@ -124,14 +123,12 @@ fn choose(
         let rects = frame::columns(ui, 2, height);
         for (place, rect) in row.iter().zip(rects) {
             let name = v.words.search_place(*place);
-            if Button::new(name).chosen(is_chosen(*place)).at(ui, rect).tapped {
+            if Button::new(name).chosen(chosen == Some(*place)).at(ui, rect).tapped {
                 taken = Some(*place);
             }
         }
     }
-    if let Some(place) = taken {
-        take(place);
-    }
+    taken
 }
 
 /// Where a found item may go.

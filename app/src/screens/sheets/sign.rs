@@ -30,7 +30,7 @@ impl Form {
         out: &mut Vec<Intent>,
     ) {
         let w = v.words;
-        frame::line(ui, &w.act(act), Type::Strong, false);
+        frame::line(ui, &act_words(v, act), Type::Strong, false);
         if v.crew.is_empty() {
             frame::line(ui, w.no_crew, Type::Body, false);
             return;
@@ -86,5 +86,22 @@ impl Form {
                 codes: std::mem::take(&mut self.signed),
             });
         }
+    }
+}
+
+/// What is signed, as a sentence.
+fn act_words(v: &View<'_>, act: &SignedAct) -> String {
+    let w = v.words;
+    match act {
+        SignedAct::Count(_) => w.count_taken.to_owned(),
+        SignedAct::CloseBank(_) => w.cover_on.to_owned(),
+        SignedAct::CloseJob => w.bar_close_job.to_owned(),
+        SignedAct::StopJob(why) => format!("{}: {why}", w.stop_job),
+        SignedAct::TakeOver => w.take_over.to_owned(),
+        SignedAct::ForemanAgrees(cylinder) => {
+            format!("{}: {}", w.foreman_agrees, w.cylinder_n(*cylinder))
+        }
+        SignedAct::Search(..) => w.sign_unfound.to_owned(),
+        SignedAct::ResolveConflict(..) => w.resolve.to_owned(),
     }
 }
