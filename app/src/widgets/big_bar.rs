@@ -30,6 +30,20 @@ impl<'a> BigBar<'a> {
         }
     }
 
+    /// Height that it takes at a width.
+    pub fn height(&self, ui: &Ui, width: f32) -> f32 {
+        let pad = 24.0_f32.min(width * 0.08);
+        let room = width - 2.0 * pad;
+        let ink = Theme::of(ui.ctx()).colours.ink;
+        let title = paint::text(ui, self.title, Type::Bar, ink, room).size().y;
+        let more = if self.more.is_empty() {
+            0.0
+        } else {
+            6.0 + paint::text(ui, self.more, Type::Body, ink, room).size().y
+        };
+        (title + more + 32.0).max(self.least_height)
+    }
+
     /// Draws it; the tap counts once in 600 ms.
     pub fn ui(&self, ui: &mut Ui) -> tap::Tapped {
         let c = Theme::of(ui.ctx()).colours;

@@ -88,7 +88,9 @@ impl<'a> Button<'a> {
     /// Draws it in a rectangle.
     pub fn at(&self, ui: &mut Ui, rect: Rect) -> Tapped {
         let colours = Theme::of(ui.ctx()).colours;
-        let id = ui.scope_id().with(("button", self.name.unwrap_or(self.text)));
+        let id = ui
+            .scope_id()
+            .with(("button", self.name.unwrap_or(self.text)));
         let spoken = match (self.name, self.more.is_empty()) {
             (Some(name), _) => name.to_owned(),
             (None, true) => self.text.to_owned(),
@@ -127,7 +129,8 @@ impl<'a> Button<'a> {
     fn paint_text(&self, ui: &Ui, rect: Rect, ink: egui::Color32) {
         let room = (rect.width() - 24.0).max(1.0);
         let text = paint::text(ui, self.text, Type::Strong, ink, room);
-        let more = (!self.more.is_empty()).then(|| paint::text(ui, self.more, Type::Small, ink, room));
+        let more =
+            (!self.more.is_empty()).then(|| paint::text(ui, self.more, Type::Small, ink, room));
         let height = text.size().y + more.as_ref().map_or(0.0, |m| m.size().y);
         let mut top = rect.center().y - height / 2.0;
         for galley in [Some(text), more].into_iter().flatten() {

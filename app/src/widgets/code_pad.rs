@@ -35,11 +35,19 @@ pub fn ui(ui: &mut Ui, words: &Words, code: &mut String) {
         }
     }
     let rects = frame::columns(ui, 3, TARGET);
-    if Button::new(words.erase_all).at(ui, rects[0]).response.clicked() {
+    if Button::new(words.erase_all)
+        .at(ui, rects[0])
+        .response
+        .clicked()
+    {
         code.clear();
     }
     key(ui, "0", rects[1], code);
-    if Button::new(words.delete).at(ui, rects[2]).response.clicked() {
+    if Button::new(words.delete)
+        .at(ui, rects[2])
+        .response
+        .clicked()
+    {
         code.pop();
     }
 }

@@ -4,9 +4,14 @@
 
 pub mod bank_diagram;
 pub mod big_bar;
+pub mod button;
+pub mod code_pad;
 pub mod counters;
+pub mod entry;
+pub mod note;
 pub mod paint;
 pub mod stage_list;
+pub mod stepper;
 pub mod tap;
 pub mod valve_mark;
 

@@ -14,7 +14,8 @@ pub fn ui(ui: &mut Ui, text: &str, more: &str, tint: Tint) {
     response.widget_info(|| {
         egui::WidgetInfo::labeled(egui::accesskit::Role::Alert, true, spoken.trim())
     });
-    ui.painter().rect_filled(rect, f32::from(ROUND), tint.ground);
+    ui.painter()
+        .rect_filled(rect, f32::from(ROUND), tint.ground);
     let room = width - 32.0;
     let main = paint::text(ui, text, Type::Strong, tint.mark, room);
     let at = rect.min + vec2(16.0, 10.0);
@@ -29,7 +30,9 @@ pub fn ui(ui: &mut Ui, text: &str, more: &str, tint: Tint) {
 /// Height that it takes at a width.
 pub fn height(ui: &Ui, text: &str, more: &str, tint: Tint, width: f32) -> f32 {
     let room = width - 32.0;
-    let main = paint::text(ui, text, Type::Strong, tint.mark, room).size().y;
+    let main = paint::text(ui, text, Type::Strong, tint.mark, room)
+        .size()
+        .y;
     let more = if more.is_empty() {
         0.0
     } else {

@@ -19,7 +19,11 @@ pub fn ui(ui: &mut Ui, words: &Words, name: &str, count: u32, most: u32) -> Opti
     let height = text.size().y.max(TARGET);
     let (rect, response) = ui.allocate_exact_size(vec2(width, height), Sense::hover());
     response.widget_info(|| {
-        egui::WidgetInfo::labeled(egui::accesskit::Role::Label, true, format!("{name}: {count}"))
+        egui::WidgetInfo::labeled(
+            egui::accesskit::Role::Label,
+            true,
+            format!("{name}: {count}"),
+        )
     });
     let mid = rect.center().y;
     ui.painter().galley(

@@ -538,4 +538,43 @@ pub const DE: Words = Words {
     valves_left: |n| format!("noch {n} {}", if n == 1 { "Ventil" } else { "Ventile" }),
     announce_cylinder: |n| format!("Zylinder {n}: jedes Ventil geprüft"),
     announce_bank: |b| format!("Bank {b}: jedes Ventil geprüft"),
+    stop_job: "Unfertig beenden",
+    steps_word: "Schritte davor und danach",
+    order_list: "Bestellliste",
+    maker_first: "Herstellerangaben und örtliche Regeln gehen vor",
+    why_word: "warum",
+    unlocked_now: "Jetzt entriegelt",
+    take_over: "Übernehmen",
+    searched: "abgesucht",
+    old_to_scrap: "altes in die Schrottkiste",
+    no_part_loose: "Kein Teil dieses Ventils ist lose",
+    no_crew: "Noch keine Mannschaft: in den Einstellungen anlegen",
+    last_step: "letzter Schritt",
+    cover_on_more: "gerade aufgesetzt, mit Code unterschrieben",
+    count_taken_more: "mit dem eigenen Code unterschreiben",
+    caution_title: "Bevor es weitergeht",
+    bar_air_seen: "der Regler hält diesen Wert, Schlüssel ist ab",
+    stays_signed: "Der Code wird geprüft, nie gespeichert",
+    wrong_code_wait: "Falscher Code: warten, dann noch einmal",
+    caution_more: [
+        "\"Eine gespannte Feder fliegt. Augen geschützt, Gesicht zur Seite, Werkzeug sitzt.\"",
+        "\"Luft kann die Kurbelwelle drehen. Schlüssel ab, Hände weg, Druck langsam auf.\"",
+        "\"Alle Hände weg. Nichts entriegelt, Luft aus, Schlauch heraus. Auf Anschläge achten.\"",
+        "\"Kraftstoff, Wasser und Öl brennen und verbrühen. Abkühlen lassen, Druck ablassen.\"",
+        "\"Stecker unter Spannung starten Lüfter und Funken. Batterie ab und gesichert.\"",
+    ],
+    caution_seen: [
+        "\"Augen sind geschützt, Hände frei\"",
+        "\"Kurbelwelle ist frei, Schlüssel ist ab\"",
+        "\"Alle sind vom Motor weg\"",
+        "\"Motor ist kalt, Druck ist weg\"",
+        "\"Batteriekabel ist ab\"",
+    ],
+    strays: |n| {
+        format!(
+            "{n} {} weggesprungen",
+            if n == 1 { "Keil" } else { "Keile" }
+        )
+    },
+    changed: |i| format!("Neu statt alt: {i}"),
 };

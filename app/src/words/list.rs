@@ -366,6 +366,24 @@ words! {
         less,
         plus_one,
         minus_one,
+        stop_job,
+        steps_word,
+        order_list,
+        maker_first,
+        why_word,
+        unlocked_now,
+        take_over,
+        searched,
+        old_to_scrap,
+        no_part_loose,
+        no_crew,
+        last_step,
+        cover_on_more,
+        count_taken_more,
+        caution_title,
+        bar_air_seen,
+        stays_signed,
+        wrong_code_wait,
     }
     lists {
         stages: 6,
@@ -380,6 +398,8 @@ words! {
         holds: 3,
         phases: 5,
         holds_seen: 3,
+        caution_more: 5,
+        caution_seen: 5,
     }
     sentences {
         cylinder_n(cylinder: u8),
@@ -424,5 +444,7 @@ words! {
         valves_left(count: usize),
         announce_cylinder(cylinder: u8),
         announce_bank(bank: &str),
+        strays(count: u32),
+        changed(item: &str),
     }
 }
