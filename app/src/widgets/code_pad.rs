@@ -3,8 +3,8 @@
 use egui::{Sense, Ui, vec2};
 
 use super::button::Button;
+use super::columns::columns;
 use super::paint;
-use crate::screens::frame;
 use crate::theme::{TARGET, Theme, Type};
 use crate::words::Words;
 
@@ -29,12 +29,12 @@ pub fn ui(ui: &mut Ui, words: &Words, code: &mut String) {
     );
     let rows = [["1", "2", "3"], ["4", "5", "6"], ["7", "8", "9"]];
     for row in rows {
-        let rects = frame::columns(ui, 3, TARGET);
+        let rects = columns(ui, 3, TARGET);
         for (digit, rect) in row.iter().zip(rects) {
             key(ui, digit, rect, code);
         }
     }
-    let rects = frame::columns(ui, 3, TARGET);
+    let rects = columns(ui, 3, TARGET);
     if Button::new(words.erase_all)
         .at(ui, rects[0])
         .response

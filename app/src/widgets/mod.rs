@@ -6,6 +6,7 @@ pub mod bank_diagram;
 pub mod big_bar;
 pub mod button;
 pub mod code_pad;
+pub mod columns;
 pub mod counters;
 pub mod entry;
 pub mod note;
