@@ -5,7 +5,8 @@ use std::path::PathBuf;
 
 use trayzero_core::bench::{AirAnswer, AirQuestion, BenchError, Verdict, limits};
 
-use super::{CliError, Outcome, load_layout, write_json};
+use super::{CliError, Outcome, write_json};
+use crate::layouts;
 
 /// Arguments of `trayzero air`.
 #[derive(Debug, clap::Args)]
@@ -27,9 +28,9 @@ pub struct Args {
 /// Answers; the answer is no unless there is a window or the pressure holds.
 ///
 /// # Errors
-/// Those of [`load_layout`], and [`CliError::Bench`] for a figure out of range.
+/// Those of [`layouts::read_file`], and [`CliError::Bench`] for a figure out of range.
 pub fn run(args: &Args, out: &mut dyn Write) -> Result<Outcome, CliError> {
-    let layout = load_layout(&args.engine)?;
+    let layout = layouts::read_file(&args.engine)?;
     let question = AirQuestion {
         off_tdc_deg: args.off_tdc_deg,
         pressure_bar: args.pressure_bar,

@@ -6,7 +6,6 @@
 
 pub mod air;
 mod error;
-mod input;
 pub mod leak;
 mod outcome;
 
@@ -18,7 +17,6 @@ use std::process::ExitCode;
 use clap::{Args, Parser, Subcommand};
 
 pub use error::CliError;
-pub use input::load_layout;
 pub use outcome::{Outcome, write_json};
 
 /// Exit code when what was asked was done.

@@ -2,6 +2,7 @@
 
 use serde::Serialize;
 use uom::si::f64::{Length, Pressure};
+use uom::si::length::millimeter;
 use uom::si::pressure::{bar, pascal};
 
 use super::crank::bisect;
@@ -102,8 +103,8 @@ impl HeardWhere {
 /// The hole that passes to the outside what the tester's orifice lets in: its diameter
 /// is the orifice's times sqrt( p1 f(p2/p1) / (p2 f(pa/p2)) ), p1 the supply, p2 the
 /// cylinder, pa the atmosphere (all absolute), f = [`super::relative_flow`], both with
-/// the same discharge coefficient and temperature. `None` when the cylinder holds no
-/// pressure at all: no hole is big enough then.
+/// the same discharge coefficient and temperature. `None` when the cylinder holds
+/// next to no pressure, so that the hole would be wider than any bore.
 ///
 /// # Errors
 /// As [`loss`].
@@ -114,10 +115,10 @@ pub fn same_flow_diameter(
 ) -> Result<Option<Length>, BenchError> {
     check_pair(supply, cylinder)?;
     let out = push(cylinder, Pressure::new::<pascal>(0.0));
-    let ratio = push(supply, cylinder) / out;
-    Ok(ratio
-        .is_finite()
-        .then(|| scaled_diameter(orifice.diameter(), ratio)))
+    let hole = scaled_diameter(orifice.diameter(), push(supply, cylinder) / out);
+    // Dividing by no outflow gives infinity, which is wider than any bore too.
+    let is_hole = hole.get::<millimeter>() <= limits::BORE.to;
+    Ok(is_hole.then_some(hole))
 }
 
 /// Gauge pressure that builds up in a cylinder behind the tester's orifice at another

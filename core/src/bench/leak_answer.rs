@@ -31,7 +31,7 @@ pub struct LeakAnswer {
     /// What that is called.
     pub class: LeakClass,
     /// Diameter of one round hole that leaks as much, millimetres; `None` when the
-    /// cylinder holds no pressure.
+    /// cylinder holds no pressure to speak of.
     pub leak_diameter_mm: Option<f64>,
     /// Air that gets lost, litres a minute of free air (100 kPa, 20 degrees C, ISO 8778).
     pub free_air_l_min: f64,
@@ -71,7 +71,8 @@ impl LeakReading {
             Some(_) => Vec::new(),
             None => vec![LeftOut {
                 figure: "leak_diameter_mm",
-                reason: "the cylinder holds no pressure, so no hole can be reckoned".to_owned(),
+                reason: "the cylinder holds no pressure to speak of, so no hole can be reckoned"
+                    .to_owned(),
             }],
         };
         Ok(LeakAnswer {

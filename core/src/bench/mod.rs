@@ -8,6 +8,9 @@
 //! Nothing here knows a job. [`AirQuestion`] and [`LeakReading`] are the two ways
 //! in for a screen or a script; the other modules' functions stand on their own.
 
+/// The unit library whose quantities the functions here take and give.
+pub use uom;
+
 mod air;
 mod air_answer;
 mod crank;

@@ -117,7 +117,8 @@ pub mod limits {
 #[derive(Clone, Debug, PartialEq, Error)]
 pub enum BenchError {
     /// A figure lies outside its range.
-    #[error("{quantity} = {value}{}: allowed is {from} to {to}{}", unit_after(.unit), unit_after(.unit))]
+    #[error("{quantity} = {}: allowed is {} to {}",
+        written(*.value, .unit), written(*.from, ""), written(*.to, .unit))]
     OutOfRange {
         /// The quantity.
         quantity: &'static str,
@@ -163,11 +164,13 @@ impl BenchError {
     }
 }
 
-/// A unit with the blank before it, or nothing for a bare count.
-fn unit_after(unit: &str) -> String {
+/// A figure to nine digits, so that the last binary digit of a sum does not make a long
+/// tail of decimals, and its unit unless it is a bare count.
+fn written(value: f64, unit: &str) -> String {
+    let rounded = format!("{value:.8e}").parse().unwrap_or(value);
     if unit.is_empty() {
-        String::new()
+        format!("{rounded}")
     } else {
-        format!(" {unit}")
+        format!("{rounded} {unit}")
     }
 }
