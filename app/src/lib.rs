@@ -3,6 +3,7 @@
 pub mod cli;
 pub mod layouts;
 pub mod picture;
+pub mod store;
 pub mod technician;
 pub mod theme;
 pub mod widgets;

@@ -585,6 +585,13 @@ pub(super) fn signatures(event: &Event) -> impl Iterator<Item = &super::SignOff>
     pair.into_iter().flatten()
 }
 
+impl Event {
+    /// The signatures by code that the event carries.
+    pub fn signatures(&self) -> impl Iterator<Item = &super::SignOff> {
+        signatures(self)
+    }
+}
+
 /// Whether an event is kept as a fact for lists and the record.
 fn is_fact(event: &Event) -> bool {
     matches!(

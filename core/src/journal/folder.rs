@@ -106,6 +106,24 @@ pub fn list_jobs(data: &Path) -> Result<Listing, JournalError> {
     Ok(listing)
 }
 
+/// The folder of one job, without looking at the others; `None` if it is not there.
+///
+/// # Errors
+/// [`JournalError`] if the folder cannot be read.
+pub fn find_job(data: &Path, job: Uuid) -> Result<Option<JobFolder>, JournalError> {
+    let path = job_path(data, job);
+    let failed = |e| JournalError::from_io(&path, "listing it", e);
+    match path.symlink_metadata() {
+        Err(e) if e.kind() == io::ErrorKind::NotFound => Ok(None),
+        Err(e) => Err(failed(e)),
+        Ok(known) if !known.is_dir() => Ok(None),
+        Ok(_) => {
+            let mut rest = Listing::default();
+            list_job(&path, job, &mut rest).map(Some).map_err(failed)
+        }
+    }
+}
+
 /// Lists the journals of one job's folder.
 fn list_job(path: &Path, job: Uuid, listing: &mut Listing) -> io::Result<JobFolder> {
     let mut folder = JobFolder {

@@ -43,7 +43,7 @@ pub fn merge(journals: impl IntoIterator<Item = Vec<Entry>>) -> Merged {
 }
 
 /// The order of entries: clock, tablet, identity, contents.
-pub(super) fn order(a: &Entry, b: &Entry) -> Ordering {
+pub fn order(a: &Entry, b: &Entry) -> Ordering {
     (a.clock, a.tablet, a.id)
         .cmp(&(b.clock, b.tablet, b.id))
         .then_with(|| {

@@ -55,9 +55,11 @@ pub use check::{CheckReport, Checked, check_folder};
 pub use clock::{CLOCK_MS_MAX, Hlc, event_id};
 pub use disk::{Disk, FileDisk, FileState};
 pub use fault::{Fault, JournalError};
-pub use folder::{JobFolder, JournalFile, LeftAlone, Listing, job_path, journal_path, list_jobs};
+pub use folder::{
+    JobFolder, JournalFile, LeftAlone, Listing, find_job, job_path, journal_path, list_jobs,
+};
 pub use link::Link;
-pub use merge::{Merged, merge};
+pub use merge::{Merged, merge, order};
 pub use reader::{JournalRead, Limits, Mark, ReadEnd, Reader, Step, read_journal};
 pub use seal::{SealAt, SealReport, seal_holds, seal_over, verify_seals};
 pub use summary::{read_summary, write_summary};

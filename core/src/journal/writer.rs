@@ -123,6 +123,11 @@ impl<D: Disk> Writer<D> {
         &self.mark
     }
 
+    /// Whether an earlier error has stopped it; then it has to be opened again.
+    pub fn is_poisoned(&self) -> bool {
+        self.poisoned.is_some()
+    }
+
     /// The link that the next line follows; what a seal signs.
     pub fn link(&self) -> Link {
         self.mark.link

@@ -1,0 +1,82 @@
+//! What can go wrong with the data folder, and why a tap is not taken.
+
+use std::path::PathBuf;
+
+use thiserror::Error;
+use trayzero_core::job::Refusal;
+use trayzero_core::journal::JournalError;
+use uuid::Uuid;
+
+use super::sealed::SealedError;
+use super::small_file::FileError;
+
+/// What is wrong with the data folder. Each message names the file.
+#[derive(Debug, Error)]
+pub enum StoreError {
+    /// The system knows no folder for a user's data.
+    #[error("this system names no folder for the user's data; name one with --data")]
+    NoFolder,
+    /// The system has no random numbers.
+    #[error("the system gives no random numbers: {cause}")]
+    NoChance {
+        /// The system's own words.
+        cause: String,
+    },
+    /// A small file cannot be read or written.
+    #[error(transparent)]
+    File(#[from] FileError),
+    /// A sealed file cannot be read or written, or was changed by hand.
+    #[error(transparent)]
+    Sealed(#[from] SealedError),
+    /// A journal cannot be read or written.
+    #[error(transparent)]
+    Journal(#[from] JournalError),
+    /// A small file does not read as what it should be.
+    #[error("{}: {why}", path.display())]
+    Unreadable {
+        /// The file.
+        path: PathBuf,
+        /// What is wrong, in words.
+        why: String,
+    },
+    /// A name that cannot be one.
+    #[error("\"{name}\" cannot be a name: 1 to 40 printable characters")]
+    BadName {
+        /// The name, shortened.
+        name: String,
+    },
+    /// There is no such job here.
+    #[error("there is no job {job} in this tablet's folder")]
+    NoSuchJob {
+        /// The job.
+        job: Uuid,
+    },
+    /// The opening was refused.
+    #[error("{} {}", .0.why(), .0.way_out())]
+    Refused(Refusal),
+}
+
+/// Why a tap was not taken. Nothing of its events is on the disk or in the state.
+#[derive(Debug, Error)]
+pub enum ProposeError {
+    /// The rules refuse an event.
+    #[error("{} {}", refusal.why(), refusal.way_out())]
+    Refused {
+        /// Which of the events, counted from 0.
+        at: usize,
+        /// Why, and the way out.
+        refusal: Refusal,
+    },
+    /// It could not be kept on the disk.
+    #[error("{0}")]
+    Disk(String),
+    /// The job can only be read here.
+    #[error("{0}")]
+    ReadOnly(String),
+}
+
+impl From<StoreError> for ProposeError {
+    fn from(error: StoreError) -> Self {
+        Self::Disk(error.to_string())
+    }
+}

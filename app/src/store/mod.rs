@@ -1,0 +1,231 @@
+//! The data folder of this tablet, and the jobs in it.
+//!
+//! ```text
+//! tablet.json  tablet.key     who this tablet is; the key is for this user alone
+//! jobs/<job>/<tablet>.jsonl   journals: this tablet's own, and copies of the others'
+//! layouts/                    the shop's own engine layouts
+//! crew.json  attempts.json    the crew and the codes tried, sealed by the tablet
+//! settings.json  joined.json  pins.json
+//! ```
+
+mod acknowledged;
+mod clock;
+mod error;
+mod fold;
+mod open_job;
+pub mod sealed;
+pub mod small_file;
+mod summary;
+mod tablet;
+
+use std::fs;
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+
+use directories::ProjectDirs;
+use trayzero_core::job::{Event, Opening, Person};
+use trayzero_core::journal::{
+    JobFolder, LeftAlone, Limits, event_id, find_job, list_jobs, read_journal, read_summary,
+    write_summary,
+};
+use uuid::Uuid;
+
+pub use acknowledged::Acknowledged;
+pub use clock::{Clock, SetClock, Stamp, SystemClock};
+pub use error::{ProposeError, StoreError};
+pub use fold::JobFold;
+pub use open_job::OpenJob;
+pub use small_file::FileError;
+pub use summary::{JobSummary, Phase, valve_minutes};
+pub use tablet::{TABLET_NAME_MAX, Tablet};
+
+pub(crate) use clock::random;
+
+/// The usual folder for this user's data, where `--data` names none.
+///
+/// # Errors
+/// [`StoreError::NoFolder`] if the system knows none.
+pub fn usual_folder() -> Result<PathBuf, StoreError> {
+    let folders = ProjectDirs::from("", "", "trayzero").ok_or(StoreError::NoFolder)?;
+    Ok(folders.data_dir().to_owned())
+}
+
+/// One job in a list.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ListedJob {
+    /// The job.
+    pub job: Uuid,
+    /// Its figures.
+    pub summary: JobSummary,
+    /// This tablet has written lines of it.
+    pub is_own: bool,
+}
+
+/// All jobs of the folder, and what could not be read of it.
+#[derive(Clone, Debug, Default)]
+pub struct JobList {
+    /// The jobs, by identity: that is, in the order in which they were made.
+    pub jobs: Vec<ListedJob>,
+    /// Faults, each naming the file.
+    pub faults: Vec<String>,
+    /// What is neither a job nor a journal.
+    pub left_alone: Vec<LeftAlone>,
+}
+
+/// The data folder of this tablet.
+#[derive(Debug)]
+pub struct Store {
+    root: PathBuf,
+    tablet: Arc<Tablet>,
+    acknowledged: Arc<Acknowledged>,
+    notes: Vec<String>,
+}
+
+impl Store {
+    /// Opens a data folder, and makes it at the first start.
+    ///
+    /// # Errors
+    /// [`StoreError`], which names the file.
+    pub fn open(root: &Path, now: Stamp) -> Result<Self, StoreError> {
+        for folder in [root.to_owned(), root.join("jobs"), root.join("layouts")] {
+            fs::create_dir_all(&folder)
+                .map_err(|e| FileError::of(&folder, "making the folder", e))?;
+        }
+        let (tablet, note) = Tablet::open(root, now)?;
+        Ok(Self {
+            root: root.to_owned(),
+            tablet: Arc::new(tablet),
+            acknowledged: Arc::default(),
+            notes: note.into_iter().collect(),
+        })
+    }
+
+    /// The data folder.
+    pub fn root(&self) -> &Path {
+        &self.root
+    }
+
+    /// The folder of the shop's own layouts.
+    pub fn layouts_folder(&self) -> PathBuf {
+        self.root.join("layouts")
+    }
+
+    /// Who this tablet is.
+    pub fn tablet(&self) -> &Arc<Tablet> {
+        &self.tablet
+    }
+
+    /// How far own journals are acknowledged, for whoever copies them.
+    pub fn acknowledged(&self) -> &Arc<Acknowledged> {
+        &self.acknowledged
+    }
+
+    /// What the person at the tablet should know about the folder. Taken out by asking.
+    pub fn take_notes(&mut self) -> Vec<String> {
+        std::mem::take(&mut self.notes)
+    }
+
+    /// Gives the tablet another name. Jobs that are open keep the name they were opened
+    /// with until they are opened again; no line carries it.
+    ///
+    /// # Errors
+    /// [`StoreError::BadName`], or what the disk says.
+    pub fn rename_tablet(&mut self, name: &str, now: Stamp) -> Result<(), StoreError> {
+        let (mut tablet, _) = Tablet::open(&self.root, now)?;
+        tablet.rename(&self.root, name)?;
+        self.tablet = Arc::new(tablet);
+        Ok(())
+    }
+
+    /// Every job known here. A finished one is told by its checked summary, without its
+    /// events being read.
+    ///
+    /// # Errors
+    /// [`StoreError`] if the folder itself cannot be read.
+    pub fn jobs(&self) -> Result<JobList, StoreError> {
+        let listing = list_jobs(&self.root)?;
+        let mut list = JobList {
+            left_alone: listing.left_alone,
+            ..JobList::default()
+        };
+        for folder in &listing.jobs {
+            let own = self.tablet.id();
+            list.jobs.push(ListedJob {
+                job: folder.job,
+                summary: summary_of(folder, &mut list.faults),
+                is_own: folder.journals.iter().any(|file| file.tablet == own),
+            });
+        }
+        Ok(list)
+    }
+
+    /// Makes a job; its opening is its first line.
+    ///
+    /// # Errors
+    /// [`StoreError::Refused`] for an opening that the rules refuse, or what the disk says.
+    pub fn create_job(&self, opening: Opening, now: Stamp) -> Result<OpenJob, StoreError> {
+        let job = event_id(now.at_ms, &random()?);
+        let who: Person = opening.technician.clone();
+        let mut open = self.open_files(job)?;
+        open.propose(now, &who, &[Event::JobOpened(Box::new(opening))])
+            .map_err(|error| match error {
+                ProposeError::Refused { refusal, .. } => StoreError::Refused(refusal),
+                ProposeError::Disk(why) | ProposeError::ReadOnly(why) => StoreError::Unreadable {
+                    path: trayzero_core::journal::job_path(&self.root, job),
+                    why,
+                },
+            })?;
+        Ok(open)
+    }
+
+    /// Opens a job that is known here.
+    ///
+    /// # Errors
+    /// [`StoreError::NoSuchJob`], or what the disk says. A job that can only be read
+    /// opens and says so ([`OpenJob::read_only`]).
+    pub fn open_job(&self, job: Uuid) -> Result<OpenJob, StoreError> {
+        match find_job(&self.root, job)? {
+            Some(folder) if !folder.journals.is_empty() => self.open_files(job),
+            _ => Err(StoreError::NoSuchJob { job }),
+        }
+    }
+
+    fn open_files(&self, job: Uuid) -> Result<OpenJob, StoreError> {
+        let tablet = Arc::clone(&self.tablet);
+        OpenJob::open(&self.root, job, tablet, Arc::clone(&self.acknowledged))
+    }
+}
+
+/// The figures of a job: from its checked summary, or else from its events. A finished
+/// job without one gets one.
+fn summary_of(folder: &JobFolder, faults: &mut Vec<String>) -> JobSummary {
+    if let Some(summary) = read_summary::<JobSummary>(folder) {
+        return summary;
+    }
+    let mut marks = Vec::new();
+    let mut journals = Vec::new();
+    let mut is_sound = true;
+    for file in &folder.journals {
+        match read_journal(&file.path, folder.job, file.tablet, Limits::OWN) {
+            Ok(read) => {
+                if let Some(fault) = &read.fault {
+                    faults.push(fault.to_string());
+                }
+                is_sound &= read.fault.is_none() && read.torn.is_none() && !read.is_newer();
+                marks.push((file.tablet, read.mark));
+                journals.push(read.entries);
+            }
+            Err(error) => {
+                is_sound = false;
+                faults.push(error.to_string());
+            }
+        }
+    }
+    let fold = JobFold::of(journals);
+    let summary = JobSummary::of(fold.state());
+    if is_sound && summary.phase.is_over() {
+        // Only a short cut for the next time; a disk that does not take it is no fault.
+        let _ = write_summary(&folder.path, folder.job, &marks, &summary);
+    }
+    summary
+}

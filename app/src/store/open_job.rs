@@ -1,0 +1,371 @@
+//! A job that is open on this tablet: its state, and the one way to change it.
+
+use std::collections::BTreeMap;
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+
+use trayzero_core::job::{Effects, Entry, Event, JobPhase, JobState, Person, Refusal};
+use trayzero_core::journal::{
+    Fault, Hlc, JournalError, JournalRead, Limits, Mark, Opened, Writer, event_id, find_job,
+    journal_path, read_journal, write_summary,
+};
+use uuid::Uuid;
+
+use super::acknowledged::Acknowledged;
+use super::clock::random;
+use super::{JobFold, JobSummary, ProposeError, Stamp, StoreError, Tablet};
+
+/// A job open on this tablet. Dropping it lets the file go; [`OpenJob::close`] signs first.
+#[derive(Debug)]
+pub struct OpenJob {
+    root: PathBuf,
+    job: Uuid,
+    tablet: Arc<Tablet>,
+    acknowledged: Arc<Acknowledged>,
+    fold: JobFold,
+    /// What is read of each tablet's journal, this one's included.
+    journals: BTreeMap<Uuid, JournalRead>,
+    writer: Option<Writer>,
+    read_only: Option<String>,
+    clock: Hlc,
+    /// Own lines since the last own seal.
+    unsealed: bool,
+    notes: Vec<String>,
+}
+
+impl OpenJob {
+    /// Opens a job: reads every tablet's journal and, where this tablet has one, locks it
+    /// for writing. Where that cannot be, the job opens read-only and says why.
+    pub(super) fn open(
+        root: &Path,
+        job: Uuid,
+        tablet: Arc<Tablet>,
+        acknowledged: Arc<Acknowledged>,
+    ) -> Result<Self, StoreError> {
+        let mut open = Self {
+            root: root.to_owned(),
+            job,
+            tablet,
+            acknowledged,
+            fold: JobFold::default(),
+            journals: BTreeMap::new(),
+            writer: None,
+            read_only: None,
+            clock: Hlc::default(),
+            unsealed: false,
+            notes: Vec::new(),
+        };
+        if journal_path(root, job, open.tablet.id()).exists() {
+            open.open_own();
+        }
+        open.read_foreign()?;
+        open.refold();
+        Ok(open)
+    }
+
+    /// The job's identity.
+    pub fn id(&self) -> Uuid {
+        self.job
+    }
+
+    /// The state, over the lines of all tablets known here.
+    pub fn state(&self) -> &JobState {
+        self.fold.state()
+    }
+
+    /// Why the job can only be read here, if so.
+    pub fn read_only(&self) -> Option<&str> {
+        self.read_only.as_deref()
+    }
+
+    /// What the person at the tablet should know about the files: a torn line set aside,
+    /// a seal that could not be written. Taken out by asking.
+    pub fn take_notes(&mut self) -> Vec<String> {
+        std::mem::take(&mut self.notes)
+    }
+
+    /// What does not hold in any tablet's journal of this job.
+    pub fn faults(&self) -> impl Iterator<Item = &Fault> {
+        self.journals
+            .values()
+            .filter_map(|read| read.fault.as_ref())
+    }
+
+    /// Identities that came with different contents: somebody has tampered with a file.
+    pub fn clashes(&self) -> &[Uuid] {
+        self.fold.clashes()
+    }
+
+    /// By how many milliseconds the order of events runs ahead of the wall clock, because
+    /// some tablet's clock is or was ahead.
+    pub fn ahead_ms(&self, now: Stamp) -> u64 {
+        self.clock.ahead_ms(now.at_ms)
+    }
+
+    /// Every entry known here, merged: for the record and for checks.
+    pub fn entries(&self) -> Vec<Entry> {
+        let journals = self.journals.values().map(|read| read.entries.clone());
+        trayzero_core::journal::merge(journals).entries
+    }
+
+    /// Proposes events, all or none. When it returns they are on the disk and in the
+    /// state; a signature is followed by the tablet's own.
+    ///
+    /// # Errors
+    /// [`ProposeError`]; nothing has changed then.
+    pub fn propose(
+        &mut self,
+        now: Stamp,
+        who: &Person,
+        events: &[Event],
+    ) -> Result<Vec<Effects>, ProposeError> {
+        self.be_writable()?;
+        let (entries, clock) = self.entries_of(now, who, events)?;
+        self.check(&entries)?;
+        let effects = self.keep(entries, clock)?;
+        if events.iter().any(wants_seal) {
+            self.seal(now, who);
+        }
+        if self.is_over() {
+            self.summarise();
+        }
+        Ok(effects)
+    }
+
+    /// Signs all own lines, if there are any since the last signature: at sign-offs, at
+    /// hand-over, before lines go to the shop folder, and at a clean exit. What goes wrong
+    /// becomes a note, for nobody has tapped anything.
+    pub fn seal(&mut self, now: Stamp, who: &Person) {
+        if let Err(error) = self.try_seal(now, who) {
+            self.notes
+                .push(format!("the tablet's signature could not be kept: {error}"));
+        }
+    }
+
+    /// Signs and lets the files go.
+    pub fn close(mut self, now: Stamp, who: &Person) {
+        self.seal(now, who);
+    }
+
+    /// Takes in what other tablets' journals here have got since. Gives whether anything
+    /// has changed. The work grows with the new lines, unless they belong before lines
+    /// that are known: then the job is folded anew.
+    ///
+    /// # Errors
+    /// [`StoreError`] if the folder cannot be read; what was known stays.
+    pub fn take_foreign(&mut self) -> Result<bool, StoreError> {
+        let mut new = self.read_foreign()?;
+        if new.is_empty() {
+            return Ok(false);
+        }
+        for entry in &new {
+            self.clock = self.clock.observe(entry.clock.into());
+        }
+        if !self.fold.take_on(&mut new) {
+            self.refold();
+        }
+        if self.is_over() {
+            self.summarise();
+        }
+        Ok(true)
+    }
+
+    fn try_seal(&mut self, now: Stamp, who: &Person) -> Result<(), ProposeError> {
+        let Some(writer) = self.writer.as_ref().filter(|_| self.unsealed) else {
+            return Ok(());
+        };
+        let seal = Event::Sealed(Box::new(self.tablet.seal(writer.link())));
+        let (entries, clock) = self.entries_of(now, who, &[seal])?;
+        self.keep(entries, clock)?;
+        self.unsealed = false;
+        Ok(())
+    }
+
+    /// Entries for events, in order of the hybrid clock.
+    fn entries_of(
+        &self,
+        now: Stamp,
+        who: &Person,
+        events: &[Event],
+    ) -> Result<(Vec<Entry>, Hlc), StoreError> {
+        let mut clock = self.clock;
+        let mut entries = Vec::with_capacity(events.len());
+        for event in events {
+            clock = clock.tick(now.at_ms);
+            entries.push(Entry {
+                id: event_id(now.at_ms, &random()?),
+                tablet: self.tablet.id(),
+                at_ms: now.at_ms,
+                offset_min: now.offset_min,
+                clock: clock.pair(),
+                who: who.clone(),
+                event: event.clone(),
+            });
+        }
+        Ok((entries, clock))
+    }
+
+    /// Whether the state takes all entries. One alone needs no copy of the state.
+    fn check(&self, entries: &[Entry]) -> Result<(), ProposeError> {
+        let refused = |at: usize, refusal: Refusal| ProposeError::Refused { at, refusal };
+        if let [only] = entries {
+            return self.state().would_take(only).map_err(|r| refused(0, r));
+        }
+        let mut trial = self.state().clone();
+        for (at, entry) in entries.iter().enumerate() {
+            trial.apply(entry).map_err(|r| refused(at, r))?;
+        }
+        Ok(())
+    }
+
+    /// Brings entries to the disk and then into the state.
+    fn keep(&mut self, entries: Vec<Entry>, clock: Hlc) -> Result<Vec<Effects>, ProposeError> {
+        let mut writer = match self.writer.take() {
+            Some(writer) => writer,
+            None => self.make_writer()?,
+        };
+        let appended = writer.append(&entries);
+        let mark = *writer.mark();
+        self.writer = Some(writer);
+        appended.map_err(|e| ProposeError::Disk(e.to_string()))?;
+        self.clock = clock;
+        self.unsealed = true;
+        self.acknowledged.set(self.job, mark.bytes);
+        let mut effects = Vec::with_capacity(entries.len());
+        for (at, entry) in entries.iter().enumerate() {
+            let applied = self.fold.take_own(entry);
+            effects.push(applied.map_err(|refusal| ProposeError::Refused { at, refusal })?);
+        }
+        if let Some(own) = self.journals.get_mut(&self.tablet.id()) {
+            own.entries.extend(entries);
+            own.mark = mark;
+        }
+        Ok(effects)
+    }
+}
+
+impl Drop for OpenJob {
+    fn drop(&mut self) {
+        self.acknowledged.forget(self.job);
+    }
+}
+
+/// The files behind it.
+impl OpenJob {
+    /// Makes sure that the job may be written to; after a disk error it opens the file
+    /// again, for whatever was wrong may be over.
+    fn be_writable(&mut self) -> Result<(), ProposeError> {
+        if let Some(why) = &self.read_only {
+            return Err(ProposeError::ReadOnly(why.clone()));
+        }
+        if self.writer.as_ref().is_some_and(Writer::is_poisoned) {
+            self.writer = None;
+            let opened = Writer::open(&self.root, self.job, self.tablet.id())
+                .map_err(|e| ProposeError::Disk(e.to_string()))?;
+            self.take_opened(opened);
+            self.refold();
+        }
+        Ok(())
+    }
+
+    /// The first own line in a job that came from another tablet makes the file.
+    fn make_writer(&mut self) -> Result<Writer, ProposeError> {
+        let Opened { writer, read } = Writer::open(&self.root, self.job, self.tablet.id())
+            .map_err(|e| ProposeError::Disk(e.to_string()))?;
+        self.journals.insert(self.tablet.id(), read);
+        Ok(writer)
+    }
+
+    fn open_own(&mut self) {
+        match Writer::open(&self.root, self.job, self.tablet.id()) {
+            Ok(opened) => self.take_opened(opened),
+            Err(error) => {
+                self.read_only = Some(error.to_string());
+                self.read_own();
+            }
+        }
+    }
+
+    fn take_opened(&mut self, opened: Opened) {
+        let Opened { writer, read } = opened;
+        if let Some(torn) = &read.torn {
+            self.notes.push(format!(
+                "{torn}. It was never shown as done; it is kept in the side file"
+            ));
+        }
+        self.acknowledged.set(self.job, read.mark.bytes);
+        let last = read.entries.last().map(|entry| &entry.event);
+        self.unsealed = !matches!(last, None | Some(Event::Sealed(_)));
+        self.journals.insert(self.tablet.id(), read);
+        self.writer = Some(writer);
+    }
+
+    fn read_own(&mut self) {
+        let own = self.tablet.id();
+        let file = journal_path(&self.root, self.job, own);
+        match read_journal(&file, self.job, own, Limits::OWN) {
+            Ok(read) => {
+                self.journals.insert(own, read);
+            }
+            Err(error) => self.notes.push(error.to_string()),
+        }
+    }
+
+    /// Reads on in every foreign journal; gives the new entries.
+    fn read_foreign(&mut self) -> Result<Vec<Entry>, StoreError> {
+        let mut new = Vec::new();
+        let Some(folder) = find_job(&self.root, self.job)? else {
+            return Ok(new);
+        };
+        for file in folder.journals {
+            // An own journal that was opened is known; one that only another copy of the
+            // program writes is read like a foreign one.
+            if file.tablet == self.tablet.id() && self.read_only.is_none() {
+                continue;
+            }
+            let read = self
+                .journals
+                .entry(file.tablet)
+                .or_insert_with(|| JournalRead::nothing_of(&file.path, self.job, file.tablet));
+            if file.bytes == read.mark.bytes {
+                continue;
+            }
+            match read.read_on(Limits::OWN) {
+                Ok(count) => new.extend_from_slice(&read.entries[read.entries.len() - count..]),
+                Err(JournalError::Io { .. }) => {}
+                Err(error) => self.notes.push(error.to_string()),
+            }
+        }
+        Ok(new)
+    }
+
+    fn refold(&mut self) {
+        let journals = self.journals.values().map(|read| read.entries.clone());
+        self.fold = JobFold::of(journals);
+        for read in self.journals.values() {
+            self.clock = self.clock.observe(read.mark.clock);
+        }
+    }
+
+    fn is_over(&self) -> bool {
+        matches!(self.state().phase(), JobPhase::Closed | JobPhase::Stopped)
+    }
+
+    /// Writes the summary of a finished job. It is only a short cut, so a disk that does
+    /// not take it is no fault.
+    fn summarise(&self) {
+        let marks: Vec<(Uuid, Mark)> = self
+            .journals
+            .iter()
+            .map(|(tablet, read)| (*tablet, read.mark))
+            .collect();
+        let folder = trayzero_core::journal::job_path(&self.root, self.job);
+        let summary = JobSummary::of(self.state());
+        let _ = write_summary(&folder, self.job, &marks, &summary);
+    }
+}
+
+/// Whether the tablet signs right after an event.
+fn wants_seal(event: &Event) -> bool {
+    matches!(event, Event::HandedOver { .. }) || event.signatures().next().is_some()
+}

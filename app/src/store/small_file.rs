@@ -1,0 +1,129 @@
+//! Small files: read within bounds, and written whole or not at all.
+
+use std::ffi::OsString;
+use std::fs::{self, File, OpenOptions};
+use std::io::{self, Read, Write};
+use std::path::{Path, PathBuf};
+
+use thiserror::Error;
+
+/// The largest small file, in bytes.
+pub const SMALL_BYTES_MAX: u64 = 1 << 20;
+
+/// What went wrong with a small file.
+#[derive(Debug, Error)]
+#[error("{}: {cause} while {doing}", path.display())]
+pub struct FileError {
+    /// The file.
+    pub path: PathBuf,
+    /// What was being done.
+    pub doing: &'static str,
+    /// The system's own words.
+    pub cause: io::Error,
+}
+
+impl FileError {
+    pub(crate) fn of(path: &Path, doing: &'static str, cause: io::Error) -> Self {
+        Self {
+            path: path.to_owned(),
+            doing,
+            cause,
+        }
+    }
+}
+
+/// Who may read a file.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Readers {
+    /// As the system has it for new files.
+    Usual,
+    /// This user alone.
+    OwnerOnly,
+}
+
+/// Reads a small plain file; `None` if there is none. Links, pipes and folders are
+/// refused, and so is a file of more than [`SMALL_BYTES_MAX`] bytes.
+///
+/// # Errors
+/// [`FileError`], which names the file.
+pub fn read(path: &Path) -> Result<Option<Vec<u8>>, FileError> {
+    let failed = |e| FileError::of(path, "reading it", e);
+    let known = match path.symlink_metadata() {
+        Ok(known) => known,
+        Err(e) if e.kind() == io::ErrorKind::NotFound => return Ok(None),
+        Err(e) => return Err(failed(e)),
+    };
+    if !known.is_file() {
+        return Err(failed(io::Error::other("it is no plain file")));
+    }
+    let mut bytes = Vec::new();
+    File::open(path)
+        .and_then(|file| file.take(SMALL_BYTES_MAX + 1).read_to_end(&mut bytes))
+        .map_err(failed)?;
+    if bytes.len() as u64 > SMALL_BYTES_MAX {
+        let why = format!("it has more than {SMALL_BYTES_MAX} bytes");
+        return Err(failed(io::Error::other(why)));
+    }
+    Ok(Some(bytes))
+}
+
+/// Writes a small file durably: after a crash at any moment there is either the old
+/// file or the new one. It is written beside its place, synced, and moved there.
+///
+/// # Errors
+/// [`FileError`]; the old file is still there then.
+pub fn write(path: &Path, bytes: &[u8], readers: Readers) -> Result<(), FileError> {
+    let beside = beside(path);
+    let result = write_beside(&beside, bytes, readers)
+        .and_then(|()| fs::rename(&beside, path))
+        .and_then(|()| sync_parent(path));
+    result.map_err(|e| {
+        // Half a file helps nobody; if it cannot be removed either, the next write does.
+        let _ = fs::remove_file(&beside);
+        FileError::of(path, "writing it", e)
+    })
+}
+
+fn write_beside(beside: &Path, bytes: &[u8], readers: Readers) -> io::Result<()> {
+    let mut options = OpenOptions::new();
+    options.write(true).create(true).truncate(true);
+    if readers == Readers::OwnerOnly {
+        restrict(&mut options);
+        // A left-over file would keep its wider rights.
+        match fs::remove_file(beside) {
+            Err(e) if e.kind() != io::ErrorKind::NotFound => return Err(e),
+            _ => {}
+        }
+    }
+    let mut file = options.open(beside)?;
+    file.write_all(bytes)?;
+    file.sync_all()
+}
+
+#[cfg(unix)]
+fn restrict(options: &mut OpenOptions) {
+    std::os::unix::fs::OpenOptionsExt::mode(options, 0o600);
+}
+
+#[cfg(not(unix))]
+fn restrict(_: &mut OpenOptions) {
+    // A user's own data folder is closed to other users on such a system.
+}
+
+fn beside(path: &Path) -> PathBuf {
+    let mut name = OsString::from(path.as_os_str());
+    name.push(".new");
+    PathBuf::from(name)
+}
+
+/// Makes a new name durable, which a sync of the file itself does not.
+pub(crate) fn sync_parent(path: &Path) -> io::Result<()> {
+    let Some(folder) = path.parent().filter(|_| cfg!(unix)) else {
+        return Ok(());
+    };
+    match File::open(folder)?.sync_all() {
+        // Some network file systems know no sync of a folder.
+        Err(e) if e.kind() == io::ErrorKind::InvalidInput => Ok(()),
+        other => other,
+    }
+}

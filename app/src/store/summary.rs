@@ -1,0 +1,117 @@
+//! What a list of jobs shows of each, and what later jobs learn from a finished one.
+
+use serde::{Deserialize, Serialize};
+use trayzero_core::job::{JobPhase, JobState, STAGES, Stage};
+use uuid::Uuid;
+
+/// A few figures of one job.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct JobSummary {
+    /// The vehicle, in the shop's words.
+    pub vehicle: String,
+    /// The bay.
+    pub bay: String,
+    /// The technician who has the bay.
+    pub technician: String,
+    /// Name of the engine layout.
+    pub layout: String,
+    /// How far the job as a whole is.
+    pub phase: Phase,
+    /// Valves with all six stages seen.
+    pub verified: usize,
+    /// Valves of the engine.
+    pub valves: usize,
+    /// Parts adrift.
+    pub adrift: u32,
+    /// Conflicts that nobody has resolved yet.
+    pub conflicts: usize,
+    /// Wall clock in milliseconds when the job was opened.
+    pub started_ms: i64,
+    /// Wall clock in milliseconds of the latest event.
+    pub last_ms: i64,
+    /// The tablet that the job was handed to last.
+    pub holder: Option<Uuid>,
+    /// Working minutes of each verified valve in the order done.
+    pub valve_minutes: Vec<f64>,
+}
+
+/// How far a job as a whole is, as files have it.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+#[allow(missing_docs)]
+pub enum Phase {
+    #[default]
+    Unopened,
+    Open,
+    Paused,
+    Closed,
+    Stopped,
+}
+
+impl Phase {
+    /// Whether the work is over.
+    pub fn is_over(self) -> bool {
+        matches!(self, Phase::Closed | Phase::Stopped)
+    }
+}
+
+impl From<JobPhase> for Phase {
+    fn from(phase: JobPhase) -> Self {
+        match phase {
+            JobPhase::Unopened => Self::Unopened,
+            JobPhase::Open => Self::Open,
+            JobPhase::Paused => Self::Paused,
+            JobPhase::Closed => Self::Closed,
+            JobPhase::Stopped => Self::Stopped,
+        }
+    }
+}
+
+impl JobSummary {
+    /// The figures of a state.
+    pub fn of(state: &JobState) -> Self {
+        Self {
+            vehicle: state.vehicle().to_owned(),
+            bay: state.bay().to_owned(),
+            technician: state
+                .technician()
+                .map(ToString::to_string)
+                .unwrap_or_default(),
+            layout: state.layout().map(|l| l.name.clone()).unwrap_or_default(),
+            phase: state.phase().into(),
+            verified: state.verified_count(),
+            valves: state.valves().count(),
+            adrift: state.adrift(),
+            conflicts: state.open_conflicts().count(),
+            started_ms: state.started_ms(),
+            last_ms: state.last_ms(),
+            holder: state.holder(),
+            valve_minutes: valve_minutes(state),
+        }
+    }
+}
+
+/// Working minutes of each verified valve, pauses left out, in the order done: from the
+/// valve verified before it, or from its own first stage where that was later. So the
+/// way from valve to valve counts in, and the preparation before the first does not.
+pub fn valve_minutes(state: &JobState) -> Vec<f64> {
+    let mut spans: Vec<(i64, i64)> = state
+        .valves()
+        .filter(|(_, valve)| valve.is_verified())
+        .map(|(_, valve)| {
+            let done = valve.stage_work_ms[STAGES - 1];
+            (done, valve.stage_work_ms[Stage::Positioned.index()])
+        })
+        .collect();
+    spans.sort_unstable();
+    let mut before = None;
+    spans
+        .into_iter()
+        .map(|(done, begun)| {
+            let from = before.unwrap_or(begun);
+            before = Some(done);
+            (done - from).max(0) as f64 / 60_000.0
+        })
+        .collect()
+}

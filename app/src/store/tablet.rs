@@ -1,0 +1,196 @@
+//! Who this tablet is: an identity, a name, and a key that signs.
+
+use std::fmt;
+use std::path::Path;
+
+use ed25519_dalek::SigningKey;
+use serde::{Deserialize, Serialize};
+use trayzero_core::job::Seal;
+use trayzero_core::journal::{Link, seal_over};
+use uuid::Uuid;
+use zeroize::Zeroizing;
+
+use super::clock::random;
+use super::small_file::{self, Readers};
+use super::{Stamp, StoreError};
+
+/// The file with identity and name.
+const CARD: &str = "tablet.json";
+/// The file with the secret key, for this user alone.
+const KEY: &str = "tablet.key";
+
+/// The longest name of a tablet, in characters.
+pub const TABLET_NAME_MAX: usize = 40;
+
+#[derive(Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Card {
+    format: u32,
+    tablet: Uuid,
+    name: String,
+    public_key: String,
+}
+
+/// This tablet. Its key is made at first start and never leaves it.
+pub struct Tablet {
+    id: Uuid,
+    name: String,
+    key: SigningKey,
+}
+
+impl fmt::Debug for Tablet {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        // The key stays out of every log and crash text.
+        write!(f, "Tablet({}, {:?})", self.id, self.name)
+    }
+}
+
+impl Tablet {
+    /// Its identity.
+    pub fn id(&self) -> Uuid {
+        self.id
+    }
+
+    /// Its name in the shop.
+    pub fn name(&self) -> &str {
+        &self.name
+    }
+
+    /// Its public key, 64 hex digits.
+    pub fn public_key(&self) -> String {
+        hex(self.key.verifying_key().as_bytes())
+    }
+
+    /// Its signature over a link.
+    pub fn seal(&self, over: Link) -> Seal {
+        seal_over(over, &self.key)
+    }
+
+    pub(crate) fn key(&self) -> &SigningKey {
+        &self.key
+    }
+
+    /// Reads who this tablet is, or makes it at the first start. Where identity and key
+    /// do not belong together any more the tablet becomes a new one: its old lines stay,
+    /// as another tablet's. The second value says so.
+    pub(super) fn open(root: &Path, now: Stamp) -> Result<(Self, Option<String>), StoreError> {
+        let card = read_card(root)?;
+        let key = read_key(root)?;
+        let why = match (card, key) {
+            (Some(card), Some(key)) => {
+                let tablet = Tablet {
+                    id: card.tablet,
+                    name: card.name,
+                    key,
+                };
+                if tablet.public_key() == card.public_key {
+                    return Ok((tablet, None));
+                }
+                Some(format!("{CARD} and {KEY} do not belong together"))
+            }
+            (Some(_), None) => Some(format!("{KEY} is missing")),
+            (None, Some(_)) => Some(format!("{CARD} is missing")),
+            (None, None) => None,
+        };
+        let tablet = Self::make(root, now)?;
+        let note = why.map(|why| {
+            format!(
+                "{why} in {}: this tablet goes on as a new one, {}",
+                root.display(),
+                tablet.id
+            )
+        });
+        Ok((tablet, note))
+    }
+
+    fn make(root: &Path, now: Stamp) -> Result<Self, StoreError> {
+        let secret = Zeroizing::new(random::<32>()?);
+        let id = trayzero_core::journal::event_id(now.at_ms, &random()?);
+        let digits = id.simple().to_string();
+        let tablet = Tablet {
+            id,
+            name: format!("Tablet {}", &digits[digits.len() - 4..]),
+            key: SigningKey::from_bytes(&secret),
+        };
+        let text = Zeroizing::new(hex(&*secret));
+        // The key first: a card without one would make another tablet at the next start.
+        small_file::write(&root.join(KEY), text.as_bytes(), Readers::OwnerOnly)?;
+        tablet.write_card(root)?;
+        Ok(tablet)
+    }
+
+    /// Gives it another name; blanks at the ends go.
+    ///
+    /// # Errors
+    /// [`StoreError::BadName`], or what the disk says.
+    pub(super) fn rename(&mut self, root: &Path, name: &str) -> Result<(), StoreError> {
+        let name = name.trim();
+        let chars = name.chars().count();
+        if chars == 0 || chars > TABLET_NAME_MAX || name.chars().any(char::is_control) {
+            return Err(StoreError::BadName {
+                name: name.chars().take(TABLET_NAME_MAX).collect(),
+            });
+        }
+        let before = std::mem::replace(&mut self.name, name.to_owned());
+        self.write_card(root).inspect_err(|_| self.name = before)
+    }
+
+    fn write_card(&self, root: &Path) -> Result<(), StoreError> {
+        let path = root.join(CARD);
+        let card = Card {
+            format: 1,
+            tablet: self.id,
+            name: self.name.clone(),
+            public_key: self.public_key(),
+        };
+        let mut text = serde_json::to_vec_pretty(&card).map_err(|e| StoreError::Unreadable {
+            path: path.clone(),
+            why: e.to_string(),
+        })?;
+        text.push(b'\n');
+        Ok(small_file::write(&path, &text, Readers::Usual)?)
+    }
+}
+
+fn read_card(root: &Path) -> Result<Option<Card>, StoreError> {
+    let path = root.join(CARD);
+    let Some(bytes) = small_file::read(&path)? else {
+        return Ok(None);
+    };
+    let unreadable = |why: String| StoreError::Unreadable {
+        path: path.clone(),
+        why,
+    };
+    let card: Card = serde_json::from_slice(&bytes).map_err(|e| unreadable(e.to_string()))?;
+    if card.format != 1 {
+        let why = format!("format {}; this program knows format 1", card.format);
+        return Err(unreadable(why));
+    }
+    Ok(Some(card))
+}
+
+fn read_key(root: &Path) -> Result<Option<SigningKey>, StoreError> {
+    let path = root.join(KEY);
+    let Some(text) = small_file::read(&path)?.map(Zeroizing::new) else {
+        return Ok(None);
+    };
+    let unreadable = || StoreError::Unreadable {
+        path: path.clone(),
+        why: "it is no key: 64 hex digits".to_owned(),
+    };
+    let digits = str::from_utf8(&text).map_err(|_| unreadable())?;
+    let bytes = Link::from_hex(digits.trim_end()).ok_or_else(unreadable)?;
+    let secret = Zeroizing::new(bytes.0);
+    Ok(Some(SigningKey::from_bytes(&secret)))
+}
+
+/// Lower-case hex of some bytes.
+pub(crate) fn hex(bytes: &[u8]) -> String {
+    use fmt::Write;
+    let mut text = String::with_capacity(bytes.len() * 2);
+    for byte in bytes {
+        // Writing to a string cannot fail.
+        let _ = write!(text, "{byte:02x}");
+    }
+    text
+}
