@@ -125,7 +125,9 @@ fn air_json_has_every_field_by_name_and_null_for_what_is_not_there() {
     assert_eq!(names, sorted);
     assert!(fields.iter().all(|f| !answer[f].is_null()), "{answer}");
     assert_eq!(whole.err, "");
-    let bare = air(&path, "12", None).json();
+    let bare = air(&path, "12", None);
+    assert_eq!(bare.err, "", "what was not asked for is not left out");
+    let bare = bare.json();
     assert_eq!(bare.as_object().unwrap().len(), fields.len());
     for field in [
         "torque_nm",
@@ -168,6 +170,15 @@ fn air_in_words_says_that_the_breakaway_torque_is_assumed() {
             .out
             .contains("valve springs acting through the cams are not in")
     );
+    let weak = call(&[
+        "air",
+        path_text,
+        "--off-tdc-deg",
+        "5",
+        "--pressure-bar",
+        "0.3",
+    ]);
+    assert!(weak.out.contains("turns the crank nowhere"));
     let mut layout = engine();
     layout["breakaway_measured"] = json!(true);
     let path = file("measured.json", &layout);

@@ -83,6 +83,10 @@ fn write_words(out: &mut dyn Write, answer: &AirAnswer) -> io::Result<()> {
             writeln!(out, "{name:<28}{value:.decimals$} {unit}")?;
         }
     }
+    let known = answer.torque_nm.is_some() || answer.lowest_bar.is_some();
+    if known && answer.widest_off_tdc_deg.is_none() {
+        writeln!(out, "{:<28}turns the crank nowhere", "widest off TDC")?;
+    }
     let verdict = answer.verdict.map_or("open", Verdict::words);
     writeln!(out, "{:<28}{verdict}", "verdict")?;
     for line in reasons(answer) {

@@ -70,7 +70,7 @@ pub struct AirAnswer {
     pub widest_off_tdc_deg: Option<f64>,
     /// What it comes to; `None` when an unknown seat leaves it open.
     pub verdict: Option<Verdict>,
-    /// Figures left out, with the reason.
+    /// Figures that the layout does not allow, with the reason.
     #[serde(skip)]
     pub left_out: Vec<LeftOut>,
     /// The breakaway torque behind the figures.
@@ -110,7 +110,11 @@ impl AirQuestion {
             Some(p) => bench.crank.widest_angle(p, bench.still)?,
             None => None,
         };
-        let answer = AirAnswer {
+        let verdict = match pressure {
+            Some(p) => holding.judge(p),
+            None => holding.window(),
+        };
+        Ok(AirAnswer {
             piston_drop_mm: bench.crank.piston_drop(off_tdc)?.get::<millimeter>(),
             torque_nm: torque.map(|t| t.get::<newton_meter>()),
             hold_intake_n: force_on(pressure, bench.intake_seat)?,
@@ -119,14 +123,10 @@ impl AirQuestion {
             highest_bar: holding.highest().get::<bar>(),
             suggested_bar: suggested.map(|p| p.get::<bar>()),
             widest_off_tdc_deg: widest.map(|a| a.get::<degree>()),
-            verdict: match pressure {
-                Some(p) => holding.judge(p),
-                None => holding.window(),
-            },
-            left_out: Vec::new(),
+            verdict,
+            left_out: bench.left_out(pressure.is_some(), verdict),
             breakaway: bench.breakaway,
-        };
-        Ok(bench.with_reasons(answer, pressure.is_some()))
+        })
     }
 }
 
@@ -215,43 +215,29 @@ impl Bench {
         })
     }
 
-    /// Adds the reason for every figure that is not there.
-    fn with_reasons(&self, mut answer: AirAnswer, pressure_given: bool) -> AirAnswer {
-        let seat = |side: &str, known: Option<Length>| {
-            known
-                .is_none()
+    /// What cannot be said for want of a seat. Figures that are only not asked for, or
+    /// that have no value at this position, are not among them.
+    fn left_out(&self, pressure_given: bool, verdict: Option<Verdict>) -> Vec<LeftOut> {
+        let missing = |seat: Option<Length>, side: &str| {
+            seat.is_none()
                 .then(|| format!("the layout gives no {side}_seat_mm"))
         };
-        let (no_intake, no_exhaust) = (
-            seat("intake", self.intake_seat),
-            seat("exhaust", self.exhaust_seat),
-        );
-        let no_seat = no_intake.clone().or_else(|| no_exhaust.clone());
-        let no_pressure = (!pressure_given).then(|| "no pressure is given".to_owned());
-        let mut add = |figure, missing: bool, reason: Option<String>| {
-            if missing {
-                let reason = reason.unwrap_or_else(|| "no pressure holds and does not turn".into());
-                answer.left_out.push(LeftOut { figure, reason });
-            }
-        };
-        add("torque_nm", answer.torque_nm.is_none(), no_pressure.clone());
-        let hold = answer.hold_intake_n.is_none();
-        add("hold_intake_n", hold, no_pressure.clone().or(no_intake));
-        let hold = answer.hold_exhaust_n.is_none();
-        add("hold_exhaust_n", hold, no_pressure.or(no_exhaust));
-        add("lowest_bar", answer.lowest_bar.is_none(), no_seat.clone());
-        let none = answer.suggested_bar.is_none();
-        add("suggested_bar", none, no_seat.clone());
-        let widest = if pressure_given {
-            None
-        } else {
-            no_seat.clone()
-        };
-        let nowhere = || Some("this pressure turns the crank at no angle".to_owned());
-        let none = answer.widest_off_tdc_deg.is_none();
-        add("widest_off_tdc_deg", none, widest.or_else(nowhere));
-        add("verdict", answer.verdict.is_none(), no_seat);
-        answer
+        let no_intake = missing(self.intake_seat, "intake");
+        let no_exhaust = missing(self.exhaust_seat, "exhaust");
+        let either = no_intake.clone().or_else(|| no_exhaust.clone());
+        let widest = either.clone().filter(|_| !pressure_given);
+        let open = either.clone().filter(|_| verdict.is_none());
+        let reasons = [
+            ("hold_intake_n", no_intake),
+            ("hold_exhaust_n", no_exhaust),
+            ("lowest_bar", either.clone()),
+            ("suggested_bar", either),
+            ("widest_off_tdc_deg", widest),
+            ("verdict", open),
+        ];
+        let left_out =
+            |(figure, reason): (_, Option<String>)| reason.map(|reason| LeftOut { figure, reason });
+        reasons.into_iter().filter_map(left_out).collect()
     }
 }
 
