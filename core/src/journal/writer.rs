@@ -21,6 +21,7 @@ pub struct Opened {
     /// Goes on with it.
     pub writer: Writer,
     /// What is in it. If `torn` is set, that line has been set aside in the side file.
+    /// What is appended from now on does not show here.
     pub read: JournalRead,
 }
 
@@ -76,6 +77,42 @@ impl Writer<FileDisk> {
                 Err(error)
             }
         }
+    }
+}
+
+/// Entries written at once when a journal is restored.
+const RESTORED_AT_ONCE: usize = 32;
+
+impl Writer<FileDisk> {
+    /// Opens the journal again after an error, with every entry of this tablet that was
+    /// acknowledged still in memory. What the file has lost of them is written again;
+    /// the same entries make the same bytes. If the file or its folder was deleted, it is
+    /// made anew.
+    ///
+    /// # Errors
+    /// As [`Writer::open`]; and [`JournalError::Unwritable`] if the file holds something
+    /// else than the beginning of these entries.
+    pub fn restore(
+        data: &Path,
+        job: Uuid,
+        tablet: Uuid,
+        entries: &[Entry],
+    ) -> Result<Opened, JournalError> {
+        let mut opened = Self::open(data, job, tablet)?;
+        let found = &opened.read.entries;
+        // More may be there than was acknowledged: the last batch, whole on disk before
+        // the error came.
+        let common = found.len().min(entries.len());
+        if let Some(other) = (0..common).find(|at| found[*at] != entries[*at]) {
+            let why = "the file holds another event in its place".to_owned();
+            let id = entries[other].id;
+            return Err(opened.writer.unwritable(id, "n", why));
+        }
+        for batch in entries[common..].chunks(RESTORED_AT_ONCE) {
+            opened.writer.append(batch)?;
+            opened.read.entries.extend_from_slice(batch);
+        }
+        Ok(opened)
     }
 }
 

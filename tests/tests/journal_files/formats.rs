@@ -1,0 +1,217 @@
+//! Newer formats, and lines that chain well but do not hold.
+
+use trayzero_core::job::Event;
+use trayzero_core::journal::{
+    FILE_BYTES_MAX, JournalError, LINE_BYTES_MAX, Limits, Writer, read_journal,
+};
+use uuid::Uuid;
+
+use crate::support::{JOB, Shop, TABLET, body, chained, header, small_event};
+
+const WRENCH: &str = r#"{"wrench_off":{}}"#;
+
+#[test]
+fn a_newer_format_is_read_as_far_as_known_and_never_written() {
+    let shop = Shop::with(0);
+    let text = chained(&[
+        header(1),
+        body(1, WRENCH),
+        header(2),
+        body(2, r#"{"seal_warmed":{"for_min":3}}"#) + r#","felt":"warm""#,
+        body(3, WRENCH),
+        body(4, r#"{"air_on":{"cylinder":1,"bar":3.0,"hiss":true}}"#),
+    ]);
+    shop.put(text.as_bytes());
+    let read = read_journal(&shop.journal(), JOB, TABLET, Limits::FOREIGN).unwrap();
+    assert_eq!(read.fault, None);
+    assert!(read.is_newer());
+    assert_eq!((read.entries.len(), read.unknown, read.mark.n), (2, 2, 4));
+    assert!(read.entries.iter().all(|e| e.event == Event::WrenchOff {}));
+    let error = Writer::open(shop.path(), JOB, TABLET).unwrap_err();
+    assert!(
+        matches!(error, JournalError::NewerFormat { format: 2, .. }),
+        "{error}"
+    );
+    assert_eq!(shop.bytes(), text.as_bytes(), "never rewritten");
+}
+
+#[test]
+fn a_torn_line_of_a_newer_format_is_left_alone() {
+    let shop = Shop::with(0);
+    let mut text = chained(&[header(7), body(1, WRENCH)]);
+    text.push_str("{\"n\":2,");
+    shop.put(text.as_bytes());
+    assert!(Writer::open(shop.path(), JOB, TABLET).is_err());
+    assert_eq!(shop.bytes(), text.as_bytes());
+}
+
+/// Each row: what stands in the file, the line and the field that are to blame.
+#[test]
+fn a_line_that_chains_but_does_not_hold_is_located_to_its_field() {
+    let other = Uuid::from_u128(77);
+    let good = body(1, WRENCH);
+    let deep = format!("{}1{}", "[".repeat(100_000), "]".repeat(100_000));
+    let rows: &[(&str, Vec<String>, u64, &str)] = &[
+        ("no header", vec![good.clone()], 1, ""),
+        ("format 0", vec![header(0)], 1, "format"),
+        ("format again", vec![header(1), header(1)], 2, "format"),
+        (
+            "another job",
+            vec![header(1).replace(&JOB.to_string(), &other.to_string())],
+            1,
+            "job",
+        ),
+        (
+            "another tablet",
+            vec![header(1).replace(&TABLET.to_string(), &other.to_string())],
+            1,
+            "tablet",
+        ),
+        ("a gap", vec![header(1), body(2, WRENCH)], 2, "n"),
+        (
+            "no number",
+            vec![header(1), good.replace(r#""n":1"#, r#""n":"1""#)],
+            2,
+            "n",
+        ),
+        (
+            "no identity",
+            vec![header(1), good.replace("00000001\"", "0000000x\"")],
+            2,
+            "id",
+        ),
+        (
+            "no offset",
+            vec![header(1), good.replace("+01:00", "")],
+            2,
+            "at",
+        ),
+        (
+            "no such day",
+            vec![header(1), good.replace("11-25", "11-31")],
+            2,
+            "at",
+        ),
+        (
+            "clock of text",
+            vec![header(1), good.replace("[1001,0]", "\"soon\"")],
+            2,
+            "clock",
+        ),
+        (
+            "clock past all years",
+            vec![header(1), good.replace("[1001,0]", "[253402300800000,0]")],
+            2,
+            "clock",
+        ),
+        (
+            "clock stands still",
+            vec![
+                header(1),
+                good.clone(),
+                body(2, WRENCH).replace("[1002,0]", "[1001,0]"),
+            ],
+            3,
+            "clock",
+        ),
+        (
+            "unknown event",
+            vec![header(1), body(1, r#"{"sung":{}}"#)],
+            2,
+            "event",
+        ),
+        ("event too deep", vec![header(1), body(1, &deep)], 2, ""),
+        (
+            "more fields",
+            vec![header(1), good.clone() + r#","more":1"#],
+            2,
+            "more",
+        ),
+        ("no JSON", vec![header(1), "{n".to_owned()], 2, ""),
+        (
+            "no who",
+            vec![header(1), good.replace(r#""who":"Zoë","#, "")],
+            2,
+            "who",
+        ),
+    ];
+    let shop = Shop::with(0);
+    for (what, bodies, line, field) in rows {
+        shop.put(chained(bodies).as_bytes());
+        let read = read_journal(&shop.journal(), JOB, TABLET, Limits::FOREIGN).unwrap();
+        let fault = read.fault.unwrap_or_else(|| panic!("{what}: taken"));
+        assert_eq!(
+            (fault.line, fault.field.as_str()),
+            (*line, *field),
+            "{what}: {fault}"
+        );
+        assert_eq!(read.mark.lines, line - 1, "{what}");
+    }
+}
+
+#[test]
+fn every_field_of_a_line_is_told_to_be_missing() {
+    let shop = Shop::with(0);
+    for field in ["n", "id", "at", "clock", "who", "event"] {
+        let renamed = body(1, WRENCH).replace(&format!("\"{field}\":"), "\"_\":");
+        shop.put(chained(&[header(1), renamed]).as_bytes());
+        let read = read_journal(&shop.journal(), JOB, TABLET, Limits::OWN).unwrap();
+        assert_eq!(read.fault.unwrap().field, field);
+    }
+}
+
+#[test]
+fn a_line_or_a_file_without_an_end_is_refused_within_bounds() {
+    let shop = Shop::with(3);
+    let mut bytes = shop.bytes();
+    bytes.resize(bytes.len() + LINE_BYTES_MAX + 2, b'x');
+    shop.put(&bytes);
+    let read = read_journal(&shop.journal(), JOB, TABLET, Limits::OWN).unwrap();
+    assert_eq!(read.entries, shop.entries);
+    assert!(
+        read.fault
+            .unwrap()
+            .why
+            .contains("longer than 1048576 bytes")
+    );
+
+    // A file of a gigabyte, most of it a hole, is not even read.
+    let file = std::fs::File::options()
+        .write(true)
+        .open(shop.journal())
+        .unwrap();
+    file.set_len(1_000_000_000).unwrap();
+    for limits in [Limits::OWN, Limits::FOREIGN] {
+        let read = read_journal(&shop.journal(), JOB, TABLET, limits).unwrap();
+        assert!(read.fault.unwrap().why.contains("1000000000 bytes"));
+    }
+    const { assert!(FILE_BYTES_MAX < 1_000_000_000) };
+}
+
+#[test]
+fn an_empty_file_is_a_journal_not_begun() {
+    let shop = Shop::with(0);
+    shop.put(b"");
+    let read = read_journal(&shop.journal(), JOB, TABLET, Limits::OWN).unwrap();
+    assert!(read.mark.is_start() && read.fault.is_none() && read.torn.is_none());
+    let mut opened = Writer::open(shop.path(), JOB, TABLET).unwrap();
+    let entry = crate::support::entry(TABLET, 1, opened.writer.clock(), small_event(1));
+    opened.writer.append(std::slice::from_ref(&entry)).unwrap();
+    let read = read_journal(&shop.journal(), JOB, TABLET, Limits::OWN).unwrap();
+    assert_eq!(read.entries, [entry]);
+}
+
+/// The format page says which bytes are hashed; this is that page, done by hand.
+#[test]
+fn the_written_file_is_what_the_format_says() {
+    let shop = Shop::with(4);
+    let text = String::from_utf8(shop.bytes()).unwrap();
+    let bodies: Vec<String> = text
+        .lines()
+        .map(|line| line.split_once(",\"link\":\"").unwrap().0.to_owned())
+        .collect();
+    assert_eq!(bodies[0], header(1));
+    assert!(bodies[3].starts_with(r#"{"n":3,"id":""#), "{}", bodies[3]);
+    assert!(bodies[3].contains(r#""at":"2026-11-30T01:53:21.400+01:00","clock":[1796000001400,0],"who":"Zoë Ferro","event":{"part_dropped":{"#), "{}", bodies[3]);
+    assert_eq!(chained(&bodies), text);
+}
