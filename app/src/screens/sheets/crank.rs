@@ -1,0 +1,204 @@
+//! The crank: the dial, the working order, the top by halving, the breakaway torque and
+//! the spring.
+
+use egui::Ui;
+use trayzero_core::bench::{spring_answer, tdc_by_halving};
+use trayzero_core::engine::Layout;
+use trayzero_core::job::{CrankAt, Event};
+use uom::si::angle::degree;
+use uom::si::f64::Angle;
+
+use crate::intent::Intent;
+use crate::screens::frame;
+use crate::theme::Type;
+use crate::units;
+use crate::view::{JobView, View};
+use crate::widgets::button::Button;
+use crate::widgets::crank_dial::{CrankDial, DialStop};
+use crate::widgets::entry::Entry;
+
+/// What is typed.
+#[derive(Default)]
+pub struct Form {
+    rising: String,
+    falling: String,
+    torque: String,
+}
+
+impl Form {
+    /// Draws the sheet.
+    pub fn ui(&mut self, ui: &mut Ui, v: &View<'_>, job: &JobView<'_>, out: &mut Vec<Intent>) {
+        let Some(layout) = job.layout() else {
+            return;
+        };
+        dial(ui, v, job, layout);
+        wrench(ui, v, job, out);
+        order(ui, v, job, layout, out);
+        self.halving(ui, v, layout);
+        self.breakaway(ui, v, job, out);
+        spring(ui, v, layout);
+    }
+
+    /// Two readings at equal piston height, in degrees or along the rim.
+    fn halving(&mut self, ui: &mut Ui, v: &View<'_>, layout: &Layout) {
+        let w = v.words;
+        frame::group(ui, w.top_by_halving);
+        frame::line(ui, w.halving_how, Type::Body, true);
+        Entry::new(w.reading_rising, &mut self.rising).ui(ui, w);
+        Entry::new(w.reading_falling, &mut self.falling).ui(ui, w);
+        let deg = |text: &str| units::read_angle_or_rim(text, layout.rim_diameter_mm);
+        if self.rising.is_empty() || self.falling.is_empty() {
+            return;
+        }
+        let answer = deg(&self.rising)
+            .and_then(|first| Ok((first, deg(&self.falling)?)))
+            .and_then(|(first, second)| {
+                let angle = Angle::new::<degree>;
+                tdc_by_halving(angle(first), angle(second)).map_err(|e| e.to_string())
+            });
+        match answer {
+            Ok(top) => {
+                let on = top.turn_from_first.get::<degree>();
+                let rim = layout
+                    .rim_diameter_mm
+                    .map(|d| std::f64::consts::PI * d / 360.0 * on);
+                let text = format!("{} {}", w.turn_on, w.turn_degrees(on, rim));
+                frame::line(ui, &text, Type::Title, false);
+                let at = w.degrees(top.tdc.get::<degree>());
+                frame::line(ui, &format!("{}: {at}", w.top_is_at), Type::Body, false);
+                frame::line(ui, w.which_top, Type::Body, true);
+            }
+            Err(why) => frame::line(ui, &why, Type::Body, true),
+        }
+    }
+
+    /// The torque that just moves this engine, read on a wrench.
+    fn breakaway(&mut self, ui: &mut Ui, v: &View<'_>, job: &JobView<'_>, out: &mut Vec<Intent>) {
+        let w = v.words;
+        frame::group(ui, w.breakaway);
+        if let Some((nm, measured)) = job.state.breakaway_nm() {
+            let how = if measured { w.measured } else { w.assumed };
+            let text = format!("{}, {how}", units::torque(nm, v.settings.units));
+            frame::line(ui, &text, Type::Strong, false);
+            if !measured {
+                frame::line(ui, w.measure_it, Type::Body, true);
+            }
+        }
+        Entry::new(w.torque_read, &mut self.torque).ui(ui, w);
+        let read = units::read_torque(&self.torque, v.settings.units);
+        let save = Button::new(w.save).named(w.breakaway).enabled(read.is_ok());
+        if let (true, Ok(torque_nm)) = (save.ui(ui).tapped, read) {
+            out.push(Intent::Tap(vec![Event::BreakawayMeasured { torque_nm }]));
+            self.torque.clear();
+        }
+    }
+}
+
+fn dial(ui: &mut Ui, v: &View<'_>, job: &JobView<'_>, layout: &Layout) {
+    let state = job.state;
+    let stops: Vec<DialStop> = layout
+        .cylinders()
+        .filter_map(|cylinder| {
+            Some(DialStop {
+                cylinder,
+                deg: layout.tdc_deg(cylinder)?,
+                is_done: state.cylinder_verified(cylinder),
+                is_next: job.next_stop().is_some_and(|s| s.cylinder == cylinder),
+                is_here: state.crank().is_some_and(|c| c.cylinder == cylinder),
+            })
+        })
+        .collect();
+    let next = job.next_stop().filter(|stop| Some(*stop) != state.crank());
+    let turn_deg = next.map(|stop| state.turn_to(stop));
+    CrankDial {
+        stops: &stops,
+        crank_deg: state.crank_deg(),
+        turn_deg,
+        rim_mm: turn_deg.zip(layout.rim_diameter_mm).map(|(turn, d)| {
+            std::f64::consts::PI * d / 360.0 * turn.abs()
+        }),
+    }
+    .ui(ui, v.words);
+}
+
+fn wrench(ui: &mut Ui, v: &View<'_>, job: &JobView<'_>, out: &mut Vec<Intent>) {
+    let w = v.words;
+    let (text, event) = if job.state.wrench_on() {
+        (w.bar_wrench_off, Event::WrenchOff {})
+    } else {
+        (w.bar_wrench_on, Event::WrenchOn {})
+    };
+    let open = job.read_only.is_none();
+    if Button::new(text).enabled(open).ui(ui).tapped {
+        out.push(Intent::Tap(vec![event]));
+    }
+}
+
+/// The rest of the working order; a tap on a stop says that the crank is there.
+fn order(
+    ui: &mut Ui,
+    v: &View<'_>,
+    job: &JobView<'_>,
+    layout: &Layout,
+    out: &mut Vec<Intent>,
+) {
+    let w = v.words;
+    let Some(order) = job.order else {
+        return;
+    };
+    frame::group(ui, w.working_order);
+    let minutes = w.minutes(order.minutes.round() as i64);
+    frame::line(ui, &minutes, Type::Body, true);
+    for stop in &order.stops {
+        let title = format!(
+            "{} · {}",
+            w.cylinder_n(stop.cylinder),
+            w.offset_text(stop.offset_deg)
+        );
+        let rim = layout
+            .rim_diameter_mm
+            .map(|d| std::f64::consts::PI * d / 360.0 * stop.turn_deg.abs());
+        let why = layout
+            .working_positions
+            .iter()
+            .find(|p| p.cylinder == stop.cylinder)
+            .map_or("", |p| p.why.as_str());
+        let more = format!(
+            "{} {} · {} {why}",
+            w.turn,
+            w.turn_degrees(stop.turn_deg, rim),
+            stop.adaptors.join(", ")
+        );
+        let to = CrankAt {
+            cylinder: stop.cylinder,
+            offset_deg: stop.offset_deg,
+        };
+        let open = job.read_only.is_none() && job.state.crank() != Some(to);
+        if Button::new(&title).more(more.trim()).enabled(open).ui(ui).tapped {
+            let mut events = Vec::new();
+            if !job.state.wrench_on() {
+                events.push(Event::WrenchOn {});
+            }
+            events.push(Event::CrankTurned {
+                from: job.state.crank(),
+                to,
+                turn_deg: job.state.turn_to(to),
+            });
+            events.push(Event::WrenchOff {});
+            out.push(Intent::Tap(events));
+        }
+    }
+}
+
+fn spring(ui: &mut Ui, v: &View<'_>, layout: &Layout) {
+    let w = v.words;
+    frame::group(ui, w.spring_word);
+    match spring_answer(layout) {
+        Ok(Some(answer)) => {
+            let text = w.spring_figures(answer.force_at_locks_n, answer.energy_j, answer.margin_mm);
+            frame::line(ui, &text, Type::Body, false);
+        }
+        Ok(None) => frame::line(ui, w.spring_unknown, Type::Body, true),
+        Err(fault) => frame::line(ui, &fault.to_string(), Type::Body, true),
+    }
+}

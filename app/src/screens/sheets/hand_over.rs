@@ -1,0 +1,22 @@
+//! Another tablet takes the job: one tap, and no network beyond the shop folder.
+
+use egui::Ui;
+
+use crate::intent::Intent;
+use crate::screens::frame;
+use crate::theme::Type;
+use crate::view::View;
+use crate::widgets::button::Button;
+
+/// Draws the sheet.
+pub fn ui(ui: &mut Ui, v: &View<'_>, out: &mut Vec<Intent>) {
+    let w = v.words;
+    if v.tablets.is_empty() {
+        frame::line(ui, w.no_other_tablet, Type::Body, false);
+    }
+    for (id, name) in v.tablets {
+        if Button::new(name).more(w.hand_over).ui(ui).tapped {
+            out.push(Intent::HandOver(*id));
+        }
+    }
+}
