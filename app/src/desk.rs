@@ -10,9 +10,10 @@ use uuid::Uuid;
 use crate::crew::Crew;
 use crate::intent::{Intent, Place, SignedAct, TypedCode};
 use crate::layouts::{LayoutLibrary, library};
-use crate::settings::Settings;
+use crate::settings::{Settings, SettingsFile};
 use crate::store::{Clock, JobList, OpenJob, ProposeError, Stamp, Store, StoreError};
 use crate::view::{JobView, Member, Notice, View};
+use crate::words::Words;
 
 /// What came of an intent, for the screens that keep choices of the finger.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -48,10 +49,11 @@ struct OrderKey {
 pub struct Desk {
     store: Store,
     clock: Arc<dyn Clock>,
-    settings: Settings,
+    settings: SettingsFile,
     crew: Crew,
     members: Vec<Member>,
     library: LayoutLibrary,
+    tablets: Vec<(Uuid, String)>,
     jobs: JobList,
     bench: Option<Bench>,
     place: Place,
@@ -65,25 +67,26 @@ impl Desk {
     /// # Errors
     /// [`StoreError`], which names the file.
     pub fn open(store: Store, clock: Arc<dyn Clock>) -> Result<Self, StoreError> {
-        let (settings, faults) = Settings::load(store.root());
+        let settings = SettingsFile::read(store.root());
         let crew = Crew::load(&store)?;
         let library = library(&store.layouts_folder());
         let jobs = store.jobs()?;
         let mut desk = Self {
             store,
             clock,
-            settings,
             crew,
             members: Vec::new(),
             library,
+            tablets: Vec::new(),
             jobs,
             bench: None,
             place: Place::Bays,
-            notice: faults.first().map(|what| Notice::Fault {
-                what: what.clone(),
+            notice: settings.faults.first().map(|what| Notice::Fault {
+                what: what.to_string(),
                 way_out: String::new(),
             }),
             is_locked: false,
+            settings,
         };
         desk.read_members();
         Ok(desk)
@@ -103,7 +106,11 @@ impl Desk {
 
     /// The tablet's settings.
     pub fn settings(&self) -> &Settings {
-        &self.settings
+        &self.settings.settings
+    }
+
+    fn words(&self) -> &'static Words {
+        self.settings.settings.language.words()
     }
 
     /// The state of the open job.
@@ -115,8 +122,9 @@ impl Desk {
     pub fn view(&self) -> View<'_> {
         let Stamp { at_ms, offset_min } = self.clock.now();
         View {
-            words: self.settings.language.words(),
-            settings: &self.settings,
+            words: self.words(),
+            settings: &self.settings.settings,
+            units: crate::units::system(self.settings.settings.units),
             now_ms: at_ms,
             offset_min,
             place: self.place,
@@ -137,6 +145,7 @@ impl Desk {
             }),
             crew: &self.members,
             library: &self.library,
+            tablets: &self.tablets,
             notice: self.notice.as_ref(),
         }
     }
@@ -163,6 +172,8 @@ impl Desk {
                 self.is_locked = false;
                 Outcome::Stayed
             }
+            Intent::Settings(settings) => self.change_settings(*settings),
+            Intent::HandOver(to_tablet) => self.tap(&[Event::HandedOver { to_tablet }]),
             Intent::Read => {
                 self.notice = None;
                 Outcome::Stayed
@@ -186,10 +197,22 @@ impl Desk {
         }
     }
 
+    fn change_settings(&mut self, settings: Settings) -> Outcome {
+        if let Some((field, rule)) = settings.broken_rule() {
+            self.say_fault(&format!("{field}: {rule}"));
+            return Outcome::Stayed;
+        }
+        self.settings.settings = settings;
+        if let Err(error) = self.settings.write() {
+            self.say_fault(&error.to_string());
+        }
+        Outcome::Stayed
+    }
+
     fn say_fault(&mut self, what: &str) {
         self.notice = Some(Notice::Fault {
             what: what.to_owned(),
-            way_out: self.settings.language.words().try_again.to_owned(),
+            way_out: self.words().try_again.to_owned(),
         });
     }
 
@@ -253,7 +276,7 @@ impl Desk {
                 Outcome::Taken
             }
             Err(error) => {
-                let words = self.settings.language.words();
+                let words = self.words();
                 self.notice = Some(notice_of(words, &error));
                 Outcome::Stayed
             }
@@ -267,7 +290,7 @@ impl Desk {
             match self.crew.enter_code(person, &code.0, self.clock.now()) {
                 Ok(sign) => signs.push(sign),
                 Err(error) => {
-                    let words = self.settings.language.words();
+                    let words = self.words();
                     self.notice = Some(Notice::Fault {
                         what: format!("{} ({error:?})", words.wrong_code),
                         way_out: words.try_again.to_owned(),
@@ -312,12 +335,13 @@ impl Bench {
             self.order_key = Some(key);
         }
         let stop = self.order.as_ref().and_then(|o| o.stops.first());
-        self.next = self.job.state().next_step(stop.map(|s| {
-            trayzero_core::job::CrankAt {
+        self.next = self
+            .job
+            .state()
+            .next_step(stop.map(|s| trayzero_core::job::CrankAt {
                 cylinder: s.cylinder,
                 offset_deg: s.offset_deg,
-            }
-        }));
+            }));
     }
 }
 
@@ -326,7 +350,7 @@ impl OrderKey {
         let done = state
             .layout()
             .into_iter()
-            .flat_map(|l| l.cylinders())
+            .flat_map(trayzero_core::engine::Layout::cylinders)
             .filter(|c| state.cylinder_verified(*c))
             .collect();
         Self {
@@ -354,7 +378,7 @@ fn order_of(state: &JobState, key: &OrderKey) -> Option<WorkingOrder> {
     working_order(&question).ok()
 }
 
-fn notice_of(words: &crate::words::Words, error: &ProposeError) -> Notice {
+fn notice_of(words: &Words, error: &ProposeError) -> Notice {
     match error {
         ProposeError::Refused { refusal, .. } => Notice::Refused {
             why: words.refusal_why(refusal),
@@ -389,6 +413,8 @@ fn event_of(act: SignedAct, signs: Vec<SignOff>) -> Option<Event> {
             second: signs.next()?,
             places,
         },
-        SignedAct::ResolveConflict(conflict, note) => Event::ConflictResolved { conflict, by, note },
+        SignedAct::ResolveConflict(conflict, note) => {
+            Event::ConflictResolved { conflict, by, note }
+        }
     })
 }

@@ -48,7 +48,11 @@ pub enum SignedAct {
 impl SignedAct {
     /// How many different people must sign.
     pub fn signers(&self) -> usize {
-        if matches!(self, SignedAct::Search(..)) { 2 } else { 1 }
+        if matches!(self, SignedAct::Search(..)) {
+            2
+        } else {
+            1
+        }
     }
 
     /// Whether only a foreman may sign.

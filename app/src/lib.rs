@@ -1,10 +1,19 @@
 //! Tray Zero: the window and the command line on top of the rules of the bay.
 
 pub mod cli;
+pub mod crew;
+pub mod desk;
+pub mod intent;
 pub mod layouts;
 pub mod picture;
+pub mod screens;
+pub mod settings;
 pub mod store;
 pub mod technician;
 pub mod theme;
+pub mod times;
+pub mod units;
+pub mod view;
 pub mod widgets;
+pub mod window;
 pub mod words;

@@ -1,13 +1,26 @@
 //! Figures as the tablet shows and reads them: metric or US, either accepted.
 
 use trayzero_core::bench::{
-    UnitSystem, format_length, format_pressure, format_torque, parse_length, parse_pressure,
-    parse_torque,
+    OilRate, UnitSystem, format_distance, format_length, format_pressure, format_torque,
+    format_volume, parse_angle, parse_distance, parse_length, parse_pressure, parse_torque,
+    parse_volume,
 };
-use uom::si::f64::{Length, Pressure, Torque};
-use uom::si::length::millimeter;
+use uom::si::angle::degree;
+use uom::si::f64::{Length, Pressure, Torque, Volume};
+use uom::si::length::{kilometer, millimeter};
 use uom::si::pressure::bar;
 use uom::si::torque::newton_meter;
+use uom::si::volume::liter;
+
+use crate::settings::Units;
+
+/// The system that the settings choose.
+pub fn system(units: Units) -> UnitSystem {
+    match units {
+        Units::Metric => UnitSystem::Metric,
+        Units::Imperial => UnitSystem::Us,
+    }
+}
 
 /// A gauge pressure in bar, as it is shown.
 pub fn pressure(value_bar: f64, system: UnitSystem) -> String {
@@ -52,4 +65,69 @@ pub fn read_length(text: &str, system: UnitSystem) -> Result<f64, String> {
     parse_length(text, system)
         .map(|l| l.get::<millimeter>())
         .map_err(|e| e.to_string())
+}
+
+/// A distance in kilometres, as it is shown.
+pub fn distance(value_km: f64, system: UnitSystem) -> String {
+    format_distance(Length::new::<kilometer>(value_km), system)
+}
+
+/// Reads a distance in kilometres.
+///
+/// # Errors
+/// A sentence that names what was read.
+pub fn read_distance(text: &str, system: UnitSystem) -> Result<f64, String> {
+    parse_distance(text, system)
+        .map(|l| l.get::<kilometer>())
+        .map_err(|e| e.to_string())
+}
+
+/// A volume in litres, as it is shown.
+pub fn volume(value_l: f64, system: UnitSystem) -> String {
+    format_volume(Volume::new::<liter>(value_l), system)
+}
+
+/// Reads a volume in litres.
+///
+/// # Errors
+/// A sentence that names what was read.
+pub fn read_volume(text: &str, system: UnitSystem) -> Result<f64, String> {
+    parse_volume(text, system)
+        .map(|l| l.get::<liter>())
+        .map_err(|e| e.to_string())
+}
+
+/// Reads degrees, or millimetres and inches along a rim of the given diameter.
+///
+/// # Errors
+/// A sentence that names what was read.
+pub fn read_angle_or_rim(text: &str, rim_diameter_mm: Option<f64>) -> Result<f64, String> {
+    let along = text.trim_end();
+    if let (true, Some(diameter)) = (
+        along.ends_with("mm") || along.ends_with("in"),
+        rim_diameter_mm,
+    ) {
+        let mm = read_length(text, UnitSystem::Metric)?;
+        return Ok(mm / (std::f64::consts::PI * diameter) * 360.0);
+    }
+    parse_angle(text)
+        .map(|a| a.get::<degree>())
+        .map_err(|e| e.to_string())
+}
+
+/// An oil rate with its uncertainty, as it is shown.
+pub fn oil_rate(rate: &OilRate, system: UnitSystem) -> String {
+    let (estimate, unit) = match system {
+        UnitSystem::Metric => (&rate.litres_per_1000_km, "l / 1,000 km"),
+        UnitSystem::Us => (&rate.quarts_per_1000_mi, "qt / 1,000 mi"),
+    };
+    match estimate.interval {
+        Some((low, high)) => format!(
+            "{:.2} {unit} (95 %: {:.2} \u{2013} {:.2})",
+            estimate.value,
+            low.max(0.0),
+            high
+        ),
+        None => format!("{:.2} {unit}", estimate.value),
+    }
 }

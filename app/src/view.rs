@@ -1,5 +1,6 @@
 //! What the screens see: borrowed, read-only, made anew for every frame.
 
+use trayzero_core::bench::UnitSystem;
 use trayzero_core::engine::Layout;
 use trayzero_core::job::{CrankAt, Event, JobState, Milestone, NextStep, Person};
 use trayzero_core::plan::WorkingOrder;
@@ -69,13 +70,16 @@ impl JobView<'_> {
         self.state.layout()
     }
 
-    /// The next stop of the working order.
+    /// The next stop of the working order that is not where the crank stands.
     pub fn next_stop(&self) -> Option<CrankAt> {
-        let stop = self.order?.stops.first()?;
-        Some(CrankAt {
-            cylinder: stop.cylinder,
-            offset_deg: stop.offset_deg,
-        })
+        self.order?
+            .stops
+            .iter()
+            .map(|stop| CrankAt {
+                cylinder: stop.cylinder,
+                offset_deg: stop.offset_deg,
+            })
+            .find(|stop| Some(*stop) != self.state.crank())
     }
 }
 
@@ -85,6 +89,8 @@ pub struct View<'a> {
     pub words: &'a Words,
     /// The tablet's settings.
     pub settings: &'a Settings,
+    /// The system of units shown.
+    pub units: UnitSystem,
     /// Wall clock in milliseconds.
     pub now_ms: i64,
     /// Its offset from UTC in minutes.
@@ -101,6 +107,8 @@ pub struct View<'a> {
     pub crew: &'a [Member],
     /// The engine layouts.
     pub library: &'a LayoutLibrary,
+    /// Other tablets of the shop: identity and name.
+    pub tablets: &'a [(Uuid, String)],
     /// A message.
     pub notice: Option<&'a Notice>,
 }

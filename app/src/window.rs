@@ -8,6 +8,7 @@ use egui::Ui;
 
 use crate::desk::{Desk, Outcome};
 use crate::screens::Screens;
+use crate::settings::ThemeChoice;
 use crate::store::{Clock, Store, SystemClock};
 use crate::theme::{Theme, Tone};
 
@@ -32,8 +33,12 @@ impl Shell {
     /// The theme that the settings ask for.
     pub fn theme(&self) -> Theme {
         let settings = self.desk.settings();
-        let tone = if settings.night { Tone::Night } else { Tone::ShopLight };
-        Theme::new(tone, settings.text_scale).still(settings.less_motion)
+        let tone = match settings.theme {
+            ThemeChoice::Night => Tone::Night,
+            ThemeChoice::Light | ThemeChoice::Auto => Tone::ShopLight,
+        };
+        let scale = f32::from(settings.text_percent) / 100.0;
+        Theme::new(tone, scale).still(settings.reduced_motion)
     }
 
     /// Draws one frame and carries out what was asked for in it.

@@ -22,7 +22,11 @@ pub fn ui(ui: &mut Ui, v: &View<'_>, out: &mut Vec<Intent>) {
         (w.layouts, Place::Layouts),
         (w.settings, Place::Settings),
     ];
-    let per_row = if inner.width() >= 640.0 * Theme::of(ui.ctx()).scale() { 4 } else { 2 };
+    let per_row = if inner.width() >= 640.0 * Theme::of(ui.ctx()).scale() {
+        4
+    } else {
+        2
+    };
     let each = (inner.width() - GAP * (per_row as f32 - 1.0)) / per_row as f32;
     let height = names
         .iter()
@@ -47,21 +51,23 @@ pub fn ui(ui: &mut Ui, v: &View<'_>, out: &mut Vec<Intent>) {
         }
     }
     let mut area = frame::child(ui, list, "list");
-    ScrollArea::vertical().auto_shrink(false).show(&mut area, |ui| {
-        ui.spacing_mut().item_spacing.y = GAP;
-        if let Some(crate::view::Notice::Fault { what, way_out }) = v.notice {
-            note::ui(ui, what, way_out, Theme::of(ui.ctx()).colours.astray);
-        }
-        if let Some(crate::view::Notice::Said(text)) = v.notice {
-            note::ui(ui, text, "", Theme::of(ui.ctx()).colours.done);
-        }
-        if v.jobs.is_empty() {
-            frame::line(ui, w.no_jobs, Type::Title, true);
-        }
-        for job in v.jobs {
-            row(ui, v, job, out);
-        }
-    });
+    ScrollArea::vertical()
+        .auto_shrink(false)
+        .show(&mut area, |ui| {
+            ui.spacing_mut().item_spacing.y = GAP;
+            if let Some(crate::view::Notice::Fault { what, way_out }) = v.notice {
+                note::ui(ui, what, way_out, Theme::of(ui.ctx()).colours.astray);
+            }
+            if let Some(crate::view::Notice::Said(text)) = v.notice {
+                note::ui(ui, text, "", Theme::of(ui.ctx()).colours.done);
+            }
+            if v.jobs.is_empty() {
+                frame::line(ui, w.no_jobs, Type::Title, true);
+            }
+            for job in v.jobs {
+                row(ui, v, job, out);
+            }
+        });
 }
 
 /// One job: bay and vehicle, how far it is, what is loose.
@@ -76,7 +82,7 @@ fn row(ui: &mut Ui, v: &View<'_>, job: &ListedJob, out: &mut Vec<Intent>) {
     if phase != Phase::Open {
         parts.push(w.phases[phase as usize].to_owned());
     }
-    parts.push(s.technician.to_string());
+    parts.push(s.technician.clone());
     if s.loose > 0 {
         parts.push(format!("{} {}", s.loose, w.loose));
     }
@@ -108,7 +114,10 @@ fn row(ui: &mut Ui, v: &View<'_>, job: &ListedJob, out: &mut Vec<Intent>) {
         None
     };
     if let Some(tint) = tint {
-        let stripe = Rect::from_min_max(rect.min + vec2(6.0, 10.0), pos2(rect.left() + 12.0, rect.bottom() - 10.0));
+        let stripe = Rect::from_min_max(
+            rect.min + vec2(6.0, 10.0),
+            pos2(rect.left() + 12.0, rect.bottom() - 10.0),
+        );
         ui.painter().rect_filled(stripe, 3.0, tint);
     }
     let at = rect.min + vec2(MARGIN + 8.0, 14.0);

@@ -57,9 +57,7 @@ pub fn head(ui: &mut Ui, title: &str, back: &str) -> bool {
     let name = paint::text(ui, title, Type::Heading, theme.colours.ink, room);
     let height = name.size().y.max(TARGET);
     let (rect, response) = ui.allocate_exact_size(vec2(width, height), Sense::hover());
-    response.widget_info(|| {
-        egui::WidgetInfo::labeled(egui::accesskit::Role::Heading, true, title)
-    });
+    response.widget_info(|| egui::WidgetInfo::labeled(egui::accesskit::Role::Heading, true, title));
     let at = pos2(rect.left(), rect.center().y - name.size().y / 2.0);
     ui.painter().galley(at, name, theme.colours.ink);
     let back_rect = Rect::from_min_size(

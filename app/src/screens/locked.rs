@@ -23,7 +23,8 @@ impl Locked {
         let rect = ui.max_rect();
         let response = ui.interact(rect, ui.scope_id().with("locked"), Sense::click_and_drag());
         let name = format!("{}: {}", v.words.locked, v.words.hold_to_wake);
-        response.widget_info(|| egui::WidgetInfo::labeled(egui::accesskit::Role::Button, true, &name));
+        response
+            .widget_info(|| egui::WidgetInfo::labeled(egui::accesskit::Role::Button, true, &name));
         ui.painter().rect_filled(rect, 0.0, theme.colours.veil);
         let now = ui.input(|i| i.time);
         let keyboard = response.has_focus() && ui.input(|i| i.key_down(egui::Key::Enter));

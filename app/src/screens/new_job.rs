@@ -47,40 +47,44 @@ impl NewJob {
 
     fn engines(&mut self, ui: &mut Ui, rect: Rect, v: &View<'_>) {
         let mut area = frame::child(ui, rect, "engines");
-        ScrollArea::vertical().auto_shrink(false).show(&mut area, |ui| {
-            ui.spacing_mut().item_spacing.y = GAP;
-            frame::line(ui, v.words.choose_engine, Type::Title, false);
-            for fault in &v.library.faulty {
-                let colours = Theme::of(ui.ctx()).colours;
-                note::ui(ui, v.words.file_fault, &fault.to_string(), colours.astray);
-            }
-            for entry in &v.library.entries {
-                let chosen = self.key.as_ref() == Some(&entry.key);
-                let more = v.words.n_valves(entry.layout.valve_count());
-                let button = Button::new(&entry.layout.name).more(&more).chosen(chosen);
-                if button.ui(ui).tapped {
-                    self.key = Some(entry.key.clone());
+        ScrollArea::vertical()
+            .auto_shrink(false)
+            .show(&mut area, |ui| {
+                ui.spacing_mut().item_spacing.y = GAP;
+                frame::line(ui, v.words.choose_engine, Type::Title, false);
+                for fault in &v.library.faulty {
+                    let colours = Theme::of(ui.ctx()).colours;
+                    note::ui(ui, v.words.file_fault, &fault.to_string(), colours.astray);
                 }
-            }
-        });
+                for entry in &v.library.entries {
+                    let chosen = self.key.as_ref() == Some(&entry.key);
+                    let more = v.words.n_valves(entry.layout.valve_count());
+                    let button = Button::new(&entry.layout.name).more(&more).chosen(chosen);
+                    if button.ui(ui).tapped {
+                        self.key = Some(entry.key.clone());
+                    }
+                }
+            });
     }
 
     fn details(&mut self, ui: &mut Ui, rect: Rect, v: &View<'_>, out: &mut Vec<Intent>) {
         let w = v.words;
         let mut area = frame::child(ui, rect, "details");
-        ScrollArea::vertical().auto_shrink(false).show(&mut area, |ui| {
-            ui.spacing_mut().item_spacing.y = GAP;
-            Entry::new(w.vehicle, &mut self.vehicle).ui(ui, w);
-            Entry::new(w.bay, &mut self.bay).ui(ui, w);
-            self.technician(ui, v);
-            let opening = self.opening(v);
-            let mut bar = BigBar::new(w.open_job, w.maker_first);
-            bar.is_enabled = opening.is_some();
-            let tapped = bar.ui(ui).tapped;
-            if let (true, Some(opening)) = (tapped, opening) {
-                out.push(Intent::NewJob(Box::new(opening)));
-            }
-        });
+        ScrollArea::vertical()
+            .auto_shrink(false)
+            .show(&mut area, |ui| {
+                ui.spacing_mut().item_spacing.y = GAP;
+                Entry::new(w.vehicle, &mut self.vehicle).ui(ui, w);
+                Entry::new(w.bay, &mut self.bay).ui(ui, w);
+                self.technician(ui, v);
+                let opening = self.opening(v);
+                let mut bar = BigBar::new(w.open_job, w.maker_first);
+                bar.is_enabled = opening.is_some();
+                let tapped = bar.ui(ui).tapped;
+                if let (true, Some(opening)) = (tapped, opening) {
+                    out.push(Intent::NewJob(Box::new(opening)));
+                }
+            });
     }
 
     fn technician(&mut self, ui: &mut Ui, v: &View<'_>) {
@@ -95,7 +99,11 @@ impl NewJob {
                 .fold(crate::theme::TARGET, f32::max);
             let rects = frame::columns(ui, 3, height);
             for (name, rect) in names.iter().zip(rects) {
-                if Button::new(name).chosen(*name == self.technician).at(ui, rect).tapped {
+                if Button::new(name)
+                    .chosen(*name == self.technician)
+                    .at(ui, rect)
+                    .tapped
+                {
                     self.technician.clone_from(name);
                 }
             }

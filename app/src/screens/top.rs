@@ -106,7 +106,8 @@ pub fn ui(ui: &mut Ui, v: &View<'_>, out: &mut Vec<Intent>) -> (Rect, Option<Cou
     heading(ui, text_rect, &title, &more);
     let text_top = top + (row - text_height) / 2.0;
     let name_height = name.size().y;
-    ui.painter().galley(pos2(left, text_top), name, theme.colours.ink);
+    ui.painter()
+        .galley(pos2(left, text_top), name, theme.colours.ink);
     ui.painter().galley(
         pos2(left, text_top + name_height),
         under,
@@ -139,7 +140,6 @@ fn heading(ui: &mut Ui, rect: Rect, title: &str, more: &str) {
     } else {
         format!("{title}, {more}")
     };
-    response.widget_info(|| {
-        egui::WidgetInfo::labeled(egui::accesskit::Role::Heading, true, &spoken)
-    });
+    response
+        .widget_info(|| egui::WidgetInfo::labeled(egui::accesskit::Role::Heading, true, &spoken));
 }

@@ -22,8 +22,12 @@ pub struct JobSummary {
     pub verified: usize,
     /// Valves of the engine.
     pub valves: usize,
+    /// Parts in the tray.
+    pub loose: u32,
     /// Parts adrift.
     pub adrift: u32,
+    /// The cylinder with air on, and its gauge pressure in bar.
+    pub air: Option<(u8, f64)>,
     /// Conflicts that nobody has resolved yet.
     pub conflicts: usize,
     /// Wall clock in milliseconds when the job was opened.
@@ -82,7 +86,9 @@ impl JobSummary {
             phase: state.phase().into(),
             verified: state.verified_count(),
             valves: state.valves().count(),
+            loose: state.loose(),
             adrift: state.adrift(),
+            air: state.air_on(),
             conflicts: state.open_conflicts().count(),
             started_ms: state.started_ms(),
             last_ms: state.last_ms(),

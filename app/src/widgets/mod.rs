@@ -8,6 +8,8 @@ pub mod button;
 pub mod code_pad;
 pub mod columns;
 pub mod counters;
+pub mod crank_dial;
+pub mod crank_strip;
 pub mod entry;
 pub mod note;
 pub mod paint;
@@ -15,6 +17,7 @@ pub mod stage_list;
 pub mod stepper;
 pub mod tap;
 pub mod valve_mark;
+pub mod window_chart;
 
 pub use bank_diagram::{DiagramTap, DiagramView, ValveView};
 pub use big_bar::BigBar;

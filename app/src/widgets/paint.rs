@@ -148,3 +148,42 @@ pub fn badge(ui: &Ui, at: Pos2, sign: &str, tint: crate::theme::Tint) {
         tint.ground,
     );
 }
+
+/// Text wrapped at words, each line centred; its place is given by the middle of its top.
+pub fn text_centred(ui: &Ui, text: &str, step: Type, colour: Color32, width: f32) -> Arc<Galley> {
+    let theme = Theme::of(ui.ctx());
+    let format = TextFormat::simple(theme.font(step), colour);
+    let mut job = LayoutJob::single_section(text.to_owned(), format);
+    job.wrap = TextWrapping::wrap_at_width(width.max(1.0));
+    job.halign = egui::Align::Center;
+    ui.painter().layout_job(job)
+}
+
+/// A triangle with a bar and a point: take care. `height` is that of the triangle.
+pub fn caution_sign(ui: &Ui, center: Pos2, height: f32, mark: Color32, ground: Color32) {
+    let half = height / 2.0;
+    let corner = |x: f32, y: f32| Pos2::new(center.x + x * half, center.y + y * half);
+    let triangle = vec![corner(0.0, -1.0), corner(1.12, 0.9), corner(-1.12, 0.9)];
+    let painter = ui.painter();
+    painter.add(Shape::convex_polygon(
+        triangle,
+        mark,
+        Stroke::new(2.0, mark),
+    ));
+    let bar = vec![corner(0.0, -0.35), corner(0.0, 0.25)];
+    round_line(painter, bar, height * 0.11, ground);
+    painter.circle_filled(corner(0.0, 0.6), height * 0.07, ground);
+}
+
+/// Text for egui's own labels, in a step of the type scale.
+pub fn rich(theme: &Theme, text: &str, step: Type, colour: Color32) -> egui::RichText {
+    egui::RichText::new(text)
+        .font(theme.font(step))
+        .color(colour)
+}
+
+/// A label over the width that is there, told to a screen reader as text.
+pub fn say(ui: &mut Ui, text: &str, step: Type, colour: Color32) -> Response {
+    let theme = Theme::of(ui.ctx());
+    ui.add(egui::Label::new(rich(&theme, text, step, colour)).wrap())
+}

@@ -66,13 +66,22 @@ impl Bay {
         let Some(valve) = self.in_hand else {
             return proposed;
         };
-        let here = job.state.crank().is_some_and(|c| c.cylinder == valve.cylinder);
+        let here = job
+            .state
+            .crank()
+            .is_some_and(|c| c.cylinder == valve.cylinder);
         let first = matches!(
             proposed,
             NextStep::AskForeman { .. } | NextStep::WrenchOff | NextStep::Resume
         );
-        let next = job.state.valve(valve).and_then(|k| k.next_stage());
-        let held = job.state.cylinder(valve.cylinder).is_some_and(|c| c.is_held());
+        let next = job
+            .state
+            .valve(valve)
+            .and_then(trayzero_core::job::ValveState::next_stage);
+        let held = job
+            .state
+            .cylinder(valve.cylinder)
+            .is_some_and(trayzero_core::job::CylinderState::is_held);
         let wants_air = matches!(
             proposed,
             NextStep::HoseIn { cylinder } | NextStep::AirOn { cylinder } if cylinder == valve.cylinder
@@ -123,7 +132,10 @@ impl Bay {
             valves: &valves,
             in_hand: self.valve(&step),
             at_cylinder: at,
-            next_cylinder: job.next_stop().map(|s| s.cylinder).filter(|c| Some(*c) != at),
+            next_cylinder: job
+                .next_stop()
+                .map(|s| s.cylinder)
+                .filter(|c| Some(*c) != at),
             air_cylinder: job.state.air_on().map(|(c, _)| c),
             large_cylinder: self.large.or(at),
         };
@@ -162,17 +174,16 @@ fn cut(ui: &Ui, rest: Rect, hand: Hand) -> Cut {
                 pos2(side_left, inner.top()),
                 pos2(side_left + side_width, strip_top - GAP),
             ),
-            strip: Rect::from_min_size(
-                pos2(side_left, strip_top),
-                vec2(side_width, strip_height),
-            ),
+            strip: Rect::from_min_size(pos2(side_left, strip_top), vec2(side_width, strip_height)),
             panel: Rect::from_min_size(
                 pos2(panel_left, inner.top()),
                 vec2(panel_width, inner.height()),
             ),
         }
     } else {
-        let panel_height = (inner.height() * 0.52).max(360.0).min(inner.height() * 0.62);
+        let panel_height = (inner.height() * 0.52)
+            .max(360.0)
+            .min(inner.height() * 0.62);
         let strip_top = inner.bottom() - panel_height - GAP - strip_height;
         Cut {
             diagram: Rect::from_min_max(inner.min, pos2(inner.right(), strip_top - GAP)),
@@ -180,10 +191,7 @@ fn cut(ui: &Ui, rest: Rect, hand: Hand) -> Cut {
                 pos2(inner.left(), strip_top),
                 vec2(inner.width(), strip_height),
             ),
-            panel: Rect::from_min_max(
-                pos2(inner.left(), inner.bottom() - panel_height),
-                inner.max,
-            ),
+            panel: Rect::from_min_max(pos2(inner.left(), inner.bottom() - panel_height), inner.max),
         }
     }
 }

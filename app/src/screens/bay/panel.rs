@@ -13,8 +13,8 @@ use crate::theme::{GAP, TARGET, Theme, Tint, Type};
 use crate::view::{JobView, Notice, View};
 use crate::widgets::big_bar::BigBar;
 use crate::widgets::button::Button;
-use crate::widgets::{note, paint};
 use crate::widgets::stage_list::StageList;
+use crate::widgets::{note, paint};
 
 /// Draws the panel, or the sheet that lies over it.
 pub fn ui(
@@ -106,12 +106,10 @@ fn tapped(job: &JobView<'_>, step: &NextStep, bay: &mut Bay, out: &mut Vec<Inten
 /// The caution that a step calls for.
 pub fn caution_of(step: &NextStep) -> Option<Caution> {
     match step {
-        NextStep::SeeStage { stage, .. } => match stage {
-            Stage::Positioned | Stage::SpringHeld | Stage::LocksOut | Stage::LocksIn => {
-                Some(Caution::Spring)
-            }
-            _ => None,
-        },
+        NextStep::SeeStage {
+            stage: Stage::Positioned | Stage::SpringHeld | Stage::LocksOut | Stage::LocksIn,
+            ..
+        } => Some(Caution::Spring),
         NextStep::AirOn { .. } => Some(Caution::Air),
         NextStep::Turn { .. } => Some(Caution::Crank),
         NextStep::See(trayzero_core::job::Step::ConnectorsOff) => Some(Caution::Battery),
@@ -180,7 +178,11 @@ fn stays_true(
         let cylinder = valve.and_then(|name| job.state.cylinder(name.cylinder));
         if known.is_unlocked() {
             let by_air = cylinder.is_some_and(|k| k.air_bar.is_some());
-            let text = if by_air { w.only_air_holds } else { w.only_hold_holds };
+            let text = if by_air {
+                w.only_air_holds
+            } else {
+                w.only_hold_holds
+            };
             return Some((text.to_owned(), c.open));
         }
         if known.is_spring_held() {
@@ -236,9 +238,15 @@ fn about(
         more.push(remark.to_owned());
     }
     let more = more.join(" · ");
-    let height = paint::text(ui, &more, Type::Body, egui::Color32::PLACEHOLDER, ui.available_width())
-        .size()
-        .y;
+    let height = paint::text(
+        ui,
+        &more,
+        Type::Body,
+        egui::Color32::PLACEHOLDER,
+        ui.available_width(),
+    )
+    .size()
+    .y;
     if ui.available_height() > height {
         frame::line(ui, &more, Type::Body, true);
     }
@@ -259,7 +267,12 @@ fn bay_card(ui: &mut Ui, v: &View<'_>, job: &JobView<'_>, _step: &NextStep) {
     let state = job.state;
     frame::line(ui, w.you_are_here, Type::Heading, false);
     let all = state.valves().count();
-    frame::line(ui, &w.of_verified(state.verified_count(), all), Type::Body, false);
+    frame::line(
+        ui,
+        &w.of_verified(state.verified_count(), all),
+        Type::Body,
+        false,
+    );
     let crank = match state.crank() {
         Some(at) => w.crank_at(at.cylinder, at.offset_deg),
         None => w.crank_unknown.to_owned(),

@@ -3,16 +3,16 @@
 use egui::{Rect, Ui};
 use trayzero_core::engine::Layout;
 
-use crate::screens::frame;
+use crate::screens::frame::{self, MARGIN};
 use crate::screens::sheets::{Sheet, Sheets};
-use crate::theme::{Theme, Type};
+use crate::theme::{ROUND_AREA, Theme};
 use crate::view::{JobView, View};
 use crate::widgets::crank_strip::{CrankStrip, StripStop};
-use crate::widgets::paint;
+use crate::widgets::{paint, tap};
 
 /// Height that the strip takes.
 pub fn height(ui: &Ui) -> f32 {
-    2.0 * paint::line_height(ui, Type::Body) + 84.0 + 16.0 * (Theme::of(ui.ctx()).scale() - 1.0)
+    CrankStrip::height(ui) + 2.0 * MARGIN
 }
 
 /// Draws it; a tap opens the crank's sheet.
@@ -26,14 +26,17 @@ pub fn ui(
 ) {
     let w = v.words;
     let state = job.state;
-    let wrench = if state.wrench_on() { w.wrench_on } else { w.wrench_off };
+    let wrench = if state.wrench_on() {
+        w.wrench_on
+    } else {
+        w.wrench_off
+    };
     let here = match state.crank() {
         Some(at) => w.crank_at(at.cylinder, at.offset_deg),
         None => w.crank_unknown.to_owned(),
     };
-    let next = job
-        .next_stop()
-        .filter(|stop| Some(*stop) != state.crank())
+    let stop = job.next_stop().filter(|stop| Some(*stop) != state.crank());
+    let next = stop
         .map(|stop| {
             let turn = state.turn_to(stop);
             let rim = layout
@@ -42,27 +45,37 @@ pub fn ui(
             w.turn_then(stop.cylinder, turn, rim)
         })
         .unwrap_or_default();
-    let mut stops: Vec<StripStop> = layout
+    let stops: Vec<StripStop> = layout
         .cylinders()
         .filter_map(|cylinder| {
             Some(StripStop {
                 cylinder,
-                deg: layout.tdc_deg(cylinder)?,
+                at_deg: layout.tdc_deg(cylinder)?,
                 is_done: state.cylinder_verified(cylinder),
-                is_next: job.next_stop().is_some_and(|s| s.cylinder == cylinder),
-                is_here: state.crank().is_some_and(|c| c.cylinder == cylinder),
             })
         })
         .collect();
-    stops.sort_by(|a, b| a.deg.total_cmp(&b.deg));
-    let mut area = frame::child(ui, rect, "crank strip");
-    let strip = CrankStrip {
-        title: &format!("{here} · {wrench}"),
-        more: &next,
+    let next_deg = stop.and_then(|s| layout.working_deg(s.cylinder, s.offset_deg));
+    let inner = frame::card(ui, rect);
+    let title = format!("{here} · {wrench}");
+    let name = format!("{title}. {next}");
+    let tapped = tap::area(ui, rect, ui.scope_id().with("crank strip"), &name, true);
+    if paint::is_pressed(&tapped.response) {
+        let ground = Theme::of(ui.ctx()).colours.pressed;
+        ui.painter()
+            .rect_filled(rect.shrink(2.0), f32::from(ROUND_AREA), ground);
+    }
+    paint::focus_ring(ui, &tapped.response, f32::from(ROUND_AREA));
+    let mut area = frame::child(ui, inner, "crank strip");
+    CrankStrip {
         stops: &stops,
         crank_deg: state.crank_deg(),
-    };
-    if strip.ui(&mut area, w, rect.size()).tapped {
+        next: next_deg.map(|deg| (deg, stop.is_some_and(|s| state.turn_to(s) < 0.0))),
+        title: &title,
+        more: &next,
+    }
+    .ui(&mut area);
+    if tapped.tapped {
         sheets.open(Sheet::Crank);
     }
 }

@@ -91,7 +91,12 @@ impl Form {
         for place in SearchPlace::LIST {
             let on = self.searched.contains(&place);
             let state = if on { w.searched } else { w.not_yet };
-            if Button::new(w.search_place(place)).more(state).chosen(on).ui(ui).tapped {
+            if Button::new(w.search_place(place))
+                .more(state)
+                .chosen(on)
+                .ui(ui)
+                .tapped
+            {
                 if on {
                     self.searched.retain(|p| *p != place);
                 } else {
@@ -101,18 +106,15 @@ impl Form {
         }
         let all = SearchPlace::LIST.iter().all(|p| self.searched.contains(p));
         let sign = Button::new(w.sign_unfound).more(w.unfound_in_record);
-        sign.enabled(all).ui(ui).tapped.then(|| {
-            Sheet::Sign(SignedAct::Search(drop.id, self.searched.clone()))
-        })
+        sign.enabled(all)
+            .ui(ui)
+            .tapped
+            .then(|| Sheet::Sign(SignedAct::Search(drop.id, self.searched.clone())))
     }
 }
 
 /// Two columns of places.
-fn choose(
-    ui: &mut Ui,
-    v: &View<'_>,
-    chosen: Option<SearchPlace>,
-) -> Option<SearchPlace> {
+fn choose(ui: &mut Ui, v: &View<'_>, chosen: Option<SearchPlace>) -> Option<SearchPlace> {
     let width = (ui.available_width() - crate::theme::GAP) / 2.0;
     let height = PLACES
         .iter()
@@ -123,7 +125,11 @@ fn choose(
         let rects = frame::columns(ui, 2, height);
         for (place, rect) in row.iter().zip(rects) {
             let name = v.words.search_place(*place);
-            if Button::new(name).chosen(chosen == Some(*place)).at(ui, rect).tapped {
+            if Button::new(name)
+                .chosen(chosen == Some(*place))
+                .at(ui, rect)
+                .tapped
+            {
                 taken = Some(*place);
             }
         }
@@ -134,9 +140,7 @@ fn choose(
 /// Where a found item may go.
 fn goes_to(item: &Item) -> &'static [Place] {
     match item {
-        Item::Lock | Item::Retainer | Item::Spring | Item::Follower => {
-            &[Place::Tray, Place::Scrap]
-        }
+        Item::Lock | Item::Retainer | Item::Spring | Item::Follower => &[Place::Tray, Place::Scrap],
         Item::OldSeal | Item::SealPiece => &[Place::Scrap],
         Item::NewSeal => &[Place::Stock, Place::Scrap],
         Item::Cover | Item::Plug => &[Place::Aside],

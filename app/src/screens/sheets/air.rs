@@ -14,7 +14,7 @@ use crate::view::{JobView, View};
 use crate::widgets::big_bar::BigBar;
 use crate::widgets::button::Button;
 use crate::widgets::entry::Entry;
-use crate::widgets::window_chart::{WindowChart, WindowLine};
+use crate::widgets::window_chart::WindowChart;
 
 /// What is typed into the sheet.
 #[derive(Default)]
@@ -56,10 +56,14 @@ impl Form {
         suggestion(ui, v, &answer);
         let text = self.typed.get_or_insert_with(|| {
             let bar = answer.suggested_bar.unwrap_or(0.0);
-            if bar > 0.0 { units::pressure(bar, v.settings.units) } else { String::new() }
+            if bar > 0.0 {
+                units::pressure(bar, v.units)
+            } else {
+                String::new()
+            }
         });
         Entry::new(v.words.regulator_reads, text).ui(ui, v.words);
-        let bar = units::read_pressure(text, v.settings.units);
+        let bar = units::read_pressure(text, v.units);
         let judged = bar
             .as_ref()
             .ok()
@@ -85,16 +89,25 @@ fn suggestion(ui: &mut Ui, v: &View<'_>, answer: &AirAnswer) {
     match answer.suggested_bar {
         Some(bar) => {
             frame::line(ui, w.suggested, Type::Body, true);
-            frame::line(ui, &units::pressure(bar, v.settings.units), Type::Figure, false);
+            frame::line(ui, &units::pressure(bar, v.units), Type::Figure, false);
         }
         None => frame::line(ui, w.no_window, Type::Strong, false),
     }
     for left in &answer.left_out {
         frame::line(ui, &left.reason, Type::Small, true);
     }
-    let rests_on = if answer.breakaway.measured { w.measured } else { w.assumed };
-    let torque = units::torque(answer.breakaway.torque_nm, v.settings.units);
-    frame::line(ui, &format!("{} {torque}, {rests_on}", w.breakaway), Type::Small, true);
+    let rests_on = if answer.breakaway.measured {
+        w.measured
+    } else {
+        w.assumed
+    };
+    let torque = units::torque(answer.breakaway.torque_nm, v.units);
+    frame::line(
+        ui,
+        &format!("{} {torque}, {rests_on}", w.breakaway),
+        Type::Small,
+        true,
+    );
 }
 
 fn verdict(ui: &mut Ui, v: &View<'_>, verdict: Option<Verdict>) {
@@ -121,21 +134,28 @@ fn chart(
     let Ok(curve) = air_window_curve(layout, breakaway, &angles) else {
         return;
     };
-    let line: Vec<WindowLine> = curve
+    let turns_above: Vec<(f64, f64)> = curve
         .iter()
-        .map(|p| WindowLine {
-            off_tdc_deg: p.off_tdc_deg,
-            lowest_bar: p.lowest_bar,
-            highest_bar: p.highest_bar,
-        })
+        .map(|p| (p.off_tdc_deg, p.highest_bar))
         .collect();
+    let Some(lowest_bar) = answer.lowest_bar else {
+        return;
+    };
+    let at_bar = answer.suggested_bar;
+    let spoken = at_bar.map_or_else(
+        || v.words.no_window.to_owned(),
+        |bar| format!("{} {}", v.words.suggested, units::pressure(bar, v.units)),
+    );
+    let height = 220.0 + 60.0 * (Theme::of(ui.ctx()).scale() - 1.0);
     WindowChart {
-        line: &line,
+        turns_above: &turns_above,
+        lowest_bar,
+        rating_bar: layout.pressure_rating_bar,
         at_deg: offset,
-        at_bar: answer.suggested_bar,
+        at_bar,
+        spoken: &spoken,
     }
-    .ui(ui, v.words);
-    let _ = Theme::of(ui.ctx());
+    .ui(ui, v.words, height);
 }
 
 /// A mechanical hold instead of air.

@@ -40,7 +40,11 @@ pub fn ui(ui: &mut Ui, v: &View<'_>, job: &JobView<'_>) {
         Some(at) => w.crank_at(at.cylinder, at.offset_deg),
         None => w.crank_unknown.to_owned(),
     };
-    let wrench = if state.wrench_on() { w.wrench_on } else { w.wrench_off };
+    let wrench = if state.wrench_on() {
+        w.wrench_on
+    } else {
+        w.wrench_off
+    };
     frame::line(ui, &format!("{crank} · {wrench}"), Type::Body, false);
     let loose: Vec<String> = state
         .ledger()
@@ -70,7 +74,7 @@ fn held_by(v: &View<'_>, job: &JobView<'_>, valve: ValveName) -> String {
     };
     match (known.air_bar, known.hold) {
         (Some(bar), _) => {
-            let pressure = units::pressure(bar, v.settings.units);
+            let pressure = units::pressure(bar, v.units);
             format!("{}: {} {pressure}", w.held_by, w.air)
         }
         (None, Some(hold)) => format!("{}: {}", w.held_by, w.hold(hold)),
@@ -82,14 +86,29 @@ fn held_by(v: &View<'_>, job: &JobView<'_>, valve: ValveName) -> String {
 fn last_words(ui: &mut Ui, v: &View<'_>, job: &JobView<'_>) {
     let w = v.words;
     let ago = (v.now_ms - job.state.last_ms()).max(0) / 60_000;
-    frame::line(ui, &format!("{}: {}", w.last_tap, w.ago(ago)), Type::Body, true);
-    let said = job.state.facts().iter().rev().filter_map(|f| match &f.event {
-        Event::Noted { text } => Some((f, text)),
-        Event::Paused { why } if !why.is_empty() => Some((f, why)),
-        _ => None,
-    });
+    frame::line(
+        ui,
+        &format!("{}: {}", w.last_tap, w.ago(ago)),
+        Type::Body,
+        true,
+    );
+    let said = job
+        .state
+        .facts()
+        .iter()
+        .rev()
+        .filter_map(|f| match &f.event {
+            Event::Noted { text } => Some((f, text)),
+            Event::Paused { why } if !why.is_empty() => Some((f, why)),
+            _ => None,
+        });
     for (fact, text) in said.take(3) {
         let when = times::clock(fact.at_ms, fact.offset_min);
-        frame::line(ui, &format!("{} · {when}: {text}", fact.who), Type::Body, false);
+        frame::line(
+            ui,
+            &format!("{} · {when}: {text}", fact.who),
+            Type::Body,
+            false,
+        );
     }
 }

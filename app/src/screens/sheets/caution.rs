@@ -15,7 +15,10 @@ pub fn ui(ui: &mut Ui, v: &View<'_>, caution: Caution, out: &mut Vec<Intent>) {
     frame::line(ui, w.caution(caution), Type::Title, false);
     frame::line(ui, w.caution_more[caution as usize], Type::Body, false);
     frame::line(ui, w.maker_first, Type::Body, true);
-    if BigBar::new(w.caution_seen[caution as usize], "").ui(ui).tapped {
+    if BigBar::new(w.caution_seen[caution as usize], "")
+        .ui(ui)
+        .tapped
+    {
         out.push(Intent::Tap(vec![Event::CautionSeen { caution }]));
     }
 }

@@ -7,7 +7,12 @@ use crate::theme::{GAP, TARGET};
 use crate::widgets::button::Button;
 
 /// Draws names in `columns` columns, the chosen ones marked; gives the one tapped.
-pub fn ui(ui: &mut Ui, names: &[String], columns: usize, chosen: impl Fn(usize) -> bool) -> Option<usize> {
+pub fn ui(
+    ui: &mut Ui,
+    names: &[String],
+    columns: usize,
+    chosen: impl Fn(usize) -> bool,
+) -> Option<usize> {
     let width = (ui.available_width() - GAP * (columns as f32 - 1.0)) / columns as f32;
     let height = names
         .iter()

@@ -25,7 +25,11 @@ pub fn ui(ui: &mut Ui, v: &View<'_>, job: &JobView<'_>) -> Option<Sheet> {
             .against
             .and_then(|id| job.state.event_of(id))
             .map_or_else(|| w.unknown.to_owned(), |event| undo_words(w, event));
-        let more = format!("{}: {other}. {}", w.against, w.refusal_why(&conflict.refusal));
+        let more = format!(
+            "{}: {other}. {}",
+            w.against,
+            w.refusal_why(&conflict.refusal)
+        );
         note::ui(ui, &one, &more, c.astray);
         let name = format!("{}: {one}", w.resolve);
         if Button::new(w.resolve).named(&name).ui(ui).tapped {

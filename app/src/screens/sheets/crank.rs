@@ -14,7 +14,7 @@ use crate::theme::Type;
 use crate::units;
 use crate::view::{JobView, View};
 use crate::widgets::button::Button;
-use crate::widgets::crank_dial::{CrankDial, DialStop};
+use crate::widgets::crank_dial::{CrankDial, DialMark};
 use crate::widgets::entry::Entry;
 
 /// What is typed.
@@ -78,14 +78,14 @@ impl Form {
         frame::group(ui, w.breakaway);
         if let Some((nm, measured)) = job.state.breakaway_nm() {
             let how = if measured { w.measured } else { w.assumed };
-            let text = format!("{}, {how}", units::torque(nm, v.settings.units));
+            let text = format!("{}, {how}", units::torque(nm, v.units));
             frame::line(ui, &text, Type::Strong, false);
             if !measured {
                 frame::line(ui, w.measure_it, Type::Body, true);
             }
         }
         Entry::new(w.torque_read, &mut self.torque).ui(ui, w);
-        let read = units::read_torque(&self.torque, v.settings.units);
+        let read = units::read_torque(&self.torque, v.units);
         let save = Button::new(w.save).named(w.breakaway).enabled(read.is_ok());
         if let (true, Ok(torque_nm)) = (save.ui(ui).tapped, read) {
             out.push(Intent::Tap(vec![Event::BreakawayMeasured { torque_nm }]));
@@ -95,30 +95,44 @@ impl Form {
 }
 
 fn dial(ui: &mut Ui, v: &View<'_>, job: &JobView<'_>, layout: &Layout) {
+    let w = v.words;
     let state = job.state;
-    let stops: Vec<DialStop> = layout
+    let marks: Vec<DialMark> = layout
         .cylinders()
         .filter_map(|cylinder| {
-            Some(DialStop {
+            Some(DialMark {
                 cylinder,
-                deg: layout.tdc_deg(cylinder)?,
+                at_deg: layout.tdc_deg(cylinder)?,
                 is_done: state.cylinder_verified(cylinder),
-                is_next: job.next_stop().is_some_and(|s| s.cylinder == cylinder),
-                is_here: state.crank().is_some_and(|c| c.cylinder == cylinder),
             })
         })
         .collect();
     let next = job.next_stop().filter(|stop| Some(*stop) != state.crank());
     let turn_deg = next.map(|stop| state.turn_to(stop));
-    CrankDial {
-        stops: &stops,
-        crank_deg: state.crank_deg(),
-        turn_deg,
-        rim_mm: turn_deg.zip(layout.rim_diameter_mm).map(|(turn, d)| {
-            std::f64::consts::PI * d / 360.0 * turn.abs()
-        }),
-    }
-    .ui(ui, v.words);
+    let title = turn_deg.map_or_else(String::new, |turn| w.degrees(turn));
+    let more = turn_deg
+        .zip(layout.rim_diameter_mm)
+        .map_or_else(String::new, |(turn, d)| {
+            let mm = std::f64::consts::PI * d / 360.0 * turn.abs();
+            units::length(mm, v.units)
+        });
+    let here = match state.crank() {
+        Some(at) => w.crank_at(at.cylinder, at.offset_deg),
+        None => w.crank_unknown.to_owned(),
+    };
+    let side = ui.available_width().min(460.0);
+    ui.vertical_centered(|ui| {
+        CrankDial {
+            marks: &marks,
+            crank_deg: state.crank_deg().unwrap_or(0.0),
+            turn_deg,
+            title: &title,
+            more: &more,
+            spoken: &format!("{here}. {title} {more}"),
+        }
+        .ui(ui, side);
+    });
+    frame::line(ui, &here, Type::Strong, false);
 }
 
 fn wrench(ui: &mut Ui, v: &View<'_>, job: &JobView<'_>, out: &mut Vec<Intent>) {
@@ -135,13 +149,7 @@ fn wrench(ui: &mut Ui, v: &View<'_>, job: &JobView<'_>, out: &mut Vec<Intent>) {
 }
 
 /// The rest of the working order; a tap on a stop says that the crank is there.
-fn order(
-    ui: &mut Ui,
-    v: &View<'_>,
-    job: &JobView<'_>,
-    layout: &Layout,
-    out: &mut Vec<Intent>,
-) {
+fn order(ui: &mut Ui, v: &View<'_>, job: &JobView<'_>, layout: &Layout, out: &mut Vec<Intent>) {
     let w = v.words;
     let Some(order) = job.order else {
         return;
@@ -174,7 +182,12 @@ fn order(
             offset_deg: stop.offset_deg,
         };
         let open = job.read_only.is_none() && job.state.crank() != Some(to);
-        if Button::new(&title).more(more.trim()).enabled(open).ui(ui).tapped {
+        if Button::new(&title)
+            .more(more.trim())
+            .enabled(open)
+            .ui(ui)
+            .tapped
+        {
             let mut events = Vec::new();
             if !job.state.wrench_on() {
                 events.push(Event::WrenchOn {});

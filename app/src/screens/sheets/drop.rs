@@ -87,7 +87,10 @@ fn stray_lock(
     let Some((valve, layout)) = valve.zip(job.layout()) else {
         return;
     };
-    let held = job.state.valve(valve).is_some_and(|k| k.is_spring_held());
+    let held = job
+        .state
+        .valve(valve)
+        .is_some_and(trayzero_core::job::ValveState::is_spring_held);
     if !held {
         return;
     }

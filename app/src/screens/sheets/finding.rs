@@ -89,7 +89,7 @@ impl Form {
             1 => {
                 let rock_mm = self.length(ui, v, w.rock_mm)?;
                 if let Some(clearance) = job.layout().and_then(|l| clearance_mm(l, rock_mm)) {
-                    let shown = units::length(clearance, v.settings.units);
+                    let shown = units::length(clearance, v.units);
                     frame::line(ui, &format!("{} {shown}", w.clearance), Type::Strong, false);
                 } else {
                     frame::line(ui, w.guide_unknown, Type::Body, true);
@@ -118,7 +118,7 @@ impl Form {
 
     fn length(&mut self, ui: &mut Ui, v: &View<'_>, label: &str) -> Option<f64> {
         Entry::new(label, &mut self.figure).ui(ui, v.words);
-        match units::read_length(&self.figure, v.settings.units) {
+        match units::read_length(&self.figure, v.units) {
             Ok(mm) => Some(mm),
             Err(why) => {
                 if !self.figure.is_empty() {

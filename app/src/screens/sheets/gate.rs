@@ -32,7 +32,12 @@ pub fn ui(ui: &mut Ui, v: &View<'_>, job: &JobView<'_>, bank: u8) -> Option<Shee
     }
     let counts = job.state.round_counts();
     for (count, name) in counts.iter().zip([w.first_count, w.second_count]) {
-        frame::line(ui, &format!("{name}: {} {}", count.by, w.signed), Type::Body, false);
+        frame::line(
+            ui,
+            &format!("{name}: {} {}", count.by, w.signed),
+            Type::Body,
+            false,
+        );
     }
     if let [hold @ (Refusal::GateCountsDiffer { .. } | Refusal::GateCountOff { .. })] = &holds[..] {
         note::ui(
@@ -50,7 +55,11 @@ pub fn ui(ui: &mut Ui, v: &View<'_>, job: &JobView<'_>, bank: u8) -> Option<Shee
             .tapped
             .then_some(Sheet::Sign(SignedAct::CloseBank(bank)));
     }
-    let title = if counts.len() == 1 { w.second_count } else { w.first_count };
+    let title = if counts.len() == 1 {
+        w.second_count
+    } else {
+        w.first_count
+    };
     let bar = BigBar::new(title, w.bar_gate_more);
     bar.ui(ui).tapped.then_some(Sheet::Count(bank))
 }

@@ -43,7 +43,7 @@ impl Form {
         out: &mut Vec<Intent>,
     ) {
         let w = v.words;
-        let system = v.settings.units;
+        let system = v.units;
         let phase = match when {
             Reading::Before => w.before_work,
             Reading::After => w.after_work,
@@ -69,7 +69,14 @@ impl Form {
         }
         match (supply_bar, cylinder_bar) {
             (Ok(supply_bar), Ok(cylinder_bar)) => {
-                self.answer(ui, v, job, (cylinder, when), (supply_bar, cylinder_bar), out);
+                self.answer(
+                    ui,
+                    v,
+                    job,
+                    (cylinder, when),
+                    (supply_bar, cylinder_bar),
+                    out,
+                );
             }
             (Err(why), _) => frame::line(ui, &why, Type::Body, true),
             (_, Err(why)) if !self.cylinder.is_empty() => {

@@ -3,15 +3,25 @@
 
 mod adrift;
 mod air;
+mod card;
 mod caution;
+mod chips;
+mod conflicts;
 mod count;
+mod crank;
 mod drop;
+mod finding;
 mod gate;
+mod hand_over;
 mod kit;
+mod leak;
 mod more;
+mod order_list;
 mod part;
 mod parts;
 mod sign;
+mod steps;
+mod take_in;
 mod talk;
 
 use egui::Ui;
@@ -82,6 +92,10 @@ pub struct Sheets {
     count: count::Form,
     sign: sign::Form,
     talk: talk::Form,
+    leak: leak::Form,
+    finding: finding::Form,
+    take_in: take_in::Form,
+    crank: crank::Form,
 }
 
 impl Sheets {
@@ -117,7 +131,15 @@ impl Sheets {
     pub fn after_tap(&mut self) {
         let stays = matches!(
             self.open,
-            Some(Sheet::Gate(_) | Sheet::Parts | Sheet::Part | Sheet::Crank | Sheet::Kit)
+            Some(
+                Sheet::Gate(_)
+                    | Sheet::Part
+                    | Sheet::Kit
+                    | Sheet::TakeIn
+                    | Sheet::OrderList
+                    | Sheet::Steps
+                    | Sheet::Conflicts
+            )
         );
         if let (Some(Sheet::Count(bank)), false) = (&self.open, stays) {
             let bank = *bank;
@@ -171,7 +193,15 @@ impl Sheets {
             Sheet::Sign(act) => self.sign.ui(ui, v, job, act, out),
             Sheet::More => return more::ui(ui, v, job, valve, out),
             Sheet::Talk(kind) => return self.talk.ui(ui, v, job, *kind, out),
-            _ => {}
+            Sheet::Leak(cylinder, when) => self.leak.ui(ui, v, job, *cylinder, *when, out),
+            Sheet::Crank => self.crank.ui(ui, v, job, out),
+            Sheet::Finding => self.finding.ui(ui, v, job, valve, out),
+            Sheet::TakeIn => self.take_in.ui(ui, v, job, out),
+            Sheet::OrderList => order_list::ui(ui, v, job, out),
+            Sheet::Steps => steps::ui(ui, v, job, out),
+            Sheet::Conflicts => return conflicts::ui(ui, v, job),
+            Sheet::Card => card::ui(ui, v, job),
+            Sheet::HandOver => hand_over::ui(ui, v, out),
         }
         None
     }

@@ -31,7 +31,11 @@ pub fn ui(
         (w.steps_word, Sheet::Steps, true),
         (w.note, Sheet::Talk(talk::Kind::Note), true),
         (w.pause, Sheet::Talk(talk::Kind::Rest), open),
-        (w.take_over, Sheet::Sign(SignedAct::TakeOver), job.read_only.is_none()),
+        (
+            w.take_over,
+            Sheet::Sign(SignedAct::TakeOver),
+            job.read_only.is_none(),
+        ),
         (w.hand_over, Sheet::HandOver, job.read_only.is_none()),
     ];
     let mut next = None;

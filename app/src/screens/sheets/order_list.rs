@@ -23,7 +23,14 @@ pub fn ui(ui: &mut Ui, v: &View<'_>, job: &JobView<'_>, out: &mut Vec<Intent>) {
         frame::group(ui, &name);
         let text = format!(
             "{} {} · {} {} · {} {} · {} {}",
-            w.to_order, row.to_order, w.issued, row.issued, w.used, row.used, w.goes_back, row.goes_back
+            w.to_order,
+            row.to_order,
+            w.issued,
+            row.issued,
+            w.used,
+            row.used,
+            w.goes_back,
+            row.goes_back
         );
         frame::line(ui, &text, Type::Body, false);
         let item = row.counted_as;

@@ -81,13 +81,7 @@ impl Form {
 }
 
 /// Old to scrap, new from stock, for the valve in hand.
-fn replace(
-    ui: &mut Ui,
-    v: &View<'_>,
-    job: &JobView<'_>,
-    valve: ValveName,
-    out: &mut Vec<Intent>,
-) {
+fn replace(ui: &mut Ui, v: &View<'_>, job: &JobView<'_>, valve: ValveName, out: &mut Vec<Intent>) {
     let w = v.words;
     let Some(known) = job.state.valve(valve) else {
         return;

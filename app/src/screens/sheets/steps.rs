@@ -27,7 +27,9 @@ pub fn ui(ui: &mut Ui, v: &View<'_>, job: &JobView<'_>, out: &mut Vec<Intent>) {
                 }
                 None => w.not_yet.to_owned(),
             };
-            let button = Button::new(w.step(*step)).more(&more).chosen(seen.is_some());
+            let button = Button::new(w.step(*step))
+                .more(&more)
+                .chosen(seen.is_some());
             let open = seen.is_none() && job.read_only.is_none();
             if button.enabled(open).ui(ui).tapped {
                 out.push(Intent::Tap(vec![Event::StepSeen { step: *step }]));

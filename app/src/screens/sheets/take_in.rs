@@ -72,7 +72,7 @@ impl Form {
         };
         self.complaint.clone_from(&note.complaint);
         if let Some(km) = note.odometer_km {
-            self.odometer = units::distance(km, v.settings.units);
+            self.odometer = units::distance(km, v.units);
         }
         self.codes = note.codes.join("; ");
         self.smoke.clone_from(&note.smoke);
@@ -94,7 +94,7 @@ impl Form {
         let odometer_km = if self.odometer.trim().is_empty() {
             None
         } else {
-            Some(units::read_distance(&self.odometer, v.settings.units)?)
+            Some(units::read_distance(&self.odometer, v.units)?)
         };
         let codes = self.codes.split(';').map(str::trim);
         Ok(TakeIn {
@@ -112,12 +112,17 @@ impl Form {
         frame::group(ui, w.oil_topped_up);
         let used = oil_use(job.state);
         for line in &used.top_ups {
-            let km = units::distance(line.odometer_km, v.settings.units);
-            let litres = units::volume(line.litres, v.settings.units);
-            frame::line(ui, &format!("{}: {km}, {litres}", line.on), Type::Body, false);
+            let km = units::distance(line.odometer_km, v.units);
+            let litres = units::volume(line.litres, v.units);
+            frame::line(
+                ui,
+                &format!("{}: {km}, {litres}", line.on),
+                Type::Body,
+                false,
+            );
         }
         if let Some(rate) = &used.rate {
-            frame::line(ui, &units::oil_rate(rate, v.settings.units), Type::Strong, false);
+            frame::line(ui, &units::oil_rate(rate, v.units), Type::Strong, false);
         } else if let Some(why) = &used.no_rate_because {
             frame::line(ui, why, Type::Small, true);
         }
@@ -149,8 +154,8 @@ impl Form {
         }
         Ok(Event::OilToppedUp {
             on: on.to_owned(),
-            odometer_km: units::read_distance(&self.oil_odometer, v.settings.units).map_err(Some)?,
-            litres: units::read_volume(&self.oil_volume, v.settings.units).map_err(Some)?,
+            odometer_km: units::read_distance(&self.oil_odometer, v.units).map_err(Some)?,
+            litres: units::read_volume(&self.oil_volume, v.units).map_err(Some)?,
         })
     }
 }
