@@ -141,3 +141,56 @@ impl<'a> Button<'a> {
         }
     }
 }
+
+/// Width of the longest word: below it a button would break a word in two.
+fn least(ui: &Ui, text: &str) -> f32 {
+    text.split_whitespace()
+        .map(|word| {
+            let ink = egui::Color32::PLACEHOLDER;
+            paint::text_line(ui, word, Type::Strong, ink, 2000.0)
+                .size()
+                .x
+                + 24.0
+        })
+        .fold(TARGET, f32::max)
+}
+
+/// Plain buttons of equal width over the width that is there, in as many rows as their
+/// words need. Gives the index of the one tapped.
+pub fn button_row(ui: &mut Ui, texts: &[&str]) -> Option<usize> {
+    let places = grid(ui, texts, 0.0);
+    let mut taken = None;
+    for (index, (text, rect)) in texts.iter().zip(places).enumerate() {
+        if Button::new(text).at(ui, rect).tapped {
+            taken = Some(index);
+        }
+    }
+    taken
+}
+
+/// Places of equal width for some texts, over the width that is there; `extra` points
+/// of each are left for a sign.
+pub(super) fn grid(ui: &mut Ui, texts: &[&str], extra: f32) -> Vec<Rect> {
+    let width = ui.available_width();
+    let widest = texts
+        .iter()
+        .map(|t| least(ui, t) + extra)
+        .fold(TARGET, f32::max);
+    let fit = ((width + GAP) / (widest + GAP)).floor().max(1.0) as usize;
+    let rows = texts.len().div_ceil(fit).max(1);
+    let columns = texts.len().div_ceil(rows).max(1);
+    let cell = (width - GAP * (columns as f32 - 1.0)) / columns as f32;
+    let tall = texts
+        .iter()
+        .map(|t| Button::new(t).height(ui, cell - extra))
+        .fold(TARGET, f32::max);
+    let size = vec2(width, rows as f32 * (tall + GAP) - GAP);
+    let (rect, _) = ui.allocate_exact_size(size, egui::Sense::hover());
+    (0..texts.len())
+        .map(|i| {
+            let (row, column) = ((i / columns) as f32, (i % columns) as f32);
+            let min = rect.min + vec2(column * (cell + GAP), row * (tall + GAP));
+            Rect::from_min_size(min, vec2(cell, tall))
+        })
+        .collect()
+}

@@ -5,8 +5,11 @@ use std::path::PathBuf;
 use egui::{Ui, vec2};
 use trayzero::picture::{Image, picture};
 use trayzero::theme::{Theme, Tone};
+use trayzero::widgets::entry::Entry;
 use trayzero::widgets::{
-    AirView, BigBar, CountersView, DiagramView, StageList, ValveView, valve_mark,
+    AirView, BigBar, Button, CountersView, CrankDial, CrankStrip, DiagramView, DialMark,
+    FiringRing, LeakPair, ListRow, NumberPad, RefusalNote, StageList, StripStop, ValveView,
+    WindowChart, button_row, caution_line, choice_row, leak_bars, tick_row, undo_bar, valve_mark,
 };
 use trayzero::words::{EN, Language};
 use trayzero_core::engine::{Layout, Side, ValveName, shipped};
@@ -154,4 +157,164 @@ fn the_bay_has_its_picture() {
             },
         );
     }
+}
+
+fn padded(ui: &mut Ui, content: impl FnMut(&mut Ui)) {
+    egui::Frame::new().inner_margin(16.0).show(ui, content);
+}
+
+#[test]
+fn the_crank_has_its_pictures() {
+    let layout = engine("v6-60-24v");
+    let stops: Vec<StripStop> = layout
+        .cylinders()
+        .map(|cylinder| StripStop {
+            cylinder,
+            at_deg: layout.working_deg(cylinder, 0.0).unwrap(),
+            is_done: cylinder < 3,
+        })
+        .collect();
+    let marks: Vec<DialMark> = stops
+        .iter()
+        .map(|s| DialMark {
+            cylinder: s.cylinder,
+            at_deg: s.at_deg,
+            is_done: s.is_done,
+        })
+        .collect();
+    let here = layout.working_deg(3, 0.0).unwrap();
+    let next = layout.working_deg(4, 0.0).unwrap();
+    let turn = (next - here).rem_euclid(720.0);
+    let colours = both("crank", 720.0, 700.0, |ui| {
+        padded(ui, |ui| {
+            let more = EN.turn_then(4, turn, Some(turn * 1.4));
+            CrankStrip {
+                stops: &stops,
+                crank_deg: Some(here),
+                next: Some((next, false)),
+                title: &EN.crank_at(3, 0.0),
+                more: &more,
+            }
+            .ui(ui);
+            ui.horizontal(|ui| {
+                CrankDial {
+                    marks: &marks,
+                    crank_deg: here,
+                    turn_deg: Some(turn),
+                    title: &EN.degrees(turn),
+                    more: "168 mm on the rim",
+                    spoken: &more,
+                }
+                .ui(ui, 460.0);
+                FiringRing {
+                    order: &layout.firing_order,
+                    intervals_deg: layout.firing_intervals_deg.as_deref(),
+                    title: EN.firing_order,
+                }
+                .ui(ui, 200.0);
+            });
+        });
+    });
+    assert!(colours > 20, "only {colours} colours were painted");
+}
+
+#[test]
+fn the_charts_have_their_pictures() {
+    let curve: Vec<(f64, f64)> = (-15..=15)
+        .map(|i| {
+            let deg = f64::from(i) * 2.0;
+            (deg, 24.0 / deg.abs().max(0.1))
+        })
+        .collect();
+    let pairs: Vec<LeakPair> = [
+        (1, 8.0),
+        (2, 12.0),
+        (3, 34.0),
+        (4, 7.0),
+        (5, 9.0),
+        (6, 11.0),
+    ]
+    .into_iter()
+    .map(|(cylinder, before)| LeakPair {
+        cylinder,
+        before: Some(before),
+        after: (cylinder != 5).then_some(before * 0.8),
+    })
+    .collect();
+    let colours = both("charts", 720.0, 640.0, |ui| {
+        padded(ui, |ui| {
+            WindowChart {
+                turns_above: &curve,
+                lowest_bar: 1.6,
+                rating_bar: 7.0,
+                at_deg: -6.0,
+                at_bar: Some(2.6),
+                spoken: "",
+            }
+            .ui(ui, &EN, 320.0);
+            leak_bars(ui, &EN, &pairs, 260.0);
+        });
+    });
+    assert!(colours > 20, "only {colours} colours were painted");
+}
+
+#[test]
+fn the_controls_have_their_pictures() {
+    let words = Language::German.words();
+    let colours = both("controls", 900.0, 900.0, |ui| {
+        padded(ui, |ui| {
+            ui.columns(2, |columns| {
+                let ui = &mut columns[0];
+                caution_line(ui, words.only_air_holds, Theme::of(ui.ctx()).colours.open);
+                let bar = words.seen(Stage::Verified, 2, true);
+                BigBar::new(&bar.0, bar.1).ui(ui);
+                button_row(
+                    ui,
+                    &[words.take_back, words.dropped_one, words.part_changed],
+                );
+                undo_bar(ui, words, &words.locks_in_tray(2));
+                choice_row(ui, &[words.shop_light, words.night], Some(0));
+                tick_row(ui, words.less_motion, true);
+                Button::new(words.sign).chosen(true).ui(ui);
+                Button::new(words.sign_unfound)
+                    .tint(Theme::of(ui.ctx()).colours.astray)
+                    .ui(ui);
+                let c = Theme::of(ui.ctx()).colours;
+                for (title, end, tint) in [
+                    ("Halle 1", "4 von 24", None),
+                    ("Halle 2", "vermisst 1", Some(c.astray)),
+                ] {
+                    ListRow {
+                        title,
+                        detail: "Kehrmaschine 07, Sechszylinder",
+                        end,
+                        tint,
+                        leads_on: true,
+                        is_chosen: tint.is_none(),
+                    }
+                    .ui(ui);
+                }
+                let ui = &mut columns[1];
+                let mut entry = "2.5".to_owned();
+                NumberPad {
+                    title: words.regulator_reads,
+                    unit: "bar",
+                    has_decimals: true,
+                    is_secret: false,
+                    most_digits: 4,
+                    enter: words.enter,
+                }
+                .ui(ui, words, &mut entry);
+                let mut text = "Blauer Rauch nach dem Leerlauf".to_owned();
+                Entry::new(words.complaint, &mut text).ui(ui, words);
+                let note = RefusalNote {
+                    code: "R209",
+                    why: "Auf Zylinder 3 ist Luft.",
+                    way_out: "Jedes offene Ventil verkeilen, dann Luft abstellen.",
+                };
+                note.ui(ui, egui::pos2(640.0, 860.0), ui.ctx().content_rect());
+            });
+        });
+    });
+    assert!(colours > 20, "only {colours} colours were painted");
 }
