@@ -1,6 +1,18 @@
 //! The visual language: contrast, shapes, colours under colour blindness, fonts, words,
 //! targets, and pictures of every building block (in `target/pictures`).
-#![allow(clippy::unwrap_used)]
+#![allow(clippy::unwrap_used, clippy::print_stdout)]
 
+#[path = "look/colour_blind.rs"]
+mod colour_blind;
+#[path = "look/contrast.rs"]
+mod contrast;
+#[path = "look/fonts.rs"]
+mod fonts;
 #[path = "look/pictures.rs"]
 mod pictures;
+#[path = "look/shapes.rs"]
+mod shapes;
+#[path = "look/targets.rs"]
+mod targets;
+#[path = "look/words.rs"]
+mod words;

@@ -78,7 +78,7 @@ pub const SHOP_LIGHT: Colours = Colours {
     ink: rgb(0x0017_1D21),
     ink_soft: rgb(0x0053_5B5C),
     line: rgb(0x00CF_C9BB),
-    edge: rgb(0x0078_7366),
+    edge: rgb(0x006E_6A5E),
     metal: rgb(0x00DC_D7CB),
     now: Tint {
         ground: rgb(0x000A_5C63),
@@ -124,7 +124,7 @@ pub const NIGHT: Colours = Colours {
     ink: rgb(0x00F0_EEE8),
     ink_soft: rgb(0x00A9_B0AE),
     line: rgb(0x0037_4246),
-    edge: rgb(0x0078_868E),
+    edge: rgb(0x0084_929A),
     metal: rgb(0x0027_3034),
     now: Tint {
         ground: rgb(0x004F_B8BF),

@@ -30,21 +30,20 @@ impl FiringRing<'_> {
         let disc = paint::line_height(ui, Type::Strong) * 0.72;
         let radius = side / 2.0 - disc - 4.0;
         let painter = ui.painter();
-        let mut deg = 0.0_f32;
         let total = self.total();
-        for (i, cylinder) in self.order.iter().enumerate() {
+        let mut starts = Vec::with_capacity(self.order.len());
+        let mut deg = 0.0_f32;
+        for i in 0..self.order.len() {
             let step = (self.interval(i) / total * 360.0) as f32;
+            starts.push(deg);
             let tint = if step < 0.5 { c.astray.mark } else { c.edge };
             let arc = paint::arc(center, radius, deg, deg + step);
             painter.line(arc, Stroke::new(4.0, tint));
-            let middle = deg + step / 2.0;
-            let tip = paint::on_circle(center, radius, middle + 3.0);
-            let back = paint::on_circle(center, radius, middle - 3.0);
-            let ahead = (tip - back).normalized();
-            let aside = egui::vec2(-ahead.y, ahead.x) * 8.0;
-            let arrow = vec![tip + ahead * 6.0, back + aside, back - aside];
-            painter.add(Shape::convex_polygon(arrow, tint, Stroke::NONE));
-            let at = paint::on_circle(center, radius, deg);
+            paint_arrow(ui, center, radius, deg + step / 2.0, tint);
+            deg += step;
+        }
+        for (i, (cylinder, start)) in self.order.iter().zip(starts).enumerate() {
+            let at = paint::on_circle(center, radius, start);
             let (ground, ink) = if i == 0 {
                 (c.now.ground, c.now.mark)
             } else {
@@ -55,7 +54,6 @@ impl FiringRing<'_> {
             painter.circle_stroke(at, disc - 1.0, Stroke::new(2.0, c.edge));
             let text = cylinder.to_string();
             paint::label(ui, at, Align2::CENTER_CENTER, &text, Type::Strong, ink);
-            deg += step;
         }
         let galley = paint::text_centred(ui, self.title, Type::Small, c.ink, radius * 1.3);
         let at = center - egui::vec2(0.0, galley.size().y / 2.0);
@@ -80,4 +78,15 @@ impl FiringRing<'_> {
         let sum: f64 = (0..self.order.len()).map(|i| self.interval(i)).sum();
         sum.max(1.0)
     }
+}
+
+/// An arrow on the ring, in the running direction.
+fn paint_arrow(ui: &Ui, center: egui::Pos2, radius: f32, deg: f32, tint: egui::Color32) {
+    let tip = paint::on_circle(center, radius, deg + 3.0);
+    let back = paint::on_circle(center, radius, deg - 3.0);
+    let ahead = (tip - back).normalized();
+    let aside = egui::vec2(-ahead.y, ahead.x) * 8.0;
+    let arrow = vec![tip + ahead * 6.0, back + aside, back - aside];
+    ui.painter()
+        .add(Shape::convex_polygon(arrow, tint, Stroke::NONE));
 }

@@ -103,8 +103,14 @@ impl WindowChart<'_> {
         name(top, Align2::LEFT_TOP, words.may_turn, c.astray.mark);
         let foot = frame.plot.left_bottom() + vec2(8.0, -4.0);
         name(foot, Align2::LEFT_BOTTOM, words.too_low, c.open.mark);
-        let middle = frame.at(0.0, self.lowest_bar) + vec2(0.0, -6.0);
-        name(middle, Align2::CENTER_BOTTOM, words.holds_and_stays, c.ink);
+        // Beside the line of the working position, on the side where the area is wider.
+        let (aside, anchor) = if self.at_deg <= 0.0 {
+            (16.0, Align2::LEFT_BOTTOM)
+        } else {
+            (-16.0, Align2::RIGHT_BOTTOM)
+        };
+        let beside = frame.at(self.at_deg, self.lowest_bar) + vec2(aside, -6.0);
+        name(beside, anchor, words.holds_and_stays, c.ink);
     }
 
     fn paint_point(&self, ui: &Ui, frame: &Frame) {

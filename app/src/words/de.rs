@@ -594,7 +594,7 @@ pub const DE: Words = Words {
     pieces_adrift: "Die fehlenden Stücke gelten ab jetzt als vermisst",
     odometer: "Kilometerstand",
     volume_word: "wie viel",
-    suspect_seals: "Ventilschaftdichtungen",
+    suspect_seals: "Schaftdichtungen",
     suspect_rings: "Kolbenringe",
     suspect_elsewhere: "Anderswo",
     no_diagnosis: "Hinweise, keine Diagnose: entscheidet eine Fachkraft",

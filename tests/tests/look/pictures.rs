@@ -159,6 +159,48 @@ fn the_bay_has_its_picture() {
     }
 }
 
+/// The widgets of the bay at twice the size of text on the smallest screen.
+#[test]
+fn large_text_has_its_picture() {
+    let layout = engine("v8-cross-plane-32v");
+    let valves = midway(&layout, 9);
+    let open = layout.valves().nth(9).unwrap();
+    let words = Language::German.words();
+    let theme = Theme::new(Tone::ShopLight, 2.0);
+    let image = picture(theme, vec2(1024.0, 600.0), 1.0, 3, |ui| {
+        let counters = CountersView {
+            loose: 7,
+            aboard: 11,
+            adrift: 1,
+            air: Some(AirView {
+                cylinder: 3,
+                bar: 3.4,
+                minutes: 6,
+            }),
+        };
+        counters.ui(ui, words, 1024.0);
+        ui.horizontal_top(|ui| {
+            let view = DiagramView {
+                layout: &layout,
+                valves: &valves,
+                in_hand: Some(open),
+                at_cylinder: Some(open.cylinder),
+                next_cylinder: None,
+                air_cylinder: None,
+                large_cylinder: None,
+            };
+            view.ui(ui, words, vec2(600.0, 480.0));
+            ui.vertical(|ui| {
+                caution_line(ui, words.only_air_holds, Theme::of(ui.ctx()).colours.open);
+                let (title, more) = words.seen(Stage::SealFitted, 2, true);
+                BigBar::new(&title, more).ui(ui);
+            });
+        });
+    });
+    image.save_png(&folder().join("large-text.png")).unwrap();
+    assert!(count_colours(&image) > 20);
+}
+
 fn padded(ui: &mut Ui, content: impl FnMut(&mut Ui)) {
     egui::Frame::new().inner_margin(16.0).show(ui, content);
 }
