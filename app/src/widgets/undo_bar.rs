@@ -28,5 +28,6 @@ pub fn undo_bar(ui: &mut Ui, words: &Words, step: &str) -> tap::Tapped {
     let at = pos2(rect.left() + GAP, rect.center().y - galley.size().y / 2.0);
     ui.painter().galley(at, galley, c.ink);
     let place = Rect::from_min_max(pos2(rect.right() - button_w, rect.top()), rect.max);
-    Button::new(words.take_back).at(ui, place)
+    ui.push_id("undo bar", |ui| Button::new(words.take_back).at(ui, place))
+        .inner
 }

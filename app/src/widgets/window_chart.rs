@@ -64,7 +64,7 @@ impl WindowChart<'_> {
             let top = |p: (f64, f64)| frame.at(p.0, self.ceiling(p.1).max(self.lowest_bar));
             let foot = |p: (f64, f64)| frame.at(p.0, self.lowest_bar);
             let area = vec![top(left), top(right), foot(right), foot(left)];
-            painter.add(Shape::convex_polygon(area, c.card, Stroke::NONE));
+            painter.add(Shape::convex_polygon(area, c.done.ground, Stroke::NONE));
         }
         let foot = Rect::from_min_max(
             frame.at(frame.from, self.lowest_bar),
@@ -110,7 +110,7 @@ impl WindowChart<'_> {
             (-16.0, Align2::RIGHT_BOTTOM)
         };
         let beside = frame.at(self.at_deg, self.lowest_bar) + vec2(aside, -6.0);
-        name(beside, anchor, words.holds_and_stays, c.ink);
+        name(beside, anchor, words.holds_and_stays, c.done.mark);
     }
 
     fn paint_point(&self, ui: &Ui, frame: &Frame) {

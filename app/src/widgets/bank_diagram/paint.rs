@@ -35,7 +35,10 @@ impl DiagramView<'_> {
         }
         let at = pos2(plan.pulley.right(), plan.pulley.bottom() + 4.0);
         strokes::label(ui, at, Align2::RIGHT_TOP, words.front, Type::Small, c.ink);
-        for (y, side) in &plan.sides {
+        let has_names = plan.slabs.first().is_some_and(|slab| {
+            slab.rect.top() - plan.rect.top() >= strokes::line_height(ui, Type::Small)
+        });
+        for (y, side) in plan.sides.iter().filter(|_| has_names) {
             let name = match side {
                 Side::Intake => words.intake,
                 Side::Exhaust => words.exhaust,
@@ -84,6 +87,9 @@ impl DiagramView<'_> {
                 painter.hline(place.rect.shrink(10.0).x_range(), y, mark);
             }
             strokes::focus_ring(ui, response, 12.0);
+        }
+        if place.is_large {
+            paint_large_sides(ui, words, place);
         }
         self.paint_number(ui, words, place, is_at, is_next);
     }
@@ -225,6 +231,28 @@ fn paint_ports(ui: &Ui, plan: &Plan, slab: Rect, intake_up: bool) {
                 let flange = Rect::from_center_size(pos2(x, y), vec2(2.6 * half, 12.0));
                 ui.painter().rect_filled(flange, 6.0, c.edge);
             }
+        }
+    }
+}
+
+/// Names of the sides beside the large cylinder, where there is room at its left.
+fn paint_large_sides(ui: &Ui, words: &Words, place: &CylinderPlace) {
+    let c = Theme::of(ui.ctx()).colours;
+    let up = if place.intake_up {
+        [words.intake, words.exhaust]
+    } else {
+        [words.exhaust, words.intake]
+    };
+    let quarter = place.rect.height() / 4.0;
+    for (name, y) in up.into_iter().zip([-quarter, quarter]) {
+        let galley = strokes::text_line(ui, name, Type::Small, c.ink, 300.0);
+        let right = place.rect.left() - 12.0;
+        let min = pos2(
+            right - galley.size().x,
+            place.rect.center().y + y - galley.size().y / 2.0,
+        );
+        if min.x >= ui.max_rect().left() {
+            ui.painter().galley(min, galley, c.ink);
         }
     }
 }

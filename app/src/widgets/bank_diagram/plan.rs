@@ -19,7 +19,7 @@ const CARD_GAP: f32 = 8.0;
 pub struct TextSizes {
     /// Height of the row with the cylinder's number.
     pub number: f32,
-    /// Height of a side's name.
+    /// Height of a side's name; 0 to leave the names out.
     pub side: f32,
     /// Width of the column in front of the engine.
     pub front: f32,
@@ -49,6 +49,8 @@ pub struct CylinderPlace {
     pub is_target: bool,
     /// Whether it is the one shown large beside the overview.
     pub is_large: bool,
+    /// Whether its intake side is the upper one.
+    pub intake_up: bool,
 }
 
 /// One valve.
@@ -143,11 +145,20 @@ fn valley(layout: &Layout, text: TextSizes) -> f32 {
     (text.side + 10.0).max(20.0 + 60.0 * apart)
 }
 
+/// Room above and below the banks: for the sides' names, or for the ports alone.
+fn head(text: TextSizes) -> f32 {
+    if text.side > 0.0 {
+        text.side + 4.0
+    } else {
+        10.0
+    }
+}
+
 /// The engine with every bank as rows; valves may come out of any size.
 fn engine(layout: &Layout, rect: Rect, text: TextSizes, rows: &[Row], least: f32) -> Plan {
     let count = rows.len().max(1) as f32;
     let between = valley(layout, text);
-    let head = text.side + 4.0;
+    let head = head(text);
     let frame = 2.0 * (SLAB_PAD + CARD_PAD) + text.number;
     let free = rect.height() - 2.0 * head - between * (count - 1.0);
     let slab_h = (free / count).clamp(frame + 2.0 * least, frame + 2.0 * VALVE_MOST);
@@ -223,6 +234,8 @@ fn forward_bank(layout: &Layout) -> usize {
         .unwrap_or(0)
 }
 
+/// Names the sides at the outer edges and between two banks; not between two parts of
+/// one bank.
 fn name_sides(plan: &mut Plan, rows: &[Row], between: f32, head: f32) {
     let side = |is_up: bool, intake_up: bool| {
         if is_up == intake_up {
@@ -232,19 +245,29 @@ fn name_sides(plan: &mut Plan, rows: &[Row], between: f32, head: f32) {
         }
     };
     for (index, (slab, row)) in plan.slabs.iter().zip(rows).enumerate() {
-        let above = if index == 0 { head } else { between } / 2.0;
-        let below = if index + 1 == rows.len() {
-            head
-        } else {
-            between
-        } / 2.0;
-        let up = (slab.rect.top() - above, side(true, row.intake_up));
-        let down = (slab.rect.bottom() + below, side(false, row.intake_up));
-        for name in [up, down] {
+        let is_same = |other: Option<&Row>| other.is_some_and(|o| o.bank == row.bank);
+        let before = index.checked_sub(1).and_then(|i| rows.get(i));
+        let after = rows.get(index + 1);
+        if !is_same(before) {
+            let above = if before.is_some() {
+                between / 2.0
+            } else {
+                head / 2.0
+            };
+            let name = (slab.rect.top() - above, side(true, row.intake_up));
             let is_known = |n: &(f32, Side)| n.1 == name.1 && (n.0 - name.0).abs() < 1.0;
             if !plan.sides.iter().any(is_known) {
                 plan.sides.push(name);
             }
+        }
+        if !is_same(after) {
+            let below = if after.is_some() {
+                between / 2.0
+            } else {
+                head / 2.0
+            };
+            plan.sides
+                .push((slab.rect.bottom() + below, side(false, row.intake_up)));
         }
     }
 }
@@ -265,6 +288,7 @@ fn cylinder_in(
         number: card.center(),
         is_target: false,
         is_large,
+        intake_up,
     });
     let inner = card.shrink(CARD_PAD);
     let row_h = (inner.height() - text.number) / 2.0;
@@ -305,10 +329,19 @@ fn overview(layout: &Layout, rect: Rect, text: TextSizes, large: Option<u8>) -> 
     let below_rows = small_rows(rect.width());
     let mark_row = ((TARGET - text.number - 2.0 * CARD_PAD) / 2.0).max(14.0);
     let frame = 2.0 * (SLAB_PAD + CARD_PAD) + text.number + 2.0 * mark_row;
-    let least_h = |rows: &[Row]| {
+    let height = |rows: &[Row], text: TextSizes| {
         let n = rows.len() as f32;
-        n * frame + (n - 1.0) * valley(layout, text) + 2.0 * (text.side + 4.0)
+        n * frame + (n - 1.0) * valley(layout, text) + 2.0 * head(text)
     };
+    // Where it is too low for the sides' names, the large cylinder alone carries them.
+    let bare = TextSizes { side: 0.0, ..text };
+    let with_names = height(&below_rows, text) + 16.0 + detail_least.y;
+    let text = if with_names > rect.height() {
+        bare
+    } else {
+        text
+    };
+    let least_h = |rows: &[Row]| height(rows, text);
     let stacked = least_h(&below_rows) + 16.0 + detail_least.y;
     let beside = rect.width() >= detail_least.x + 320.0 && stacked > rect.height();
     let (map, detail, rows) = if beside {
