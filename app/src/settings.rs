@@ -280,13 +280,11 @@ impl SettingsFile {
         let mut all = serde_json::to_value(&self.settings).map_err(|e| e.to_string())?;
         all[field] = value.clone();
         let settings: Settings = serde_json::from_value(all).map_err(|e| format!("right ({e})"))?;
-        match settings.broken_rule() {
-            Some((_, rule)) => Err(rule),
-            None => {
-                self.settings = settings;
-                Ok(())
-            }
+        if let Some((_, rule)) = settings.broken_rule() {
+            return Err(rule);
         }
+        self.settings = settings;
+        Ok(())
     }
 
     fn blame(&mut self, field: &str, value: String, rule: String) {

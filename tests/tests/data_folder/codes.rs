@@ -1,0 +1,335 @@
+//! Codes: who may sign, and everything that is refused.
+
+use std::fs;
+use std::path::Path;
+
+use trayzero::crew::{Code, CodeCost, CodeError, Crew, Outcome, Role};
+use trayzero::store::{ProposeError, Stamp, Store};
+use trayzero_core::job::{Event, Person, Refusal, SearchPlace, SignOff};
+use trayzero_core::parts::{Item, Place};
+
+use super::{START, ada, later, made, store};
+
+/// The same code path as in the shop, with little work, so that the tests are quick.
+const LIGHT: CodeCost = CodeCost {
+    memory_kib: 64,
+    passes: 1,
+};
+
+const FOREMAN_CODE: &str = "forge-71";
+const ADA_CODE: &str = "2580";
+const BEN_CODE: &str = "7913";
+
+fn boss() -> Person {
+    Person::new("Mira")
+}
+
+fn ben() -> Person {
+    Person::new("Ben")
+}
+
+fn crew_of(store: &Store) -> Crew {
+    Crew::open(store.root(), store.tablet().clone(), LIGHT)
+}
+
+/// A crew of a foreman and two technicians with codes.
+fn full_crew(store: &Store) -> Crew {
+    let mut crew = crew_of(store);
+    crew.add_first_foreman("Mira", &FOREMAN_CODE.into(), START)
+        .unwrap();
+    for (person, code) in [(ada(), ADA_CODE), (ben(), BEN_CODE)] {
+        let agreed = approved(&mut crew, START);
+        crew.add(&person.0, Role::Technician, agreed, START)
+            .unwrap();
+        let agreed = approved(&mut crew, START);
+        crew.set_code(&person, &code.into(), agreed, START).unwrap();
+    }
+    crew
+}
+
+fn approved(crew: &mut Crew, now: Stamp) -> trayzero::crew::Approval {
+    crew.approve(&boss(), &FOREMAN_CODE.into(), now).unwrap()
+}
+
+fn refusal_of(error: &ProposeError) -> &str {
+    match error {
+        ProposeError::Refused { refusal, .. } => refusal.code(),
+        other => panic!("no refusal: {other}"),
+    }
+}
+
+#[test]
+fn every_wrong_way_to_sign_is_refused() {
+    let root = tempfile::tempdir().unwrap();
+    let store = store(root.path());
+    let mut crew = full_crew(&store);
+    let agreed = approved(&mut crew, START);
+    crew.add("Cy", Role::Technician, agreed, START).unwrap();
+    let stranger = Person::new("Nobody");
+    let no_code = Person::new("Cy");
+    let rows: [(&str, &Person, &str, fn(&CodeError) -> bool); 5] = [
+        ("a wrong code", &ada(), "2581", |e| {
+            matches!(e, CodeError::Wrong { wait_s: 1 })
+        }),
+        ("another person's code", &ben(), ADA_CODE, |e| {
+            matches!(e, CodeError::Wrong { .. })
+        }),
+        ("the right code too soon after", &ada(), ADA_CODE, |e| {
+            matches!(e, CodeError::Wait { wait_s: 1 })
+        }),
+        ("a stranger", &stranger, ADA_CODE, |e| {
+            matches!(e, CodeError::NoSuchPerson(_))
+        }),
+        ("nobody has a default code", &no_code, "0000", |e| {
+            matches!(e, CodeError::NoCode(_))
+        }),
+    ];
+    for (what, person, code, expected) in rows {
+        let error = crew.enter_code(person, &code.into(), later(5)).unwrap_err();
+        assert!(expected(&error), "{what}: {error}");
+        assert!(!error.to_string().contains(code), "{what}: the code shows");
+    }
+    let error = crew
+        .approve(&ada(), &ADA_CODE.into(), later(9))
+        .unwrap_err();
+    assert!(matches!(error, CodeError::NoForeman(_)), "{error}");
+    let signed = crew.enter_code(&ada(), &ADA_CODE.into(), later(9)).unwrap();
+    assert_eq!(signed.person, ada());
+}
+
+#[test]
+fn the_same_person_twice_and_a_replayed_signature_are_refused() {
+    let root = tempfile::tempdir().unwrap();
+    let (store, mut open) = made(root.path());
+    let mut crew = full_crew(&store);
+    let mut sign =
+        |person: &Person, code: &str| crew.enter_code(person, &code.into(), later(60)).unwrap();
+    let dropped = Event::PartDropped {
+        item: Item::Cover,
+        count: 1,
+        from: Place::Home,
+        bank: None,
+        valve: None,
+    };
+    let first = sign(&ada(), ADA_CODE);
+    open.propose(later(61), &ada(), &[Event::TakenOver { by: first.clone() }])
+        .unwrap();
+    let search = |first: SignOff, second: SignOff| Event::SearchSigned {
+        dropped: uuid::Uuid::from_u128(1),
+        first,
+        second,
+        places: SearchPlace::LIST.to_vec(),
+    };
+    let twice = search(sign(&ada(), ADA_CODE), sign(&ada(), ADA_CODE));
+    let error = open.propose(later(62), &ada(), &[twice]).unwrap_err();
+    assert_eq!(refusal_of(&error), "R117", "{error}");
+    let replayed = [
+        Event::TakenOver { by: first.clone() },
+        Event::BlindCount {
+            by: first.clone(),
+            lines: Vec::new(),
+        },
+        search(first, sign(&ben(), BEN_CODE)),
+    ];
+    for event in replayed {
+        let error = open
+            .propose(later(63), &ada(), std::slice::from_ref(&event))
+            .unwrap_err();
+        assert_eq!(refusal_of(&error), "R116", "{event:?}: {error}");
+    }
+    let fresh = Event::TakenOver {
+        by: sign(&ben(), BEN_CODE),
+    };
+    open.propose(later(64), &ada(), &[fresh]).unwrap();
+    assert!(matches!(
+        open.propose(later(65), &ada(), &[dropped]),
+        Err(ProposeError::Refused {
+            refusal: Refusal::BadMove { .. } | Refusal::Short { .. },
+            ..
+        })
+    ));
+}
+
+#[test]
+fn a_crew_list_changed_by_hand_lets_nobody_sign_and_can_be_set_aside() {
+    let changes: [(&str, fn(&str) -> String); 3] = [
+        ("a technician made foreman", |text| {
+            text.replacen("technician", "foreman", 1)
+        }),
+        ("a code swapped for another", |text| {
+            let codes: Vec<&str> = text.split('"').filter(|p| p.starts_with('$')).collect();
+            text.replace(codes[0], codes[1])
+        }),
+        ("rubbish", |_| "rubbish".to_owned()),
+    ];
+    for (what, change) in changes {
+        let root = tempfile::tempdir().unwrap();
+        let store = store(root.path());
+        drop(full_crew(&store));
+        let file = root.path().join("crew.json");
+        let text = fs::read_to_string(&file).unwrap();
+        let changed = change(&text);
+        assert_ne!(text, changed, "{what}");
+        fs::write(&file, &changed).unwrap();
+        let mut crew = crew_of(&store);
+        assert!(crew.fault().unwrap().contains("crew.json"), "{what}");
+        let error = crew
+            .enter_code(&ada(), &ADA_CODE.into(), later(60))
+            .unwrap_err();
+        assert!(matches!(error, CodeError::Faulty(_)), "{what}: {error}");
+        crew.add_first_foreman("Eve", &FOREMAN_CODE.into(), START)
+            .unwrap_err();
+        assert_eq!(fs::read_to_string(&file).unwrap(), changed, "left alone");
+        crew.begin_anew().unwrap();
+        assert!(crew.wants_first_foreman(), "{what}");
+        assert!(root.path().join("crew.json.set-aside").exists());
+    }
+}
+
+#[test]
+fn a_crew_list_of_another_tablet_put_in_place_is_a_fault() {
+    let (one, two) = (tempfile::tempdir().unwrap(), tempfile::tempdir().unwrap());
+    let (first, second) = (store(one.path()), store(two.path()));
+    drop(full_crew(&first));
+    fs::copy(one.path().join("crew.json"), two.path().join("crew.json")).unwrap();
+    let fault = crew_of(&second).fault().unwrap().to_owned();
+    assert!(fault.contains("not sealed by this tablet"), "{fault}");
+}
+
+#[test]
+fn wrong_codes_slow_down_are_recorded_and_outlive_the_program() {
+    let root = tempfile::tempdir().unwrap();
+    let store = store(root.path());
+    let mut crew = full_crew(&store);
+    let mut now = 100;
+    for wait in [1_u64, 2, 4, 8] {
+        let error = crew
+            .enter_code(&ada(), &"9999x".into(), later(now))
+            .unwrap_err();
+        assert!(matches!(error, CodeError::Wrong { wait_s } if wait_s == wait));
+        now += i64::try_from(wait).unwrap();
+    }
+    let mut crew = crew_of(&store);
+    let error = crew
+        .enter_code(&ada(), &ADA_CODE.into(), later(now - 3))
+        .unwrap_err();
+    assert!(
+        matches!(error, CodeError::Wait { wait_s: 3 }),
+        "a new start does not shorten the wait: {error}"
+    );
+    crew.enter_code(&ben(), &BEN_CODE.into(), later(now - 3))
+        .expect("nobody else has to wait");
+    crew.enter_code(&ada(), &ADA_CODE.into(), later(now))
+        .unwrap();
+    let of_ada: Vec<Outcome> = crew
+        .attempts()
+        .iter()
+        .filter(|a| a.person == "Ada")
+        .map(|a| a.outcome)
+        .collect();
+    let mut expected = vec![Outcome::Wrong; 4];
+    expected.push(Outcome::Right);
+    assert_eq!(of_ada, expected);
+    let error = crew
+        .enter_code(&ada(), &"9999x".into(), later(now + 1))
+        .unwrap_err();
+    assert!(
+        matches!(error, CodeError::Wrong { wait_s: 1 }),
+        "from the start"
+    );
+}
+
+#[test]
+fn attempts_deleted_or_changed_by_hand_make_everybody_wait() {
+    for how in [
+        |file: &Path| fs::remove_file(file).unwrap(),
+        |file: &Path| {
+            let text = fs::read_to_string(file).unwrap();
+            fs::write(file, text.replace("\"failures\": 3", "\"failures\": 0")).unwrap();
+        },
+    ] {
+        let root = tempfile::tempdir().unwrap();
+        let store = store(root.path());
+        let mut crew = full_crew(&store);
+        for now in [100, 110, 120] {
+            crew.enter_code(&ada(), &"9999x".into(), later(now))
+                .unwrap_err();
+        }
+        how(&root.path().join("attempts.json"));
+        let mut crew = crew_of(&store);
+        assert!(crew.take_notes()[0].contains("attempts.json"));
+        let error = crew
+            .enter_code(&ada(), &ADA_CODE.into(), later(200))
+            .unwrap_err();
+        assert!(matches!(error, CodeError::Wait { wait_s: 16 }), "{error}");
+        crew.enter_code(&ada(), &ADA_CODE.into(), later(217))
+            .unwrap();
+    }
+}
+
+#[test]
+fn the_foreman_resets_a_code_and_the_last_foreman_cannot_be_lost() {
+    let root = tempfile::tempdir().unwrap();
+    let store = store(root.path());
+    let mut crew = full_crew(&store);
+    let agreed = approved(&mut crew, later(1));
+    crew.reset_code(&ada(), agreed, later(1)).unwrap();
+    let error = crew
+        .enter_code(&ada(), &ADA_CODE.into(), later(2))
+        .unwrap_err();
+    assert!(matches!(error, CodeError::NoCode(_)));
+    let agreed = approved(&mut crew, later(3));
+    let simple = crew.set_code(&ada(), &Code::from("4321"), agreed, later(3));
+    assert!(matches!(simple, Err(CodeError::TooSimple)));
+    let agreed = approved(&mut crew, later(4));
+    let error = crew.reset_code(&boss(), agreed, later(4)).unwrap_err();
+    assert!(matches!(error, CodeError::LastForeman(_)));
+    let agreed = approved(&mut crew, later(5));
+    let error = crew.remove(&boss(), agreed, later(5)).unwrap_err();
+    assert!(matches!(error, CodeError::LastForeman(_)));
+    let error = crew.add_first_foreman("Eve", &"9173x".into(), later(6));
+    assert!(matches!(error, Err(CodeError::NotTheFirst)));
+    let agreed = approved(&mut crew, later(7));
+    crew.remove(&ben(), agreed, later(7)).unwrap();
+    assert!(crew.members().all(|m| m.person != ben()));
+    assert_eq!(crew_of(&store).members().count(), 2);
+}
+
+#[test]
+fn no_code_is_in_any_file_or_text() {
+    let root = tempfile::tempdir().unwrap();
+    let (store, mut open) = made(root.path());
+    let mut crew = full_crew(&store);
+    let by = crew.enter_code(&ben(), &BEN_CODE.into(), later(1)).unwrap();
+    let wrong = "wrong-secret";
+    let error = crew
+        .enter_code(&ada(), &wrong.into(), later(1))
+        .unwrap_err();
+    open.propose(later(2), &ada(), &[Event::TakenOver { by }])
+        .unwrap();
+    let mut seen = format!("{crew:?}{open:?}{store:?}{error}{error:?}");
+    let mut folders = vec![root.path().to_owned()];
+    while let Some(folder) = folders.pop() {
+        for name in fs::read_dir(folder).unwrap() {
+            let path = name.unwrap().path();
+            if path.is_dir() {
+                folders.push(path);
+            } else {
+                seen.push_str(&String::from_utf8_lossy(&fs::read(&path).unwrap()));
+            }
+        }
+    }
+    assert!(seen.contains("Ben") && seen.contains("argon2id"));
+    for code in [FOREMAN_CODE, wrong] {
+        assert!(!seen.contains(code), "{code} is written somewhere");
+    }
+    for code in [ADA_CODE, BEN_CODE] {
+        // Four digits may turn up by chance within a longer number or a hash.
+        let alone = |c: &str| !c.chars().any(|c| c.is_ascii_alphanumeric());
+        let shown = seen.match_indices(code).any(|(at, _)| {
+            alone(seen.get(at.saturating_sub(1)..at).unwrap_or(""))
+                && alone(seen.get(at + 4..at + 5).unwrap_or(""))
+        });
+        assert!(!shown, "{code} is written somewhere");
+    }
+}
