@@ -30,6 +30,8 @@ pub struct OpenJob {
     clock: Hlc,
     /// Own lines since the last own seal.
     unsealed: bool,
+    /// A person's signature among them. The other tablets take it in only with the seal.
+    owes_seal: bool,
     notes: Vec<String>,
 }
 
@@ -53,6 +55,7 @@ impl OpenJob {
             read_only: None,
             clock: Hlc::default(),
             unsealed: false,
+            owes_seal: false,
             notes: Vec::new(),
         };
         if journal_path(root, job, open.tablet.id()).exists() {
@@ -120,6 +123,9 @@ impl OpenJob {
         events: &[Event],
     ) -> Result<Vec<Effects>, ProposeError> {
         self.be_writable()?;
+        if self.owes_seal {
+            self.seal(now, who);
+        }
         let (entries, clock) = self.entries_of(now, who, events)?;
         self.check(&entries)?;
         let effects = self.keep(entries, clock)?;
@@ -178,6 +184,7 @@ impl OpenJob {
         let (entries, clock) = self.entries_of(now, who, &[seal])?;
         self.keep(entries, clock)?;
         self.unsealed = false;
+        self.owes_seal = false;
         Ok(())
     }
 
@@ -230,6 +237,7 @@ impl OpenJob {
         appended.map_err(|e| ProposeError::Disk(e.to_string()))?;
         self.clock = clock;
         self.unsealed = true;
+        self.owes_seal |= entries.iter().any(is_signed);
         self.acknowledged.set(self.job, mark.bytes);
         let mut effects = Vec::with_capacity(entries.len());
         for (at, entry) in entries.iter().enumerate() {
@@ -294,8 +302,12 @@ impl OpenJob {
             ));
         }
         self.acknowledged.set(self.job, read.mark.bytes);
-        let last = read.entries.last().map(|entry| &entry.event);
-        self.unsealed = !matches!(last, None | Some(Event::Sealed(_)));
+        let since_seal = || {
+            let from_the_end = read.entries.iter().rev();
+            from_the_end.take_while(|entry| !matches!(entry.event, Event::Sealed(_)))
+        };
+        self.unsealed = since_seal().next().is_some();
+        self.owes_seal = since_seal().any(is_signed);
         self.journals.insert(self.tablet.id(), read);
         self.writer = Some(writer);
     }
@@ -368,4 +380,8 @@ impl OpenJob {
 /// Whether the tablet signs right after an event.
 fn wants_seal(event: &Event) -> bool {
     matches!(event, Event::HandedOver { .. }) || event.signatures().next().is_some()
+}
+
+fn is_signed(entry: &Entry) -> bool {
+    entry.event.signatures().next().is_some()
 }

@@ -60,7 +60,7 @@ pub use folder::{
 };
 pub use link::Link;
 pub use merge::{Merged, merge, order};
-pub use reader::{JournalRead, Limits, Mark, ReadEnd, Reader, Step, read_journal};
+pub use reader::{JournalRead, Limits, Mark, ReadEnd, Reader, Step, open_plain, read_journal};
 pub use seal::{SealAt, SealReport, seal_holds, seal_over, verify_seals};
 pub use summary::{read_summary, write_summary};
 pub use time::{TimeError, format_rfc3339, parse_rfc3339};

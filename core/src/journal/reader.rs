@@ -450,7 +450,10 @@ pub fn read_journal(
 }
 
 /// Opens a plain file for reading, and nothing that a link or a pipe stands for.
-pub(super) fn open_plain(path: &Path) -> io::Result<File> {
+///
+/// # Errors
+/// What the system says, or that it is no plain file.
+pub fn open_plain(path: &Path) -> io::Result<File> {
     if !path.symlink_metadata()?.is_file() {
         return Err(io::Error::new(
             io::ErrorKind::InvalidInput,

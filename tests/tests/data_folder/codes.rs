@@ -20,6 +20,9 @@ const FOREMAN_CODE: &str = "forge-71";
 const ADA_CODE: &str = "2580";
 const BEN_CODE: &str = "7913";
 
+type IsExpected = fn(&CodeError) -> bool;
+type ByHand = fn(&str) -> String;
+
 fn boss() -> Person {
     Person::new("Mira")
 }
@@ -67,7 +70,7 @@ fn every_wrong_way_to_sign_is_refused() {
     crew.add("Cy", Role::Technician, agreed, START).unwrap();
     let stranger = Person::new("Nobody");
     let no_code = Person::new("Cy");
-    let rows: [(&str, &Person, &str, fn(&CodeError) -> bool); 5] = [
+    let rows: [(&str, &Person, &str, IsExpected); 5] = [
         ("a wrong code", &ada(), "2581", |e| {
             matches!(e, CodeError::Wrong { wait_s: 1 })
         }),
@@ -152,7 +155,7 @@ fn the_same_person_twice_and_a_replayed_signature_are_refused() {
 
 #[test]
 fn a_crew_list_changed_by_hand_lets_nobody_sign_and_can_be_set_aside() {
-    let changes: [(&str, fn(&str) -> String); 3] = [
+    let changes: [(&str, ByHand); 3] = [
         ("a technician made foreman", |text| {
             text.replacen("technician", "foreman", 1)
         }),
