@@ -7,7 +7,7 @@ use trayzero_core::job::{Event, JobPhase, JobState, Milestone, NextStep, Person,
 use trayzero_core::plan::{OrderQuestion, WorkingOrder, working_order};
 use uuid::Uuid;
 
-use crate::crew::Crew;
+use crate::crew::{Code, CodeCost, CodeError, Crew, Role};
 use crate::intent::{Intent, Place, SignedAct, TypedCode};
 use crate::layouts::{LayoutLibrary, library};
 use crate::settings::{Settings, SettingsFile};
@@ -68,9 +68,14 @@ impl Desk {
     /// [`StoreError`], which names the file.
     pub fn open(store: Store, clock: Arc<dyn Clock>) -> Result<Self, StoreError> {
         let settings = SettingsFile::read(store.root());
-        let crew = Crew::load(&store)?;
+        let crew = Crew::open(
+            store.root(),
+            Arc::clone(store.tablet()),
+            CodeCost::default(),
+        );
         let library = library(&store.layouts_folder());
         let jobs = store.jobs()?;
+        let notice = first_fault(&settings, &crew);
         let mut desk = Self {
             store,
             clock,
@@ -81,10 +86,7 @@ impl Desk {
             jobs,
             bench: None,
             place: Place::Bays,
-            notice: settings.faults.first().map(|what| Notice::Fault {
-                what: what.to_string(),
-                way_out: String::new(),
-            }),
+            notice,
             is_locked: false,
             settings,
         };
@@ -95,11 +97,11 @@ impl Desk {
     fn read_members(&mut self) {
         self.members = self
             .crew
-            .people()
-            .map(|p| Member {
-                person: p.person.clone(),
-                is_foreman: p.is_foreman(),
-                has_code: p.has_code(),
+            .members()
+            .map(|member| Member {
+                is_foreman: member.role == Role::Foreman,
+                has_code: member.has_code,
+                person: member.person,
             })
             .collect();
     }
@@ -173,6 +175,13 @@ impl Desk {
                 Outcome::Stayed
             }
             Intent::Settings(settings) => self.change_settings(*settings),
+            Intent::AddPerson {
+                name,
+                is_foreman,
+                code,
+                by,
+            } => self.add_person(&name, is_foreman, &code, by.as_ref()),
+            Intent::ResetCode { person, code, by } => self.reset_code(&person, &code, &by),
             Intent::HandOver(to_tablet) => self.tap(&[Event::HandedOver { to_tablet }]),
             Intent::Read => {
                 self.notice = None;
@@ -287,22 +296,74 @@ impl Desk {
     fn sign(&mut self, act: SignedAct, codes: &[(Person, TypedCode)]) -> Outcome {
         let mut signs = Vec::new();
         for (person, code) in codes {
-            match self.crew.enter_code(person, &code.0, self.clock.now()) {
+            let code = Code::from(code.0.as_str());
+            match self.crew.enter_code(person, &code, self.clock.now()) {
                 Ok(sign) => signs.push(sign),
-                Err(error) => {
-                    let words = self.words();
-                    self.notice = Some(Notice::Fault {
-                        what: format!("{} ({error:?})", words.wrong_code),
-                        way_out: words.try_again.to_owned(),
-                    });
-                    return Outcome::Stayed;
-                }
+                Err(error) => return self.say_code(&error),
             }
         }
         match event_of(act, signs) {
             Some(event) => self.tap(&[event]),
             None => Outcome::Stayed,
         }
+    }
+
+    fn say_code(&mut self, error: &CodeError) -> Outcome {
+        let words = self.words();
+        self.notice = Some(Notice::Fault {
+            what: format!("{} ({error})", words.wrong_code),
+            way_out: words.try_again.to_owned(),
+        });
+        Outcome::Stayed
+    }
+
+    /// Somebody joins the crew: the first one as its foreman, others with a foreman's code.
+    fn add_person(
+        &mut self,
+        name: &str,
+        is_foreman: bool,
+        code: &TypedCode,
+        by: Option<&(Person, TypedCode)>,
+    ) -> Outcome {
+        let now = self.clock.now();
+        let code = Code::from(code.0.as_str());
+        let role = if is_foreman {
+            Role::Foreman
+        } else {
+            Role::Technician
+        };
+        let added = match by {
+            None => self.crew.add_first_foreman(name, &code, now),
+            Some((foreman, theirs)) => self
+                .crew
+                .approve(foreman, &Code::from(theirs.0.as_str()), now)
+                .and_then(|agreed| self.crew.add(name, role, Some(&code), agreed, now)),
+        };
+        self.crew_changed(added)
+    }
+
+    fn reset_code(
+        &mut self,
+        person: &Person,
+        code: &TypedCode,
+        (foreman, theirs): &(Person, TypedCode),
+    ) -> Outcome {
+        let now = self.clock.now();
+        let code = Code::from(code.0.as_str());
+        let reset = self
+            .crew
+            .approve(foreman, &Code::from(theirs.0.as_str()), now)
+            .and_then(|agreed| self.crew.set_code(person, &code, agreed, now));
+        self.crew_changed(reset)
+    }
+
+    fn crew_changed(&mut self, changed: Result<(), CodeError>) -> Outcome {
+        if let Err(error) = changed {
+            self.say_fault(&error.to_string());
+            return Outcome::Stayed;
+        }
+        self.read_members();
+        Outcome::Taken
     }
 
     /// Whether something on the screen changes by itself, and after how many
@@ -314,6 +375,16 @@ impl Desk {
         let passed = (self.clock.now().at_ms - since).rem_euclid(60_000);
         Some(60_000 - passed as u64)
     }
+}
+
+/// What is wrong with the folder from the start, if anything.
+fn first_fault(settings: &SettingsFile, crew: &Crew) -> Option<Notice> {
+    let setting = || settings.faults.first().map(ToString::to_string);
+    let what = crew.fault().map(str::to_owned).or_else(setting)?;
+    Some(Notice::Fault {
+        what,
+        way_out: String::new(),
+    })
 }
 
 impl Bench {

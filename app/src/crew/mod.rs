@@ -211,19 +211,27 @@ impl Crew {
         self.change(member)
     }
 
-    /// Somebody joins the crew; their code is set after that.
+    /// Somebody joins the crew, with a code of their own or to set one later.
     ///
     /// # Errors
-    /// A name that is taken or cannot be one, or the disk.
+    /// A name that is taken or cannot be one, a code that is too simple, or the disk.
     pub fn add(
         &mut self,
         name: &str,
         role: Role,
+        code: Option<&Code>,
         _agreed: Approval,
         now: Stamp,
     ) -> Result<(), CodeError> {
         let name = self.free_name(name)?;
-        let member = self.stamped(&name, role, None, now);
+        let kept = match code {
+            Some(code) => {
+                code.is_good()?;
+                Some(code::kept_form(code, self.cost)?)
+            }
+            None => None,
+        };
+        let member = self.stamped(&name, role, kept, now);
         self.change(member)
     }
 

@@ -42,7 +42,7 @@ fn full_crew(store: &Store) -> Crew {
         .unwrap();
     for (person, code) in [(ada(), ADA_CODE), (ben(), BEN_CODE)] {
         let agreed = approved(&mut crew, START);
-        crew.add(&person.0, Role::Technician, agreed, START)
+        crew.add(&person.0, Role::Technician, None, agreed, START)
             .unwrap();
         let agreed = approved(&mut crew, START);
         crew.set_code(&person, &code.into(), agreed, START).unwrap();
@@ -67,7 +67,8 @@ fn every_wrong_way_to_sign_is_refused() {
     let store = store(root.path());
     let mut crew = full_crew(&store);
     let agreed = approved(&mut crew, START);
-    crew.add("Cy", Role::Technician, agreed, START).unwrap();
+    crew.add("Cy", Role::Technician, None, agreed, START)
+        .unwrap();
     let stranger = Person::new("Nobody");
     let no_code = Person::new("Cy");
     let rows: [(&str, &Person, &str, IsExpected); 5] = [
