@@ -131,3 +131,15 @@ pub fn oil_rate(rate: &OilRate, system: UnitSystem) -> String {
         None => format!("{:.2} {unit}", estimate.value),
     }
 }
+
+/// A gauge pressure in bar as a bare figure in the system's own unit, for a field.
+pub fn pressure_figure(value_bar: f64, system: UnitSystem) -> String {
+    let shown = pressure(value_bar, system);
+    shown.split(' ').next().unwrap_or_default().to_owned()
+}
+
+/// The unit of pressures in a system.
+pub fn pressure_unit(system: UnitSystem) -> String {
+    let shown = pressure(1.0, system);
+    shown.split(' ').nth(1).unwrap_or_default().to_owned()
+}

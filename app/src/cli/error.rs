@@ -24,7 +24,7 @@ pub enum CliError {
     /// The answer cannot be written.
     #[error("the answer cannot be written: {0}")]
     Write(io::Error),
-    /// This build has no window.
-    #[error("this build has no window; `trayzero --help` lists the commands")]
-    NoWindow,
+    /// The window cannot open.
+    #[error("the window cannot open: {0}")]
+    Window(String),
 }

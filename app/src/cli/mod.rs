@@ -16,6 +16,8 @@ use std::process::ExitCode;
 
 use clap::{Args, Parser, Subcommand};
 
+use crate::store::usual_folder;
+
 pub use error::CliError;
 pub use outcome::{Outcome, write_json};
 
@@ -107,8 +109,13 @@ fn carry_out(command: &Command, out: &mut dyn Write) -> Result<Outcome, CliError
 }
 
 /// Opens the window and stays until it is closed.
-fn open_window(_window: &WindowArgs) -> Result<Outcome, CliError> {
-    Err(CliError::NoWindow)
+fn open_window(window: &WindowArgs) -> Result<Outcome, CliError> {
+    let data = match &window.data {
+        Some(folder) => folder.clone(),
+        None => usual_folder().map_err(|e| CliError::Window(e.to_string()))?,
+    };
+    crate::window::open(&data).map_err(CliError::Window)?;
+    Ok(Outcome::done())
 }
 
 /// Help and version are answers; anything else clap has to say is bad usage.

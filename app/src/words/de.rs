@@ -649,4 +649,5 @@ pub const DE: Words = Words {
         format!("{f:.0} N an den Keilen · {e:.1} J gespannt · {m:.1} mm bis Block")
             .replace('.', ",")
     },
+    item_before: "Das davor",
 };

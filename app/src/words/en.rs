@@ -633,4 +633,5 @@ pub const EN: Words = Words {
     spring_figures: |f, e, m| {
         format!("{f:.0} N at the locks · {e:.1} J stored · {m:.1} mm to solid")
     },
+    item_before: "The item before",
 };

@@ -425,6 +425,7 @@ words! {
         spring_word,
         spring_unknown,
         no_other_tablet,
+        item_before,
     }
     lists {
         stages: 6,

@@ -118,6 +118,14 @@ impl Words {
         format!("{count} {name}")
     }
 
+    /// Name of many of an item, without a figure.
+    pub fn items_n_word(&self, item: &Item) -> String {
+        match item.fixed_index() {
+            Some(i) => self.items_many[i].to_owned(),
+            None => item.word().to_owned(),
+        }
+    }
+
     /// Name of a place.
     pub fn place(&self, place: Place) -> &'static str {
         self.places[place as usize]

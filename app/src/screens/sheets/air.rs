@@ -14,6 +14,7 @@ use crate::view::{JobView, View};
 use crate::widgets::big_bar::BigBar;
 use crate::widgets::button::Button;
 use crate::widgets::entry::Entry;
+use crate::widgets::keys;
 use crate::widgets::window_chart::WindowChart;
 
 /// What is typed into the sheet.
@@ -57,12 +58,18 @@ impl Form {
         let text = self.typed.get_or_insert_with(|| {
             let bar = answer.suggested_bar.unwrap_or(0.0);
             if bar > 0.0 {
-                units::pressure(bar, v.units)
+                units::pressure_figure(bar, v.units)
             } else {
                 String::new()
             }
         });
-        Entry::new(v.words.regulator_reads, text).ui(ui, v.words);
+        let label = format!(
+            "{} ({})",
+            v.words.regulator_reads,
+            units::pressure_unit(v.units)
+        );
+        Entry::new(&label, text).ui(ui, v.words);
+        keys::ui(ui, v.words, text, true);
         let bar = units::read_pressure(text, v.units);
         let judged = bar
             .as_ref()

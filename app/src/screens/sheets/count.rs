@@ -1,10 +1,8 @@
-//! One person's blind count: every kind that may be laid out, no figure to copy from.
-
-use std::collections::BTreeMap;
+//! One person's blind count: every kind that may be laid out, one after the other, with
+//! no figure to copy from.
 
 use egui::Ui;
 use trayzero_core::job::CountLine;
-use trayzero_core::parts::{Item, Place};
 
 use super::Sheet;
 use crate::intent::SignedAct;
@@ -12,44 +10,77 @@ use crate::screens::frame;
 use crate::theme::Type;
 use crate::view::{JobView, View};
 use crate::widgets::big_bar::BigBar;
-use crate::widgets::stepper;
+use crate::widgets::button::Button;
+use crate::widgets::keys;
 
-/// The figures as counted so far.
+/// The figures as counted so far, in the order of the list.
 #[derive(Default)]
 pub struct Form {
-    seen: BTreeMap<(Item, Place), u32>,
+    seen: Vec<u32>,
+    typed: String,
 }
 
 impl Form {
     /// Draws the sheet; gives the one to open next.
     pub fn ui(&mut self, ui: &mut Ui, v: &View<'_>, job: &JobView<'_>) -> Option<Sheet> {
         let w = v.words;
-        frame::line(ui, w.count_what_you_see, Type::Body, true);
         let list = job.state.count_list();
-        let mut last = None;
-        for (item, place) in &list {
-            if last != Some(*place) {
-                frame::group(ui, w.place(*place));
-                last = Some(*place);
-            }
-            let key = (item.clone(), *place);
-            let seen = self.seen.get(&key).copied().unwrap_or_default();
-            let name = format!("{} ({})", w.item(item), w.place(*place));
-            if let Some(count) = stepper::ui(ui, w, &name, seen, 999) {
-                self.seen.insert(key, count);
-            }
+        let Some((item, place)) = list.get(self.seen.len()) else {
+            return self.summary(ui, v, job);
+        };
+        frame::line(ui, w.count_what_you_see, Type::Body, true);
+        let step = w.n_of_m(self.seen.len() + 1, list.len());
+        frame::line(ui, &step, Type::Body, true);
+        let name = format!("{}: {}", w.place(*place), w.items_n_word(item));
+        frame::line(ui, &name, Type::Heading, false);
+        let shown = if self.typed.is_empty() {
+            "\u{2013}"
+        } else {
+            &self.typed
+        };
+        frame::line(ui, shown, Type::Figure, false);
+        keys::ui(ui, w, &mut self.typed, false);
+        let count = self.typed.parse::<u32>().ok();
+        let mut bar = BigBar::new(w.next_item, "");
+        bar.is_enabled = count.is_some();
+        if let (true, Some(count)) = (bar.ui(ui).tapped, count) {
+            self.seen.push(count);
+            self.typed.clear();
+        }
+        self.back(ui, v);
+        None
+    }
+
+    /// Everything counted, to be read once more and signed.
+    fn summary(&mut self, ui: &mut Ui, v: &View<'_>, job: &JobView<'_>) -> Option<Sheet> {
+        let w = v.words;
+        let list = job.state.count_list();
+        for ((item, place), count) in list.iter().zip(&self.seen) {
+            let text = format!("{}: {}", w.place(*place), w.items_n(item, *count));
+            frame::line(ui, &text, Type::Body, false);
         }
         let bar = BigBar::new(w.count_taken, w.count_taken_more);
-        bar.ui(ui).tapped.then(|| {
+        if bar.ui(ui).tapped {
             let lines = list
                 .into_iter()
-                .map(|key| CountLine {
-                    count: self.seen.get(&key).copied().unwrap_or_default(),
-                    item: key.0,
-                    place: key.1,
+                .zip(&self.seen)
+                .map(|((item, place), count)| CountLine {
+                    item,
+                    place,
+                    count: *count,
                 })
                 .collect();
-            Sheet::Sign(SignedAct::Count(lines))
-        })
+            return Some(Sheet::Sign(SignedAct::Count(lines)));
+        }
+        self.back(ui, v);
+        None
+    }
+
+    fn back(&mut self, ui: &mut Ui, v: &View<'_>) {
+        let any = !self.seen.is_empty();
+        if Button::new(v.words.item_before).enabled(any).ui(ui).tapped {
+            self.seen.pop();
+            self.typed.clear();
+        }
     }
 }

@@ -12,7 +12,7 @@ use crate::units;
 use crate::view::{JobView, View};
 use crate::widgets::big_bar::BigBar;
 use crate::widgets::entry::Entry;
-use crate::widgets::note;
+use crate::widgets::{keys, note};
 
 /// Where air may be heard.
 const HEARD: [HeardAt; 5] = [
@@ -52,9 +52,12 @@ impl Form {
         let usual = || last_supply(job).unwrap_or(6.0);
         let supply = self
             .supply
-            .get_or_insert_with(|| units::pressure(usual(), system));
-        Entry::new(w.supply, supply).ui(ui, w);
-        Entry::new(w.in_cylinder, &mut self.cylinder).ui(ui, w);
+            .get_or_insert_with(|| units::pressure_figure(usual(), system));
+        let unit = units::pressure_unit(system);
+        Entry::new(&format!("{} ({unit})", w.supply), supply).ui(ui, w);
+        let label = format!("{} ({unit})", w.in_cylinder);
+        Entry::new(&label, &mut self.cylinder).ui(ui, w);
+        keys::ui(ui, w, &mut self.cylinder, true);
         let supply_bar = units::read_pressure(supply, system);
         let cylinder_bar = units::read_pressure(&self.cylinder, system);
         frame::group(ui, w.heard_where);
