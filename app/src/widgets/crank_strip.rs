@@ -64,10 +64,6 @@ impl CrankStrip<'_> {
         let y = line.top();
         let ends = vec![pos2(line.left() + 4.0, y), pos2(line.right() - 4.0, y)];
         paint::round_line(painter, ends, 6.0, c.line);
-        for deg in (0..=720).step_by(90) {
-            let x = strip_x(line, f64::from(deg));
-            painter.vline(x, (y - 3.0)..=(y + 3.0), Stroke::new(2.0, c.edge));
-        }
         if let (Some(from), Some((to, is_back))) = (self.crank_deg, self.next) {
             paint_way(ui, line, from, to, is_back);
         }

@@ -89,9 +89,28 @@ impl DiagramView<'_> {
         valve.or(cylinder)
     }
 
+    /// Height below which the engine does not fit into a width, in points.
+    pub fn least_height(&self, ui: &Ui, words: &Words, width: f32) -> f32 {
+        let rect = Rect::from_min_size(egui::Pos2::ZERO, Vec2::new(width, 0.0));
+        let text = text_sizes(ui, words, self.layout);
+        plan(self.layout, rect, text, self.large()).rect.height()
+    }
+
     fn cylinders(&self, ui: &mut Ui, words: &Words, plan: &Plan, id: Id) -> Option<DiagramTap> {
         let mut taken = None;
+        // What the large cylinder may use for its sides' names: all that the overview
+        // leaves free at its left.
+        let map = plan
+            .slabs
+            .iter()
+            .fold(Rect::NOTHING, |all, s| all.union(s.rect));
         for place in &plan.cylinders {
+            let is_beside = place.is_large && place.rect.left() > map.right();
+            let room = if is_beside {
+                plan.rect.with_min_x(map.right() + 4.0)
+            } else {
+                plan.rect
+            };
             if place.is_target {
                 let name = self.cylinder_name(words, place.cylinder);
                 let target = id.with(("cylinder", place.cylinder));
@@ -99,9 +118,9 @@ impl DiagramView<'_> {
                 if tap.tapped {
                     taken = Some(DiagramTap::Cylinder(place.cylinder));
                 }
-                self.paint_cylinder(ui, words, place, Some(&tap.response));
+                self.paint_cylinder(ui, words, place, room, Some(&tap.response));
             } else {
-                self.paint_cylinder(ui, words, place, None);
+                self.paint_cylinder(ui, words, place, room, None);
             }
         }
         taken
@@ -177,5 +196,6 @@ fn text_sizes(ui: &Ui, words: &Words, layout: &Layout) -> TextSizes {
         number: strokes::line_height(ui, Type::Title) + 2.0,
         side: strokes::line_height(ui, Type::Small),
         front: widest.max(56.0),
+        side_width: width(words.intake, Type::Small).max(width(words.exhaust, Type::Small)),
     }
 }

@@ -59,6 +59,7 @@ impl DiagramView<'_> {
         ui: &Ui,
         words: &Words,
         place: &CylinderPlace,
+        room: Rect,
         response: Option<&Response>,
     ) {
         let c = Theme::of(ui.ctx()).colours;
@@ -89,7 +90,7 @@ impl DiagramView<'_> {
             strokes::focus_ring(ui, response, 12.0);
         }
         if place.is_large {
-            paint_large_sides(ui, words, place);
+            paint_large_sides(ui, words, place, room);
         }
         self.paint_number(ui, words, place, is_at, is_next);
     }
@@ -236,7 +237,10 @@ fn paint_ports(ui: &Ui, plan: &Plan, slab: Rect, intake_up: bool) {
 }
 
 /// Names of the sides beside the large cylinder, where there is room at its left.
-fn paint_large_sides(ui: &Ui, words: &Words, place: &CylinderPlace) {
+fn paint_large_sides(ui: &Ui, words: &Words, place: &CylinderPlace, room: Rect) {
+    if place.rect.height() < 2.0 * crate::theme::TARGET {
+        return;
+    }
     let c = Theme::of(ui.ctx()).colours;
     let up = if place.intake_up {
         [words.intake, words.exhaust]
@@ -251,7 +255,7 @@ fn paint_large_sides(ui: &Ui, words: &Words, place: &CylinderPlace) {
             right - galley.size().x,
             place.rect.center().y + y - galley.size().y / 2.0,
         );
-        if min.x >= ui.max_rect().left() {
+        if min.x >= room.left() {
             ui.painter().galley(min, galley, c.ink);
         }
     }

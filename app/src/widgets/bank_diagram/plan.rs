@@ -23,6 +23,8 @@ pub struct TextSizes {
     pub side: f32,
     /// Width of the column in front of the engine.
     pub front: f32,
+    /// Width of the longer of the sides' names.
+    pub side_width: f32,
 }
 
 /// A bank, or a part of one where it does not fit into one row.
@@ -93,14 +95,15 @@ pub struct Plan {
 pub fn plan(layout: &Layout, rect: Rect, text: TextSizes, large: Option<u8>) -> Plan {
     let rows = rows_of(layout, usize::MAX);
     let whole = engine(layout, rect, text, &rows, TARGET);
-    if whole.valves.iter().all(|v| fits(v.radius)) {
+    let is_large = whole.valves.iter().all(|v| v.radius * 2.0 >= TARGET);
+    if is_large && fits(&whole, rect) {
         return with_targets(whole);
     }
     overview(layout, rect, text, large)
 }
 
-fn fits(radius: f32) -> bool {
-    radius * 2.0 >= TARGET
+fn fits(plan: &Plan, rect: Rect) -> bool {
+    plan.rect.width() <= rect.width() + 0.5 && plan.rect.height() <= rect.height() + 0.5
 }
 
 fn with_targets(mut plan: Plan) -> Plan {
@@ -315,53 +318,87 @@ fn cylinder_in(
     }
 }
 
-/// An overview whose cylinders take the tap, and one cylinder large: below it, or
-/// beside it where the room is low and wide.
-fn overview(layout: &Layout, rect: Rect, text: TextSizes, large: Option<u8>) -> Plan {
+/// How the large cylinder lies by the overview.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Large {
+    /// Below it, as seen from above.
+    Below,
+    /// At its right, as seen from above.
+    Beside,
+    /// Below it, its valves in one row: the upper side first.
+    InOneRow,
+}
+
+/// Room that the large cylinder needs at least, names of the sides left out.
+fn large_least(layout: &Layout, text: TextSizes, how: Large) -> Vec2 {
+    let pitch = TARGET + GAP;
+    if how == Large::InOneRow {
+        let all = layout.valves_per_cylinder().max(1) as f32;
+        let number = 1.6 * text.number + 2.0 * GAP;
+        return vec2(all * pitch + GAP + number, pitch + 2.0 * CARD_PAD);
+    }
     let columns = f32::from(layout.intake_valves.max(layout.exhaust_valves).max(1));
-    let detail_least = vec2(
-        columns * (TARGET + GAP) + 2.0 * CARD_PAD,
+    vec2(
+        columns * pitch + 2.0 * CARD_PAD,
         2.0 * TARGET + text.number + 2.0 * CARD_PAD,
-    );
-    let pitch = TARGET + CARD_GAP;
-    let room = |width: f32| ((width - text.front - 32.0) / pitch).floor().max(1.0) as usize;
-    let small_rows = |width: f32| rows_of(layout, room(width));
-    let below_rows = small_rows(rect.width());
-    let mark_row = ((TARGET - text.number - 2.0 * CARD_PAD) / 2.0).max(14.0);
-    let frame = 2.0 * (SLAB_PAD + CARD_PAD) + text.number + 2.0 * mark_row;
-    let height = |rows: &[Row], text: TextSizes| {
-        let n = rows.len() as f32;
-        n * frame + (n - 1.0) * valley(layout, text) + 2.0 * head(text)
-    };
-    // Where it is too low for the sides' names, the large cylinder alone carries them.
+    )
+}
+
+/// Least height of a row of valves in the overview.
+fn mark_row(text: TextSizes) -> f32 {
+    ((TARGET - text.number) / 2.0 - CARD_PAD).max(10.0)
+}
+
+/// Least height of the overview with these rows.
+fn map_height(layout: &Layout, rows: &[Row], text: TextSizes) -> f32 {
+    let frame = 2.0 * (SLAB_PAD + CARD_PAD) + text.number + 2.0 * mark_row(text);
+    let n = rows.len() as f32;
+    n * frame + (n - 1.0) * valley(layout, text) + 2.0 * head(text)
+}
+
+/// An overview whose cylinders take the tap, and one cylinder large. Of the ways to lay
+/// them out the first that fits is taken; the sides' names go before the picture does.
+fn overview(layout: &Layout, rect: Rect, text: TextSizes, large: Option<u8>) -> Plan {
     let bare = TextSizes { side: 0.0, ..text };
-    let with_names = height(&below_rows, text) + 16.0 + detail_least.y;
-    let text = if with_names > rect.height() {
-        bare
-    } else {
-        text
+    let ways = [
+        (Large::Below, text),
+        (Large::Beside, text),
+        (Large::Below, bare),
+        (Large::Beside, bare),
+        (Large::InOneRow, text),
+    ];
+    let tried = ways
+        .into_iter()
+        .map(|(how, text)| lay_out(layout, rect, text, large, how))
+        .find(|plan| fits(plan, rect));
+    tried.unwrap_or_else(|| lay_out(layout, rect, bare, large, Large::InOneRow))
+}
+
+fn lay_out(layout: &Layout, rect: Rect, text: TextSizes, large: Option<u8>, how: Large) -> Plan {
+    let least = large_least(layout, text, how);
+    let names = text.side_width + 16.0;
+    let map_w = match how {
+        Large::Beside => rect.width() - 16.0 - (least.x + names).max(rect.width() * 0.34),
+        _ => rect.width(),
     };
-    let least_h = |rows: &[Row]| height(rows, text);
-    let stacked = least_h(&below_rows) + 16.0 + detail_least.y;
-    let beside = rect.width() >= detail_least.x + 320.0 && stacked > rect.height();
-    let (map, detail, rows) = if beside {
-        let detail_w = (rect.width() * 0.38).max(detail_least.x);
-        let split = rect.right() - detail_w;
-        let map = Rect::from_min_max(rect.min, pos2(split - 16.0, rect.bottom()));
-        let detail = Rect::from_min_max(pos2(split, rect.top()), rect.max);
-        (map, detail, small_rows(map.width()))
+    let most = ((map_w - text.front - 32.0) / (TARGET + CARD_GAP)).floor();
+    let rows = rows_of(layout, most.max(1.0) as usize);
+    let map_least = map_height(layout, &rows, text);
+    let (map, detail) = if how == Large::Beside {
+        let map = Rect::from_min_size(rect.min, vec2(map_w.max(1.0), rect.height()));
+        let left = (map.right() + 16.0).min(rect.right() - least.x);
+        (map, Rect::from_min_max(pos2(left, rect.top()), rect.max))
     } else {
-        let free = (rect.height() - stacked).max(0.0);
-        let map_h = least_h(&below_rows) + free * 0.45;
+        let free = (rect.height() - map_least - 16.0 - least.y).max(0.0);
+        let part = if how == Large::Below { 0.45 } else { 0.7 };
+        let map_h = map_least + free * part;
         let map = Rect::from_min_size(rect.min, vec2(rect.width(), map_h));
         let top = map.bottom() + 16.0;
-        let detail = Rect::from_min_max(
-            pos2(rect.left(), top),
-            pos2(rect.right(), rect.bottom().max(top + detail_least.y)),
-        );
-        (map, detail, below_rows)
+        let foot = rect.bottom().max(top + least.y);
+        let max = pos2(rect.right(), foot);
+        (map, Rect::from_min_max(pos2(rect.left(), top), max))
     };
-    let mut plan = engine(layout, map, text, &rows, mark_row);
+    let mut plan = engine(layout, map, text, &rows, mark_row(text));
     plan.is_overview = true;
     for place in &mut plan.cylinders {
         place.is_target = true;
@@ -373,9 +410,15 @@ fn overview(layout: &Layout, rect: Rect, text: TextSizes, large: Option<u8>) -> 
         .filter(|c| layout.bank_of(*c).is_some())
         .or_else(|| layout.cylinders().next());
     if let Some(cylinder) = shown {
-        add_large(&mut plan, layout, cylinder, detail, text, detail_least);
+        let first = plan.valves.len();
+        add_large(&mut plan, layout, cylinder, detail, text, how);
+        for valve in plan.valves.iter_mut().skip(first) {
+            let side = Vec2::splat((valve.radius * 2.0).max(TARGET));
+            valve.target = Some(Rect::from_center_size(valve.center, side));
+        }
     }
-    plan.rect = plan.rect.union(detail);
+    let taken = plan.cylinders.last().map_or(detail, |c| c.rect);
+    plan.rect = plan.rect.union(taken);
     plan
 }
 
@@ -385,24 +428,68 @@ fn add_large(
     cylinder: u8,
     detail: Rect,
     text: TextSizes,
-    least: Vec2,
+    how: Large,
 ) {
+    let least = large_least(layout, text, how);
+    let intake_up = plan
+        .slabs
+        .iter()
+        .find(|s| Some(s.bank) == layout.bank_of(cylinder))
+        .is_none_or(|s| s.intake_up);
+    if how == Large::InOneRow {
+        let card = Rect::from_center_size(detail.center(), least);
+        one_row(plan, layout, cylinder, card, intake_up, text);
+        return;
+    }
     let columns = f32::from(layout.intake_valves.max(layout.exhaust_valves).max(1));
     let most = vec2(
         columns * (VALVE_MOST + GAP) + 2.0 * CARD_PAD,
         2.0 * VALVE_MOST + text.number + 2.0 * CARD_PAD,
     );
-    let size = detail.size().min(most).max(least);
-    let card = Rect::from_center_size(detail.center(), size);
-    let up = plan
-        .slabs
+    // The names of the sides stand at the left of the card, where there is room.
+    let names = text.side_width + 16.0;
+    let room = if detail.width() - names >= least.x {
+        Rect::from_min_max(pos2(detail.left() + names, detail.top()), detail.max)
+    } else {
+        detail
+    };
+    let size = room.size().min(most).max(least);
+    let card = Rect::from_center_size(room.center(), size);
+    cylinder_in(plan, layout, cylinder, card, intake_up, text, true);
+}
+
+/// The large cylinder with its valves in one row, for the lowest rooms.
+fn one_row(
+    plan: &mut Plan,
+    layout: &Layout,
+    cylinder: u8,
+    card: Rect,
+    intake_up: bool,
+    text: TextSizes,
+) {
+    let number_w = 1.6 * text.number + 2.0 * GAP;
+    plan.cylinders.push(CylinderPlace {
+        cylinder,
+        rect: card,
+        number: pos2(card.left() + number_w / 2.0, card.center().y),
+        is_target: false,
+        is_large: true,
+        intake_up,
+    });
+    let mut valves: Vec<ValveName> = layout.valves_of(cylinder).collect();
+    valves.sort_by_key(|v| ((v.side == Side::Intake) != intake_up, v.place));
+    let upper = valves
         .iter()
-        .find(|s| Some(s.bank) == layout.bank_of(cylinder))
-        .is_none_or(|s| s.intake_up);
-    let first = plan.valves.len();
-    cylinder_in(plan, layout, cylinder, card, up, text, true);
-    for valve in plan.valves.iter_mut().skip(first) {
-        let side = Vec2::splat((valve.radius * 2.0).max(TARGET));
-        valve.target = Some(Rect::from_center_size(valve.center, side));
+        .filter(|v| (v.side == Side::Intake) == intake_up)
+        .count();
+    for (i, valve) in valves.into_iter().enumerate() {
+        let apart = if i >= upper { GAP } else { 0.0 };
+        let x = card.left() + number_w + apart + (TARGET + GAP) * (i as f32 + 0.5) - GAP / 2.0;
+        plan.valves.push(ValvePlace {
+            valve,
+            center: pos2(x, card.center().y),
+            radius: TARGET / 2.0,
+            target: None,
+        });
     }
 }
