@@ -8,6 +8,7 @@ pub mod layouts;
 pub mod picture;
 pub mod screens;
 pub mod settings;
+pub mod shop;
 pub mod store;
 pub mod technician;
 pub mod theme;

@@ -72,6 +72,14 @@ pub struct JobList {
     pub left_alone: Vec<LeftAlone>,
 }
 
+/// What the exchange with the shop folder needs of the store, for a thread of its own.
+#[derive(Clone, Debug)]
+pub struct ForExchange {
+    pub(crate) root: PathBuf,
+    pub(crate) tablet: Arc<Tablet>,
+    pub(crate) acknowledged: Arc<Acknowledged>,
+}
+
 /// The data folder of this tablet.
 #[derive(Debug)]
 pub struct Store {
@@ -118,6 +126,15 @@ impl Store {
     /// How far own journals are acknowledged, for whoever copies them.
     pub fn acknowledged(&self) -> &Arc<Acknowledged> {
         &self.acknowledged
+    }
+
+    /// What the exchange with the shop folder needs.
+    pub fn for_exchange(&self) -> ForExchange {
+        ForExchange {
+            root: self.root.clone(),
+            tablet: Arc::clone(&self.tablet),
+            acknowledged: Arc::clone(&self.acknowledged),
+        }
     }
 
     /// What the person at the tablet should know about the folder. Taken out by asking.

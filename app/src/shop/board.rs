@@ -1,0 +1,367 @@
+//! The board: a card for every job of a folder, kept up to date by reading what is new.
+
+use std::collections::BTreeMap;
+use std::num::NonZero;
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+use std::thread;
+
+use trayzero_core::job::Entry;
+use trayzero_core::journal::{
+    Fault, JobFolder, JournalError, Limits, Mark, Reader, find_job, list_jobs, read_summary,
+};
+use uuid::Uuid;
+
+use super::FileFault;
+use super::card::{Block, BoardFilter, Card, Need, is_shown};
+use crate::store::{JobFold, JobSummary};
+
+/// The most finished jobs on one layout that a forecast leans on, the latest ones.
+const FINISHED_MAX: usize = 20;
+
+/// A board over a data folder or a shop folder.
+#[derive(Debug, Default)]
+pub struct Board {
+    root: PathBuf,
+    limits: Option<Limits>,
+    jobs: BTreeMap<Uuid, Followed>,
+    left_alone: Vec<FileFault>,
+}
+
+/// A job as far as its journals have been read.
+#[derive(Debug)]
+struct Followed {
+    journals: BTreeMap<Uuid, Journal>,
+    fold: JobFold,
+    card: Arc<Card>,
+}
+
+/// How far one journal has been read.
+#[derive(Clone, Debug)]
+struct Journal {
+    mark: Mark,
+    bytes: u64,
+    fault: Option<Fault>,
+}
+
+/// A card with what the foreman is needed for at the time of looking.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Placed {
+    /// The card.
+    pub card: Arc<Card>,
+    /// The need.
+    pub need: Need,
+}
+
+impl Board {
+    /// Reads a folder's jobs, on as many threads as the machine has.
+    ///
+    /// # Errors
+    /// [`JournalError`] if the folder itself cannot be read.
+    pub fn of_folder(root: &Path, limits: Limits) -> Result<Self, JournalError> {
+        let mut board = Self {
+            root: root.to_owned(),
+            limits: Some(limits),
+            ..Self::default()
+        };
+        board.read_on()?;
+        Ok(board)
+    }
+
+    /// Reads what is new in any job. The work grows with the new bytes, besides one look
+    /// at each file's length. Gives the jobs that have changed.
+    ///
+    /// # Errors
+    /// [`JournalError`] if the folder itself cannot be read.
+    pub fn read_on(&mut self) -> Result<Vec<Uuid>, JournalError> {
+        let listing = list_jobs(&self.root)?;
+        let left = listing.left_alone.into_iter();
+        self.left_alone = left
+            .map(|left| FileFault {
+                path: left.path,
+                why: left.why,
+            })
+            .collect();
+        let changed: Vec<&JobFolder> = listing
+            .jobs
+            .iter()
+            .filter(|job| self.has_changed(job))
+            .collect();
+        let limits = self.limits();
+        let mut work: Vec<(&JobFolder, Option<Followed>)> = Vec::with_capacity(changed.len());
+        for job in &changed {
+            work.push((job, self.jobs.remove(&job.job)));
+        }
+        for (job, followed) in spread(work, |(job, followed)| {
+            (job.job, Followed::read(job, followed, limits))
+        }) {
+            self.jobs.insert(job, followed);
+        }
+        Ok(changed.into_iter().map(|job| job.job).collect())
+    }
+
+    /// Reads what is new in one job alone. Gives whether there was anything.
+    ///
+    /// # Errors
+    /// [`JournalError`] if its folder cannot be read.
+    pub fn read_job(&mut self, job: Uuid) -> Result<bool, JournalError> {
+        let Some(folder) = find_job(&self.root, job)? else {
+            return Ok(false);
+        };
+        if !self.has_changed(&folder) {
+            return Ok(false);
+        }
+        let known = self.jobs.remove(&job);
+        let read = Followed::read(&folder, known, self.limits());
+        self.jobs.insert(job, read);
+        Ok(true)
+    }
+
+    fn limits(&self) -> Limits {
+        self.limits.unwrap_or(Limits::FOREIGN)
+    }
+
+    fn has_changed(&self, folder: &JobFolder) -> bool {
+        let Some(known) = self.jobs.get(&folder.job) else {
+            return !folder.journals.is_empty();
+        };
+        folder.journals.iter().any(|file| {
+            known
+                .journals
+                .get(&file.tablet)
+                .is_none_or(|journal| journal.bytes != file.bytes)
+        })
+    }
+
+    /// Works out the time to go of every card that lacks it.
+    pub fn work_out_to_go(&mut self) {
+        let finished = self.finished();
+        let none = Vec::new();
+        let wanting: Vec<&mut Arc<Card>> = self
+            .jobs
+            .values_mut()
+            .map(|followed| &mut followed.card)
+            .filter(|card| card.to_go.is_none() && !card.summary.phase.is_over())
+            .collect();
+        spread(wanting, |card| {
+            let same = finished.get(&card.summary.layout).unwrap_or(&none);
+            Arc::make_mut(card).work_out_to_go(same);
+        });
+    }
+
+    /// Valve minutes of finished jobs by the layout's name, the latest ones.
+    fn finished(&self) -> BTreeMap<String, Vec<Vec<f64>>> {
+        let mut finished: Vec<&JobSummary> = self
+            .jobs
+            .values()
+            .map(|followed| &followed.card.summary)
+            .filter(|s| s.phase.is_over() && s.verified == s.valves)
+            .collect();
+        finished.sort_by_key(|s| std::cmp::Reverse(s.last_ms));
+        let mut by_layout: BTreeMap<String, Vec<Vec<f64>>> = BTreeMap::new();
+        for summary in finished {
+            let jobs = by_layout.entry(summary.layout.clone()).or_default();
+            if jobs.len() < FINISHED_MAX {
+                jobs.push(summary.valve_minutes.clone());
+            }
+        }
+        by_layout
+    }
+
+    /// A job's card.
+    pub fn card(&self, job: Uuid) -> Option<&Card> {
+        self.jobs.get(&job).map(|followed| &*followed.card)
+    }
+
+    /// Every card, by job. They are shared, so a copy of the board costs little.
+    pub fn cards(&self) -> Vec<Arc<Card>> {
+        self.jobs
+            .values()
+            .filter(|followed| is_shown(&followed.card.summary))
+            .map(|followed| Arc::clone(&followed.card))
+            .collect()
+    }
+
+    /// A job's state, for looking at it and for checks.
+    pub fn state(&self, job: Uuid) -> Option<&trayzero_core::job::JobState> {
+        self.jobs.get(&job).map(|followed| followed.fold.state())
+    }
+
+    /// What does not hold in any journal.
+    pub fn faults(&self) -> impl Iterator<Item = &Fault> {
+        self.jobs
+            .values()
+            .flat_map(|followed| followed.journals.values())
+            .filter_map(|journal| journal.fault.as_ref())
+    }
+
+    /// What lies in the folder and is neither a job nor a journal.
+    pub fn left_alone(&self) -> &[FileFault] {
+        &self.left_alone
+    }
+}
+
+/// Cards in the order in which the foreman is needed: by need, then by how long nothing
+/// was tapped, then by job. `now_ms` is the wall clock in milliseconds.
+pub fn in_order(
+    cards: &[Arc<Card>],
+    filter: BoardFilter,
+    now_ms: i64,
+    air_reminder_min: u16,
+) -> Vec<Placed> {
+    let mut placed: Vec<Placed> = cards
+        .iter()
+        .map(|card| Placed {
+            need: card.need(now_ms, air_reminder_min),
+            card: Arc::clone(card),
+        })
+        .filter(|placed| filter.shows(&placed.card, placed.need))
+        .collect();
+    placed.sort_by_key(|p| (p.need, p.card.summary.last_ms, p.card.job));
+    placed
+}
+
+impl Followed {
+    /// Reads a job anew, or on from where it was read.
+    fn read(folder: &JobFolder, known: Option<Self>, limits: Limits) -> Self {
+        if known.is_none()
+            && let Some(summary) = read_summary::<JobSummary>(folder)
+        {
+            return Self::of_summary(folder, summary);
+        }
+        let fresh = || Self {
+            journals: BTreeMap::new(),
+            fold: JobFold::default(),
+            card: Arc::new(Card::of_summary(
+                folder.job,
+                JobSummary::default(),
+                Vec::new(),
+            )),
+        };
+        // A job known by its summary alone has no state to go on from.
+        let known = known.filter(|known| known.card.layout.is_some());
+        let mut followed = known.unwrap_or_else(fresh);
+        let mut new = Vec::new();
+        for file in &folder.journals {
+            let mark = followed
+                .journals
+                .get(&file.tablet)
+                .map_or(Mark::START, |journal| journal.mark);
+            let journal = read_journal_on(file, folder.job, mark, limits, &mut new);
+            followed.journals.insert(file.tablet, journal);
+        }
+        if !followed.fold.take_on(&mut new) {
+            followed.fold_anew(folder, limits);
+        }
+        followed.make_card(folder.job);
+        followed
+    }
+
+    /// A finished job's summary was checked against the end of each journal.
+    fn of_summary(folder: &JobFolder, summary: JobSummary) -> Self {
+        let journals = folder.journals.iter().map(|file| {
+            let journal = Journal {
+                mark: Mark::START,
+                bytes: file.bytes,
+                fault: None,
+            };
+            (file.tablet, journal)
+        });
+        let journals: BTreeMap<Uuid, Journal> = journals.collect();
+        let tablets = journals.keys().copied().collect();
+        Self {
+            fold: JobFold::default(),
+            card: Arc::new(Card::of_summary(folder.job, summary, tablets)),
+            journals,
+        }
+    }
+
+    /// Lines have come that belong before others: everything is read and folded again.
+    fn fold_anew(&mut self, folder: &JobFolder, limits: Limits) {
+        let mut all = Vec::with_capacity(folder.journals.len());
+        for file in &folder.journals {
+            let mut entries = Vec::new();
+            let journal = read_journal_on(file, folder.job, Mark::START, limits, &mut entries);
+            self.journals.insert(file.tablet, journal);
+            all.push(entries);
+        }
+        self.fold = JobFold::of(all);
+    }
+
+    fn make_card(&mut self, job: Uuid) {
+        let tablets = self.journals.keys().copied().collect();
+        let mut card = Card::of(job, self.fold.state(), tablets);
+        let faults = self.journals.values().filter_map(|j| j.fault.as_ref());
+        card.blocks
+            .extend(faults.map(|fault| Block::FileFault(fault.to_string())));
+        if card.summary.valve_minutes == self.card.summary.valve_minutes {
+            // Nothing that the time to go rests on has changed.
+            card.to_go = self.card.to_go;
+        }
+        self.card = Arc::new(card);
+    }
+}
+
+fn read_journal_on(
+    file: &trayzero_core::journal::JournalFile,
+    job: Uuid,
+    mark: Mark,
+    limits: Limits,
+    new: &mut Vec<Entry>,
+) -> Journal {
+    let stuck = |fault: Fault| Journal {
+        mark,
+        bytes: file.bytes,
+        fault: Some(fault),
+    };
+    match Reader::open(&file.path, job, file.tablet, limits, mark) {
+        Ok(Ok(reader)) => {
+            let end = reader.for_each(|entry, _, _| new.push(entry));
+            Journal {
+                mark: end.mark,
+                bytes: file.bytes,
+                fault: end.fault,
+            }
+        }
+        Ok(Err(fault)) => stuck(fault),
+        Err(error) => stuck(Fault {
+            file: file.path.clone(),
+            line: mark.lines + 1,
+            field: String::new(),
+            why: error.to_string(),
+        }),
+    }
+}
+
+/// Does the same to many things on as many threads as the machine has, in order.
+fn spread<T: Send, R: Send>(work: Vec<T>, each: impl Fn(T) -> R + Sync) -> Vec<R> {
+    let threads = thread::available_parallelism().map_or(1, NonZero::get);
+    if threads == 1 || work.len() < 4 {
+        return work.into_iter().map(each).collect();
+    }
+    let share = work.len().div_ceil(threads);
+    let mut shares: Vec<Vec<T>> = Vec::with_capacity(threads);
+    let mut work = work.into_iter();
+    loop {
+        let one: Vec<T> = work.by_ref().take(share).collect();
+        if one.is_empty() {
+            break;
+        }
+        shares.push(one);
+    }
+    let each = &each;
+    thread::scope(|scope| {
+        let running: Vec<_> = shares
+            .into_iter()
+            .map(|one| scope.spawn(move || one.into_iter().map(each).collect::<Vec<R>>()))
+            .collect();
+        running
+            .into_iter()
+            .flat_map(|thread| match thread.join() {
+                Ok(done) => done,
+                // A panic goes on as if it had happened here.
+                Err(panic) => std::panic::resume_unwind(panic),
+            })
+            .collect()
+    })
+}

@@ -1,0 +1,338 @@
+//! What the board shows of one job.
+
+use std::sync::Arc;
+
+use trayzero_core::engine::{Layout, ValveName};
+use trayzero_core::job::{JobState, Refusal, Stage};
+use trayzero_core::plan::{FORECAST_SEED, Fallback, Forecast, ForecastQuestion, OrderQuestion};
+use trayzero_core::plan::{forecast, working_order};
+use uuid::Uuid;
+
+use crate::store::{JobSummary, Phase};
+
+/// Air that is on.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct AirOn {
+    /// In this cylinder.
+    pub cylinder: u8,
+    /// Gauge pressure, bar.
+    pub bar: f64,
+    /// Wall clock in milliseconds since when.
+    pub since_ms: i64,
+}
+
+/// What keeps a job from going on or from ending, besides work that is left.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Block {
+    /// Conflicts between tablets that nobody has resolved.
+    Conflicts(usize),
+    /// Parts adrift, and since when (wall clock in milliseconds) the longest.
+    Adrift {
+        /// How many.
+        count: u32,
+        /// Since when the first of them.
+        since_ms: i64,
+    },
+    /// A cylinder leaks past the limit and the foreman has to look.
+    ForemanWanted {
+        /// The cylinder.
+        cylinder: u8,
+        /// Its loss in percent.
+        loss_percent: f64,
+    },
+    /// Two blind counts differ from each other or from the ledger.
+    CountsDiffer,
+    /// Work rests.
+    Paused {
+        /// Wall clock in milliseconds since when.
+        since_ms: i64,
+    },
+    /// A journal of the job does not hold; the text names file and line.
+    FileFault(String),
+}
+
+/// What the foreman is needed for, the most urgent first.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Need {
+    /// Air is on and nothing has been tapped for a while.
+    AirForgotten,
+    /// Two tablets have said what cannot both be true.
+    Conflict,
+    /// A journal does not hold.
+    FileFault,
+    /// A part is adrift.
+    Adrift,
+    /// A cylinder past the limit waits for the foreman.
+    ForemanWanted,
+    /// Blind counts differ.
+    CountsDiffer,
+    /// Nothing has been tapped for a long time.
+    Quiet,
+    /// Work rests.
+    Paused,
+    /// Nothing: the work goes on.
+    Working,
+    /// Nothing: the job is over.
+    Over,
+}
+
+/// After so many minutes without a tap a job that is not paused counts as quiet (common
+/// practice, no source).
+pub const QUIET_AFTER_MIN: i64 = 45;
+
+/// One job on the board. It holds facts alone; what depends on the time of looking
+/// ([`Card::need`]) is worked out then.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Card {
+    /// The job.
+    pub job: Uuid,
+    /// A few figures of it.
+    pub summary: JobSummary,
+    /// The engine, for the small bank diagram; `None` for a finished job that is known by
+    /// its summary alone.
+    pub layout: Option<Arc<Layout>>,
+    /// Stages seen of each valve (0 to 6), in the layout's order.
+    pub stages: Vec<(ValveName, u8)>,
+    /// The valve touched last and not verified, with its last stage.
+    pub stage_now: Option<(ValveName, Stage)>,
+    /// Air that is on.
+    pub air: Option<AirOn>,
+    /// Parts loose in the tray.
+    pub loose: u32,
+    /// Kit in or on the engine.
+    pub aboard: u32,
+    /// What blocks it, the most urgent first.
+    pub blocks: Vec<Block>,
+    /// Time to go; `None` until it is worked out, and for a job that is over.
+    pub to_go: Option<Forecast>,
+    /// The tablets that have lines in it.
+    pub tablets: Vec<Uuid>,
+}
+
+impl Card {
+    /// The card of a state. Its time to go is not worked out yet.
+    pub fn of(job: Uuid, state: &JobState, tablets: Vec<Uuid>) -> Self {
+        let summary = JobSummary::of(state);
+        let blocks = if summary.phase.is_over() {
+            Vec::new()
+        } else {
+            blocks_of(state)
+        };
+        Self {
+            job,
+            summary,
+            layout: state.layout_arc(),
+            stages: state.valves().map(|(v, s)| (v, s.stages_seen)).collect(),
+            stage_now: stage_now(state),
+            air: air_of(state),
+            loose: state.loose(),
+            aboard: state.aboard(),
+            blocks,
+            to_go: None,
+            tablets,
+        }
+    }
+
+    /// The card of a finished job that is known by its checked summary.
+    pub fn of_summary(job: Uuid, summary: JobSummary, tablets: Vec<Uuid>) -> Self {
+        Self {
+            job,
+            summary,
+            layout: None,
+            stages: Vec::new(),
+            stage_now: None,
+            air: None,
+            loose: 0,
+            aboard: 0,
+            blocks: Vec::new(),
+            to_go: None,
+            tablets,
+        }
+    }
+
+    /// What the foreman is needed for at a wall clock in milliseconds.
+    pub fn need(&self, now_ms: i64, air_reminder_min: u16) -> Need {
+        if self.summary.phase.is_over() {
+            return Need::Over;
+        }
+        let quiet_ms = now_ms - self.summary.last_ms;
+        let forgotten = i64::from(air_reminder_min) * 60_000;
+        if self
+            .air
+            .is_some_and(|air| now_ms - air.since_ms >= forgotten && quiet_ms >= forgotten)
+        {
+            return Need::AirForgotten;
+        }
+        match self.blocks.iter().map(Block::need).min() {
+            Some(need) => need,
+            None if quiet_ms >= QUIET_AFTER_MIN * 60_000 => Need::Quiet,
+            None => Need::Working,
+        }
+    }
+
+    /// Works out the time to go. `finished` has the valve minutes of finished jobs on the
+    /// same layout.
+    pub fn work_out_to_go(&mut self, finished: &[Vec<f64>]) {
+        if self.summary.phase.is_over() {
+            return;
+        }
+        let own = &self.summary.valve_minutes;
+        // Valve times run from valve to valve, so they have the handling in them. Only
+        // where nothing is timed at all has it to be added up.
+        let handling_minutes_left = match &self.layout {
+            Some(layout) if own.is_empty() && finished.is_empty() => {
+                working_order(&OrderQuestion::at_start(layout)).map_or(0.0, |order| order.minutes)
+            }
+            _ => 0.0,
+        };
+        self.to_go = Some(forecast(&ForecastQuestion {
+            valve_minutes: own,
+            valves_left: self.summary.valves - self.summary.verified,
+            handling_minutes_left,
+            fallback: Fallback {
+                finished_jobs: finished,
+            },
+            seed: FORECAST_SEED,
+        }));
+    }
+}
+
+impl Block {
+    fn need(&self) -> Need {
+        match self {
+            Block::Conflicts(_) => Need::Conflict,
+            Block::Adrift { .. } => Need::Adrift,
+            Block::ForemanWanted { .. } => Need::ForemanWanted,
+            Block::CountsDiffer => Need::CountsDiffer,
+            Block::Paused { .. } => Need::Paused,
+            Block::FileFault(_) => Need::FileFault,
+        }
+    }
+}
+
+impl Need {
+    /// The word used in files and on the command line.
+    pub fn word(self) -> &'static str {
+        match self {
+            Need::AirForgotten => "air_forgotten",
+            Need::Conflict => "conflict",
+            Need::FileFault => "file_fault",
+            Need::Adrift => "adrift",
+            Need::ForemanWanted => "foreman_wanted",
+            Need::CountsDiffer => "counts_differ",
+            Need::Quiet => "quiet",
+            Need::Paused => "paused",
+            Need::Working => "working",
+            Need::Over => "over",
+        }
+    }
+}
+
+fn stage_now(state: &JobState) -> Option<(ValveName, Stage)> {
+    state
+        .valves()
+        .filter(|(_, valve)| valve.is_open())
+        .filter_map(|(name, valve)| {
+            let stage = valve.stage()?;
+            Some((valve.stage_at_ms[stage.index()], name, stage))
+        })
+        .max_by_key(|(at_ms, ..)| *at_ms)
+        .map(|(_, name, stage)| (name, stage))
+}
+
+fn air_of(state: &JobState) -> Option<AirOn> {
+    let (cylinder, bar) = state.air_on()?;
+    let since_ms = state.cylinder(cylinder)?.air_since_ms?;
+    Some(AirOn {
+        cylinder,
+        bar,
+        since_ms,
+    })
+}
+
+fn blocks_of(state: &JobState) -> Vec<Block> {
+    let mut blocks = Vec::new();
+    let conflicts = state.open_conflicts().count();
+    if conflicts > 0 {
+        blocks.push(Block::Conflicts(conflicts));
+    }
+    if let Some(since_ms) = state.drops_adrift().map(|drop| drop.at_ms).min() {
+        let count = state.adrift();
+        blocks.push(Block::Adrift { count, since_ms });
+    }
+    let cylinders = state.layout().into_iter().flat_map(Layout::cylinders);
+    blocks.extend(cylinders.filter_map(|cylinder| {
+        let loss_percent = state.foreman_wanted(cylinder)?;
+        Some(Block::ForemanWanted {
+            cylinder,
+            loss_percent,
+        })
+    }));
+    if counts_differ(state) {
+        blocks.push(Block::CountsDiffer);
+    }
+    if let Some(since_ms) = state.paused_since_ms() {
+        blocks.push(Block::Paused { since_ms });
+    }
+    blocks
+}
+
+/// Whether two counts stand and do not agree, with each other or with the ledger.
+fn counts_differ(state: &JobState) -> bool {
+    state.round_counts().len() == 2
+        && (0..state.bank_count())
+            .filter(|bank| !state.is_bank_closed(*bank))
+            .any(|bank| {
+                state.gate(bank).iter().any(|hold| {
+                    matches!(
+                        hold,
+                        Refusal::GateCountsDiffer { .. } | Refusal::GateCountOff { .. }
+                    )
+                })
+            })
+}
+
+/// Which cards are looked at.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+pub enum BoardFilter {
+    /// Jobs that are not over.
+    #[default]
+    UnderWay,
+    /// Jobs that the foreman is needed for.
+    Needed,
+    /// Jobs with air on.
+    AirOn,
+    /// Jobs that are over.
+    Over,
+    /// Every job.
+    All,
+}
+
+impl BoardFilter {
+    /// Every filter, in the order shown.
+    pub const ALL: [BoardFilter; 5] = [
+        BoardFilter::UnderWay,
+        BoardFilter::Needed,
+        BoardFilter::AirOn,
+        BoardFilter::Over,
+        BoardFilter::All,
+    ];
+
+    /// Whether a card with this need is shown.
+    pub fn shows(self, card: &Card, need: Need) -> bool {
+        let is_over = card.summary.phase.is_over();
+        match self {
+            Self::UnderWay => !is_over,
+            Self::Needed => need < Need::Working,
+            Self::AirOn => card.air.is_some(),
+            Self::Over => is_over,
+            Self::All => true,
+        }
+    }
+}
+
+/// Whether a job is worth a card at all: one that was never opened is a file without its
+/// first line.
+pub(super) fn is_shown(summary: &JobSummary) -> bool {
+    summary.phase != Phase::Unopened
+}

@@ -1,0 +1,413 @@
+//! The shop: the folder that its tablets share, and the board over all of them.
+//!
+//! Nothing here ever holds up a tap. [`Shop`] is what the window holds: it asks, and it
+//! looks at what has been published; two threads do the work. The *exchange* alone
+//! touches the shop folder, and may hang as long as a network likes. The *board* reads
+//! this tablet's own data folder, where the exchange leaves copies of the others' lines.
+
+mod board;
+mod card;
+mod exchange;
+mod folder;
+mod pins;
+mod pull;
+mod push;
+mod status;
+
+use std::fmt;
+use std::path::{Path, PathBuf};
+use std::sync::mpsc::{self, Receiver, RecvTimeoutError, Sender};
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
+use std::thread;
+use std::time::{Duration, Instant};
+
+use trayzero_core::journal::Limits;
+use uuid::Uuid;
+
+use crate::crew::CrewList;
+use crate::store::{Clock, Store};
+
+pub use board::{Board, Placed, in_order};
+pub use card::{AirOn, Block, BoardFilter, Card, Need, QUIET_AFTER_MIN};
+pub use exchange::{Exchange, Round};
+pub use status::{FileFault, KeyConflict, ShopFault, ShopStatus};
+
+/// How often the shop folder is looked at.
+#[derive(Clone, Copy, Debug)]
+pub struct Pace {
+    /// Between two good rounds.
+    pub poll: Duration,
+    /// After the first bad round; doubled after each further one.
+    pub retry_least: Duration,
+    /// At most between two bad rounds.
+    pub retry_most: Duration,
+}
+
+impl Default for Pace {
+    fn default() -> Self {
+        Self {
+            poll: Duration::from_secs(3),
+            retry_least: Duration::from_secs(2),
+            retry_most: Duration::from_mins(1),
+        }
+    }
+}
+
+/// What has come from the other tablets.
+#[derive(Clone, Debug, PartialEq)]
+pub enum News {
+    /// A job has new lines: an open one takes them in
+    /// ([`OpenJob::take_foreign`](crate::store::OpenJob::take_foreign)).
+    Lines(Uuid),
+    /// A tablet has a crew list that the own one takes in
+    /// ([`Crew::take_in`](crate::crew::Crew::take_in)).
+    Crew(Uuid, CrewList),
+}
+
+enum Ask {
+    Round,
+    Folder(Option<PathBuf>),
+    AcceptKey(Uuid),
+    Stop,
+}
+
+enum BoardAsk {
+    Job(Uuid),
+    All,
+    Stop,
+}
+
+#[derive(Default)]
+struct Published {
+    status: ShopStatus,
+    cards: Arc<Vec<Arc<Card>>>,
+    news: Vec<News>,
+    /// Rounds asked for and rounds done, so that one may wait for its own.
+    asked: u64,
+    done: u64,
+}
+
+/// What both threads and the window share.
+struct Shared {
+    published: Mutex<Published>,
+    /// Tells the window that there is something new to draw.
+    wake: Box<dyn Fn() + Send + Sync>,
+}
+
+impl Shared {
+    fn lock(&self) -> MutexGuard<'_, Published> {
+        // Each holder leaves it whole, so one that ended badly harms nothing.
+        self.published
+            .lock()
+            .unwrap_or_else(PoisonError::into_inner)
+    }
+
+    fn publish(&self, change: impl FnOnce(&mut Published)) {
+        change(&mut self.lock());
+        (self.wake)();
+    }
+}
+
+/// The shop as the window holds it.
+pub struct Shop {
+    asks: Sender<Ask>,
+    board_asks: Sender<BoardAsk>,
+    shared: Arc<Shared>,
+}
+
+impl fmt::Debug for Shop {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "Shop({:?})", self.status())
+    }
+}
+
+impl Shop {
+    /// Starts both threads. `wake` is called from them whenever there is something new.
+    pub fn start(
+        store: &Store,
+        folder: Option<&Path>,
+        clock: Arc<dyn Clock>,
+        pace: Pace,
+        wake: Box<dyn Fn() + Send + Sync>,
+    ) -> Self {
+        let (asks, asked) = mpsc::channel();
+        let (board_asks, board_asked) = mpsc::channel();
+        let shared = Arc::new(Shared {
+            published: Mutex::default(),
+            wake,
+        });
+        let shop = Self {
+            asks,
+            board_asks,
+            shared: Arc::clone(&shared),
+        };
+        let keeper = BoardKeeper {
+            root: store.root().to_owned(),
+            shared: Arc::clone(&shared),
+        };
+        thread::spawn(move || keeper.run(&board_asked));
+        let courier = Courier {
+            make: store.for_exchange(),
+            exchange: None,
+            clock,
+            pace,
+            shared,
+            board: shop.board_asks.clone(),
+            retry: pace.retry_least,
+        };
+        thread::spawn(move || courier.run(&asked));
+        shop.set_folder(folder);
+        shop
+    }
+
+    /// Sets or leaves the shop folder.
+    pub fn set_folder(&self, folder: Option<&Path>) {
+        self.send(Ask::Folder(folder.map(Path::to_owned)));
+    }
+
+    /// A job has new lines of this tablet: the board and the shop folder get them.
+    pub fn tapped(&self, job: Uuid) {
+        // A thread that has ended is noticed by its status; a tap goes on regardless.
+        let _ = self.board_asks.send(BoardAsk::Job(job));
+        self.send(Ask::Round);
+    }
+
+    /// The crew has changed here: the shop folder gets its list.
+    pub fn crew_changed(&self) {
+        self.send(Ask::Round);
+    }
+
+    /// A foreman has looked at a tablet's changed key; it counts from here on.
+    pub fn accept_key(&self, tablet: Uuid) {
+        self.send(Ask::AcceptKey(tablet));
+    }
+
+    /// How it stands with the shop folder.
+    pub fn status(&self) -> ShopStatus {
+        self.shared.lock().status.clone()
+    }
+
+    /// Every job's card, for [`in_order`].
+    pub fn cards(&self) -> Arc<Vec<Arc<Card>>> {
+        Arc::clone(&self.shared.lock().cards)
+    }
+
+    /// What has come from the other tablets since the last asking.
+    pub fn take_news(&self) -> Vec<News> {
+        std::mem::take(&mut self.shared.lock().news)
+    }
+
+    /// Asks for a round and waits until it is done, but no longer than `at_most`: at a
+    /// hand-over or a clean exit. Gives whether all own lines are in the folder.
+    pub fn flush(&self, at_most: Duration) -> bool {
+        let mine = {
+            self.send(Ask::Round);
+            self.shared.lock().asked
+        };
+        let until = Instant::now() + at_most;
+        loop {
+            {
+                let published = self.shared.lock();
+                if published.done >= mine {
+                    let status = &published.status;
+                    return status.fault.is_none() && status.behind_bytes == 0;
+                }
+            }
+            if Instant::now() >= until {
+                return false;
+            }
+            thread::sleep(Duration::from_millis(5));
+        }
+    }
+
+    fn send(&self, ask: Ask) {
+        self.shared.lock().asked += 1;
+        let _ = self.asks.send(ask);
+    }
+}
+
+impl Drop for Shop {
+    /// Tells both threads to end, and does not wait: one of them may hang on a network.
+    fn drop(&mut self) {
+        let _ = self.board_asks.send(BoardAsk::Stop);
+        let _ = self.asks.send(Ask::Stop);
+    }
+}
+
+/// The thread that keeps the board.
+struct BoardKeeper {
+    root: PathBuf,
+    shared: Arc<Shared>,
+}
+
+impl BoardKeeper {
+    fn run(self, asked: &Receiver<BoardAsk>) {
+        let mut board = match Board::of_folder(&self.root, Limits::OWN) {
+            Ok(board) => board,
+            Err(error) => {
+                self.shared.publish(|published| {
+                    published.status.file_faults.push(FileFault {
+                        path: self.root.clone(),
+                        why: error.to_string(),
+                    });
+                });
+                Board::default()
+            }
+        };
+        self.publish(&mut board);
+        while let Ok(first) = asked.recv() {
+            let mut has_changed = false;
+            // What has piled up is answered in one go.
+            for ask in std::iter::once(first).chain(asked.try_iter()) {
+                let read = match ask {
+                    BoardAsk::Stop => return,
+                    BoardAsk::Job(job) => board.read_job(job),
+                    BoardAsk::All => board.read_on().map(|changed| !changed.is_empty()),
+                };
+                // A folder that cannot be read now is read at the next asking.
+                has_changed |= read.unwrap_or(false);
+            }
+            if has_changed {
+                self.publish(&mut board);
+            }
+        }
+    }
+
+    /// The cards first; the times to go follow, for they take longer.
+    fn publish(&self, board: &mut Board) {
+        let show = |board: &Board| {
+            let cards = Arc::new(board.cards());
+            self.shared.publish(|published| published.cards = cards);
+        };
+        show(board);
+        board.work_out_to_go();
+        show(board);
+    }
+}
+
+/// The thread that goes to the shop folder and back.
+struct Courier {
+    make: crate::store::ForExchange,
+    exchange: Option<Exchange>,
+    clock: Arc<dyn Clock>,
+    pace: Pace,
+    shared: Arc<Shared>,
+    board: Sender<BoardAsk>,
+    retry: Duration,
+}
+
+impl Courier {
+    fn run(mut self, asked: &Receiver<Ask>) {
+        let mut due = Instant::now();
+        let mut is_failing = false;
+        loop {
+            let mut wants_round = false;
+            let wait = due.saturating_duration_since(Instant::now());
+            match asked.recv_timeout(wait) {
+                Ok(first) => {
+                    for ask in std::iter::once(first).chain(asked.try_iter()) {
+                        match ask {
+                            Ask::Stop => return,
+                            Ask::Round => wants_round = true,
+                            Ask::AcceptKey(tablet) => {
+                                wants_round = true;
+                                if let Some(exchange) = &mut self.exchange {
+                                    exchange.accept_key(tablet);
+                                }
+                            }
+                            Ask::Folder(folder) => {
+                                self.change_folder(folder);
+                                (wants_round, is_failing) = (true, false);
+                            }
+                        }
+                    }
+                }
+                Err(RecvTimeoutError::Timeout) => {}
+                Err(RecvTimeoutError::Disconnected) => return,
+            }
+            let is_due = Instant::now() >= due;
+            // While the folder fails, taps do not make it be tried more often.
+            if is_due || (wants_round && !is_failing) {
+                is_failing = !self.round();
+                due = Instant::now() + self.next_wait(is_failing);
+            }
+        }
+    }
+
+    fn change_folder(&mut self, folder: Option<PathBuf>) {
+        self.exchange = folder
+            .as_deref()
+            .map(|folder| Exchange::new(&self.make, folder));
+        self.shared.publish(|published| {
+            published.status = ShopStatus {
+                folder,
+                ..ShopStatus::default()
+            };
+        });
+    }
+
+    fn next_wait(&mut self, is_failing: bool) -> Duration {
+        if !is_failing {
+            self.retry = self.pace.retry_least;
+            return self.pace.poll;
+        }
+        let wait = self.retry;
+        self.retry = (self.retry * 2).min(self.pace.retry_most);
+        wait
+    }
+
+    /// One round; gives whether the folder served.
+    fn round(&mut self) -> bool {
+        let asked = self.shared.lock().asked;
+        let Some(exchange) = &mut self.exchange else {
+            self.shared.lock().done = asked;
+            return true;
+        };
+        self.shared.lock().status.round_since_ms = Some(self.clock.now().at_ms);
+        let round = exchange.round();
+        let now_ms = self.clock.now().at_ms;
+        let is_good = round.fault.is_none();
+        for job in &round.pulled {
+            let _ = self.board.send(BoardAsk::Job(*job));
+        }
+        if round.pulled.len() > 50 {
+            // Many at once are quicker read together.
+            let _ = self.board.send(BoardAsk::All);
+        }
+        if self.shared.lock().take(round, now_ms, asked) {
+            (self.shared.wake)();
+        }
+        is_good
+    }
+}
+
+impl Published {
+    /// Takes in what a round came to. Gives whether anything is there to be drawn: a round
+    /// that went as the one before draws nothing.
+    fn take(&mut self, round: Round, now_ms: i64, asked: u64) -> bool {
+        let has_news = !(round.pulled.is_empty() && round.crews.is_empty());
+        let before = self.status.clone();
+        self.done = asked;
+        let status = &mut self.status;
+        status.round_since_ms = None;
+        if round.fault.is_none() {
+            status.last_good_ms = Some(now_ms);
+        }
+        status.fault = round.fault;
+        status.behind_bytes = round.behind_bytes;
+        status.file_faults = round.file_faults;
+        status.left_alone = round.left_alone;
+        status.key_conflicts = round.key_conflicts;
+        status.tablets = round.tablets;
+        self.news.extend(round.pulled.into_iter().map(News::Lines));
+        let crews = round.crews.into_iter();
+        self.news
+            .extend(crews.map(|(tablet, list)| News::Crew(tablet, list)));
+        let as_before = ShopStatus {
+            last_good_ms: before.last_good_ms,
+            round_since_ms: before.round_since_ms,
+            ..self.status.clone()
+        };
+        has_news || as_before != before
+    }
+}

@@ -1,0 +1,220 @@
+//! The other tablets' names and public keys, pinned at first sight.
+//!
+//! `pins.json` in the data folder, sealed by this tablet. Who is met for the first time
+//! is believed; who shows another key later is a matter for the foreman.
+
+use std::collections::BTreeMap;
+use std::fs;
+use std::path::{Path, PathBuf};
+
+use serde::{Deserialize, Serialize};
+use uuid::Uuid;
+
+use super::folder;
+use super::{FileFault, KeyConflict, ShopFault};
+use crate::store::sealed::{self, SealedError};
+use crate::store::{TABLET_NAME_MAX, Tablet};
+
+const FILE: &str = "pins.json";
+const PURPOSE: &str = "trayzero pins 1";
+const CARD_PURPOSE: &str = "trayzero tablet 1";
+/// The most cards of tablets that are looked at.
+const CARDS_MAX: usize = 500;
+
+/// What a tablet tells the others of itself.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Card {
+    tablet: Uuid,
+    name: String,
+}
+
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Pin {
+    name: String,
+    key: String,
+    /// Another key that it shows now.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    shown: Option<String>,
+}
+
+#[derive(Debug)]
+pub(super) struct Pins {
+    path: PathBuf,
+    known: BTreeMap<Uuid, Pin>,
+    is_changed: bool,
+    /// What is wrong with the file.
+    fault: Option<FileFault>,
+}
+
+impl Pins {
+    /// Reads the pins. A file that was changed by hand is set aside, and everybody is met
+    /// anew; that is said.
+    pub fn read(root: &Path, tablet: &Tablet) -> Self {
+        let path = root.join(FILE);
+        let read = sealed::read::<BTreeMap<Uuid, Pin>>(&path, PURPOSE);
+        let (pins, why) = match read {
+            Ok(None) => (BTreeMap::new(), None),
+            Ok(Some(read)) if read.key == tablet.public_key() => (read.payload, None),
+            Ok(Some(_)) => (BTreeMap::new(), Some("sealed by another tablet".to_owned())),
+            Err(error) => (BTreeMap::new(), Some(error.to_string())),
+        };
+        let fault = why.map(|why| {
+            // If it cannot be moved it is written over; the fault says what was wrong.
+            let _ = fs::rename(&path, path.with_extension("json.set-aside"));
+            FileFault {
+                path: path.clone(),
+                why: format!("{why}; every tablet's key is pinned anew"),
+            }
+        });
+        Self {
+            path,
+            known: pins,
+            is_changed: false,
+            fault,
+        }
+    }
+
+    pub fn fault(&self) -> Option<&FileFault> {
+        self.fault.as_ref()
+    }
+
+    /// The key that a tablet is known by.
+    pub fn key_of(&self, tablet: Uuid) -> Option<&str> {
+        self.known.get(&tablet).map(|pin| pin.key.as_str())
+    }
+
+    /// Pins a key, or notes that another one is shown. Gives whether it is the pinned one.
+    pub fn meet(&mut self, tablet: Uuid, name: Option<&str>, key: &str) -> bool {
+        let Some(pin) = self.known.get_mut(&tablet) else {
+            let pin = Pin {
+                name: name.unwrap_or_default().to_owned(),
+                key: key.to_owned(),
+                shown: None,
+            };
+            self.known.insert(tablet, pin);
+            self.is_changed = true;
+            return true;
+        };
+        if pin.key != key {
+            if pin.shown.as_deref() != Some(key) {
+                pin.shown = Some(key.to_owned());
+                self.is_changed = true;
+            }
+            return false;
+        }
+        if let Some(name) = name.filter(|name| *name != pin.name) {
+            name.clone_into(&mut pin.name);
+            self.is_changed = true;
+        }
+        true
+    }
+
+    /// A foreman has looked: the key shown now is the tablet's from here on.
+    pub fn accept(&mut self, tablet: Uuid) {
+        if let Some(pin) = self.known.get_mut(&tablet)
+            && let Some(shown) = pin.shown.take()
+        {
+            pin.key = shown;
+            self.is_changed = true;
+        }
+    }
+
+    pub fn conflicts(&self) -> Vec<KeyConflict> {
+        let conflict = |(tablet, pin): (&Uuid, &Pin)| {
+            Some(KeyConflict {
+                tablet: *tablet,
+                name: pin.name.clone(),
+                pinned: pin.key.clone(),
+                shown: pin.shown.clone()?,
+            })
+        };
+        self.known.iter().filter_map(conflict).collect()
+    }
+
+    /// Tablets met, with their names.
+    pub fn names(&self) -> Vec<(Uuid, String)> {
+        let names = self.known.iter();
+        names.map(|(id, pin)| (*id, pin.name.clone())).collect()
+    }
+
+    /// Writes the pins if they have changed.
+    pub fn keep(&mut self, tablet: &Tablet) -> Result<(), SealedError> {
+        if self.is_changed {
+            sealed::write(&self.path, PURPOSE, &self.known, tablet)?;
+            self.is_changed = false;
+        }
+        Ok(())
+    }
+
+    /// Puts this tablet's card into the shop folder unless it lies there as it should.
+    pub fn show_own_card(folder: &Path, tablet: &Tablet) -> Result<(), ShopFault> {
+        let path = folder::tablets(folder).join(format!("{}.json", tablet.id()));
+        let card = Card {
+            tablet: tablet.id(),
+            name: tablet.name().to_owned(),
+        };
+        let is_there = sealed::read::<Card>(&path, CARD_PURPOSE)
+            .ok()
+            .flatten()
+            .is_some_and(|read| read.payload == card && read.key == tablet.public_key());
+        if is_there {
+            return Ok(());
+        }
+        sealed::write(&path, CARD_PURPOSE, &card, tablet).map_err(|e| sealed_fault(&path, e))
+    }
+
+    /// Reads the other tablets' cards and pins who is new.
+    pub fn meet_all(
+        &mut self,
+        folder: &Path,
+        own: Uuid,
+        faults: &mut Vec<FileFault>,
+    ) -> Result<(), ShopFault> {
+        let cards = folder::tablets(folder);
+        let failed = |e: std::io::Error| ShopFault::of(&cards, &e);
+        for name in fs::read_dir(&cards).map_err(failed)?.take(CARDS_MAX) {
+            let path = name.map_err(failed)?.path();
+            if path.extension().is_none_or(|e| e != "json") {
+                // Half-written cards of others have another ending.
+                continue;
+            }
+            match read_card(&path) {
+                Ok((card, _)) if card.tablet == own => {}
+                Ok((card, key)) => {
+                    self.meet(card.tablet, Some(&card.name), &key);
+                }
+                Err(why) => faults.push(FileFault { path, why }),
+            }
+        }
+        Ok(())
+    }
+}
+
+fn read_card(path: &Path) -> Result<(Card, String), String> {
+    let read = sealed::read::<Card>(path, CARD_PURPOSE)
+        .map_err(|e| e.to_string())?
+        .ok_or("it is gone")?;
+    let card = read.payload;
+    let named = path
+        .file_stem()
+        .is_some_and(|stem| *stem == *card.tablet.to_string());
+    if !named {
+        return Err("its name is not the tablet's that it tells of".to_owned());
+    }
+    if card.name.chars().count() > TABLET_NAME_MAX || card.name.chars().any(char::is_control) {
+        return Err("the tablet's name cannot be one".to_owned());
+    }
+    Ok((card, read.key))
+}
+
+pub(super) fn sealed_fault(path: &Path, error: SealedError) -> ShopFault {
+    match error {
+        SealedError::File(error) => ShopFault::of(&error.path, &error.cause),
+        other => ShopFault::Io {
+            path: path.to_owned(),
+            cause: other.to_string(),
+        },
+    }
+}

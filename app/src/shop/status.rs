@@ -1,0 +1,154 @@
+//! What the screen says about the shop folder.
+
+use std::fmt;
+use std::path::PathBuf;
+
+use uuid::Uuid;
+
+/// Why the shop folder as a whole does not serve. The work at the bay goes on all the
+/// same, and what is missing there is caught up later.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum ShopFault {
+    /// The folder is not there.
+    Vanished {
+        /// The folder.
+        folder: PathBuf,
+    },
+    /// Something is there, but not the folder that this tablet has joined: most often
+    /// the share is not mounted.
+    NotTheShopFolder {
+        /// The folder.
+        folder: PathBuf,
+    },
+    /// It has no room.
+    Full {
+        /// What was being written.
+        path: PathBuf,
+    },
+    /// It cannot be written to.
+    ReadOnly {
+        /// What was being written.
+        path: PathBuf,
+        /// The system's own words.
+        cause: String,
+    },
+    /// Anything else that the system reports.
+    Io {
+        /// What was being read or written.
+        path: PathBuf,
+        /// The system's own words.
+        cause: String,
+    },
+}
+
+impl ShopFault {
+    /// Names what the system reports as precisely as it does.
+    pub(super) fn of(path: &std::path::Path, cause: &std::io::Error) -> Self {
+        use std::io::ErrorKind as K;
+        let path = path.to_owned();
+        match cause.kind() {
+            K::StorageFull | K::QuotaExceeded => Self::Full { path },
+            K::ReadOnlyFilesystem | K::PermissionDenied => Self::ReadOnly {
+                path,
+                cause: cause.to_string(),
+            },
+            _ => Self::Io {
+                path,
+                cause: cause.to_string(),
+            },
+        }
+    }
+}
+
+impl fmt::Display for ShopFault {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Vanished { folder } => {
+                write!(f, "the shop folder {} is not there", folder.display())
+            }
+            Self::NotTheShopFolder { folder } => write!(
+                f,
+                "{} is not the shop folder that this tablet has joined; is the share mounted?",
+                folder.display()
+            ),
+            Self::Full { path } => {
+                write!(f, "no space left in the shop folder for {}", path.display())
+            }
+            Self::ReadOnly { path, cause } => write!(
+                f,
+                "the shop folder cannot be written to: {} ({cause})",
+                path.display()
+            ),
+            Self::Io { path, cause } => {
+                write!(f, "the shop folder fails at {}: {cause}", path.display())
+            }
+        }
+    }
+}
+
+/// A file in the shop folder that does not hold. It is left alone.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub struct FileFault {
+    /// The file.
+    pub path: PathBuf,
+    /// What is wrong, in words, with the line where there is one.
+    pub why: String,
+}
+
+impl fmt::Display for FileFault {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{}: {}", self.path.display(), self.why)
+    }
+}
+
+/// A tablet signs with another key than the one it was first seen with. A foreman has to
+/// look at it; until then the first key counts.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct KeyConflict {
+    /// The tablet.
+    pub tablet: Uuid,
+    /// Its name as pinned.
+    pub name: String,
+    /// The key it was first seen with, 64 hex digits.
+    pub pinned: String,
+    /// The key it shows now.
+    pub shown: String,
+}
+
+/// How it stands with the shop folder.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct ShopStatus {
+    /// The folder, where one is set.
+    pub folder: Option<PathBuf>,
+    /// Wall clock in milliseconds at the end of the last good round.
+    pub last_good_ms: Option<i64>,
+    /// Wall clock in milliseconds when the round under way began.
+    pub round_since_ms: Option<i64>,
+    /// What is wrong with the folder as a whole.
+    pub fault: Option<ShopFault>,
+    /// Acknowledged own bytes that are not in the shop folder yet.
+    pub behind_bytes: u64,
+    /// Files that do not hold.
+    pub file_faults: Vec<FileFault>,
+    /// What lies there and is none of ours.
+    pub left_alone: Vec<FileFault>,
+    /// Tablets with a changed key.
+    pub key_conflicts: Vec<KeyConflict>,
+    /// Tablets met, by identity and name.
+    pub tablets: Vec<(Uuid, String)>,
+}
+
+/// A round that takes longer than this is said to hang, in milliseconds.
+const SLOW_ROUND_MS: i64 = 20_000;
+
+impl ShopStatus {
+    /// Since when (wall clock in milliseconds) the board may be out of date; `None` while
+    /// it is not, or no folder is set. A folder that never answered counts from 0.
+    pub fn stale_since_ms(&self, now_ms: i64) -> Option<i64> {
+        self.folder.as_ref()?;
+        let hangs = self
+            .round_since_ms
+            .is_some_and(|since| now_ms - since > SLOW_ROUND_MS);
+        (self.fault.is_some() || hangs).then(|| self.last_good_ms.unwrap_or(0))
+    }
+}
