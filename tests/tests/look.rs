@@ -8,6 +8,10 @@ mod colour_blind;
 mod contrast;
 #[path = "look/fonts.rs"]
 mod fonts;
+#[path = "look/motion.rs"]
+mod motion;
+#[path = "look/picture.rs"]
+mod picture;
 #[path = "look/pictures.rs"]
 mod pictures;
 #[path = "look/shapes.rs"]

@@ -2,7 +2,7 @@
 
 use egui::{Color32, Rect, Ui, Vec2, pos2, vec2};
 
-use super::{paint, tap};
+use super::{flight, paint, tap};
 use crate::theme::{GAP, ROUND, TARGET, Theme, Tint, Type};
 use crate::words::Words;
 
@@ -125,6 +125,9 @@ impl CountersView {
             for index in *row {
                 let w = wants[*index] + free * chips[*index].grows / grows;
                 let rect = Rect::from_min_size(pos2(x, y), vec2(w, height));
+                if chips[*index].counter == Counter::Loose {
+                    flight::note_loose(ui.ctx(), self.loose, rect.center());
+                }
                 if chip_ui(ui, rect, &chips[*index]) {
                     taken = Some(chips[*index].counter);
                 }

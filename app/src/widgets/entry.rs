@@ -3,7 +3,7 @@
 use egui::{Margin, TextEdit, Ui};
 
 use super::paint;
-use crate::theme::{TARGET, Theme, Type};
+use crate::theme::{ROUND, TARGET, Theme, Type};
 use crate::words::Words;
 
 /// A field that changes a text.
@@ -40,6 +40,7 @@ impl<'a> Entry<'a> {
             .desired_width(f32::INFINITY)
             .min_size(egui::vec2(0.0, TARGET));
         let response = ui.add(field).labelled_by(label.id);
+        paint::focus_ring(ui, &response, f32::from(ROUND));
         response.changed()
     }
 }

@@ -195,7 +195,8 @@ fn paint_form(painter: &Painter, center: Pos2, radius: f32, form: Form, colours:
     }
 }
 
-fn half_moon(off: f32, radius: f32) -> Vec<Vec2> {
+/// The outline of half a disc, in units of a mark's radius.
+pub(super) fn half_moon(off: f32, radius: f32) -> Vec<Vec2> {
     const STEPS: usize = 20;
     (0..=STEPS)
         .map(|i| {

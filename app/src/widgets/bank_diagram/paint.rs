@@ -6,6 +6,7 @@ use trayzero_core::job::Stage;
 
 use super::{CylinderPlace, DiagramView, Plan, ValvePlace, ValveView};
 use crate::theme::{Theme, Type};
+use crate::widgets::flight;
 use crate::widgets::paint as strokes;
 use crate::widgets::valve_mark::{self, MarkColours};
 use crate::words::Words;
@@ -167,6 +168,7 @@ impl DiagramView<'_> {
             painter.circle_stroke(place.center, outer - 2.0, stroke);
         }
         if is_in_hand {
+            flight::note_hand(ui.ctx(), place.center);
             let stroke = Stroke::new(5.0, c.now_mark);
             painter.circle_stroke(place.center, full + 2.5, stroke);
         }
