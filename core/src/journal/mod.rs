@@ -44,6 +44,7 @@ mod folder;
 mod link;
 mod merge;
 mod reader;
+mod scan;
 mod seal;
 mod summary;
 mod time;

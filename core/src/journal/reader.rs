@@ -8,6 +8,7 @@ use uuid::Uuid;
 
 use super::clock::Hlc;
 use super::link::{Link, TAIL_BYTES, runs_past_a_line, split};
+use super::scan::scan;
 use super::seal::SealAt;
 use super::torn::Torn;
 use super::wire::{self, Blame};
@@ -256,7 +257,7 @@ impl<R: Read> Reader<R> {
             self.take_header(line, &mut mark)?;
             Step::Header
         } else {
-            self.take_event(line, &mut mark)?
+            self.take_event(line, body, &mut mark)?
         };
         self.mark = mark;
         Ok(step)
@@ -282,9 +283,11 @@ impl<R: Read> Reader<R> {
         Ok(())
     }
 
-    fn take_event(&mut self, line: &[u8], mark: &mut Mark) -> Result<Step, Blame> {
+    fn take_event(&mut self, line: &[u8], body: &[u8], mark: &mut Mark) -> Result<Step, Blame> {
         let read = if mark.format > FORMAT {
             wire::decode_newer(line)?
+        } else if let Some(read) = scan(body) {
+            read
         } else {
             wire::decode(line)?
         };

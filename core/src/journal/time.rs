@@ -64,7 +64,7 @@ pub fn parse_rfc3339(text: &str) -> Result<(i64, i16), TimeError> {
 
 /// The form that [`format_rfc3339`] writes, read digit by digit: a long journal has a
 /// million of them. Anything unusual is left to [`parse_any`].
-fn parse_own(text: &[u8]) -> Option<(i64, i16)> {
+pub(super) fn parse_own(text: &[u8]) -> Option<(i64, i16)> {
     let text: &[u8; 29] = text.try_into().ok()?;
     let marks = [text[4], text[7], text[10], text[13], text[16], text[19]];
     if marks != *b"--T::." || text[26] != b':' {

@@ -71,7 +71,7 @@ struct NewerLineIn<'a> {
 
 /// An event line, checked by itself. `event` is `None` where a newer program wrote one
 /// that this program does not know.
-#[derive(Debug)]
+#[derive(Debug, PartialEq)]
 pub(super) struct Line<'a> {
     pub n: u64,
     pub id: Uuid,
