@@ -4,6 +4,7 @@ use std::io;
 
 use thiserror::Error;
 use trayzero_core::bench::BenchError;
+use trayzero_core::journal::JournalError;
 
 use crate::layouts::LayoutFileError;
 
@@ -21,6 +22,9 @@ pub enum CliError {
         /// The figure, its value and its range.
         fault: BenchError,
     },
+    /// A folder of journals cannot be read.
+    #[error(transparent)]
+    Journal(#[from] JournalError),
     /// The answer cannot be written.
     #[error("the answer cannot be written: {0}")]
     Write(io::Error),

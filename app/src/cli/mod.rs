@@ -5,6 +5,7 @@
 //! module, give it a variant in [`Command`] and an arm in [`carry_out`].
 
 pub mod air;
+pub mod check;
 mod error;
 pub mod leak;
 mod outcome;
@@ -60,6 +61,8 @@ enum Command {
     Air(air::Args),
     /// What a leak-down reading comes to.
     Leak(leak::Args),
+    /// Whether every line of every journal in a folder holds.
+    Check(check::Args),
 }
 
 /// Reads this process's arguments, does what they say and gives the exit code:
@@ -105,6 +108,7 @@ fn carry_out(command: &Command, out: &mut dyn Write) -> Result<Outcome, CliError
     match command {
         Command::Air(args) => air::run(args, out),
         Command::Leak(args) => leak::run(args, out),
+        Command::Check(args) => check::run(args, out),
     }
 }
 

@@ -4,7 +4,7 @@ use std::path::{Path, PathBuf};
 
 use uuid::Uuid;
 
-use super::folder::{JobFolder, JournalFile, LeftAlone, list_jobs};
+use super::folder::{JobFolder, JournalFile, LeftAlone, list_any};
 use super::reader::{Limits, Mark, ReadEnd, Reader};
 use super::seal::{SealAt, SealReport};
 use super::{FORMAT, Fault, JournalError};
@@ -61,16 +61,15 @@ impl CheckReport {
     }
 }
 
-/// Checks every line of every journal in a data folder or a shop folder. The memory it
-/// takes does not grow with the journals.
+/// Checks every line of every journal in a folder: a data folder, a shop folder, its
+/// `jobs` folder, or the folder of one job. The memory it takes does not grow with the
+/// journals.
 ///
 /// # Errors
 /// [`JournalError`] if the folder itself cannot be read. What is wrong inside is in the
 /// report.
-pub fn check_folder(data: &Path) -> Result<CheckReport, JournalError> {
-    data.read_dir()
-        .map_err(|e| JournalError::from_io(data, "listing it", e))?;
-    let listing = list_jobs(data)?;
+pub fn check_folder(folder: &Path) -> Result<CheckReport, JournalError> {
+    let listing = list_any(folder)?;
     let mut report = CheckReport {
         jobs: listing.jobs.len(),
         left_alone: listing.left_alone,

@@ -106,6 +106,27 @@ pub fn list_jobs(data: &Path) -> Result<Listing, JournalError> {
     Ok(listing)
 }
 
+/// Lists the jobs of whichever of these `folder` is: a data folder or a shop folder, its
+/// `jobs` folder, the folder of one job.
+pub(super) fn list_any(folder: &Path) -> Result<Listing, JournalError> {
+    let failed = |e| JournalError::from_io(folder, "listing it", e);
+    let whole = folder.canonicalize().map_err(failed)?;
+    whole.read_dir().map_err(failed)?;
+    if whole.join(JOBS).is_dir() {
+        return list_jobs(folder);
+    }
+    if let Some(job) = uuid_name(&whole, "") {
+        let mut listing = Listing::default();
+        let found = list_job(folder, job, &mut listing).map_err(failed)?;
+        listing.jobs.push(found);
+        return Ok(listing);
+    }
+    match whole.parent() {
+        Some(above) if whole.file_name().is_some_and(|name| name == JOBS) => list_jobs(above),
+        _ => Ok(Listing::default()),
+    }
+}
+
 /// The folder of one job, without looking at the others; `None` if it is not there.
 ///
 /// # Errors

@@ -1,6 +1,8 @@
 //! Real disks at their worst: full, read-only, gone; and a second copy of the program.
 
 use std::fs;
+use std::os::unix::fs::PermissionsExt;
+use std::os::unix::process::CommandExt;
 use std::path::{Path, PathBuf};
 use std::process::Command;
 
@@ -165,24 +167,56 @@ fn a_read_only_disk_is_read_and_says_so_when_written() {
     Writer::open(disk.path(), JOB, TABLET).unwrap();
 }
 
+/// Rights do not bind the system's administrator. Started as one, this test runs
+/// `rights_bind` once more as the user 65534, who owns nothing.
 #[test]
 fn a_folder_without_rights_is_named_in_the_message() {
-    use std::os::unix::fs::PermissionsExt;
-    let shop = Shop::with(1);
-    let folder = job_path(shop.path(), JOB);
-    fs::set_permissions(&folder, fs::Permissions::from_mode(0o500)).unwrap();
-    if fs::write(folder.join("probe"), "").is_ok() {
-        println!("skipped: folder without rights (rights do not hold this user back)");
+    let folder = tempfile::tempdir().unwrap();
+    let probe = folder.path().join("probe");
+    fs::write(&probe, "").unwrap();
+    fs::set_permissions(&probe, fs::Permissions::from_mode(0o000)).unwrap();
+    if fs::read(&probe).is_err() {
+        rights_bind();
         return;
     }
+    // The build folder may lie where no other user may look; a copy can be reached.
+    let own_program = folder.path().join("journal-test");
+    fs::copy(std::env::current_exe().unwrap(), &own_program).unwrap();
+    for open in [folder.path(), &own_program] {
+        fs::set_permissions(open, fs::Permissions::from_mode(0o755)).unwrap();
+    }
+    let run = Command::new(&own_program)
+        .args(["--ignored", "--exact", "disks::rights_bind"])
+        .current_dir("/")
+        .uid(65_534)
+        .gid(65_534)
+        .output()
+        .unwrap();
+    let said = String::from_utf8_lossy(&run.stdout);
+    assert!(run.status.success() && said.contains("1 passed"), "{said}");
+}
+
+#[test]
+#[ignore = "run by the test above as a user whom rights bind"]
+fn rights_bind() {
+    let shop = Shop::with(3);
+    let folder = job_path(shop.path(), JOB);
     let other = uuid::Uuid::from_u128(9);
-    let error = Writer::open(shop.path(), JOB, other).unwrap_err();
-    fs::set_permissions(&folder, fs::Permissions::from_mode(0o700)).unwrap();
+    for rights in [0o500, 0o000] {
+        fs::set_permissions(&folder, fs::Permissions::from_mode(rights)).unwrap();
+        let error = Writer::open(shop.path(), JOB, other).unwrap_err();
+        fs::set_permissions(&folder, fs::Permissions::from_mode(0o700)).unwrap();
+        assert!(matches!(error, JournalError::ReadOnly { .. }), "{error}");
+        assert!(
+            error.to_string().contains(&*folder.to_string_lossy()),
+            "{error}"
+        );
+    }
+    fs::set_permissions(shop.journal(), fs::Permissions::from_mode(0o400)).unwrap();
+    let error = Writer::open(shop.path(), JOB, TABLET).unwrap_err();
     assert!(matches!(error, JournalError::ReadOnly { .. }), "{error}");
-    assert!(
-        error.to_string().contains(&*folder.to_string_lossy()),
-        "{error}"
-    );
+    let read = read_journal(&shop.journal(), JOB, TABLET, Limits::OWN).unwrap();
+    assert_eq!(read.entries, shop.entries);
 }
 
 #[test]

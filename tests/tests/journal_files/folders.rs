@@ -78,7 +78,10 @@ fn the_check_names_every_journal_that_does_not_hold() {
         writer.append(&entries(tablet, 4)).unwrap();
     }
     assert!(check_folder(shop.path()).unwrap().is_clean());
-    assert_eq!(check_folder(shop.path()).unwrap().lines(), 11 + 5 + 5);
+    let jobs = shop.path().join("jobs");
+    for folder in [shop.path(), &jobs, &job_path(shop.path(), JOB)] {
+        assert_eq!(check_folder(folder).unwrap().lines(), 11 + 5 + 5);
+    }
 
     let path = journal_path(shop.path(), JOB, torn);
     let text = fs::read_to_string(&path).unwrap();
@@ -96,12 +99,58 @@ fn the_check_names_every_journal_that_does_not_hold() {
     let fault = of(faulty).end.fault.as_ref().unwrap();
     assert_eq!((fault.line, fault.field.as_str()), (4, "link"));
 
+    // The command says the same: exit 1, and the file, the line and the field.
+    let (code, said) = trayzero_check(&shop, &[]);
+    assert_eq!(code, 1, "{said}");
+    assert!(
+        said.contains(&format!("{faulty}.jsonl, line 4, field \"link\": ")),
+        "{said}"
+    );
+    assert!(said.contains(&format!("{torn}.jsonl, line 5: ")), "{said}");
+    assert!(
+        said.contains("1 jobs, 3 journals, 18 lines: 2 journals do not hold"),
+        "{said}"
+    );
+    let (code, said) = trayzero_check(&shop, &["--json"]);
+    let answer: serde_json::Value = serde_json::from_str(&said).unwrap();
+    assert_eq!((code, &answer["clean"]), (1, &false.into()));
+    assert_eq!(answer["journals"][1]["torn"]["line"], 5);
+    assert_eq!(answer["journals"][2]["fault"]["line"], 4);
+
     // Its own tablet sets the torn line aside; from then on the check only mentions it.
     Writer::open(shop.path(), JOB, torn).unwrap();
     let report = check_folder(shop.path()).unwrap();
     assert_eq!(report.set_aside.len(), 1);
     let torn = report.journals.iter().find(|j| j.tablet == torn).unwrap();
     assert!(torn.is_clean());
+}
+
+/// The command line's answer: exit code and output.
+fn trayzero_check(shop: &Shop, more: &[&str]) -> (u8, String) {
+    let folder = shop.path().to_str().unwrap();
+    let args = ["trayzero", "check", folder]
+        .into_iter()
+        .chain(more.iter().copied());
+    let (mut out, mut err) = (Vec::new(), Vec::new());
+    let code = trayzero::cli::run(args, &mut out, &mut err);
+    assert_eq!(String::from_utf8(err).unwrap(), "");
+    (code, String::from_utf8(out).unwrap())
+}
+
+#[test]
+fn the_check_command_answers_yes_for_journals_that_hold_and_names_a_missing_folder() {
+    let shop = Shop::with(10);
+    let (code, said) = trayzero_check(&shop, &[]);
+    assert_eq!(code, 0);
+    assert!(
+        said.ends_with("1 jobs, 1 journals, 11 lines: every line holds\n"),
+        "{said}"
+    );
+    let (mut out, mut err) = (Vec::new(), Vec::new());
+    let code = trayzero::cli::run(["trayzero", "check", "/no/such/place"], &mut out, &mut err);
+    let err = String::from_utf8(err).unwrap();
+    assert_eq!((code, out.as_slice()), (2, &b""[..]));
+    assert!(err.contains("/no/such/place: "), "{err}");
 }
 
 /// A board reads a growing file again and again: only what is new, and a half-written
