@@ -114,8 +114,8 @@ fn the_check_names_every_journal_that_does_not_hold() {
     let (code, said) = trayzero_check(&shop, &["--json"]);
     let answer: serde_json::Value = serde_json::from_str(&said).unwrap();
     assert_eq!((code, &answer["clean"]), (1, &false.into()));
-    assert_eq!(answer["journals"][1]["torn"]["line"], 5);
-    assert_eq!(answer["journals"][2]["fault"]["line"], 4);
+    assert_eq!(answer["journals"][0]["torn"]["line"], 5);
+    assert_eq!(answer["journals"][1]["fault"]["line"], 4);
 
     // Its own tablet sets the torn line aside; from then on the check only mentions it.
     Writer::open(shop.path(), JOB, torn).unwrap();
