@@ -66,8 +66,8 @@ fn lab(colour: Color32, sight: &Matrix) -> Triple {
     ]
 }
 
-fn ciede2000(p: Triple, q: Triple) -> f64 {
-    let chroma_mean = (p[1].hypot(p[2]) + q[1].hypot(q[2])) / 2.0;
+fn ciede2000(first: Triple, second: Triple) -> f64 {
+    let chroma_mean = f64::midpoint(first[1].hypot(first[2]), second[1].hypot(second[2]));
     let seventh = |c: f64| (c.powi(7) / (c.powi(7) + 25.0_f64.powi(7))).sqrt();
     let stretch = 1.0 + 0.5 * (1.0 - seventh(chroma_mean));
     let polar = |v: Triple| {
@@ -79,7 +79,7 @@ fn ciede2000(p: Triple, q: Triple) -> f64 {
         };
         (v[0], a.hypot(v[2]), hue)
     };
-    let ((l1, c1, h1), (l2, c2, h2)) = (polar(p), polar(q));
+    let ((l1, c1, h1), (l2, c2, h2)) = (polar(first), polar(second));
     let is_grey = c1 * c2 == 0.0;
     let turn = if is_grey {
         0.0
@@ -88,23 +88,24 @@ fn ciede2000(p: Triple, q: Triple) -> f64 {
     };
     let (dl, dc) = (l2 - l1, c2 - c1);
     let dh = 2.0 * (c1 * c2).sqrt() * (turn / 2.0).to_radians().sin();
-    let (l, c) = ((l1 + l2) / 2.0, (c1 + c2) / 2.0);
+    let (light, chroma) = (f64::midpoint(l1, l2), f64::midpoint(c1, c2));
     let hue = if is_grey {
         h1 + h2
     } else if (h1 - h2).abs() <= 180.0 {
-        (h1 + h2) / 2.0
+        f64::midpoint(h1, h2)
     } else if h1 + h2 < 360.0 {
-        (h1 + h2 + 360.0) / 2.0
+        f64::midpoint(h1 + 360.0, h2)
     } else {
-        (h1 + h2 - 360.0) / 2.0
+        f64::midpoint(h1 - 360.0, h2)
     };
     let cos = |deg: f64| deg.to_radians().cos();
-    let t = 1.0 - 0.17 * cos(hue - 30.0) + 0.24 * cos(2.0 * hue) + 0.32 * cos(3.0 * hue + 6.0)
+    let weight = 1.0 - 0.17 * cos(hue - 30.0) + 0.24 * cos(2.0 * hue) + 0.32 * cos(3.0 * hue + 6.0)
         - 0.20 * cos(4.0 * hue - 63.0);
-    let sl = 1.0 + 0.015 * (l - 50.0).powi(2) / (20.0 + (l - 50.0).powi(2)).sqrt();
-    let (sc, sh) = (1.0 + 0.045 * c, 1.0 + 0.015 * c * t);
+    let off = (light - 50.0).powi(2);
+    let sl = 1.0 + 0.015 * off / (20.0 + off).sqrt();
+    let (sc, sh) = (1.0 + 0.045 * chroma, 1.0 + 0.015 * chroma * weight);
     let swing = 60.0 * (-((hue - 275.0) / 25.0).powi(2)).exp();
-    let rt = -2.0 * seventh(c) * swing.to_radians().sin();
+    let rt = -2.0 * seventh(chroma) * swing.to_radians().sin();
     let (dl, dc, dh) = (dl / sl, dc / sc, dh / sh);
     (dl * dl + dc * dc + dh * dh + rt * dc * dh).sqrt()
 }
