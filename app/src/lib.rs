@@ -2,6 +2,7 @@
 
 pub mod cli;
 pub mod crew;
+pub mod demo;
 pub mod desk;
 pub mod intent;
 pub mod layouts;

@@ -5,9 +5,11 @@ use std::collections::BTreeMap;
 
 use trayzero_core::bench::AirQuestion;
 use trayzero_core::job::{
-    CountLine, CrankAt, Event, HeardAt, JobState, NextStep, Person, Reading, SearchPlace, SignOff,
+    Caution, CountLine, CrankAt, Event, HeardAt, JobState, NextStep, Person, Reading, SearchPlace,
+    SignOff, Stage, Step,
 };
 use trayzero_core::parts::{Item, Place};
+use trayzero_core::plan::{OrderFault, OrderQuestion, working_order};
 use uuid::Uuid;
 
 /// One leak-down reading of the script.
@@ -39,8 +41,10 @@ pub struct Technician {
     pub second: Person,
     /// Who agrees to cylinders past the limit.
     pub foreman: Person,
-    /// Readings before the work by cylinder; others are good.
-    pub leaks: BTreeMap<u8, ScriptedLeak>,
+    /// Readings before or after the work, by cylinder; others are good.
+    pub leaks: BTreeMap<(Reading, u8), ScriptedLeak>,
+    /// Where a dropped part turns up.
+    pub found_at: SearchPlace,
     /// Gives the identity of one entering of a code.
     pub entering: Box<dyn FnMut() -> Uuid>,
 }
@@ -49,12 +53,24 @@ impl Technician {
     /// The next tap's events: the proposed step, answered where it asks for a figure or
     /// a signature. Empty when nothing is left to do.
     pub fn tap(&mut self, state: &JobState, stop: Option<CrankAt>) -> Vec<Event> {
-        let step = state.next_step(stop);
-        let plain = state.events_of(&step);
+        self.answer(state, &state.next_step(stop))
+    }
+
+    /// The events of one tap on a step: the caution that applies and is not seen yet,
+    /// else parts that the step needs and the tray lacks, else the step itself.
+    pub fn answer(&mut self, state: &JobState, step: &NextStep) -> Vec<Event> {
+        if let Some(caution) = caution_of(step).filter(|c| !state.caution_seen(*c)) {
+            return vec![Event::CautionSeen { caution }];
+        }
+        let made_up = locks_made_up(state, step);
+        if !made_up.is_empty() {
+            return made_up;
+        }
+        let plain = state.events_of(step);
         if !plain.is_empty() {
             return plain;
         }
-        match step {
+        match *step {
             NextStep::ReadLeak { cylinder, when } => vec![self.read_leak(cylinder, when)],
             NextStep::AirOn { cylinder } => vec![Event::AirOn {
                 cylinder,
@@ -64,7 +80,7 @@ impl Technician {
                 cylinder,
                 by: self.sign_as(&self.foreman.clone()),
             }],
-            NextStep::FindPart { dropped } => found(state, dropped),
+            NextStep::FindPart { dropped } => found(state, dropped, self.found_at),
             NextStep::Gate { bank } => self.close_bank(state, bank),
             NextStep::CloseJob => vec![Event::JobClosed {
                 by: self.sign_as(&self.name.clone()),
@@ -83,10 +99,7 @@ impl Technician {
 
     fn read_leak(&self, cylinder: u8, when: Reading) -> Event {
         let good = ScriptedLeak::default();
-        let reading = match when {
-            Reading::Before => self.leaks.get(&cylinder).unwrap_or(&good),
-            Reading::After => &good,
-        };
+        let reading = self.leaks.get(&(when, cylinder)).unwrap_or(&good);
         Event::LeakRead {
             cylinder,
             when,
@@ -166,8 +179,80 @@ pub fn pressure_for(state: &JobState, cylinder: u8) -> f64 {
     tenth.clamp(0.1, layout.pressure_rating_bar)
 }
 
-/// A dropped part turns up on the bench or the floor.
-fn found(state: &JobState, dropped: Uuid) -> Vec<Event> {
+/// The caution that applies to a step.
+pub fn caution_of(step: &NextStep) -> Option<Caution> {
+    match step {
+        NextStep::See(Step::EngineCold) => Some(Caution::Heat),
+        NextStep::See(Step::BatteryOff) => Some(Caution::Battery),
+        NextStep::Turn { .. } => Some(Caution::Crank),
+        NextStep::AirOn { .. } => Some(Caution::Air),
+        NextStep::SeeStage { stage, .. } if *stage != Stage::Verified => Some(Caution::Spring),
+        _ => None,
+    }
+}
+
+/// The next stop of the working order from where the job stands. A cylinder at which the
+/// crank stands already is worked before the crank moves on.
+///
+/// # Errors
+/// [`OrderFault`] for a layout without a working order.
+pub fn next_stop(state: &JobState) -> Result<Option<CrankAt>, OrderFault> {
+    let Some(layout) = state.layout() else {
+        return Ok(None);
+    };
+    if let Some(here) = state
+        .crank()
+        .filter(|at| !state.cylinder_verified(at.cylinder))
+    {
+        return Ok(Some(here));
+    }
+    let done: Vec<u8> = layout
+        .cylinders()
+        .filter(|c| state.cylinder_verified(*c))
+        .collect();
+    let put_off = state.put_off();
+    let order = working_order(&OrderQuestion {
+        from_deg: state.crank_deg().unwrap_or(0.0),
+        from_bank: state.crank().and_then(|at| layout.bank_of(at.cylinder)),
+        done: &done,
+        put_off: &put_off,
+        wanted_next: state.wanted(),
+        ..OrderQuestion::at_start(layout)
+    })?;
+    Ok(order.stops.first().map(|stop| CrankAt {
+        cylinder: stop.cylinder,
+        offset_deg: stop.offset_deg,
+    }))
+}
+
+/// New locks from the store for those that the tray lacks when they are due in.
+fn locks_made_up(state: &JobState, step: &NextStep) -> Vec<Event> {
+    let due = match (step, state.layout()) {
+        (
+            NextStep::SeeStage {
+                stage: Stage::LocksIn,
+                ..
+            },
+            Some(layout),
+        ) => u32::from(layout.locks_per_valve),
+        _ => 0,
+    };
+    let count = due.saturating_sub(state.ledger().at(&Item::Lock, Place::Tray));
+    if count == 0 {
+        return Vec::new();
+    }
+    let item = Item::Lock;
+    vec![
+        Event::StockIssued {
+            item: item.clone(),
+            count,
+        },
+        Event::TakenFromStock { item, count },
+    ]
+}
+
+/// A dropped part turns up.
+fn found(state: &JobState, dropped: Uuid, found_at: SearchPlace) -> Vec<Event> {
     let Some(drop) = state.drop_of(dropped) else {
         return Vec::new();
     };
@@ -180,7 +265,7 @@ fn found(state: &JobState, dropped: Uuid) -> Vec<Event> {
     };
     vec![Event::PartFound {
         dropped,
-        found_at: SearchPlace::BenchAndFloor,
+        found_at,
         to,
     }]
 }

@@ -1,0 +1,156 @@
+//! The demo shop in a data folder.
+
+use std::path::Path;
+
+use tempfile::TempDir;
+use trayzero_core::engine::{Layout, shipped};
+use trayzero_core::job::{Event, JobState, Person};
+use uuid::Uuid;
+
+use super::calendar::Calendar;
+use super::depot::{BayScript, Depot, End, Role, depot};
+use super::player::{Moment, Player};
+use super::rehearsal::Rehearsal;
+use super::{Bay, DemoError};
+use crate::store::{Stamp, Store};
+
+/// A furnished folder that goes away when it is let go.
+#[derive(Debug)]
+pub struct DemoFolder {
+    dir: TempDir,
+    jobs: Vec<Uuid>,
+}
+
+impl DemoFolder {
+    /// The data folder.
+    pub fn path(&self) -> &Path {
+        self.dir.path()
+    }
+
+    /// The depot's jobs, in the order of its file.
+    pub fn jobs(&self) -> &[Uuid] {
+        &self.jobs
+    }
+}
+
+/// A job that was played.
+#[derive(Clone, Debug)]
+pub struct Played {
+    /// The job.
+    pub id: Uuid,
+    /// Its state after the last tap and the tablet's signature.
+    pub state: JobState,
+}
+
+/// Makes a scratch folder under the system's folder for such, with the depot in it. It
+/// is removed when the value is dropped.
+///
+/// # Errors
+/// [`DemoError`], which names the file where it comes from the disk.
+pub fn open_demo_folder(now: Stamp) -> Result<DemoFolder, DemoError> {
+    let dir = tempfile::Builder::new()
+        .prefix("trayzero-demo-")
+        .tempdir()
+        .map_err(|fault| DemoError::Scratch {
+            folder: std::env::temp_dir(),
+            fault,
+        })?;
+    let store = Store::open(dir.path(), now)?;
+    let jobs = furnish(&store, now)?;
+    Ok(DemoFolder { dir, jobs })
+}
+
+/// Puts the depot's crew and jobs into a data folder, as if they had been at work until
+/// just now. Gives the jobs in the order of the depot's file.
+///
+/// # Errors
+/// [`DemoError`], which names the file where it comes from the disk.
+pub fn furnish(store: &Store, now: Stamp) -> Result<Vec<Uuid>, DemoError> {
+    let depot = depot()?;
+    let foreman = foreman_of(&depot)?;
+    let mut last_local_ms = i64::MIN;
+    for script in &depot.bays {
+        last_local_ms = last_local_ms.max(rehearse(script, &foreman)?);
+    }
+    let calendar = Calendar::ending(now, last_local_ms);
+    depot
+        .bays
+        .iter()
+        .map(|script| Ok(play(store, script, &foreman, calendar, &mut |_| ())?.id))
+        .collect()
+}
+
+/// Plays the depot's finished job alone into a data folder, ending just now.
+///
+/// # Errors
+/// [`DemoError`], which names the file where it comes from the disk.
+pub fn play_closed_job(
+    store: &Store,
+    now: Stamp,
+    see: &mut dyn FnMut(Moment<'_>),
+) -> Result<Played, DemoError> {
+    let depot = depot()?;
+    let foreman = foreman_of(&depot)?;
+    let closed = depot
+        .bays
+        .iter()
+        .find(|script| matches!(script.state, End::Closed { .. }))
+        .ok_or(DemoError::Missing {
+            what: "finished job",
+        })?;
+    let calendar = Calendar::ending(now, rehearse(closed, &foreman)?);
+    play(store, closed, &foreman, calendar, see)
+}
+
+/// The layout of that key among those that come with the program.
+///
+/// # Errors
+/// [`DemoError::Layout`] if there is none.
+pub(super) fn layout_of(key: &str) -> Result<Layout, DemoError> {
+    shipped()
+        .iter()
+        .find(|one| one.key == key)
+        .and_then(|one| Layout::from_json(one.key, one.json.as_bytes()).ok())
+        .ok_or_else(|| DemoError::Layout {
+            key: key.to_owned(),
+        })
+}
+
+fn foreman_of(depot: &Depot) -> Result<Person, DemoError> {
+    let mut crew = depot.crew.iter();
+    let foreman = crew.find(|card| card.role == Role::Foreman);
+    let foreman = foreman.ok_or(DemoError::Missing { what: "foreman" })?;
+    Ok(Person::new(&foreman.name))
+}
+
+/// The depot's local time at a job's last tap.
+fn rehearse(script: &BayScript, foreman: &Person) -> Result<i64, DemoError> {
+    let midnight = Stamp {
+        at_ms: 0,
+        offset_min: 0,
+    };
+    let any = Calendar::ending(midnight, 0);
+    let mut player = Player::new(script, foreman, any, Box::new(Uuid::now_v7))?;
+    let mut rehearsal = Rehearsal::default();
+    let opened = Event::JobOpened(Box::new(player.opening()?));
+    rehearsal.take(player.stamp(), &script.technician, &[opened])?;
+    player.play(&mut rehearsal, &mut |_| ())?;
+    Ok(player.local_ms())
+}
+
+fn play(
+    store: &Store,
+    script: &BayScript,
+    foreman: &Person,
+    calendar: Calendar,
+    see: &mut dyn FnMut(Moment<'_>),
+) -> Result<Played, DemoError> {
+    let mut player = Player::new(script, foreman, calendar, Box::new(Uuid::now_v7))?;
+    let mut job = store.create_job(player.opening()?, player.stamp())?;
+    player.play(&mut job, see)?;
+    job.seal(player.stamp(), &script.technician);
+    Ok(Played {
+        id: job.id(),
+        state: job.state().clone(),
+    })
+}

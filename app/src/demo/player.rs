@@ -1,0 +1,507 @@
+//! Plays one job of the depot as its script says, with the depot's own clock.
+
+use std::collections::BTreeMap;
+
+use trayzero_core::engine::{Layout, ValveName};
+use trayzero_core::job::{
+    Event, JobPhase, JobState, NextStep, Opening, Person, Reading, Refusal, SearchPlace, Stage,
+    ValveState,
+};
+use trayzero_core::journal::parse_rfc3339;
+use trayzero_core::parts::{Item, Place};
+use uuid::Uuid;
+
+use super::calendar::Calendar;
+use super::depot::{BayScript, End, What};
+use super::pace::Pace;
+use super::{DemoError, layout_of};
+use crate::store::{OpenJob, Stamp};
+use crate::technician::{ScriptedLeak, Technician, next_stop};
+
+/// More taps than any job of the depot takes.
+const TAPS_MAX: usize = 5_000;
+
+/// Minutes to the store and back.
+const STORE_MINUTES: f64 = 4.0;
+
+/// A job that takes taps.
+pub trait Bay {
+    /// The state after the last tap.
+    fn state(&self) -> &JobState;
+
+    /// Takes the events of one tap, all or none.
+    ///
+    /// # Errors
+    /// [`DemoError::Refused`] where the rules refuse one, or what the disk says.
+    fn take(&mut self, now: Stamp, who: &Person, events: &[Event]) -> Result<(), DemoError>;
+}
+
+impl Bay for OpenJob {
+    fn state(&self) -> &JobState {
+        OpenJob::state(self)
+    }
+
+    fn take(&mut self, now: Stamp, who: &Person, events: &[Event]) -> Result<(), DemoError> {
+        self.propose(now, who, events)?;
+        Ok(())
+    }
+}
+
+/// What somebody who looks on sees.
+#[derive(Debug)]
+pub enum Moment<'a> {
+    /// A tap was taken: the state after it, and its events.
+    Taken(&'a JobState, &'a [Event]),
+    /// The gate was tried and refused, for all these reasons.
+    GateRefused(&'a JobState, &'a [Refusal]),
+}
+
+/// Plays one job.
+pub struct Player<'a> {
+    script: &'a BayScript,
+    calendar: Calendar,
+    technician: Technician,
+    pace: Pace,
+    /// The depot's local time, milliseconds.
+    local_ms: i64,
+    rests_taken: usize,
+    gate_tried: bool,
+}
+
+impl<'a> Player<'a> {
+    /// A player at the time of the script's first entry.
+    ///
+    /// # Errors
+    /// [`DemoError::Time`] if that is no time.
+    pub fn new(
+        script: &'a BayScript,
+        foreman: &Person,
+        calendar: Calendar,
+        entering: Box<dyn FnMut() -> Uuid>,
+    ) -> Result<Self, DemoError> {
+        let second = match &script.state {
+            End::Closed { second } => second.clone(),
+            _ => foreman.clone(),
+        };
+        let leaks = script.leaks.iter().map(|leak| {
+            let reading = ScriptedLeak {
+                supply_bar: leak.supply_bar,
+                cylinder_bar: leak.cylinder_bar,
+                heard: leak.heard.clone(),
+            };
+            ((leak.when, leak.cylinder), reading)
+        });
+        Ok(Self {
+            technician: Technician {
+                name: script.technician.clone(),
+                second,
+                foreman: foreman.clone(),
+                leaks: leaks.collect::<BTreeMap<_, _>>(),
+                found_at: SearchPlace::BenchAndFloor,
+                entering,
+            },
+            pace: Pace::of(&script.vehicle),
+            local_ms: local_ms(&script.began)?,
+            calendar,
+            script,
+            rests_taken: 0,
+            gate_tried: false,
+        })
+    }
+
+    /// The job's first entry.
+    ///
+    /// # Errors
+    /// [`DemoError::Layout`] for an engine that does not come with the program.
+    pub fn opening(&self) -> Result<Opening, DemoError> {
+        Ok(Opening {
+            layout: layout_of(&self.script.layout)?,
+            vehicle: self.script.vehicle.clone(),
+            bay: self.script.bay.clone(),
+            technician: self.script.technician.clone(),
+        })
+    }
+
+    /// The depot's local time now, milliseconds.
+    pub fn local_ms(&self) -> i64 {
+        self.local_ms
+    }
+
+    /// The wall clock now.
+    pub fn stamp(&self) -> Stamp {
+        self.calendar.stamp(self.local_ms)
+    }
+
+    /// Plays an opened job to where the script ends.
+    ///
+    /// # Errors
+    /// [`DemoError`], if the rules refuse a tap or the job comes out otherwise than
+    /// described.
+    pub fn play(
+        &mut self,
+        bay: &mut dyn Bay,
+        see: &mut dyn FnMut(Moment<'_>),
+    ) -> Result<(), DemoError> {
+        self.take_in(bay, see)?;
+        for _ in 0..TAPS_MAX {
+            if self.is_there(bay.state())? {
+                return Ok(());
+            }
+            if self.rest(bay, see)? {
+                continue;
+            }
+            let step = self.next(bay.state())?;
+            if matches!(step, NextStep::FindPart { .. }) && self.is_gate_due(bay.state()) {
+                self.try_gate(bay, see)?;
+            }
+            self.tap(bay, &step, see)?;
+        }
+        Err(self.otherwise("it comes to no end"))
+    }
+
+    fn take_in(
+        &mut self,
+        bay: &mut dyn Bay,
+        see: &mut dyn FnMut(Moment<'_>),
+    ) -> Result<(), DemoError> {
+        let script = self.script;
+        let began = self.local_ms;
+        let take_in = Event::TakeInNoted(Box::new(script.take_in.clone()));
+        self.take(bay, 9.0, &[take_in], see)?;
+        for top_up in &script.top_ups {
+            let event = Event::OilToppedUp {
+                on: self.calendar.date(&top_up.on, began),
+                odometer_km: top_up.odometer_km,
+                litres: top_up.litres,
+            };
+            self.take(bay, 0.7, &[event], see)?;
+        }
+        for leak in script.leaks.iter().filter(|l| l.when == Reading::Before) {
+            let step = NextStep::ReadLeak {
+                cylinder: leak.cylinder,
+                when: leak.when,
+            };
+            self.tap(bay, &step, see)?;
+        }
+        Ok(())
+    }
+
+    /// Whether the job stands where the script ends.
+    fn is_there(&self, state: &JobState) -> Result<bool, DemoError> {
+        Ok(match &self.script.state {
+            End::TakeInOnly {} => true,
+            End::MidValveAirOn(middle) | End::LockAdrift(middle) => {
+                let mut all = true;
+                for target in &middle.valves {
+                    let name = ValveName::parse(middle.cylinder, &target.valve)?;
+                    all &= state.valve(name).and_then(ValveState::stage) == Some(target.stage);
+                }
+                all
+            }
+            End::ReadyForCounts {} => {
+                state.valves().all(|(_, v)| v.is_verified()) && uncleared_bank(state).is_none()
+            }
+            End::Closed { .. } => state.phase() == JobPhase::Closed,
+        })
+    }
+
+    /// Rests if that is due: nothing is open, and so many valves are verified.
+    fn rest(
+        &mut self,
+        bay: &mut dyn Bay,
+        see: &mut dyn FnMut(Moment<'_>),
+    ) -> Result<bool, DemoError> {
+        let Some(rest) = self.script.rests.get(self.rests_taken) else {
+            return Ok(false);
+        };
+        if bay.state().verified_count() < rest.verified || !is_calm(bay.state()) {
+            return Ok(false);
+        }
+        self.rests_taken += 1;
+        let why = rest.why.clone();
+        self.take(bay, 1.0, &[Event::Paused { why }], see)?;
+        let until = local_ms(&rest.until)?;
+        if until <= self.local_ms {
+            return Err(self.otherwise(&format!("the rest until {} is over before", rest.until)));
+        }
+        self.local_ms = until;
+        self.take(bay, 0.0, &[Event::Resumed {}], see)?;
+        Ok(true)
+    }
+
+    /// The next step, as the state proposes it unless the script wants another.
+    fn next(&self, state: &JobState) -> Result<NextStep, DemoError> {
+        let step = state.next_step(next_stop(state)?);
+        let all_verified = state.valves().all(|(_, v)| v.is_verified());
+        let at_close_up = matches!(step, NextStep::FindPart { .. } | NextStep::Gate { .. });
+        if let (true, true, Some(bank)) = (all_verified, at_close_up, uncleared_bank(state)) {
+            return Ok(NextStep::ClearBank { bank });
+        }
+        let Some(middle) = self.script.state.middle() else {
+            return Ok(step);
+        };
+        match step {
+            NextStep::SeeStage { valve, stage } if valve.cylinder == middle.cylinder => {
+                if stage != Stage::SpringHeld {
+                    return Ok(step);
+                }
+                for target in &middle.valves {
+                    let valve = ValveName::parse(middle.cylinder, &target.valve)?;
+                    if state.valve(valve).and_then(ValveState::next_stage) == Some(stage) {
+                        return Ok(NextStep::SeeStage { valve, stage });
+                    }
+                }
+                Err(self.otherwise("the valves listed do not end in its middle"))
+            }
+            NextStep::Turn { to, .. } => {
+                let is_done = middle.cylinders_done.contains(&to.cylinder);
+                let all_done = || {
+                    let mut done = middle.cylinders_done.iter();
+                    done.all(|c| state.cylinder_verified(*c))
+                };
+                if is_done || (to.cylinder == middle.cylinder && all_done()) {
+                    return Ok(step);
+                }
+                let why = format!("the working order goes to cylinder {} first", to.cylinder);
+                Err(self.otherwise(&why))
+            }
+            _ => Ok(step),
+        }
+    }
+
+    /// One tap on a step, and what goes on besides.
+    fn tap(
+        &mut self,
+        bay: &mut dyn Bay,
+        step: &NextStep,
+        see: &mut dyn FnMut(Moment<'_>),
+    ) -> Result<(), DemoError> {
+        if matches!(step, NextStep::Turn { .. }) {
+            self.measure_breakaway(bay, see)?;
+        }
+        let mut events = self.technician.answer(bay.state(), step);
+        let stage = match events.first_mut() {
+            None => return Err(self.otherwise(&format!("{step:?} has no answer"))),
+            Some(Event::StageSeen {
+                valve,
+                stage,
+                strays,
+                nicked,
+            }) => {
+                *strays = self.strays(*valve, *stage)?;
+                *nicked = self.nicked(*valve, *stage);
+                self.fetch_seals(bay, u32::from(*nicked), see)?;
+                Some((*valve, *stage))
+            }
+            Some(_) => None,
+        };
+        self.local_ms += match aside_minutes(step, &events) {
+            Some(minutes) => self.pace.take_ms(minutes),
+            None => self.pace.step_ms(step, seals_fitted(bay.state())),
+        };
+        self.take(bay, 0.0, &events, see)?;
+        match stage {
+            Some((valve, stage)) => self.go_on_with(bay, valve, stage, see),
+            None => Ok(()),
+        }
+    }
+
+    /// Before the first turn, plugs out.
+    fn measure_breakaway(
+        &mut self,
+        bay: &mut dyn Bay,
+        see: &mut dyn FnMut(Moment<'_>),
+    ) -> Result<(), DemoError> {
+        let is_measured = bay.state().breakaway_nm().is_some_and(|(_, known)| known);
+        match self.script.breakaway_nm {
+            Some(torque_nm) if !is_measured => {
+                self.take(bay, 4.0, &[Event::BreakawayMeasured { torque_nm }], see)
+            }
+            _ => Ok(()),
+        }
+    }
+
+    /// New seals for those that are spoilt in fitting.
+    fn fetch_seals(
+        &mut self,
+        bay: &mut dyn Bay,
+        count: u32,
+        see: &mut dyn FnMut(Moment<'_>),
+    ) -> Result<(), DemoError> {
+        if count == 0 {
+            return Ok(());
+        }
+        let item = Item::NewSeal;
+        let fetched = [Event::StockIssued { item, count }];
+        self.take(bay, STORE_MINUTES, &fetched, see)
+    }
+
+    /// What the script has besides, once a stage is seen.
+    fn go_on_with(
+        &mut self,
+        bay: &mut dyn Bay,
+        valve: ValveName,
+        stage: Stage,
+        see: &mut dyn FnMut(Moment<'_>),
+    ) -> Result<(), DemoError> {
+        let script = self.script;
+        let here = |v: ValveName, s: Stage| v == valve && s == stage;
+        for incident in script.incidents.iter().filter(|i| here(i.valve, i.stage)) {
+            let (minutes, events) = match &incident.what {
+                What::Dropped { found_at } => {
+                    self.technician.found_at = *found_at;
+                    (0.5, vec![lock_dropped(valve)])
+                }
+                What::Replaced => (STORE_MINUTES, lock_replaced(valve)),
+                What::Noted(text) => (1.0, vec![Event::Noted { text: text.clone() }]),
+                What::Nicked => continue,
+            };
+            self.take(bay, minutes, &events, see)?;
+        }
+        if stage == Stage::SealFitted {
+            for finding in script.findings.iter().filter(|f| f.valve == Some(valve)) {
+                let event = Event::FindingNoted(Box::new(finding.clone()));
+                self.take(bay, 1.5, &[event], see)?;
+            }
+        }
+        Ok(())
+    }
+
+    fn strays(&self, valve: ValveName, stage: Stage) -> Result<u8, DemoError> {
+        let middle = self.script.state.middle();
+        let Some(middle) = middle.filter(|m| m.cylinder == valve.cylinder) else {
+            return Ok(0);
+        };
+        for target in &middle.valves {
+            if stage == Stage::LocksOut
+                && ValveName::parse(middle.cylinder, &target.valve)? == valve
+            {
+                return Ok(target.strays);
+            }
+        }
+        Ok(0)
+    }
+
+    fn nicked(&self, valve: ValveName, stage: Stage) -> u8 {
+        let incidents = self.script.incidents.iter();
+        incidents
+            .filter(|i| i.valve == valve && i.stage == stage && i.what == What::Nicked)
+            .count() as u8
+    }
+
+    fn is_gate_due(&self, state: &JobState) -> bool {
+        !self.gate_tried && state.valves().all(|(_, v)| v.is_verified())
+    }
+
+    /// Tries to close a bank while a part is adrift; it must be refused.
+    fn try_gate(
+        &mut self,
+        bay: &mut dyn Bay,
+        see: &mut dyn FnMut(Moment<'_>),
+    ) -> Result<(), DemoError> {
+        self.gate_tried = true;
+        let name = self.technician.name.clone();
+        let by = self.technician.sign_as(&name);
+        self.local_ms += self.pace.take_ms(1.0);
+        match bay.take(self.stamp(), &name, &[Event::BankClosed { bank: 0, by }]) {
+            Err(DemoError::Refused(_)) => {
+                let holds = bay.state().gate(0);
+                see(Moment::GateRefused(bay.state(), &holds));
+                Ok(())
+            }
+            Err(other) => Err(other),
+            Ok(()) => Err(self.otherwise("the gate opened with a part adrift")),
+        }
+    }
+
+    /// Lets some minutes pass, then takes events.
+    fn take(
+        &mut self,
+        bay: &mut dyn Bay,
+        minutes: f64,
+        events: &[Event],
+        see: &mut dyn FnMut(Moment<'_>),
+    ) -> Result<(), DemoError> {
+        self.local_ms += self.pace.take_ms(minutes);
+        bay.take(self.stamp(), &self.technician.name, events)?;
+        see(Moment::Taken(bay.state(), events));
+        Ok(())
+    }
+
+    fn otherwise(&self, why: &str) -> DemoError {
+        DemoError::NotAsDescribed {
+            vehicle: self.script.vehicle.clone(),
+            why: why.to_owned(),
+        }
+    }
+}
+
+/// The depot's local time of a time in its file, milliseconds.
+fn local_ms(text: &str) -> Result<i64, DemoError> {
+    let (at_ms, offset_min) = parse_rfc3339(text)?;
+    Ok(at_ms + i64::from(offset_min) * 60_000)
+}
+
+/// The first bank that is to be cleared before it can be counted.
+fn uncleared_bank(state: &JobState) -> Option<u8> {
+    let cylinders = |bank: usize| {
+        let layout = state.layout();
+        layout.map_or(&[][..], |l: &Layout| &l.banks[bank].cylinders[..])
+    };
+    let plugs_out = |bank: usize| {
+        let mut all = cylinders(bank).iter();
+        all.any(|c| state.cylinder(*c).is_some_and(|k| k.plug_out))
+    };
+    (0..state.bank_count())
+        .find(|bank| plugs_out(*bank) || state.aboard_bank(*bank).next().is_some())
+        .map(|bank| bank as u8)
+}
+
+/// Whether nothing is open, and work may rest.
+fn is_calm(state: &JobState) -> bool {
+    let hose_in = state
+        .crank()
+        .and_then(|at| state.cylinder(at.cylinder))
+        .is_some_and(|c| c.hose_in);
+    let open = state.valves().any(|(_, v)| v.is_open());
+    !(hose_in || open || state.wrench_on() || state.air_on().is_some())
+}
+
+/// Minutes of a tap that comes before the step itself: a caution, parts from the store.
+fn aside_minutes(step: &NextStep, events: &[Event]) -> Option<f64> {
+    match (events.first(), step) {
+        (Some(Event::CautionSeen { .. }), _) => Some(0.4),
+        (Some(Event::StockIssued { .. }), NextStep::SeeStage { .. }) => Some(STORE_MINUTES),
+        _ => None,
+    }
+}
+
+/// How many valves have their new seal.
+fn seals_fitted(state: &JobState) -> usize {
+    let fitted = |seen: u8| usize::from(seen) > Stage::SealFitted.index();
+    state
+        .valves()
+        .filter(|(_, v)| fitted(v.stages_seen))
+        .count()
+}
+
+fn lock_dropped(valve: ValveName) -> Event {
+    Event::PartDropped {
+        item: Item::Lock,
+        count: 1,
+        from: Place::Tray,
+        bank: None,
+        valve: Some(valve),
+    }
+}
+
+fn lock_replaced(valve: ValveName) -> Vec<Event> {
+    let (item, count) = (Item::Lock, 1);
+    vec![
+        Event::StockIssued {
+            item: item.clone(),
+            count,
+        },
+        Event::PartReplaced { valve, item, count },
+    ]
+}
