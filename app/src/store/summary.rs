@@ -1,7 +1,7 @@
 //! What a list of jobs shows of each, and what later jobs learn from a finished one.
 
 use serde::{Deserialize, Serialize};
-use trayzero_core::job::{JobPhase, JobState, STAGES, Stage};
+use trayzero_core::job::{JobPhase, JobState, STAGES, ValveState};
 use uuid::Uuid;
 
 /// A few figures of one job.
@@ -98,26 +98,31 @@ impl JobSummary {
     }
 }
 
-/// Working minutes of each verified valve, pauses left out, in the order done: from the
-/// valve verified before it, or from its own first stage where that was later. So the
-/// way from valve to valve counts in, and the preparation before the first does not.
+/// Working minutes of each verified valve, pauses left out, in the order done. Each
+/// stretch of work counts for the valve whose stage ends it, so the way from valve to
+/// valve counts in, and the preparation before the first stage does not. The valves of a
+/// cylinder are verified together, once its air is off; that alone tells no time apart.
 pub fn valve_minutes(state: &JobState) -> Vec<f64> {
-    let mut spans: Vec<(i64, i64)> = state
-        .valves()
+    let valves: Vec<&ValveState> = state.valves().map(|(_, valve)| valve).collect();
+    let mut stages: Vec<(i64, usize)> = Vec::new();
+    for (index, valve) in valves.iter().enumerate() {
+        let seen = usize::from(valve.stages_seen);
+        stages.extend(valve.stage_work_ms[..seen].iter().map(|ms| (*ms, index)));
+    }
+    stages.sort_unstable();
+    let mut minutes = vec![0.0; valves.len()];
+    for pair in stages.windows(2) {
+        let [(from, _), (until, valve)] = *pair else {
+            continue;
+        };
+        minutes[valve] += (until - from) as f64 / 60_000.0;
+    }
+    let mut done: Vec<(i64, usize)> = valves
+        .iter()
+        .enumerate()
         .filter(|(_, valve)| valve.is_verified())
-        .map(|(_, valve)| {
-            let done = valve.stage_work_ms[STAGES - 1];
-            (done, valve.stage_work_ms[Stage::Positioned.index()])
-        })
+        .map(|(index, valve)| (valve.stage_work_ms[STAGES - 1], index))
         .collect();
-    spans.sort_unstable();
-    let mut before = None;
-    spans
-        .into_iter()
-        .map(|(done, begun)| {
-            let from = before.unwrap_or(begun);
-            before = Some(done);
-            (done - from).max(0) as f64 / 60_000.0
-        })
-        .collect()
+    done.sort_unstable();
+    done.into_iter().map(|(_, index)| minutes[index]).collect()
 }
