@@ -1,5 +1,6 @@
 //! Tray Zero: the window and the command line on top of the rules of the bay.
 
+pub mod backup;
 pub mod cli;
 pub mod crew;
 pub mod demo;

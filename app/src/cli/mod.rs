@@ -5,6 +5,7 @@
 //! module, give it a variant in [`Command`] and an arm in [`carry_out`].
 
 pub mod air;
+pub mod board;
 pub mod check;
 mod error;
 pub mod leak;
@@ -61,6 +62,8 @@ enum Command {
     Air(air::Args),
     /// What a leak-down reading comes to.
     Leak(leak::Args),
+    /// Every job of a folder, the one that needs the foreman most first.
+    Board(board::Args),
     /// Whether every line of every journal in a folder holds.
     Check(check::Args),
 }
@@ -108,6 +111,7 @@ fn carry_out(command: &Command, out: &mut dyn Write) -> Result<Outcome, CliError
     match command {
         Command::Air(args) => air::run(args, out),
         Command::Leak(args) => leak::run(args, out),
+        Command::Board(args) => board::run(args, out),
         Command::Check(args) => check::run(args, out),
     }
 }

@@ -9,7 +9,8 @@ use std::path::{Path, PathBuf};
 use serde::{Deserialize, Serialize};
 
 use super::CodeError;
-use crate::store::{Tablet, sealed};
+use crate::store::Tablet;
+use crate::store::sealed::{self, SealedError};
 
 const FILE: &str = "attempts.json";
 const PURPOSE: &str = "trayzero attempts 1";
@@ -62,6 +63,11 @@ pub(super) struct Attempts {
     kept: Kept,
     /// The file did not hold, so nobody starts with a clean sheet.
     was_changed: bool,
+}
+
+/// Begins with a clean sheet: for a tablet that gets its crew from a backup.
+pub(crate) fn begin_anew(root: &Path, tablet: &Tablet) -> Result<(), SealedError> {
+    sealed::write(&root.join(FILE), PURPOSE, &Kept::default(), tablet)
 }
 
 impl Attempts {

@@ -20,6 +20,7 @@ use crate::store::{Stamp, Tablet, random, sealed};
 use attempts::Attempts;
 use member::{Member, is_name};
 
+pub(crate) use attempts::begin_anew as begin_attempts_anew;
 pub use attempts::{Attempt, Outcome};
 pub use code::{CODE_CHARS, Code, CodeCost};
 pub use error::CodeError;

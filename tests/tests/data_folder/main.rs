@@ -1,6 +1,7 @@
 //! The data folder of a tablet: jobs kept through the app, and who the tablet is.
 #![allow(clippy::unwrap_used, missing_docs)]
 
+mod backups;
 mod codes;
 
 use std::fs;

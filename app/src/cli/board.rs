@@ -1,0 +1,264 @@
+//! `trayzero board`: every job of a folder, the one that needs the foreman most first.
+
+use std::io::{self, Write};
+use std::path::PathBuf;
+
+use serde::Serialize;
+use trayzero_core::job::Stage;
+use trayzero_core::journal::{JournalError, Limits, format_rfc3339};
+use trayzero_core::plan::{Forecast, round_for_speech};
+use uuid::Uuid;
+
+use super::{CliError, Outcome, write_json};
+use crate::shop::{Block, Board, BoardFilter, Card, FileFault, Need, Placed, in_order};
+use crate::store::{Clock, Phase, Stamp, SystemClock};
+
+/// Arguments of `trayzero board`.
+#[derive(Debug, clap::Args)]
+pub struct Args {
+    /// A tablet's data folder or a shop folder.
+    #[arg(value_name = "FOLDER")]
+    pub folder: PathBuf,
+    /// Jobs that are over, too.
+    #[arg(long)]
+    pub all: bool,
+    /// Minutes after which air that is on and forgotten is pointed out.
+    #[arg(long, value_name = "MIN", default_value_t = 10)]
+    pub air_reminder_min: u16,
+    /// Answer as JSON.
+    #[arg(long)]
+    pub json: bool,
+}
+
+#[derive(Serialize)]
+struct Answer {
+    at: String,
+    jobs: Vec<JobAnswer>,
+    faults: Vec<String>,
+    left_alone: Vec<String>,
+}
+
+#[derive(Serialize)]
+struct JobAnswer {
+    job: Uuid,
+    vehicle: String,
+    bay: String,
+    technician: String,
+    layout: String,
+    phase: Phase,
+    need: &'static str,
+    valves: usize,
+    verified: usize,
+    stage_now: Option<StageAnswer>,
+    last_tap: String,
+    quiet_min: i64,
+    air_on: Option<AirAnswer>,
+    loose: u32,
+    aboard: u32,
+    adrift: u32,
+    blocks: Vec<String>,
+    to_go: Option<Forecast>,
+    holder: Option<Uuid>,
+    tablets: Vec<Uuid>,
+}
+
+#[derive(Serialize)]
+struct StageAnswer {
+    valve: String,
+    stage: Stage,
+}
+
+#[derive(Serialize)]
+struct AirAnswer {
+    cylinder: u8,
+    bar: f64,
+    since: String,
+    minutes: i64,
+}
+
+/// Shows the board.
+///
+/// # Errors
+/// [`CliError::Journal`] if the folder cannot be read.
+pub fn run(args: &Args, out: &mut dyn Write) -> Result<Outcome, CliError> {
+    run_at(args, SystemClock.now(), out)
+}
+
+/// The same at a given time.
+///
+/// # Errors
+/// As [`run`].
+pub fn run_at(args: &Args, now: Stamp, out: &mut dyn Write) -> Result<Outcome, CliError> {
+    args.folder.read_dir().map_err(|cause| JournalError::Io {
+        file: args.folder.clone(),
+        doing: "listing it",
+        cause,
+    })?;
+    let mut board = Board::of_folder(&args.folder, Limits::OWN)?;
+    board.work_out_to_go();
+    let filter = if args.all {
+        BoardFilter::All
+    } else {
+        BoardFilter::UnderWay
+    };
+    let placed = in_order(&board.cards(), filter, now.at_ms, args.air_reminder_min);
+    let notes: Vec<String> = board
+        .faults()
+        .map(ToString::to_string)
+        .chain(board.left_alone().iter().map(FileFault::to_string))
+        .collect();
+    if args.json {
+        let answer = Answer {
+            at: time(now.at_ms, now),
+            jobs: placed.iter().map(|p| job_answer(p, now)).collect(),
+            faults: board.faults().map(ToString::to_string).collect(),
+            left_alone: board
+                .left_alone()
+                .iter()
+                .map(FileFault::to_string)
+                .collect(),
+        };
+        write_json(out, &answer)?;
+    } else {
+        write_words(out, &placed, now).map_err(CliError::Write)?;
+    }
+    Ok(Outcome::done().with_notes(notes))
+}
+
+fn time(at_ms: i64, now: Stamp) -> String {
+    format_rfc3339(at_ms, now.offset_min).unwrap_or_default()
+}
+
+fn minutes_since(at_ms: i64, now: Stamp) -> i64 {
+    ((now.at_ms - at_ms) / 60_000).max(0)
+}
+
+fn job_answer(placed: &Placed, now: Stamp) -> JobAnswer {
+    let card = &*placed.card;
+    let summary = &card.summary;
+    JobAnswer {
+        job: card.job,
+        vehicle: summary.vehicle.clone(),
+        bay: summary.bay.clone(),
+        technician: summary.technician.clone(),
+        layout: summary.layout.clone(),
+        phase: summary.phase,
+        need: placed.need.word(),
+        valves: summary.valves,
+        verified: summary.verified,
+        stage_now: card.stage_now.map(|(valve, stage)| StageAnswer {
+            valve: valve.to_string(),
+            stage,
+        }),
+        last_tap: time(summary.last_ms, now),
+        quiet_min: minutes_since(summary.last_ms, now),
+        air_on: card.air.map(|air| AirAnswer {
+            cylinder: air.cylinder,
+            bar: air.bar,
+            since: time(air.since_ms, now),
+            minutes: minutes_since(air.since_ms, now),
+        }),
+        loose: card.loose,
+        aboard: card.aboard,
+        adrift: summary.adrift,
+        blocks: card
+            .blocks
+            .iter()
+            .map(|block| block_words(block, now))
+            .collect(),
+        to_go: card.to_go,
+        holder: summary.holder,
+        tablets: card.tablets.clone(),
+    }
+}
+
+fn write_words(out: &mut dyn Write, placed: &[Placed], now: Stamp) -> io::Result<()> {
+    if placed.is_empty() {
+        return writeln!(out, "No job is under way.");
+    }
+    for placed in placed {
+        let card = &*placed.card;
+        let summary = &card.summary;
+        writeln!(
+            out,
+            "{}, {}, {}: {} of {} valves verified; {}",
+            summary.bay,
+            summary.vehicle,
+            summary.technician,
+            summary.verified,
+            summary.valves,
+            need_words(placed.need)
+        )?;
+        for line in lines_of(card, now) {
+            writeln!(out, "  {line}")?;
+        }
+    }
+    Ok(())
+}
+
+fn lines_of(card: &Card, now: Stamp) -> Vec<String> {
+    let mut lines = Vec::new();
+    if let Some((valve, stage)) = card.stage_now {
+        lines.push(format!("now at {valve}: {}", stage_words(stage)));
+    }
+    if let Some(air) = card.air {
+        let minutes = minutes_since(air.since_ms, now);
+        lines.push(format!(
+            "air on in cylinder {}, {} bar, for {minutes} min",
+            air.cylinder, air.bar
+        ));
+    }
+    let blocks = card.blocks.iter();
+    lines.extend(blocks.map(|block| block_words(block, now)));
+    if card.summary.phase.is_over() {
+        lines.push("over".to_owned());
+    } else {
+        let quiet = minutes_since(card.summary.last_ms, now);
+        lines.push(format!(
+            "loose {}, aboard {}, last tap {quiet} min ago",
+            card.loose, card.aboard
+        ));
+    }
+    if let Some(to_go) = &card.to_go {
+        lines.push(format!("{} to go", round_for_speech(to_go)));
+    }
+    lines
+}
+
+fn stage_words(stage: Stage) -> &'static str {
+    crate::words::EN.stage(stage)
+}
+
+fn need_words(need: Need) -> &'static str {
+    match need {
+        Need::AirForgotten => "air is on and nobody has tapped for a while",
+        Need::Conflict => "two tablets contradict each other",
+        Need::FileFault => "a journal does not hold",
+        Need::Adrift => "a part is adrift",
+        Need::ForemanWanted => "a cylinder past the limit waits for the foreman",
+        Need::CountsDiffer => "the blind counts differ",
+        Need::Quiet => "nothing has been tapped for long",
+        Need::Paused => "work rests",
+        Need::Working => "work goes on",
+        Need::Over => "over",
+    }
+}
+
+fn block_words(block: &Block, now: Stamp) -> String {
+    match block {
+        Block::Conflicts(1) => "1 conflict to be resolved".to_owned(),
+        Block::Conflicts(count) => format!("{count} conflicts to be resolved"),
+        Block::Adrift { count, since_ms } => {
+            format!("{count} adrift for {} min", minutes_since(*since_ms, now))
+        }
+        Block::ForemanWanted {
+            cylinder,
+            loss_percent,
+        } => format!("cylinder {cylinder} loses {loss_percent:.0} %: the foreman has to look"),
+        Block::CountsDiffer => "the blind counts differ".to_owned(),
+        Block::Paused { since_ms } => {
+            format!("work rests for {} min", minutes_since(*since_ms, now))
+        }
+        Block::FileFault(why) => why.clone(),
+    }
+}
