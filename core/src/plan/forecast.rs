@@ -47,7 +47,7 @@ const ASSUMED_RATES: (f64, f64) = (0.75, 0.95);
 #[derive(Clone, Copy, Debug)]
 pub struct ForecastQuestion<'a> {
     /// Working minutes of each finished valve, in the order done, pauses left out. A
-    /// value that is not a positive number within a week counts as a valve without a time.
+    /// value that is not from 0.01 to 10080 (a week) counts as a valve without a time.
     pub valve_minutes: &'a [f64],
     /// Valves that are not finished.
     pub valves_left: usize,
@@ -228,7 +228,7 @@ fn draw_finished_jobs(
         0.0
     };
     let to_come = to_come(question);
-    let minutes = (0..DRAWS)
+    let mut minutes: Vec<f64> = (0..DRAWS)
         .map(|_| {
             let mut curve = curves[dice.index(curves.len())];
             curve.level += dice.between(-spread, spread);
@@ -236,11 +236,24 @@ fn draw_finished_jobs(
             run_on(curve, &to_come, || dice.pick(&residuals))
         })
         .collect();
+    if curves.len() >= JOBS_WITH_SPREAD {
+        spread_for_the_next(&mut minutes, curves.len());
+    }
     let basis = Basis::FinishedJobs {
         jobs: curves.len(),
         valves: own.len(),
     };
     Some((minutes, basis))
+}
+
+/// The next job differs from the centre of a few more than they differ from it
+/// themselves: by the usual factor sqrt((n + 1) / (n - 1)), taken on the logarithms.
+fn spread_for_the_next(minutes: &mut [f64], jobs: usize) {
+    let factor = ((jobs + 1) as f64 / (jobs - 1) as f64).sqrt();
+    let centre = minutes.iter().map(|m| m.ln()).sum::<f64>() / minutes.len() as f64;
+    for drawn in minutes {
+        *drawn = (centre + factor * (drawn.ln() - centre)).exp();
+    }
 }
 
 /// How far this job's first valves move a curve: their mean residual, weighted

@@ -84,16 +84,16 @@ fn level_for(points: &[(f64, f64)], slope: f64) -> Option<f64> {
     median(&levels)
 }
 
-/// The longest time of one valve that is believed: a week of minutes.
-const VALVE_MINUTES_MAX: f64 = 10_080.0;
+/// Times of one valve that are believed, in minutes: from under a second to a week.
+const VALVE_MINUTES: std::ops::RangeInclusive<f64> = 0.01..=10_080.0;
 
-/// Points (ln unit, ln minutes) of the times of valves 1, 2, ... A time that is not a
-/// positive number of minutes within a week is left out, and its valve still counts.
+/// Points (ln unit, ln minutes) of the times of valves 1, 2, ... A time that is not
+/// believed is left out, and its valve still counts.
 pub(super) fn log_points(valve_minutes: &[f64]) -> Vec<(f64, f64)> {
     valve_minutes
         .iter()
         .enumerate()
-        .filter(|(_, minutes)| **minutes > 0.0 && **minutes <= VALVE_MINUTES_MAX)
+        .filter(|(_, minutes)| VALVE_MINUTES.contains(*minutes))
         .map(|(i, minutes)| (((i + 1) as f64).ln(), minutes.ln()))
         .collect()
 }

@@ -4,6 +4,7 @@
 //! [`working_order`] answers the first from a layout and from wherever the job
 //! stands; [`forecast`] answers the second from the job's own valve times.
 
+mod circle;
 mod dice;
 mod fault;
 mod forecast;

@@ -5,14 +5,12 @@
 //! rest still takes. It is filled from the full set down; the route is then read
 //! forward, so that ties are settled at the first stop at which they differ.
 
+use super::circle::Circle;
 use super::order::{Leg, MINUTES_TIE};
 use super::ways::{Hand, Ways};
 
 /// Room for the table, in numbers of eight bytes: 160 MiB.
 const TABLE_CELLS_MAX: usize = 20 << 20;
-
-/// Columns are padded to this, so that the inner loop runs over whole blocks.
-const LANES: usize = 8;
 
 /// The most ways to leave a cylinder that are looked at, however few the cylinders.
 const WAYS_MAX: usize = 2048;
@@ -23,14 +21,10 @@ pub(super) fn ways_max(cylinders: usize) -> usize {
     (TABLE_CELLS_MAX >> cylinders.saturating_sub(1)).min(WAYS_MAX)
 }
 
-/// Least minutes to go, cylinder by cylinder.
+/// Least minutes to go, cylinder by cylinder: for each a row of `places x adaptors`
+/// for every set that holds it.
 pub(super) struct Table {
-    /// For each cylinder a row of `places x adaptors` for every set that holds it.
     to_go: Vec<Vec<f64>>,
-    /// Minutes between two places; rows are padded with 0 to `stride`.
-    between: Vec<f64>,
-    /// Places rounded up to whole blocks of [`LANES`].
-    stride: usize,
 }
 
 /// One way to go on, and what the whole order then takes.
@@ -46,7 +40,6 @@ impl Table {
     /// Fills the table.
     pub fn fill(ways: &Ways) -> Self {
         let count = ways.cylinders.len();
-        let stride = ways.places.len().next_multiple_of(LANES);
         let sets = (1_usize << count) / 2;
         let mut table = Table {
             to_go: ways
@@ -54,28 +47,23 @@ impl Table {
                 .iter()
                 .map(|c| vec![0.0; sets * c.places.len() * c.adaptors.len()])
                 .collect(),
-            between: vec![0.0; ways.places.len() * stride],
-            stride,
         };
-        for from in 0..ways.places.len() {
-            for to in 0..ways.places.len() {
-                table.between[from * stride + to] = ways.between(from, to);
-            }
-        }
+        let mut circle = Circle::of(ways);
+        let mut by_hand = vec![0.0; ways.adaptors.len()];
         let all = (1_usize << count) - 1;
-        let mut ahead = vec![f64::INFINITY; ways.adaptors.len() * stride];
         // The full set has nothing to go, and the empty set is read from the start.
         for done in (1..all).rev() {
-            table.look_ahead(ways, done, &mut ahead);
-            table.fill_set(ways, done, &ahead);
+            table.look_ahead(ways, done, &mut by_hand, &mut circle);
+            circle.turn();
+            table.fill_set(ways, done, &circle);
         }
         table
     }
 
-    /// For the set `done`, least minutes from the arrival at each place that may come
-    /// next, by the adaptor in hand on arrival; infinite where nothing may come next.
-    fn look_ahead(&self, ways: &Ways, done: usize, ahead: &mut [f64]) {
-        ahead.fill(f64::INFINITY);
+    /// Lays on the circle what may come after the set `done`: least minutes from the
+    /// arrival at each place, by the adaptor in hand on arrival. `by_hand` is scratch.
+    fn look_ahead(&self, ways: &Ways, done: usize, by_hand: &mut [f64], circle: &mut Circle) {
+        circle.clear();
         let allowed = ways.allowed_after(done);
         for (index, cylinder) in ways.cylinders.iter().enumerate() {
             if allowed >> index & 1 == 0 {
@@ -83,24 +71,21 @@ impl Table {
             }
             let rows = self.rows(ways, index, done | 1 << index);
             let needed = cylinder.adaptors.len();
+            let inside = (needed - 1) as f64 * ways.adaptor_change;
             for (place, row) in cylinder.places.clone().zip(rows.chunks_exact(needed)) {
-                let inside = (needed - 1) as f64 * ways.adaptor_change;
-                let after = |first: usize| inside + least_to_end(row, first);
-                let fresh = (0..needed).map(after).fold(f64::INFINITY, lesser);
-                let changed = fresh + ways.adaptor_change;
-                for column in ahead.chunks_exact_mut(self.stride) {
-                    column[place] = changed;
-                }
+                let ends = Ends::of(row);
+                let changed = inside + ends.least + ways.adaptor_change;
+                by_hand.fill(changed);
                 for (first, adaptor) in cylinder.adaptors.iter().enumerate() {
-                    ahead[adaptor * self.stride + place] = lesser(after(first), changed);
+                    by_hand[*adaptor] = lesser(inside + ends.least_after(first), changed);
                 }
+                circle.offer(place, cylinder.bank, by_hand);
             }
         }
     }
 
     /// Writes the rows of every cylinder in `done`.
-    fn fill_set(&mut self, ways: &Ways, done: usize, ahead: &[f64]) {
-        let (between, stride) = (&self.between, self.stride);
+    fn fill_set(&mut self, ways: &Ways, done: usize, circle: &Circle) {
         for (index, cylinder) in ways.cylinders.iter().enumerate() {
             if done >> index & 1 == 0 {
                 continue;
@@ -109,9 +94,8 @@ impl Table {
             let start = without(done, index) * width;
             let mut cells = self.to_go[index][start..start + width].iter_mut();
             for place in cylinder.places.clone() {
-                let minutes = &between[place * stride..][..stride];
                 for (adaptor, cell) in cylinder.adaptors.iter().zip(&mut cells) {
-                    *cell = least_sum(minutes, &ahead[adaptor * stride..][..stride]);
+                    *cell = circle.least_from(place, cylinder.bank, *adaptor);
                 }
             }
         }
@@ -164,9 +148,7 @@ impl Table {
                 .clone()
                 .zip(rows.chunks_exact(cylinder.adaptors.len()))
             {
-                let there = at.map_or(ways.from_start[place], |from| {
-                    self.between[from * self.stride + place]
-                });
+                let there = at.map_or(ways.from_start[place], |from| ways.between(from, place));
                 for (number, sequence) in cylinder.sequences.iter().enumerate() {
                     let first = usize::from(!hand.allows_free(sequence.first));
                     let changes = first + sequence.names.len() - 1;
@@ -193,35 +175,46 @@ fn without(set: usize, cylinder: usize) -> usize {
     set & low | (set >> (cylinder + 1)) << cylinder
 }
 
-/// Least of the row when the work starts with the adaptor `first`, which then cannot
-/// be the last unless it is the only one.
-fn least_to_end(row: &[f64], first: usize) -> f64 {
-    if row.len() == 1 {
-        return row[0];
+/// The cheapest ways to end a cylinder: with the first adaptor fixed, the last one is
+/// another, unless there is only one.
+struct Ends {
+    least: f64,
+    /// The last adaptor of the cheapest, none if it can be the first as well.
+    last: Option<usize>,
+    /// The least with another last adaptor than that.
+    second: f64,
+}
+
+impl Ends {
+    /// Of minutes to go by last adaptor.
+    fn of(row: &[f64]) -> Self {
+        let mut ends = Ends {
+            least: f64::INFINITY,
+            last: None,
+            second: f64::INFINITY,
+        };
+        for (last, minutes) in row.iter().enumerate() {
+            if *minutes < ends.least {
+                ends.second = ends.least;
+                ends.least = *minutes;
+                ends.last = (row.len() > 1).then_some(last);
+            } else {
+                ends.second = lesser(ends.second, *minutes);
+            }
+        }
+        ends
     }
-    row.iter()
-        .enumerate()
-        .filter(|(last, _)| *last != first)
-        .fold(f64::INFINITY, |least, (_, minutes)| lesser(least, *minutes))
+
+    fn least_after(&self, first: usize) -> f64 {
+        if self.last == Some(first) {
+            self.second
+        } else {
+            self.least
+        }
+    }
 }
 
 /// The smaller of two numbers, neither of them NaN; compiles to one instruction.
-fn lesser(a: f64, b: f64) -> f64 {
+pub(super) fn lesser(a: f64, b: f64) -> f64 {
     if b < a { b } else { a }
-}
-
-/// Least of the sums of two columns of equal length, in blocks of [`LANES`].
-fn least_sum(a: &[f64], b: &[f64]) -> f64 {
-    let mut least = [f64::INFINITY; LANES];
-    for (a, b) in a
-        .as_chunks::<LANES>()
-        .0
-        .iter()
-        .zip(b.as_chunks::<LANES>().0)
-    {
-        for lane in 0..LANES {
-            least[lane] = lesser(least[lane], a[lane] + b[lane]);
-        }
-    }
-    least.into_iter().fold(f64::INFINITY, lesser)
 }

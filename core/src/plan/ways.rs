@@ -8,7 +8,7 @@ use crate::engine::{Layout, wrap_720};
 
 /// Angles closer than this, in degrees, are the same: without it the rounding of a
 /// sum such as 3 x 720/7 would turn "here already" into one whole cycle.
-const SAME_DEG: f64 = 1e-9;
+pub(super) const SAME_DEG: f64 = 1e-9;
 
 /// The adaptor on the tool.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -89,9 +89,9 @@ pub(super) struct Ways {
     pub from_start: Vec<f64>,
     /// Minutes of one adaptor change.
     pub adaptor_change: f64,
-    may_turn_back: bool,
-    turn_360: f64,
-    bank_change: f64,
+    pub may_turn_back: bool,
+    pub turn_360: f64,
+    pub bank_change: f64,
 }
 
 impl Ways {
