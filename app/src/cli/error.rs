@@ -5,6 +5,7 @@ use std::io;
 use thiserror::Error;
 use trayzero_core::bench::BenchError;
 use trayzero_core::journal::JournalError;
+use trayzero_core::plan::OrderFault;
 
 use crate::layouts::LayoutFileError;
 
@@ -25,6 +26,14 @@ pub enum CliError {
     /// A folder of journals cannot be read.
     #[error(transparent)]
     Journal(#[from] JournalError),
+    /// A layout or a question has no working order. `place` is the file or the option.
+    #[error("{place}: {fault}")]
+    Order {
+        /// File or option.
+        place: String,
+        /// The field, its value and the rule.
+        fault: OrderFault,
+    },
     /// The answer cannot be written.
     #[error("the answer cannot be written: {0}")]
     Write(io::Error),

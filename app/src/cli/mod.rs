@@ -9,6 +9,7 @@ pub mod board;
 pub mod check;
 mod error;
 pub mod leak;
+pub mod order;
 mod outcome;
 
 use std::ffi::OsString;
@@ -66,6 +67,8 @@ enum Command {
     Board(board::Args),
     /// Whether every line of every journal in a folder holds.
     Check(check::Args),
+    /// Which cylinder next, and how far to turn: the cheapest way round the engine.
+    Order(order::Args),
 }
 
 /// Reads this process's arguments, does what they say and gives the exit code:
@@ -113,6 +116,7 @@ fn carry_out(command: &Command, out: &mut dyn Write) -> Result<Outcome, CliError
         Command::Leak(args) => leak::run(args, out),
         Command::Board(args) => board::run(args, out),
         Command::Check(args) => check::run(args, out),
+        Command::Order(args) => order::run(args, out),
     }
 }
 
