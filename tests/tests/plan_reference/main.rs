@@ -1,0 +1,12 @@
+//! The working order and the time to go against outside references: exhaustive search,
+//! OR-Tools, printed learning tables, numpy and scipy, and simulated jobs.
+
+#![allow(clippy::unwrap_used, clippy::print_stdout)]
+
+mod command_line;
+mod exhaustive;
+mod honesty;
+mod learning_tables;
+mod numpy_scipy;
+mod or_tools;
+mod random;
