@@ -71,7 +71,18 @@ pub fn ui(ui: &mut Ui, v: &View<'_>, out: &mut Vec<Intent>) -> (Rect, Option<Cou
     let theme = Theme::of(ui.ctx());
     let (title, more) = titles(v);
     let is_home = v.place == Place::Bays;
-    let back_width = if is_home { 0.0 } else { TARGET * 1.6 + GAP };
+    let back_text = paint::text_line(
+        ui,
+        v.words.back,
+        Type::Strong,
+        theme.colours.ink,
+        full.width() * 0.4,
+    );
+    let back_width = if is_home {
+        0.0
+    } else {
+        (back_text.size().x + 32.0).max(TARGET * 1.6) + GAP
+    };
     let wide = full.width() >= 900.0 + 500.0 * (theme.scale() - 1.0);
     let counters_width = if wide {
         (full.width() * 0.5).min(560.0 + 260.0 * (theme.scale() - 1.0))
@@ -85,7 +96,10 @@ pub fn ui(ui: &mut Ui, v: &View<'_>, out: &mut Vec<Intent>) -> (Rect, Option<Cou
     };
     let name = paint::text_line(ui, &title, Type::Heading, theme.colours.ink, text_room);
     let under = paint::text_line(ui, &more, Type::Body, theme.colours.ink_soft, text_room);
-    let text_height = name.size().y + if more.is_empty() { 0.0 } else { under.size().y };
+    // On a low screen with large text the second line is spoken only.
+    let is_low = !wide && full.height() < full.width();
+    let shows_more = !more.is_empty() && !is_low;
+    let text_height = name.size().y + if shows_more { under.size().y } else { 0.0 };
     let row = text_height.max(TARGET);
     let top = full.top() + GAP;
     if !is_home {
@@ -108,11 +122,10 @@ pub fn ui(ui: &mut Ui, v: &View<'_>, out: &mut Vec<Intent>) -> (Rect, Option<Cou
     let name_height = name.size().y;
     ui.painter()
         .galley(pos2(left, text_top), name, theme.colours.ink);
-    ui.painter().galley(
-        pos2(left, text_top + name_height),
-        under,
-        theme.colours.ink_soft,
-    );
+    if shows_more {
+        let at = pos2(left, text_top + name_height);
+        ui.painter().galley(at, under, theme.colours.ink_soft);
+    }
     let counters_top = if wide { top } else { top + row + GAP };
     let counters_left = full.right() - MARGIN - counters_width;
     let rect = Rect::from_min_size(

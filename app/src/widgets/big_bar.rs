@@ -17,6 +17,8 @@ pub struct BigBar<'a> {
     pub least_height: f32,
     /// Whether a tap goes anywhere.
     pub is_enabled: bool,
+    /// Whether the second line is spoken only, for want of room.
+    pub is_short: bool,
 }
 
 impl<'a> BigBar<'a> {
@@ -27,7 +29,12 @@ impl<'a> BigBar<'a> {
             more,
             least_height: 2.0 * TARGET,
             is_enabled: true,
+            is_short: false,
         }
+    }
+
+    fn shows_more(&self) -> bool {
+        !self.more.is_empty() && !self.is_short
     }
 
     /// Height that it takes at a width.
@@ -36,10 +43,10 @@ impl<'a> BigBar<'a> {
         let room = width - 2.0 * pad;
         let ink = Theme::of(ui.ctx()).colours.ink;
         let title = paint::text(ui, self.title, Type::Bar, ink, room).size().y;
-        let more = if self.more.is_empty() {
-            0.0
-        } else {
+        let more = if self.shows_more() {
             6.0 + paint::text(ui, self.more, Type::Body, ink, room).size().y
+        } else {
+            0.0
         };
         (title + more + 32.0).max(self.least_height)
     }
@@ -56,8 +63,9 @@ impl<'a> BigBar<'a> {
             c.ink_soft
         };
         let title = paint::text(ui, self.title, Type::Bar, ink, room);
-        let more =
-            (!self.more.is_empty()).then(|| paint::text(ui, self.more, Type::Body, ink, room));
+        let more = self
+            .shows_more()
+            .then(|| paint::text(ui, self.more, Type::Body, ink, room));
         let gap = if more.is_some() { 6.0 } else { 0.0 };
         let text_h = title.size().y + gap + more.as_ref().map_or(0.0, |m| m.size().y);
         let height = (text_h + 32.0).max(self.least_height);

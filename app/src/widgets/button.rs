@@ -128,15 +128,15 @@ impl<'a> Button<'a> {
 
     fn paint_text(&self, ui: &Ui, rect: Rect, ink: egui::Color32) {
         let room = (rect.width() - 24.0).max(1.0);
-        let text = paint::text(ui, self.text, Type::Strong, ink, room);
-        let more =
-            (!self.more.is_empty()).then(|| paint::text(ui, self.more, Type::Small, ink, room));
+        let text = paint::text_centred(ui, self.text, Type::Strong, ink, room);
+        let more = (!self.more.is_empty())
+            .then(|| paint::text_centred(ui, self.more, Type::Small, ink, room));
         let height = text.size().y + more.as_ref().map_or(0.0, |m| m.size().y);
         let mut top = rect.center().y - height / 2.0;
         for galley in [Some(text), more].into_iter().flatten() {
-            let left = rect.center().x - galley.size().x / 2.0;
             let next = top + galley.size().y;
-            ui.painter().galley(egui::pos2(left, top), galley, ink);
+            let at = egui::pos2(rect.center().x, top);
+            ui.painter().galley(at, galley, ink);
             top = next;
         }
     }

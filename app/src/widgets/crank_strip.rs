@@ -31,29 +31,50 @@ pub struct CrankStrip<'a> {
     pub title: &'a str,
     /// Second line, such as how far it goes next; may be empty.
     pub more: &'a str,
+    /// Whether both lines are left out, for low screens; they are spoken still.
+    pub is_low: bool,
+    /// How far it goes next, in a few signs; shown at the end where the lines are left out.
+    pub short: &'a str,
 }
 
 impl CrankStrip<'_> {
     /// Height that it takes.
     pub fn height(ui: &Ui) -> f32 {
         let lines = paint::line_height(ui, Type::Strong) + paint::line_height(ui, Type::Body);
-        lines + paint::line_height(ui, Type::Body) + 62.0
+        lines + Self::low_height(ui) + 4.0
+    }
+
+    /// Height that it takes without its lines.
+    pub fn low_height(ui: &Ui) -> f32 {
+        paint::line_height(ui, Type::Body) + 42.0
     }
 
     /// Draws it over the width that is there.
     pub fn ui(&self, ui: &mut Ui) -> egui::Response {
         let c = Theme::of(ui.ctx()).colours;
-        let size = vec2(ui.available_width(), Self::height(ui));
+        let height = if self.is_low {
+            Self::low_height(ui)
+        } else {
+            Self::height(ui)
+        };
+        let size = vec2(ui.available_width(), height);
         let (rect, response) = ui.allocate_exact_size(size, Sense::hover());
         let name = format!("{}. {}", self.title, self.more);
         response.widget_info(|| WidgetInfo::labeled(Role::Image, true, &name));
-        let title = paint::text_line(ui, self.title, Type::Strong, c.ink, rect.width());
-        let more = paint::text_line(ui, self.more, Type::Body, c.ink_soft, rect.width());
-        let title_h = title.size().y;
-        ui.painter().galley(rect.min, title, c.ink);
-        ui.painter()
-            .galley(rect.min + vec2(0.0, title_h), more, c.ink_soft);
-        let line = Rect::from_min_max(pos2(rect.left(), rect.bottom() - 30.0), rect.max);
+        if !self.is_low {
+            let title = paint::text_line(ui, self.title, Type::Strong, c.ink, rect.width());
+            let more = paint::text_line(ui, self.more, Type::Body, c.ink_soft, rect.width());
+            let title_h = title.size().y;
+            ui.painter().galley(rect.min, title, c.ink);
+            ui.painter()
+                .galley(rect.min + vec2(0.0, title_h), more, c.ink_soft);
+        }
+        if self.is_low {
+            let at = rect.right_top();
+            let ink = c.now_mark;
+            paint::label(ui, at, Align2::RIGHT_TOP, self.short, Type::Strong, ink);
+        }
+        let line = Rect::from_min_max(pos2(rect.left(), rect.bottom() - 28.0), rect.max);
         self.paint_line(ui, line);
         response
     }

@@ -25,12 +25,52 @@ impl StageList {
         6.0 * row_height(ui)
     }
 
+    /// Height of the row that stands in for the list in a low place.
+    pub fn row_height(ui: &Ui) -> f32 {
+        (paint::line_height(ui, Type::Strong) + 12.0).max(48.0)
+    }
+
+    /// Draws the six marks in one row, the last one seen with its name, for low places.
+    pub fn row_ui(&self, ui: &mut Ui, words: &Words) {
+        let c = Theme::of(ui.ctx()).colours;
+        let height = Self::row_height(ui);
+        let size = vec2(ui.available_width(), height);
+        let (rect, response) = ui.allocate_exact_size(size, Sense::hover());
+        let last = self.seen.checked_sub(1).and_then(|i| Stage::ALL.get(i));
+        let name = words.stage_or_untouched(last.copied());
+        let spoken = format!("{name}, {}", words.n_of_m(self.seen, Stage::ALL.len()));
+        response.widget_info(|| WidgetInfo::labeled(Role::Label, true, &spoken));
+        let pitch = 46.0_f32.min(rect.width() / 6.0);
+        let mut x = rect.left() + pitch / 2.0;
+        for stage in Stage::ALL {
+            let center = pos2(x, rect.center().y);
+            let is_seen = stage.index() < self.seen;
+            paint_mark(
+                ui,
+                center,
+                pitch * 0.44,
+                stage,
+                is_seen,
+                stage.index() == self.seen,
+            );
+            x += pitch;
+        }
+        let left = x - pitch / 2.0 + 8.0;
+        let galley = paint::text_line(ui, name, Type::Strong, c.ink, 2000.0);
+        if left + galley.size().x <= rect.right() {
+            let min = pos2(left, rect.center().y - galley.size().y / 2.0);
+            ui.painter().galley(min, galley, c.ink);
+        }
+    }
+
     /// Draws it over the width that is there. What was seen stands at the right, and
     /// falls away where there is no room for it.
     pub fn ui(&self, ui: &mut Ui, words: &Words) {
+        let gap = std::mem::replace(&mut ui.spacing_mut().item_spacing.y, 0.0);
         for stage in Stage::ALL {
             self.row(ui, words, stage);
         }
+        ui.spacing_mut().item_spacing.y = gap;
     }
 
     fn row(&self, ui: &mut Ui, words: &Words, stage: Stage) {
@@ -43,18 +83,7 @@ impl StageList {
         let is_next = stage.index() == self.seen;
         let radius = height * 0.46;
         let center = pos2(rect.left() + radius + 2.0, rect.center().y);
-        if is_seen {
-            let colours = MarkColours::of(&c, Some(stage));
-            valve_mark::paint(ui.painter(), center, radius, Some(stage), colours);
-        } else {
-            // What is still to come shows its figure in outline colour, without a rim.
-            let colours = MarkColours {
-                mark: if is_next { c.now_mark } else { c.edge },
-                bare: egui::Color32::TRANSPARENT,
-                ground: c.card,
-            };
-            valve_mark::paint_figure(ui.painter(), center, radius * 0.8, Some(stage), colours);
-        }
+        paint_mark(ui, center, radius, stage, is_seen, is_next);
         let (step, ink) = if is_last {
             (Type::Strong, c.ink)
         } else if is_seen {
@@ -88,4 +117,27 @@ impl StageList {
 
 fn row_height(ui: &Ui) -> f32 {
     (paint::line_height(ui, Type::Body) + 12.0).max(40.0)
+}
+
+/// A stage that is seen with its rim; one still to come as its figure alone.
+fn paint_mark(
+    ui: &Ui,
+    center: egui::Pos2,
+    radius: f32,
+    stage: Stage,
+    is_seen: bool,
+    is_next: bool,
+) {
+    let c = Theme::of(ui.ctx()).colours;
+    if is_seen {
+        let colours = MarkColours::of(&c, Some(stage));
+        valve_mark::paint(ui.painter(), center, radius, Some(stage), colours);
+    } else {
+        let colours = MarkColours {
+            mark: if is_next { c.now_mark } else { c.edge },
+            bare: egui::Color32::TRANSPARENT,
+            ground: c.card,
+        };
+        valve_mark::paint_figure(ui.painter(), center, radius * 0.8, Some(stage), colours);
+    }
 }

@@ -236,6 +236,8 @@ fn the_crank_has_its_pictures() {
                 next: Some((next, false)),
                 title: &EN.crank_at(3, 0.0),
                 more: &more,
+                is_low: false,
+                short: "",
             }
             .ui(ui);
             ui.horizontal(|ui| {

@@ -52,8 +52,12 @@ impl Bay {
                 Counter::Air => Sheet::Crank,
             });
         }
-        let cut = cut(ui, rest, v.settings.hand);
-        self.diagram(ui, cut.diagram, v, job, layout);
+        let valves = valve_views(job, layout);
+        let view = self.diagram_view(job, layout, &valves);
+        let cut = cut(ui, rest, v, &view);
+        let mut area = frame::child(ui, cut.diagram, "diagram");
+        let tap = view.ui(&mut area, v.words, cut.diagram.size());
+        self.take(tap);
         strip::ui(ui, cut.strip, v, job, layout, &mut self.sheets);
         let step = self.step(job);
         panel::ui(self, ui, cut.panel, v, job, &step, out);
@@ -101,35 +105,17 @@ impl Bay {
         }
     }
 
-    fn diagram(
-        &mut self,
-        ui: &mut Ui,
-        rect: Rect,
-        v: &View<'_>,
+    fn diagram_view<'a>(
+        &self,
         job: &JobView<'_>,
-        layout: &Layout,
-    ) {
-        let astray: Vec<ValveName> = job
-            .state
-            .drops()
-            .iter()
-            .filter(|d| d.status == DropStatus::Adrift)
-            .filter_map(|d| d.valve)
-            .collect();
-        let valves: Vec<ValveView> = job
-            .state
-            .valves()
-            .map(|(name, known)| ValveView {
-                stage: known.stage(),
-                is_astray: astray.contains(&name),
-                has_remark: layout.remark_on(name).is_some(),
-            })
-            .collect();
+        layout: &'a Layout,
+        valves: &'a [ValveView],
+    ) -> DiagramView<'a> {
         let step = self.step(job);
         let at = job.state.crank().map(|c| c.cylinder);
-        let view = DiagramView {
+        DiagramView {
             layout,
-            valves: &valves,
+            valves,
             in_hand: self.valve(&step),
             at_cylinder: at,
             next_cylinder: job
@@ -138,9 +124,11 @@ impl Bay {
                 .filter(|c| Some(*c) != at),
             air_cylinder: job.state.air_on().map(|(c, _)| c),
             large_cylinder: self.large.or(at),
-        };
-        let mut area = frame::child(ui, rect, "diagram");
-        match view.ui(&mut area, v.words, rect.size()) {
+        }
+    }
+
+    fn take(&mut self, tap: Option<DiagramTap>) {
+        match tap {
             Some(DiagramTap::Valve(valve)) => {
                 self.in_hand = Some(valve);
                 self.sheets.close();
@@ -157,41 +145,96 @@ impl Bay {
     }
 }
 
-fn cut(ui: &Ui, rest: Rect, hand: Hand) -> Cut {
-    let theme = Theme::of(ui.ctx());
+/// What the diagram knows of the valves.
+fn valve_views(job: &JobView<'_>, layout: &Layout) -> Vec<ValveView> {
+    let astray: Vec<ValveName> = job
+        .state
+        .drops()
+        .iter()
+        .filter(|d| d.status == DropStatus::Adrift)
+        .filter_map(|d| d.valve)
+        .collect();
+    job.state
+        .valves()
+        .map(|(name, known)| ValveView {
+            stage: known.stage(),
+            is_astray: astray.contains(&name),
+            has_remark: layout.remark_on(name).is_some(),
+        })
+        .collect()
+}
+
+fn cut(ui: &Ui, rest: Rect, v: &View<'_>, view: &DiagramView<'_>) -> Cut {
+    let scale = Theme::of(ui.ctx()).scale();
     let inner = rest.shrink2(vec2(MARGIN, GAP));
-    let strip_height = strip::height(ui);
     if frame::is_landscape(rest.size()) {
-        let panel_width = frame::panel_width(inner.width(), theme.scale());
+        let panel_width = frame::panel_width(inner.width(), scale);
         let side_width = inner.width() - panel_width - MARGIN;
-        let (panel_left, side_left) = match hand {
+        let (panel_left, side_left) = match v.settings.hand {
             Hand::Right => (inner.left() + side_width + MARGIN, inner.left()),
             Hand::Left => (inner.left(), inner.left() + panel_width + MARGIN),
         };
-        let strip_top = inner.bottom() - strip_height;
+        let side = Rect::from_min_size(
+            pos2(side_left, inner.top()),
+            vec2(side_width, inner.height()),
+        );
+        let strip = strip_height(ui, v, view, side);
+        let (diagram, strip) = above_strip(side, strip);
         Cut {
-            diagram: Rect::from_min_max(
-                pos2(side_left, inner.top()),
-                pos2(side_left + side_width, strip_top - GAP),
-            ),
-            strip: Rect::from_min_size(pos2(side_left, strip_top), vec2(side_width, strip_height)),
+            diagram,
+            strip,
             panel: Rect::from_min_size(
                 pos2(panel_left, inner.top()),
                 vec2(panel_width, inner.height()),
             ),
         }
     } else {
-        let panel_height = (inner.height() * 0.52)
-            .max(360.0)
-            .min(inner.height() * 0.62);
-        let strip_top = inner.bottom() - panel_height - GAP - strip_height;
+        // The panel keeps what it needs; the engine is drawn whole where that leaves room.
+        let panel_least = inner.height() * 0.44;
+        let panel_usual = inner.height() * (0.52 + 0.08 * (scale - 1.0));
+        let free = inner.height() - panel_least - GAP;
+        let wanted = view
+            .whole_height(ui, v.words, inner.width())
+            .map(|whole| whole + GAP + strip::height(ui))
+            .filter(|whole| *whole <= free)
+            .unwrap_or(0.0);
+        let upper = wanted.max(inner.height() - panel_usual - GAP);
+        let side = Rect::from_min_size(inner.min, vec2(inner.width(), upper));
+        let strip = strip_height(ui, v, view, side);
+        let (diagram, strip) = above_strip(side, strip);
         Cut {
-            diagram: Rect::from_min_max(inner.min, pos2(inner.right(), strip_top - GAP)),
-            strip: Rect::from_min_size(
-                pos2(inner.left(), strip_top),
-                vec2(inner.width(), strip_height),
-            ),
-            panel: Rect::from_min_max(pos2(inner.left(), inner.bottom() - panel_height), inner.max),
+            diagram,
+            strip,
+            panel: Rect::from_min_max(pos2(inner.left(), side.bottom() + GAP), inner.max),
         }
     }
+}
+
+/// How high the strip may be so that the engine fits above it: the whole engine first,
+/// with the strip's lines or without; then an overview; at the last no strip at all.
+fn strip_height(ui: &Ui, v: &View<'_>, view: &DiagramView<'_>, side: Rect) -> f32 {
+    let usual = strip::height(ui);
+    let low = strip::low_height(ui);
+    let fits = |needed: f32, strip: f32| needed + GAP + strip <= side.height();
+    let whole = view.whole_height(ui, v.words, side.width());
+    let least = view.least_height(ui, v.words, side.width());
+    let ways = [
+        (whole, usual),
+        (whole, low),
+        (Some(least), usual),
+        (Some(least), low),
+    ];
+    ways.into_iter()
+        .find(|(needed, strip)| needed.is_some_and(|n| fits(n, *strip)))
+        .map_or(0.0, |(_, strip)| strip)
+}
+
+/// A column cut into the diagram above and a strip of a height at its foot.
+fn above_strip(side: Rect, strip: f32) -> (Rect, Rect) {
+    let top = side.bottom() - strip;
+    let gap = if strip > 0.0 { GAP } else { 0.0 };
+    (
+        Rect::from_min_max(side.min, pos2(side.right(), top - gap)),
+        Rect::from_min_max(pos2(side.left(), top), side.max),
+    )
 }

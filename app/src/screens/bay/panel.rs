@@ -36,14 +36,67 @@ pub fn ui(
             .show(&mut area, |ui| bay.sheets.ui(ui, v, job, valve, out));
         return;
     }
-    let foot = foot_height(ui, inner.width(), v, job);
+    let notes = notes(ui, v, job, step);
+    let form = form(ui, inner, v, job, step, &notes);
+    let foot = foot_height(ui, inner.width(), v, job, form);
     let foot_rect = Rect::from_min_max(pos2(inner.left(), inner.bottom() - foot), inner.max);
-    let bar_height = bar(ui, inner, foot_rect.top() - GAP, v, job, step, bay, out);
-    let lines_bottom = foot_rect.top() - 2.0 * GAP - bar_height;
-    let lines_top = lines(ui, inner, lines_bottom, v, job, step);
-    let above = Rect::from_min_max(inner.min, pos2(inner.right(), lines_top - GAP));
+    let bar_height = bar(
+        ui,
+        inner,
+        foot_rect.top() - GAP,
+        v,
+        job,
+        step,
+        form,
+        bay,
+        out,
+    );
+    let mut top = foot_rect.top() - 2.0 * GAP - bar_height;
+    for (text, more, tint) in &notes {
+        top = put(ui, inner, top, text, more, *tint) - GAP;
+    }
+    let above = Rect::from_min_max(inner.min, pos2(inner.right(), top - GAP));
     about(ui, above, v, job, bay.valve(step), step);
-    foot_ui(ui, foot_rect, v, job, bay, out);
+    foot_ui(ui, foot_rect, v, job, form, bay, out);
+}
+
+/// How much of the panel's foot is shown.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Form {
+    /// All four ways aside.
+    Full,
+    /// The way back and the rest behind one button.
+    Short,
+    /// The same, and the bar without its second line, which is spoken still.
+    Shortest,
+}
+
+/// The fullest form in which bar and notes fit.
+fn form(
+    ui: &Ui,
+    inner: Rect,
+    v: &View<'_>,
+    job: &JobView<'_>,
+    step: &NextStep,
+    notes: &[(String, String, Tint)],
+) -> Form {
+    let Some(layout) = job.layout() else {
+        return Form::Full;
+    };
+    let (title, more) = v.words.next_step(step, layout);
+    let notes: f32 = notes
+        .iter()
+        .map(|(text, more, tint)| note::height(ui, text, more, *tint, inner.width()) + GAP)
+        .sum();
+    let needs = |form: Form| {
+        let more = if form == Form::Shortest { "" } else { &more };
+        let bar = BigBar::new(&title, more).height(ui, inner.width());
+        foot_height(ui, inner.width(), v, job, form) + GAP + bar + notes
+    };
+    [Form::Full, Form::Short]
+        .into_iter()
+        .find(|form| needs(*form) <= inner.height())
+        .unwrap_or(Form::Shortest)
 }
 
 /// The big bar, its lower edge at `bottom`; gives its height.
@@ -55,6 +108,7 @@ fn bar(
     v: &View<'_>,
     job: &JobView<'_>,
     step: &NextStep,
+    form: Form,
     bay: &mut Bay,
     out: &mut Vec<Intent>,
 ) -> f32 {
@@ -63,6 +117,7 @@ fn bar(
     };
     let (title, more) = v.words.next_step(step, layout);
     let mut bar = BigBar::new(&title, &more);
+    bar.is_short = form == Form::Shortest;
     bar.is_enabled = job.read_only.is_none() && *step != NextStep::Nothing;
     let height = bar.height(ui, inner.width());
     let rect = Rect::from_min_max(
@@ -118,38 +173,30 @@ pub fn caution_of(step: &NextStep) -> Option<Caution> {
     }
 }
 
-/// Lines right above the bar, from the bottom up: what must stay true, what was
-/// announced, what was refused. Gives the top of the topmost.
-fn lines(
-    ui: &mut Ui,
-    inner: Rect,
-    bottom: f32,
-    v: &View<'_>,
-    job: &JobView<'_>,
-    step: &NextStep,
-) -> f32 {
+/// Notes right above the bar, from the bottom up: what must stay true, what was
+/// announced, what was refused.
+fn notes(ui: &Ui, v: &View<'_>, job: &JobView<'_>, step: &NextStep) -> Vec<(String, String, Tint)> {
     let theme = Theme::of(ui.ctx());
     let c = theme.colours;
-    let mut top = bottom;
+    let mut notes = Vec::new();
     if let Some((text, tint)) = stays_true(v, job, step, &theme) {
-        top = put(ui, inner, top, &text, "", tint) - GAP;
+        notes.push((text, String::new(), tint));
     }
     match v.notice {
         Some(Notice::Refused { why, way_out, code }) => {
-            let more = format!("{way_out} ({code})");
-            top = put(ui, inner, top, why, &more, c.astray) - GAP;
+            notes.push((why.clone(), format!("{way_out} ({code})"), c.astray));
         }
         Some(Notice::Fault { what, way_out }) => {
-            top = put(ui, inner, top, what, way_out, c.astray) - GAP;
+            notes.push((what.clone(), way_out.clone(), c.astray));
         }
-        Some(Notice::Said(text)) => top = put(ui, inner, top, text, "", c.done) - GAP,
+        Some(Notice::Said(text)) => notes.push((text.clone(), String::new(), c.done)),
         None => {
             if let Some(text) = announced(v, job) {
-                top = put(ui, inner, top, &text, "", c.done) - GAP;
+                notes.push((text, String::new(), c.done));
             }
         }
     }
-    top
+    notes
 }
 
 /// One note with its lower edge at `bottom`; gives its upper edge.
@@ -250,14 +297,16 @@ fn about(
     if ui.available_height() > height {
         frame::line(ui, &more, Type::Body, true);
     }
+    let known = job.state.valve(valve);
+    let list = StageList {
+        seen: known.map_or(0, |k| usize::from(k.stages_seen)),
+        locks: u32::from(layout.locks_per_valve),
+        has_follower: layout.follower != Follower::None,
+    };
     if ui.available_height() >= StageList::height(ui) {
-        let known = job.state.valve(valve);
-        StageList {
-            seen: known.map_or(0, |k| usize::from(k.stages_seen)),
-            locks: u32::from(layout.locks_per_valve),
-            has_follower: layout.follower != Follower::None,
-        }
-        .ui(ui, w);
+        list.ui(ui, w);
+    } else if ui.available_height() >= StageList::row_height(ui) {
+        list.row_ui(ui, w);
     }
 }
 
@@ -283,34 +332,84 @@ fn bay_card(ui: &mut Ui, v: &View<'_>, job: &JobView<'_>, _step: &NextStep) {
     }
 }
 
-fn foot_height(ui: &Ui, width: f32, v: &View<'_>, job: &JobView<'_>) -> f32 {
-    let texts = foot_texts(v, job);
-    let per_row = foot_columns(width, Theme::of(ui.ctx()).scale());
-    let each = (width - GAP * (per_row as f32 - 1.0)) / per_row as f32;
-    let row = texts
-        .iter()
-        .map(|t| Button::new(t).height(ui, each))
-        .fold(TARGET, f32::max);
-    let rows = texts.len().div_ceil(per_row);
-    rows as f32 * (row + GAP) - GAP
+/// One button at the foot.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Aside {
+    TakeBack,
+    Dropped,
+    PartChanged,
+    More,
 }
 
-fn foot_columns(width: f32, scale: f32) -> usize {
-    if width >= 440.0 * scale { 4 } else { 2 }
+fn asides(form: Form) -> &'static [Aside] {
+    match form {
+        Form::Full => &[
+            Aside::TakeBack,
+            Aside::Dropped,
+            Aside::PartChanged,
+            Aside::More,
+        ],
+        Form::Short | Form::Shortest => &[Aside::TakeBack, Aside::More],
+    }
 }
 
-fn foot_texts(v: &View<'_>, job: &JobView<'_>) -> [String; 4] {
+/// A button's words and the quieter line under them.
+fn aside_text(v: &View<'_>, job: &JobView<'_>, form: Form, aside: Aside) -> (String, String) {
     let w = v.words;
-    let undo = match job.undo {
-        Some((_, event)) => format!("{}: {}", w.take_back, undo_words(w, event)),
-        None => w.take_back.to_owned(),
+    let plain = |text: &str| (text.to_owned(), String::new());
+    match (aside, job.undo) {
+        (Aside::TakeBack, Some((_, event))) if form == Form::Full => {
+            (w.take_back.to_owned(), undo_words(w, event))
+        }
+        (Aside::TakeBack, _) => plain(w.take_back),
+        (Aside::Dropped, _) => plain(w.dropped_one),
+        (Aside::PartChanged, _) => plain(w.part_changed),
+        (Aside::More, _) => plain(w.more),
+    }
+}
+
+/// Places of the buttons at the foot, from its top at 0: in equal columns, or where two
+/// are left, the second as narrow as its words.
+fn foot_places(ui: &Ui, width: f32, v: &View<'_>, job: &JobView<'_>, form: Form) -> Vec<Rect> {
+    let all = asides(form);
+    let scale = Theme::of(ui.ctx()).scale();
+    let per_row = if width >= 440.0 * scale { 4 } else { 2 }.min(all.len());
+    let equal = (width - GAP * (per_row as f32 - 1.0)) / per_row as f32;
+    let last = paint::text_line(
+        ui,
+        v.words.more,
+        Type::Strong,
+        egui::Color32::PLACEHOLDER,
+        width,
+    );
+    let narrow = (last.size().x + 4.0 * GAP).max(1.5 * TARGET).min(equal);
+    let widths = if form == Form::Full {
+        vec![equal; per_row]
+    } else {
+        vec![width - narrow - GAP, narrow]
     };
-    [
-        undo,
-        w.dropped_one.to_owned(),
-        w.part_changed.to_owned(),
-        w.more.to_owned(),
-    ]
+    let height = all
+        .iter()
+        .enumerate()
+        .map(|(index, aside)| {
+            let (text, more) = aside_text(v, job, form, *aside);
+            let button = Button::new(&text).more(&more);
+            button.height(ui, widths[index % per_row])
+        })
+        .fold(TARGET, f32::max);
+    (0..all.len())
+        .map(|index| {
+            let (row, column) = (index / per_row, index % per_row);
+            let left: f32 = widths[..column].iter().map(|w| w + GAP).sum();
+            let min = pos2(left, row as f32 * (height + GAP));
+            Rect::from_min_size(min, vec2(widths[column], height))
+        })
+        .collect()
+}
+
+fn foot_height(ui: &Ui, width: f32, v: &View<'_>, job: &JobView<'_>, form: Form) -> f32 {
+    let places = foot_places(ui, width, v, job, form);
+    places.last().map_or(0.0, Rect::bottom)
 }
 
 fn foot_ui(
@@ -318,33 +417,28 @@ fn foot_ui(
     rect: Rect,
     v: &View<'_>,
     job: &JobView<'_>,
+    form: Form,
     bay: &mut Bay,
     out: &mut Vec<Intent>,
 ) {
-    let texts = foot_texts(v, job);
-    let per_row = foot_columns(rect.width(), Theme::of(ui.ctx()).scale());
-    let rows = texts.len().div_ceil(per_row);
-    let each = (rect.width() - GAP * (per_row as f32 - 1.0)) / per_row as f32;
-    let height = (rect.height() + GAP) / rows as f32 - GAP;
+    let places = foot_places(ui, rect.width(), v, job, form);
     let writable = job.read_only.is_none();
-    for (index, text) in texts.iter().enumerate() {
-        let min = pos2(
-            rect.left() + (index % per_row) as f32 * (each + GAP),
-            rect.top() + (index / per_row) as f32 * (height + GAP),
-        );
-        let place = Rect::from_min_size(min, vec2(each, height));
-        let enabled = match index {
-            0 => writable && job.undo.is_some(),
-            3 => true,
-            _ => writable,
+    for (aside, place) in asides(form).iter().zip(places) {
+        let place = place.translate(rect.min.to_vec2());
+        let enabled = match aside {
+            Aside::TakeBack => writable && job.undo.is_some(),
+            Aside::More => true,
+            Aside::Dropped | Aside::PartChanged => writable,
         };
-        if !Button::new(text).enabled(enabled).at(ui, place).tapped {
+        let (text, more) = aside_text(v, job, form, *aside);
+        let button = Button::new(&text).more(&more).enabled(enabled);
+        if !button.at(ui, place).tapped {
             continue;
         }
-        match (index, &job.undo) {
-            (0, Some((id, _))) => out.push(Intent::TakeBack(*id)),
-            (1, _) => bay.sheets.open(Sheet::Drop),
-            (2, _) => bay.sheets.open(Sheet::Part),
+        match (aside, &job.undo) {
+            (Aside::TakeBack, Some((id, _))) => out.push(Intent::TakeBack(*id)),
+            (Aside::Dropped, _) => bay.sheets.open(Sheet::Drop),
+            (Aside::PartChanged, _) => bay.sheets.open(Sheet::Part),
             _ => bay.sheets.open(Sheet::More),
         }
     }

@@ -15,6 +15,11 @@ pub fn height(ui: &Ui) -> f32 {
     CrankStrip::height(ui) + 2.0 * MARGIN
 }
 
+/// Height that it takes without its lines, for low screens.
+pub fn low_height(ui: &Ui) -> f32 {
+    CrankStrip::low_height(ui) + MARGIN / 2.0
+}
+
 /// Draws it; a tap opens the crank's sheet.
 pub fn ui(
     ui: &mut Ui,
@@ -45,18 +50,40 @@ pub fn ui(
             w.turn_then(stop.cylinder, turn, rim)
         })
         .unwrap_or_default();
+    // Where a cylinder is worked: as the order has it, as the crank stands, or its first.
+    let offset_of = |cylinder: u8| {
+        let known = [stop, state.crank()];
+        let chosen = known.into_iter().flatten().find(|c| c.cylinder == cylinder);
+        let first = || layout.offsets_deg(cylinder).first().copied();
+        chosen
+            .map(|c| c.offset_deg)
+            .or_else(first)
+            .unwrap_or_default()
+    };
+    let short = stop
+        .map(|s| w.degrees(state.turn_to(s)))
+        .unwrap_or_default();
     let stops: Vec<StripStop> = layout
         .cylinders()
         .filter_map(|cylinder| {
             Some(StripStop {
                 cylinder,
-                at_deg: layout.tdc_deg(cylinder)?,
+                at_deg: layout.working_deg(cylinder, offset_of(cylinder))?,
                 is_done: state.cylinder_verified(cylinder),
             })
         })
         .collect();
     let next_deg = stop.and_then(|s| layout.working_deg(s.cylinder, s.offset_deg));
-    let inner = frame::card(ui, rect);
+    if rect.height() < 1.0 {
+        return;
+    }
+    let is_low = rect.height() < height(ui) - 0.5;
+    let inner = if is_low {
+        frame::card(ui, rect);
+        rect.shrink2(egui::vec2(MARGIN, MARGIN / 4.0))
+    } else {
+        frame::card(ui, rect)
+    };
     let title = format!("{here} · {wrench}");
     let name = format!("{title}. {next}");
     let tapped = tap::area(ui, rect, ui.scope_id().with("crank strip"), &name, true);
@@ -73,6 +100,8 @@ pub fn ui(
         next: next_deg.map(|deg| (deg, stop.is_some_and(|s| state.turn_to(s) < 0.0))),
         title: &title,
         more: &next,
+        is_low,
+        short: &short,
     }
     .ui(&mut area);
     if tapped.tapped {

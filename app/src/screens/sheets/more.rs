@@ -20,7 +20,9 @@ pub fn ui(
 ) -> Option<Sheet> {
     let w = v.words;
     let open = job.state.phase() == JobPhase::Open && job.read_only.is_none();
-    let rows: [(&str, Sheet, bool); 12] = [
+    let rows: [(&str, Sheet, bool); 14] = [
+        (w.dropped_one, Sheet::Drop, open),
+        (w.part_changed, Sheet::Part, open),
         (w.you_are_here, Sheet::Card, true),
         (w.crank, Sheet::Crank, true),
         (w.parts, Sheet::Parts, true),

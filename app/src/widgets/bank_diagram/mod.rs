@@ -96,6 +96,12 @@ impl DiagramView<'_> {
         plan(self.layout, rect, text, self.large()).rect.height()
     }
 
+    /// Height from which the whole engine is drawn with every valve taking a tap; `None`
+    /// where the width does not allow it.
+    pub fn whole_height(&self, ui: &Ui, words: &Words, width: f32) -> Option<f32> {
+        plan::whole_height(self.layout, width, text_sizes(ui, words, self.layout))
+    }
+
     fn cylinders(&self, ui: &mut Ui, words: &Words, plan: &Plan, id: Id) -> Option<DiagramTap> {
         let mut taken = None;
         // What the large cylinder may use for its sides' names: all that the overview

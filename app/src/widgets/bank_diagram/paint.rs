@@ -130,7 +130,12 @@ impl DiagramView<'_> {
             return;
         };
         let galley = strokes::text_line(ui, word, Type::Small, tint, 200.0);
-        let room = place.rect.right() - 8.0 - (at.x + pill.x / 2.0 + 6.0);
+        let is_in_one_row = place.is_large && place.rect.height() < 2.0 * crate::theme::TARGET;
+        let room = if is_in_one_row {
+            0.0
+        } else {
+            place.rect.right() - 8.0 - (at.x + pill.x / 2.0 + 6.0)
+        };
         if galley.size().x <= room {
             let min = pos2(at.x + pill.x / 2.0 + 6.0, at.y - galley.size().y / 2.0);
             ui.painter().galley(min, galley, tint);

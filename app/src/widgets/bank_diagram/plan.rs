@@ -102,6 +102,16 @@ pub fn plan(layout: &Layout, rect: Rect, text: TextSizes, large: Option<u8>) -> 
     overview(layout, rect, text, large)
 }
 
+/// Least height of the whole engine with valves of full size in a width; `None` where
+/// the width does not allow it.
+pub fn whole_height(layout: &Layout, width: f32, text: TextSizes) -> Option<f32> {
+    let rect = Rect::from_min_size(Pos2::ZERO, vec2(width, 0.0));
+    let plan = engine(layout, rect, text, &rows_of(layout, usize::MAX), TARGET);
+    let is_large = plan.valves.iter().all(|v| v.radius * 2.0 >= TARGET);
+    let is_narrow = plan.rect.width() <= width + 0.5;
+    (is_large && is_narrow).then(|| plan.rect.height())
+}
+
 fn fits(plan: &Plan, rect: Rect) -> bool {
     plan.rect.width() <= rect.width() + 0.5 && plan.rect.height() <= rect.height() + 0.5
 }
