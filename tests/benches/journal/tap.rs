@@ -1,0 +1,126 @@
+//! One tap: check, encode, link, append, fdatasync, fold.
+//!
+//! Beside it, in turns and on the same disk: a bare write and fdatasync of the very same
+//! bytes, and, with `--features sqlite`, the same line as a row of `SQLite` (WAL,
+//! synchronous FULL).
+
+use std::fs::{self, File};
+use std::io::Write;
+use std::path::Path;
+use std::thread::sleep;
+use std::time::{Duration, Instant};
+
+use trayzero_core::job::{Entry, JobState};
+use trayzero_core::journal::Writer;
+use uuid::Uuid;
+
+use super::jobs::{TABLET, one_job, stamped};
+#[cfg(feature = "sqlite")]
+use super::sqlite::Rows;
+use super::table::{Row, median};
+
+const JOB: Uuid = Uuid::from_u128(1);
+/// How long a hand takes to the next tap, shortened so that the bench has an end; long
+/// enough for the disk to come to rest.
+const HUMAN_PACE: Duration = Duration::from_millis(60);
+const TAPS_AT_HUMAN_PACE: usize = 150;
+
+pub fn rows() -> Vec<Row> {
+    let entries = stamped(&one_job("v8-cross-plane-32v"), 0, 0);
+    let fast = Taps::measure(&entries, Duration::ZERO);
+    let human = Taps::measure(&entries[..TAPS_AT_HUMAN_PACE], HUMAN_PACE);
+    let row = |what: &str, figure: f64, yardstick: f64, goal| Row {
+        what: what.to_owned(),
+        figure,
+        yardstick,
+        unit: "us",
+        goal,
+    };
+    let mut rows = vec![
+        row(
+            "tap, back to back / write + fdatasync",
+            fast.tap,
+            fast.bare,
+            1.10,
+        ),
+        row(
+            "tap, at human pace / write + fdatasync",
+            human.tap,
+            human.bare,
+            1.10,
+        ),
+    ];
+    match human.sqlite {
+        Some(sqlite) => rows.push(row(
+            "tap, at human pace / SQLite, WAL, FULL",
+            human.tap,
+            sqlite,
+            0.75,
+        )),
+        None => println!("tap: built without SQLite; add --features sqlite for that row"),
+    }
+    rows
+}
+
+/// Median times in microseconds.
+struct Taps {
+    tap: f64,
+    bare: f64,
+    /// `None` where the bench was built without it.
+    sqlite: Option<f64>,
+}
+
+impl Taps {
+    fn measure(entries: &[Entry], pause: Duration) -> Self {
+        let data = tempfile::tempdir().unwrap();
+        let mut writer = Writer::open(data.path(), JOB, TABLET).unwrap().writer;
+        let mut state = JobState::new();
+        let mut bare = File::create(data.path().join("bare")).unwrap();
+        let (mut taps, mut bares) = (Vec::new(), Vec::new());
+        #[cfg(feature = "sqlite")]
+        let (sqlite, mut rows) = (Rows::open(&data.path().join("rows.sqlite")), Vec::new());
+        let mut read_to = writer.mark().bytes;
+        for entry in entries {
+            sleep(pause);
+            taps.push(timed(|| {
+                state.would_take(entry).unwrap();
+                writer.append(std::slice::from_ref(entry)).unwrap();
+                state.apply(entry).unwrap();
+            }));
+            let line = new_bytes(writer.file(), &mut read_to);
+            sleep(pause);
+            bares.push(timed(|| {
+                bare.write_all(&line).unwrap();
+                bare.sync_data().unwrap();
+            }));
+            #[cfg(feature = "sqlite")]
+            {
+                let text = str::from_utf8(&line).unwrap();
+                sleep(pause);
+                rows.push(timed(|| sqlite.insert(text)));
+            }
+        }
+        Self {
+            tap: median(&mut taps),
+            bare: median(&mut bares),
+            #[cfg(feature = "sqlite")]
+            sqlite: Some(median(&mut rows)),
+            #[cfg(not(feature = "sqlite"))]
+            sqlite: None,
+        }
+    }
+}
+
+fn timed(work: impl FnOnce()) -> f64 {
+    let start = Instant::now();
+    work();
+    start.elapsed().as_secs_f64() * 1e6
+}
+
+/// What was appended since, so that the yardstick writes the same bytes.
+fn new_bytes(file: &Path, read_to: &mut u64) -> Vec<u8> {
+    let all = fs::read(file).unwrap();
+    let new = all[*read_to as usize..].to_vec();
+    *read_to = all.len() as u64;
+    new
+}
