@@ -1,13 +1,16 @@
 //! What a command line can get wrong.
 
 use std::io;
+use std::path::PathBuf;
 
 use thiserror::Error;
 use trayzero_core::bench::BenchError;
 use trayzero_core::journal::JournalError;
 use trayzero_core::plan::OrderFault;
 
+use crate::job_record::GatherError;
 use crate::layouts::LayoutFileError;
+use crate::pdf::PdfError;
 
 /// Bad usage or input. Every message names the file or the option, and the value.
 #[derive(Debug, Error)]
@@ -33,6 +36,20 @@ pub enum CliError {
         place: String,
         /// The field, its value and the rule.
         fault: OrderFault,
+    },
+    /// There is no record of a job.
+    #[error(transparent)]
+    Gather(#[from] GatherError),
+    /// A record cannot be made into a PDF.
+    #[error(transparent)]
+    Pdf(#[from] PdfError),
+    /// A file cannot be written.
+    #[error("{}: it cannot be written: {fault}", path.display())]
+    File {
+        /// The file.
+        path: PathBuf,
+        /// What the system said.
+        fault: io::Error,
     },
     /// The answer cannot be written.
     #[error("the answer cannot be written: {0}")]

@@ -11,6 +11,7 @@ mod error;
 pub mod leak;
 pub mod order;
 mod outcome;
+pub mod record;
 
 use std::ffi::OsString;
 use std::io::{self, Write};
@@ -69,6 +70,8 @@ enum Command {
     Check(check::Args),
     /// Which cylinder next, and how far to turn: the cheapest way round the engine.
     Order(order::Args),
+    /// The record of a job, as a PDF or as JSON.
+    Record(record::Args),
 }
 
 /// Reads this process's arguments, does what they say and gives the exit code:
@@ -117,6 +120,7 @@ fn carry_out(command: &Command, out: &mut dyn Write) -> Result<Outcome, CliError
         Command::Board(args) => board::run(args, out),
         Command::Check(args) => check::run(args, out),
         Command::Order(args) => order::run(args, out),
+        Command::Record(args) => record::run(args, out),
     }
 }
 

@@ -9,6 +9,9 @@ mod de_refusals;
 mod en;
 mod list;
 mod next;
+pub mod record;
+mod record_de;
+mod record_en;
 
 use serde::{Deserialize, Serialize};
 use trayzero_core::engine::{Side, ValveName};

@@ -25,6 +25,7 @@ mod take_in;
 mod valves;
 
 use serde::Serialize;
+use uuid::Uuid;
 
 pub use closings::{Closing, CountPair, OtherCount};
 pub use conflicts::{Against, Because, ConflictLine, Resolved, WithdrawnLine};
@@ -165,6 +166,19 @@ pub struct BreakawayLine {
     pub measured: bool,
 }
 
+/// A journal that does not hold to its end: the record rests on its good lines alone.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct JournalFault {
+    /// The tablet that wrote it.
+    pub tablet: Uuid,
+    /// The first line that does not hold, counted from 1.
+    pub line: u64,
+    /// The field at fault; empty where the line as a whole is meant.
+    pub field: String,
+    /// What is wrong with it, in English.
+    pub why: String,
+}
+
 /// The record of one job.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Record {
@@ -176,6 +190,8 @@ pub struct Record {
     pub standing: Standing,
     /// Whether the job is finished; every reader must be told where it is not.
     pub finished: bool,
+    /// Journals that do not hold to their end; set by whoever has read them.
+    pub journal_faults: Vec<JournalFault>,
     /// The vehicle, in the shop's words.
     pub vehicle: String,
     /// The bay.
@@ -255,6 +271,7 @@ impl Record {
             check_value: last_link.chars().take(CHECK_DIGITS).collect(),
             standing,
             finished: standing.is_finished(),
+            journal_faults: Vec::new(),
             vehicle: state.vehicle().to_owned(),
             bay: state.bay().to_owned(),
             layout: LayoutLine::of(layout),

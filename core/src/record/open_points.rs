@@ -38,8 +38,8 @@ pub enum OpenPoint {
     },
     /// The wrench is on the crank.
     WrenchOn,
-    /// A plug is out.
-    PlugOut { cylinder: u8 },
+    /// Plugs are out.
+    PlugsOut { cylinders: Vec<u8> },
     /// A bank that is not closed through its gate.
     BankOpen { bank: String },
     /// A cylinder past the limit that no foreman has seen.
@@ -145,7 +145,10 @@ fn banks(state: &JobState, layout: &Layout, points: &mut Vec<OpenPoint>) {
     let out = layout
         .cylinders()
         .filter(|c| state.cylinder(*c).is_some_and(|k| k.plug_out));
-    points.extend(out.map(|cylinder| OpenPoint::PlugOut { cylinder }));
+    let cylinders: Vec<u8> = out.collect();
+    if !cylinders.is_empty() {
+        points.push(OpenPoint::PlugsOut { cylinders });
+    }
 }
 
 fn readings(state: &JobState, layout: &Layout, points: &mut Vec<OpenPoint>) {

@@ -1,0 +1,108 @@
+//! `trayzero record`: the record of a job as a PDF, as JSON, or both.
+
+use std::fs;
+use std::io::Write;
+use std::path::{Path, PathBuf};
+
+use uuid::Uuid;
+
+use super::{CliError, Outcome, write_json};
+use crate::job_record::gather;
+use crate::pdf::{Paper, render};
+use crate::words::Language;
+
+/// Arguments of `trayzero record`.
+#[derive(Debug, clap::Args)]
+pub struct Args {
+    /// A tablet's data folder or the shop folder.
+    #[arg(value_name = "FOLDER")]
+    pub folder: PathBuf,
+    /// The job.
+    #[arg(long, value_name = "ID")]
+    pub job: Uuid,
+    /// The file to write: a PDF, or JSON where its name ends in .json.
+    #[arg(long, value_name = "FILE", required_unless_present = "json")]
+    pub out: Option<PathBuf>,
+    /// The paper of the PDF.
+    #[arg(long, value_enum, default_value = "a4")]
+    pub paper: Paper,
+    /// The language of the PDF.
+    #[arg(long, value_enum, default_value = "en")]
+    pub language: LanguageArg,
+    /// Write the record as JSON too: to FILE, or to the output where none is named.
+    #[arg(long, value_name = "FILE", num_args = 0..=1)]
+    pub json: Option<Option<PathBuf>>,
+}
+
+/// A language on the command line.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, clap::ValueEnum)]
+pub enum LanguageArg {
+    /// English.
+    En,
+    /// German.
+    De,
+}
+
+impl From<LanguageArg> for Language {
+    fn from(arg: LanguageArg) -> Self {
+        match arg {
+            LanguageArg::En => Language::English,
+            LanguageArg::De => Language::German,
+        }
+    }
+}
+
+/// Writes what was asked for. The answer is no where the record rests on a journal that
+/// does not hold to its end; it is written all the same, and says so.
+///
+/// # Errors
+/// [`CliError::Gather`] where there is no record, [`CliError::Pdf`] where no PDF can be
+/// made of it, [`CliError::File`] where a file cannot be written.
+pub fn run(args: &Args, out: &mut dyn Write) -> Result<Outcome, CliError> {
+    let gathered = gather(&args.folder, args.job)?;
+    let record = &gathered.record;
+    let is_json = |path: &Path| {
+        path.extension()
+            .is_some_and(|e| e.eq_ignore_ascii_case("json"))
+    };
+    let mut json_written = false;
+    if let Some(path) = &args.out {
+        if is_json(path) {
+            write_json_file(path, record)?;
+            json_written = true;
+        } else {
+            let pdf = render(record, args.language.into(), args.paper)?;
+            write_file(path, &pdf)?;
+        }
+    }
+    match &args.json {
+        Some(Some(path)) => write_json_file(path, record)?,
+        Some(None) if !json_written => write_json(out, record)?,
+        _ => {}
+    }
+    let outcome = Outcome::answer(record.journal_faults.is_empty());
+    Ok(outcome.with_notes(gathered.notes))
+}
+
+fn write_json_file(path: &Path, record: &trayzero_core::record::Record) -> Result<(), CliError> {
+    let mut bytes = Vec::new();
+    write_json(&mut bytes, record)?;
+    write_file(path, &bytes)
+}
+
+/// Writes a whole file, or leaves what was there: first beside it, then in its place.
+fn write_file(path: &Path, bytes: &[u8]) -> Result<(), CliError> {
+    let failed = |fault| CliError::File {
+        path: path.to_owned(),
+        fault,
+    };
+    let mut beside = path.as_os_str().to_owned();
+    beside.push(".part");
+    let beside = PathBuf::from(beside);
+    let written = fs::write(&beside, bytes).and_then(|()| fs::rename(&beside, path));
+    if written.is_err() {
+        // The half-written file is of no use; that it cannot be removed changes nothing.
+        let _ = fs::remove_file(&beside);
+    }
+    written.map_err(failed)
+}

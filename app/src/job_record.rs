@@ -1,0 +1,159 @@
+//! From a job's journals on disk to its record: what the command line, the demo and the
+//! window share. Nothing is written.
+
+use std::io;
+use std::path::{Path, PathBuf};
+
+use thiserror::Error;
+use trayzero_core::job::JobState;
+use trayzero_core::journal::{
+    JobFolder, JournalError, JournalRead, Limits, list_jobs, merge, read_journal,
+};
+use trayzero_core::record::{JournalFault, Record};
+use uuid::Uuid;
+
+/// Why there is no record of a job.
+#[derive(Debug, Error)]
+pub enum GatherError {
+    /// The folder cannot be listed.
+    #[error("{}: it cannot be listed: {cause}", folder.display())]
+    Folder {
+        /// The folder.
+        folder: PathBuf,
+        /// What the system said.
+        cause: io::Error,
+    },
+    /// A journal cannot be read.
+    #[error(transparent)]
+    Journal(#[from] JournalError),
+    /// The folder has no such job.
+    #[error("{}: there is no job {job} in this folder{}", folder.display(), listed(known))]
+    NoSuchJob {
+        /// The folder.
+        folder: PathBuf,
+        /// The job asked for.
+        job: Uuid,
+        /// The jobs that are there.
+        known: Vec<Uuid>,
+    },
+    /// None of the job's journals says that it was opened.
+    #[error("{}: no line of this job's journals opens it{}", folder.display(), because(faults))]
+    NeverOpened {
+        /// The job's folder.
+        folder: PathBuf,
+        /// What is wrong with the journals, file and line named.
+        faults: Vec<String>,
+    },
+}
+
+fn listed(known: &[Uuid]) -> String {
+    let ids: Vec<String> = known.iter().take(20).map(ToString::to_string).collect();
+    match (ids.len(), known.len()) {
+        (0, _) => "; it holds no job at all".to_owned(),
+        (shown, all) if shown == all => format!("; there are: {}", ids.join(", ")),
+        _ => format!("; there are {}, the first: {}", known.len(), ids.join(", ")),
+    }
+}
+
+fn because(faults: &[String]) -> String {
+    match faults.is_empty() {
+        true => String::new(),
+        false => format!(": {}", faults.join("; ")),
+    }
+}
+
+/// A record with what a person should know about where it comes from.
+#[derive(Clone, Debug)]
+pub struct Gathered {
+    /// The record.
+    pub record: Record,
+    /// Torn lines, faults and newer lines, file and line named.
+    pub notes: Vec<String>,
+}
+
+/// Gathers the record of a job from the journals in a data folder or a shop folder.
+///
+/// A journal that does not hold to its end still gives its good lines; the record then
+/// says on every page that it rests on a faulty journal.
+///
+/// # Errors
+/// [`GatherError`] where there is no such job, nothing of it can be read, or no line
+/// opens it.
+pub fn gather(data: &Path, job: Uuid) -> Result<Gathered, GatherError> {
+    let folder = find(data, job)?;
+    let mut read = Vec::new();
+    for journal in &folder.journals {
+        read.push(read_journal(
+            &journal.path,
+            job,
+            journal.tablet,
+            Limits::OWN,
+        )?);
+    }
+    let notes = notes(&read);
+    let last = read
+        .iter()
+        .filter(|j| !j.mark.is_start())
+        .max_by_key(|j| (j.mark.clock, j.tablet));
+    let last_link = last.map(|j| j.mark.link.to_string()).unwrap_or_default();
+    let faults = faults(&read);
+    let merged = merge(read.into_iter().map(|j| j.entries));
+    let mut state = JobState::new();
+    for entry in &merged.entries {
+        state.fold(entry);
+    }
+    let Some(mut record) = Record::of(&state, &merged.entries, &last_link) else {
+        return Err(GatherError::NeverOpened {
+            folder: folder.path,
+            faults: notes,
+        });
+    };
+    record.journal_faults = faults;
+    Ok(Gathered { record, notes })
+}
+
+fn find(data: &Path, job: Uuid) -> Result<JobFolder, GatherError> {
+    data.read_dir().map_err(|cause| GatherError::Folder {
+        folder: data.to_owned(),
+        cause,
+    })?;
+    let mut jobs = list_jobs(data)?.jobs;
+    match jobs.iter().position(|j| j.job == job) {
+        Some(index) => Ok(jobs.swap_remove(index)),
+        None => Err(GatherError::NoSuchJob {
+            folder: data.to_owned(),
+            job,
+            known: jobs.iter().map(|j| j.job).collect(),
+        }),
+    }
+}
+
+/// What is wrong with the journals and so belongs into the record.
+fn faults(read: &[JournalRead]) -> Vec<JournalFault> {
+    let faulty = read.iter().filter_map(|j| {
+        let fault = j.fault.as_ref()?;
+        Some(JournalFault {
+            tablet: j.tablet,
+            line: fault.line,
+            field: fault.field.clone(),
+            why: fault.why.clone(),
+        })
+    });
+    faulty.collect()
+}
+
+fn notes(read: &[JournalRead]) -> Vec<String> {
+    let mut notes = Vec::new();
+    for journal in read {
+        notes.extend(journal.fault.iter().map(ToString::to_string));
+        notes.extend(journal.torn.iter().map(ToString::to_string));
+        if journal.unknown > 0 {
+            notes.push(format!(
+                "{}: {} lines of a newer format are not in the record",
+                journal.file.display(),
+                journal.unknown
+            ));
+        }
+    }
+    notes
+}

@@ -1,0 +1,209 @@
+//! Writing the laid-out pages, with the furniture that every page has.
+
+use krilla::configure::{Accessibility, ConfigurationBuilder, PdfVersion};
+use krilla::destination::XyzDestination;
+use krilla::error::KrillaError;
+use krilla::geom::Point;
+use krilla::metadata::{Metadata, PageLayout};
+use krilla::num::NormalizedF32;
+use krilla::outline::{Outline, OutlineNode};
+use krilla::page::PageSettings;
+use krilla::paint::{Fill, FillRule, Stroke};
+use krilla::surface::Surface;
+use krilla::tagging::{Artifact, ArtifactType, ContentTag, Identifier, SpanTag};
+use krilla::{Document, SerializeSettings};
+
+use super::face::Faces;
+use super::ink::{Ink, line};
+use super::lines::shorten;
+use super::sheet::{MARGIN_SIDE, Op, Sheet, Style};
+use super::{Paper, PdfError};
+
+/// What stands at the head and the foot of every page, and what the file says of itself.
+pub struct Furniture<'a> {
+    /// Title of the document.
+    pub title: &'a str,
+    /// Language as a tag of BCP 47.
+    pub language: &'a str,
+    /// Left at the head.
+    pub head: String,
+    /// Right at the head: how the job stands.
+    pub standing: String,
+    /// Whether that must not be overlooked.
+    pub warn: bool,
+    /// Left at the foot.
+    pub foot: String,
+    /// Right at the foot, of the page's number and how many there are.
+    pub page_of: &'a dyn Fn(usize, usize) -> String,
+}
+
+/// Writes all pages.
+///
+/// # Errors
+/// [`PdfError::Write`] with the reason.
+pub fn write(sheet: &Sheet, paper: Paper, furniture: &Furniture) -> Result<Vec<u8>, PdfError> {
+    let failed = |why: String| PdfError::Write { why };
+    let configuration = ConfigurationBuilder::new()
+        .with_version(PdfVersion::Pdf17)
+        .with_accessibility_validator(Accessibility::UA1)
+        .finish()
+        .map_err(|e| failed(format!("{e:?}")))?;
+    let mut document = Document::new_with(SerializeSettings {
+        configuration,
+        ..SerializeSettings::default()
+    });
+    let mut identifiers = Vec::new();
+    let (width, height) = paper.size_pt();
+    let size = PageSettings::from_wh(width, height);
+    let count = sheet.pages.len();
+    for (index, ops) in sheet.pages.iter().enumerate() {
+        let settings = size
+            .clone()
+            .ok_or_else(|| failed(format!("no page is {width} by {height} points")))?;
+        let mut page = document.start_page_with(settings);
+        let mut surface = page.surface();
+        draw_head(&mut surface, sheet.faces, paper, furniture);
+        draw_page(&mut surface, sheet.faces, ops, &mut identifiers);
+        let number = (furniture.page_of)(index + 1, count);
+        draw_foot(&mut surface, sheet.faces, paper, furniture, &number);
+        surface.finish();
+        page.finish();
+    }
+    document.set_tag_tree(sheet.structure.finish(&identifiers, furniture.language));
+    document.set_outline(outline(sheet));
+    document.set_metadata(
+        Metadata::new()
+            .title(furniture.title.to_owned())
+            .language(furniture.language.to_owned())
+            .creator("Tray Zero".to_owned())
+            .page_layout(PageLayout::SinglePage),
+    );
+    document.finish().map_err(|e| match e {
+        KrillaError::Validation(faults) => failed(format!("{faults:?}")),
+        e => failed(e.to_string()),
+    })
+}
+
+fn outline(sheet: &Sheet) -> Outline {
+    let mut outline = Outline::new();
+    for mark in &sheet.landmarks {
+        let to = XyzDestination::new(mark.page, Point::from_xy(MARGIN_SIDE, mark.y));
+        outline.push_child(OutlineNode::new(mark.text.clone(), to));
+    }
+    outline
+}
+
+fn draw_page(
+    surface: &mut Surface,
+    faces: &Faces,
+    ops: &[Op],
+    identifiers: &mut Vec<Option<Identifier>>,
+) {
+    for op in ops {
+        match op {
+            Op::Leaf(leaf) => {
+                let identifier = surface.start_tagged(ContentTag::Span(SpanTag::empty()));
+                if identifiers.len() <= *leaf {
+                    identifiers.resize_with(*leaf + 1, || None);
+                }
+                identifiers[*leaf] = Some(identifier);
+            }
+            Op::Ornament => {
+                let artifact = Artifact::with_kind(ArtifactType::Layout);
+                surface.start_tagged(ContentTag::Artifact(artifact));
+            }
+            Op::End => surface.end_tagged(),
+            Op::Text { x, y, style, text } => draw_text(surface, faces, *x, *y, *style, text),
+            Op::Form { path, fill, stroke } => {
+                surface.set_fill(fill.map(filled));
+                surface.set_stroke(stroke.map(|(ink, width)| stroked(ink, width)));
+                surface.draw_path(path);
+            }
+        }
+    }
+}
+
+fn filled(ink: Ink) -> Fill {
+    Fill {
+        paint: ink.colour().into(),
+        opacity: NormalizedF32::ONE,
+        rule: FillRule::NonZero,
+    }
+}
+
+fn stroked(ink: Ink, width: f32) -> Stroke {
+    Stroke {
+        paint: ink.colour().into(),
+        width,
+        ..Stroke::default()
+    }
+}
+
+fn draw_text(surface: &mut Surface, faces: &Faces, x: f32, y: f32, style: Style, text: &str) {
+    surface.set_fill(Some(filled(style.ink)));
+    surface.set_stroke(None);
+    let mut x = x;
+    for run in faces.runs(text, style.weight) {
+        let at = Point::from_xy(x, y);
+        x += run.width_em * style.size;
+        surface.draw_glyphs(at, &run.glyphs, run.font, &run.text, style.size, false);
+    }
+}
+
+fn draw_head(surface: &mut Surface, faces: &Faces, paper: Paper, furniture: &Furniture) {
+    let (width, _) = paper.size_pt();
+    let right = width - MARGIN_SIDE;
+    let standing = if furniture.warn {
+        Style::plain(9.0).strong().ink(Ink::Warn)
+    } else {
+        Style::SMALL
+    };
+    let standing_width = faces.width(&furniture.standing, standing.weight, standing.size);
+    let room = right - MARGIN_SIDE - standing_width - 16.0;
+    let small = Style::SMALL;
+    let head = shorten(faces, &furniture.head, small.weight, small.size, room);
+    surface.start_tagged(ContentTag::Artifact(Artifact::with_kind(
+        ArtifactType::Header,
+    )));
+    draw_text(surface, faces, MARGIN_SIDE, 38.0, small, &head);
+    let x = right - standing_width;
+    draw_text(surface, faces, x, 38.0, standing, &furniture.standing);
+    let ink = if furniture.warn { Ink::Warn } else { Ink::Hair };
+    draw_rule(surface, 44.5, width, ink);
+    surface.end_tagged();
+}
+
+fn draw_foot(
+    surface: &mut Surface,
+    faces: &Faces,
+    paper: Paper,
+    furniture: &Furniture,
+    number: &str,
+) {
+    let (width, height) = paper.size_pt();
+    let y = height - 30.0;
+    surface.start_tagged(ContentTag::Artifact(Artifact::with_kind(
+        ArtifactType::Footer,
+    )));
+    draw_rule(surface, y - 11.0, width, Ink::Hair);
+    draw_text(
+        surface,
+        faces,
+        MARGIN_SIDE,
+        y,
+        Style::SMALL,
+        &furniture.foot,
+    );
+    let number_width = faces.width(number, Style::SMALL.weight, Style::SMALL.size);
+    let x = width - MARGIN_SIDE - number_width;
+    draw_text(surface, faces, x, y, Style::SMALL, number);
+    surface.end_tagged();
+}
+
+fn draw_rule(surface: &mut Surface, y: f32, width: f32, ink: Ink) {
+    if let Some(path) = line(&[(MARGIN_SIDE, y), (width - MARGIN_SIDE, y)]) {
+        surface.set_fill(None);
+        surface.set_stroke(Some(stroked(ink, 0.6)));
+        surface.draw_path(&path);
+    }
+}

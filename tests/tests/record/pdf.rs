@@ -1,0 +1,232 @@
+//! The record as a PDF, read back with general-purpose tools: poppler and qpdf.
+
+use std::collections::BTreeSet;
+use std::path::{Path, PathBuf};
+use std::process::Command;
+use std::time::Instant;
+
+use trayzero::pdf::{Paper, render};
+use trayzero::words::Language;
+use trayzero::words::record::valve_short;
+use trayzero_core::job::{Event, TakeIn};
+use trayzero_core::record::Record;
+
+use crate::play::{
+    Play, eventful_job, eventful_job_closed, job_in_conflict, job_mid_valve, layout, plain_job,
+};
+
+/// Runs a tool that has to be there; gives its output and whether it succeeded.
+fn tool(name: &str, args: &[&str]) -> (String, bool) {
+    let run = Command::new(name).args(args).output();
+    let output = run.unwrap_or_else(|e| {
+        panic!("{name} does not run ({e}): install poppler-utils and qpdf, as tests/run does")
+    });
+    let text = String::from_utf8_lossy(&output.stdout).into_owned();
+    let errors = String::from_utf8_lossy(&output.stderr).into_owned();
+    (text + &errors, output.status.success())
+}
+
+/// A PDF on disk, kept under `target` to be looked at.
+fn written(name: &str, record: &Record, language: Language, paper: Paper) -> PathBuf {
+    let folder = Path::new(env!("CARGO_TARGET_TMPDIR")).join("record");
+    std::fs::create_dir_all(&folder).unwrap();
+    let path = folder.join(format!("{name}.pdf"));
+    std::fs::write(&path, render(record, language, paper).unwrap()).unwrap();
+    path
+}
+
+fn text_of(path: &Path) -> String {
+    let (text, good) = tool("pdftotext", &["-layout", path.to_str().unwrap(), "-"]);
+    assert!(good, "{text}");
+    text
+}
+
+/// The pages' texts with their blanks evened out.
+fn pages_of(path: &Path) -> Vec<String> {
+    let text = text_of(path);
+    let pages = text.split('\u{c}').filter(|p| !p.trim().is_empty());
+    pages
+        .map(|p| p.split_whitespace().collect::<Vec<_>>().join(" "))
+        .collect()
+}
+
+fn check(path: &Path) {
+    let (said, good) = tool("qpdf", &["--check", path.to_str().unwrap()]);
+    assert!(good && !said.to_lowercase().contains("warning"), "{said}");
+}
+
+#[test]
+fn every_valve_count_and_signature_can_be_read_back() {
+    let record = eventful_job_closed().record();
+    let path = written("eventful-closed", &record, Language::English, Paper::A4);
+    check(&path);
+    let text = pages_of(&path).join(" ");
+    let words = Language::English.words();
+    for valve in &record.valves {
+        let line = format!(
+            "{} 2026-11-2{}",
+            valve_short(words, valve.valve),
+            if valve.stages[5].by.at.at_ms - record.opened.unwrap().at_ms > 43_200_000 {
+                5
+            } else {
+                4
+            },
+        );
+        assert!(text.contains(&line), "{line}");
+    }
+    for closing in &record.closings {
+        for pair in &closing.lines {
+            let (item, place) = (words.item(&pair.item), words.place(pair.place));
+            let (first, second) = (pair.first.unwrap(), pair.second.unwrap());
+            let line = format!("{item} {place} {first} {second}");
+            assert!(text.contains(&line), "{line}");
+        }
+    }
+    let own = Language::English.record_words();
+    for signature in &record.signatures {
+        let line = format!(
+            "{} {}",
+            signature.by.who,
+            (own.signed_for)(words, signature)
+        );
+        assert!(text.contains(&line), "{line}");
+    }
+    assert!(text.contains("ba78 16bf 8f01"), "the check value");
+    assert!(
+        text.contains("NOT FOUND. Searched:"),
+        "the lock that is lost"
+    );
+    assert!(text.contains("This is no diagnosis"));
+}
+
+#[test]
+fn an_unfinished_job_says_so_on_every_page() {
+    for (name, play) in [
+        ("mid-valve", job_mid_valve()),
+        ("before-the-gate", eventful_job()),
+        ("conflict", job_in_conflict()),
+    ] {
+        for (language, word) in [
+            (Language::English, "UNFINISHED"),
+            (Language::German, "NICHT FERTIG"),
+        ] {
+            let tag = language.record_words().tag;
+            let path = written(
+                &format!("{name}-{tag}"),
+                &play.record(),
+                language,
+                Paper::A4,
+            );
+            check(&path);
+            let pages = pages_of(&path);
+            assert!(pages.len() > 2);
+            for page in &pages {
+                assert!(page.contains(word), "{page}");
+            }
+        }
+    }
+    let record = plain_job("inline-3-12v").record();
+    let path = written("plain", &record, Language::English, Paper::A4);
+    assert!(!text_of(&path).contains("UNFINISHED"));
+}
+
+#[test]
+fn pages_have_the_paper_and_their_numbers() {
+    let record = plain_job("v8-cross-plane-32v").record();
+    for (paper, size) in [(Paper::A4, "(A4)"), (Paper::Letter, "(letter)")] {
+        let path = written(&format!("{paper:?}"), &record, Language::English, paper);
+        check(&path);
+        let (info, _) = tool("pdfinfo", &[path.to_str().unwrap()]);
+        assert!(info.contains(size), "{info}");
+        assert!(info.contains("Tagged:          yes"), "{info}");
+        let pages = pages_of(&path);
+        for (index, page) in pages.iter().enumerate() {
+            let number = format!("Page {} of {}", index + 1, pages.len());
+            assert!(page.contains(&number), "{number}");
+        }
+    }
+}
+
+/// Every word lies on the paper and inside its margins.
+#[test]
+fn nothing_is_clipped() {
+    let mut play = Play::open(layout("flat-4-16v"), &"Very long vehicle name ".repeat(80));
+    play.must(Event::TakeInNoted(Box::new(TakeIn {
+        complaint: "smoke ".repeat(330),
+        codes: vec!["X".repeat(900)],
+        seen: "\u{0}tab\there, bell\u{7}, private \u{E000}, мост, γέφυρα, 橋, bridge\u{FEFF}"
+            .into(),
+        ..TakeIn::default()
+    })));
+    let text = "one line\nanother line\n".repeat(90);
+    play.must(Event::Noted { text });
+    for paper in [Paper::A4, Paper::Letter] {
+        let path = written(
+            &format!("long-{paper:?}"),
+            &play.record(),
+            Language::German,
+            paper,
+        );
+        check(&path);
+        let (boxes, good) = tool("pdftotext", &["-bbox", path.to_str().unwrap(), "-"]);
+        assert!(good);
+        let (width, height) = paper.size_pt();
+        let words: Vec<&str> = boxes.lines().filter(|l| l.contains("<word ")).collect();
+        assert!(words.len() > 500);
+        for word in words {
+            let at = |name: &str| -> f32 {
+                let from = word.find(name).unwrap() + name.len() + 2;
+                let rest = &word[from..];
+                rest[..rest.find('"').unwrap()].parse().unwrap()
+            };
+            assert!(at("xMin") >= 45.0 && at("xMax") <= width - 45.0, "{word}");
+            assert!(at("yMin") >= 20.0 && at("yMax") <= height - 20.0, "{word}");
+        }
+    }
+}
+
+#[test]
+fn the_same_record_gives_the_same_bytes() {
+    let record = plain_job("inline-3-12v").record();
+    let make = || render(&record, Language::English, Paper::Letter).unwrap();
+    assert_eq!(make(), make());
+}
+
+/// The characters of the words of both languages are in the program's own fonts.
+#[test]
+fn no_character_of_the_records_words_is_missing() {
+    let mut seen = BTreeSet::new();
+    for language in Language::ALL {
+        for (name, play) in [
+            ("all", job_in_conflict()),
+            ("closed", eventful_job_closed()),
+        ] {
+            let tag = language.record_words().tag;
+            let record = play.record();
+            let path = written(&format!("{name}-{tag}-signs"), &record, language, Paper::A4);
+            let text = text_of(&path);
+            assert!(!text.contains('\u{FFFD}'));
+            seen.extend(text.chars());
+        }
+    }
+    assert!(seen.contains(&'ü') && seen.contains(&'ß'));
+}
+
+/// The goal is 500 ms in a release build; this build is slower and only shows the figure.
+#[test]
+fn the_time_of_a_64_valve_record_is_shown() {
+    let play = plain_job("v16-45-64v");
+    let start = Instant::now();
+    let record = play.record();
+    let gathered = start.elapsed();
+    let pdf = render(&record, Language::English, Paper::A4).unwrap();
+    let all = start.elapsed();
+    println!(
+        "record of {} valves and {} entries: gathered in {gathered:?}, PDF of {} bytes after {all:?}",
+        record.valves.len(),
+        play.entries.len(),
+        pdf.len()
+    );
+    assert_eq!(record.valves.len(), 64);
+    assert!(pdf.starts_with(b"%PDF-"));
+}
