@@ -56,9 +56,10 @@ fn listed(known: &[Uuid]) -> String {
 }
 
 fn because(faults: &[String]) -> String {
-    match faults.is_empty() {
-        true => String::new(),
-        false => format!(": {}", faults.join("; ")),
+    if faults.is_empty() {
+        String::new()
+    } else {
+        format!(": {}", faults.join("; "))
     }
 }
 

@@ -4,7 +4,7 @@ use trayzero::technician::{ScriptedLeak, Technician, honest_count};
 use trayzero_core::engine::{Layout, Side, ValveName, shipped};
 use trayzero_core::job::{
     Caution, Entry, Event, Finding, FindingKind, HeardAt, JobPhase, JobState, NextStep, Opening,
-    Person, SearchPlace, SignOff, Smoke, Stage, Step, TakeIn,
+    Person, Reading, SearchPlace, SignOff, Smoke, Stage, Step, TakeIn,
 };
 use trayzero_core::parts::{Item, Place};
 use trayzero_core::record::Record;
@@ -48,6 +48,7 @@ impl Play {
                 second: Person::new(SECOND),
                 foreman: Person::new(FOREMAN),
                 leaks: std::collections::BTreeMap::new(),
+                found_at: SearchPlace::BenchAndFloor,
                 entering: Box::new(entering),
             },
             at_ms: MORNING_MS,
@@ -181,9 +182,12 @@ fn take_in(play: &mut Play) {
         heard: heard.to_vec(),
     };
     let leaks = [
-        (1, leak(5.7, &[])),
-        (2, leak(5.2, &[HeardAt::OilFiller])),
-        (3, leak(4.0, &[HeardAt::Exhaust, HeardAt::OilFiller])),
+        ((Reading::Before, 1), leak(5.7, &[])),
+        ((Reading::Before, 2), leak(5.2, &[HeardAt::OilFiller])),
+        (
+            (Reading::Before, 3),
+            leak(4.0, &[HeardAt::Exhaust, HeardAt::OilFiller]),
+        ),
     ];
     play.technician.leaks = leaks.into();
 }
