@@ -4,6 +4,7 @@
 #![allow(clippy::unwrap_used, clippy::print_stdout)]
 
 mod command_line;
+mod drawn;
 mod exhaustive;
 mod honesty;
 mod learning_tables;
