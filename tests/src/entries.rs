@@ -1,0 +1,67 @@
+//! Entries as a tablet would write them, with a clock and identities that repeat.
+
+use trayzero_core::job::{Entry, Event, Person, SignOff};
+use uuid::{Builder, Uuid};
+
+/// 2026-03-02 07:00 UTC, in milliseconds: a Monday morning.
+pub const MORNING_MS: i64 = 1_772_434_800_000;
+
+/// How long one tap takes on the scribe's clock, milliseconds.
+pub const TAP_MS: i64 = 20_000;
+
+/// An identity (UUID version 7) that depends on its number alone.
+pub fn id_of(number: u64) -> Uuid {
+    let mut rest = [0_u8; 10];
+    rest[2..].copy_from_slice(&number.to_be_bytes());
+    Builder::from_unix_timestamp_millis(number, &rest).into_uuid()
+}
+
+/// Writes events down as one tablet's entries.
+#[derive(Clone, Debug)]
+pub struct Scribe {
+    tablet: Uuid,
+    technician: Person,
+    written: u64,
+    /// Wall clock in milliseconds since 1970 UTC; each entry moves it on.
+    pub at_ms: i64,
+}
+
+impl Scribe {
+    /// A scribe for one tablet. Two scribes with different numbers never write the
+    /// same identity.
+    pub fn new(tablet: u16, technician: &str) -> Self {
+        Self {
+            tablet: id_of(1 << 46 | u64::from(tablet)),
+            technician: Person::new(technician),
+            written: u64::from(tablet) << 30,
+            at_ms: MORNING_MS,
+        }
+    }
+
+    /// The next entry, one tap later.
+    pub fn entry(&mut self, event: Event) -> Entry {
+        self.at_ms += TAP_MS;
+        Entry {
+            id: self.next_id(),
+            tablet: self.tablet,
+            at_ms: self.at_ms,
+            offset_min: 60,
+            clock: (self.at_ms as u64, 0),
+            who: self.technician.clone(),
+            event,
+        }
+    }
+
+    /// One entering of a person's code.
+    pub fn sign(&mut self, person: &str) -> SignOff {
+        SignOff {
+            person: Person::new(person),
+            entering: self.next_id(),
+        }
+    }
+
+    fn next_id(&mut self) -> Uuid {
+        self.written += 1;
+        id_of(self.written)
+    }
+}
