@@ -4,7 +4,7 @@
 use trayzero_core::engine::Layout;
 use trayzero_core::job::{
     CountLine, Effects, Entry, Event, JobPhase, JobState, NextStep, Opening, Person, Refusal,
-    SearchPlace,
+    SearchPlace, SignOff,
 };
 use trayzero_core::parts::{Item, Place};
 use uuid::Uuid;
@@ -131,15 +131,21 @@ impl Bay {
     /// # Panics
     /// If it is refused.
     pub fn take_step(&mut self, step: &NextStep) {
-        let plain = self.job.events_of(step);
-        let events = if plain.is_empty() {
-            self.answer(step)
-        } else {
-            plain
-        };
+        let events = self.events_for(step);
         assert!(!events.is_empty(), "nothing to do for {step:?}");
         for event in events {
             self.must(event);
+        }
+    }
+
+    /// The events of a step: those of a plain tap, or a careful technician's answer.
+    /// Counts of the gate carry the ledger's figures.
+    pub fn events_for(&mut self, step: &NextStep) -> Vec<Event> {
+        let plain = self.job.events_of(step);
+        if plain.is_empty() {
+            self.answer(step)
+        } else {
+            plain
         }
     }
 
@@ -163,11 +169,15 @@ impl Bay {
             }],
             NextStep::FindPart { dropped } => vec![self.found(*dropped)],
             NextStep::Gate { bank } => {
-                self.count_twice();
-                vec![Event::BankClosed {
+                let mut events = Vec::new();
+                if !self.job.counts_agree() {
+                    events.extend(self.counts_wanted());
+                }
+                events.push(Event::BankClosed {
                     bank: *bank,
                     by: self.scribe.sign(FIRST),
-                }]
+                });
+                events
             }
             NextStep::CloseJob => vec![Event::JobClosed {
                 by: self.scribe.sign(FIRST),
@@ -211,6 +221,20 @@ impl Bay {
         }
     }
 
+    /// The true counts that the round still wants, by people who have not counted in it.
+    fn counts_wanted(&mut self) -> Vec<Event> {
+        let round = self.job.round_counts();
+        let counted = match round[..] {
+            [one] => Some(one.by.clone()),
+            _ => None,
+        };
+        [FIRST, SECOND]
+            .into_iter()
+            .filter(|p| counted.as_ref() != Some(&Person::new(p)))
+            .map(|p| self.true_count(p))
+            .collect()
+    }
+
     /// Two people count, each for themselves.
     ///
     /// # Panics
@@ -233,6 +257,14 @@ impl Bay {
     /// How many of an item are at a place.
     pub fn at(&self, item: &Item, place: Place) -> u32 {
         self.job.ledger().at(item, place)
+    }
+}
+
+/// A signature that rests on an entering of that number.
+pub fn signed(person: &str, entering: u64) -> SignOff {
+    SignOff {
+        person: Person::new(person),
+        entering: Uuid::from_u128(u128::from(entering)),
     }
 }
 

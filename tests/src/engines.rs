@@ -22,7 +22,7 @@ pub fn shipped_engine(key: &str) -> Layout {
 /// If the engine so described has faults.
 pub fn small_engine(banks: &[&[u8]], stoppers: bool) -> Layout {
     let mut layout = shipped_engine("inline-4-8v");
-    layout.name = "Small engine".to_owned();
+    "Small engine".clone_into(&mut layout.name);
     layout.follower = Follower::Finger;
     layout.springs_per_valve = 1;
     layout.banks = banks

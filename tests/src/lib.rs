@@ -1,8 +1,11 @@
 //! What the tests share: entries with a clock that repeats, small engines, a bay in
-//! which a job is played, the rules told anew, and the auditor.
+//! which a job is played, the rules told anew, the auditor, hands that tap at random, and
+//! the walk of all states.
 
 pub mod auditor;
 pub mod bay;
 pub mod engines;
 pub mod entries;
+pub mod hands;
 pub mod rules;
+pub mod walk;

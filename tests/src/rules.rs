@@ -24,8 +24,8 @@ pub fn broken_state(job: &JobState) -> Option<String> {
         .or_else(|| not_clear(job, layout))
 }
 
-fn fault(rule: &str, what: impl std::fmt::Display) -> Option<String> {
-    Some(format!("{rule}: {what}"))
+fn fault(rule: &str, what: impl std::fmt::Display) -> String {
+    format!("{rule}: {what}")
 }
 
 /// Rule 1, in sum: every kind adds up over its places.
@@ -41,7 +41,7 @@ fn not_conserved(job: &JobState) -> Option<String> {
 fn not_where_seen(job: &JobState, layout: &Layout) -> Option<String> {
     let valves =
         |test: fn(u8) -> bool| job.valves().filter(|(_, v)| test(v.stages_seen)).count() as u32;
-    let locked = valves(|seen| seen < 3 || seen > 4);
+    let locked = valves(|seen| !(3..=4).contains(&seen));
     let plugs_in = cylinders(job, layout).filter(|c| !c.plug_out).count() as u32;
     let covers_on = banks(job).filter(|b| !b.cover_off).count() as u32;
     let followers = if layout.follower == Follower::None {
@@ -78,7 +78,7 @@ fn not_aboard_as_seen(job: &JobState) -> Option<String> {
             cylinder.hose_in,
         ];
         if things.iter().filter(|t| **t).count() > 1 {
-            return fault("conserved", "two things in one plug hole");
+            return Some(fault("conserved", "two things in one plug hole"));
         }
     }
     *shown.entry(Item::Wrench).or_default() += u32::from(job.wrench_on());
@@ -117,19 +117,22 @@ fn not_held(job: &JobState, layout: &Layout) -> Option<String> {
     for number in layout.cylinders() {
         let known = job.cylinder(number)?;
         if known.air_bar.is_some() && !known.hose_in {
-            return fault("held", format!("air without a hose in cylinder {number}"));
+            return Some(fault(
+                "held",
+                format!("air without a hose in cylinder {number}"),
+            ));
         }
         if known.air_bar.is_some() && job.wrench_on() {
-            return fault("wrench off", format!("air in cylinder {number}"));
+            return Some(fault("wrench off", format!("air in cylinder {number}")));
         }
         let held = known.air_bar.is_some() || known.hold.is_some();
         let pressed = job.valves_of(number).any(|(_, v)| is_pressed(v));
         if pressed && !held {
-            return fault("held", format!("nothing holds cylinder {number}"));
+            return Some(fault("held", format!("nothing holds cylinder {number}")));
         }
         let here = job.crank().is_some_and(|at| at.cylinder == number);
         if (pressed || held) && !here {
-            return fault("still", format!("the crank left cylinder {number}"));
+            return Some(fault("still", format!("the crank left cylinder {number}")));
         }
     }
     None
@@ -147,7 +150,10 @@ fn not_clear(job: &JobState, layout: &Layout) -> Option<String> {
         let untouched = stages.iter().all(|s| *s == 0);
         let through = bank.closed_in.is_some() && stages.iter().all(|s| *s == 6);
         if !bank.aboard.is_empty() || !(untouched || through) {
-            return fault("gate", format!("bank {index} is covered at {stages:?}"));
+            return Some(fault(
+                "gate",
+                format!("bank {index} is covered at {stages:?}"),
+            ));
         }
     }
     if job.phase() != JobPhase::Closed {
@@ -157,7 +163,10 @@ fn not_clear(job: &JobState, layout: &Layout) -> Option<String> {
         .iter()
         .find(|place| job.ledger().sum_at(**place) > 0);
     if let Some(place) = out {
-        return fault("gate", format!("closed with something {}", place.word()));
+        return Some(fault(
+            "gate",
+            format!("closed with something {}", place.word()),
+        ));
     }
     let open = banks(job).any(|b| b.cover_off || b.closed_in.is_none())
         || cylinders(job, layout).any(|c| c.plug_out || c.hold.is_some());
@@ -166,9 +175,7 @@ fn not_clear(job: &JobState, layout: &Layout) -> Option<String> {
 
 /// The rules about the step itself.
 fn broken_step(before: &JobState, event: &Event, after: &JobState) -> Option<String> {
-    if before.layout().is_none() {
-        return None;
-    }
+    before.layout()?;
     crank_not_still(before, event, after)
         .or_else(|| stages_not_in_turn(before, event, after))
         .or_else(|| covered_through_no_gate(before, event, after))
@@ -184,7 +191,7 @@ fn crank_not_still(before: &JobState, event: &Event, after: &JobState) -> Option
     let pressed = before.valves().any(|(_, v)| is_pressed(v));
     let held = cylinders(before, layout).any(|c| c.air_bar.is_some() || c.hold.is_some());
     if pressed || held {
-        return fault("still", "the crank was turned under a held valve");
+        return Some(fault("still", "the crank was turned under a held valve"));
     }
     (turned && !before.wrench_on()).then(|| "still: turned without a wrench".to_owned())
 }
@@ -196,7 +203,10 @@ fn stages_not_in_turn(before: &JobState, event: &Event, after: &JobState) -> Opt
     for ((valve, was), (_, is)) in before.valves().zip(after.valves()) {
         let events = is.stage_events.iter().take_while(|e| !e.is_nil()).count();
         if events != usize::from(is.stages_seen) {
-            return fault("in turn", format!("{valve} has {events} events of stages"));
+            return Some(fault(
+                "in turn",
+                format!("{valve} has {events} events of stages"),
+            ));
         }
         let step = i16::from(is.stages_seen) - i16::from(was.stages_seen);
         let good = match event {
@@ -207,7 +217,7 @@ fn stages_not_in_turn(before: &JobState, event: &Event, after: &JobState) -> Opt
             _ => step == 0,
         };
         if !good {
-            return fault("in turn", format!("{valve} went {step} stages"));
+            return Some(fault("in turn", format!("{valve} went {step} stages")));
         }
         changed += i16::from(step != 0);
     }
@@ -227,7 +237,10 @@ fn covered_through_no_gate(before: &JobState, event: &Event, after: &JobState) -
             return why_gate_was_shut(before, layout, index);
         }
         if !matches!(event, Event::Withdrawn { .. }) {
-            return fault("gate", format!("bank {index} was covered by another event"));
+            return Some(fault(
+                "gate",
+                format!("bank {index} was covered by another event"),
+            ));
         }
     }
     None
@@ -258,7 +271,7 @@ fn why_gate_was_shut(job: &JobState, layout: &Layout, bank: usize) -> Option<Str
         (!counted_by_two(job), "two people had not counted the same"),
     ];
     let shut = holds.iter().find(|(shut, _)| *shut)?;
-    fault("gate", shut.1)
+    Some(fault("gate", shut.1))
 }
 
 /// Whether the last two counts are by two people and each shows, line by line, what the

@@ -1,5 +1,5 @@
 //! Whole jobs, from the opening to the closing, with the tray at zero at the end.
-#![allow(clippy::unwrap_used)]
+#![allow(clippy::unwrap_used, clippy::print_stdout)]
 
 use trayzero_core::engine::{Layout, ValveName, shipped};
 use trayzero_core::job::{Event, Finding, FindingKind, JobPhase, NextStep, SearchPlace, Stage};

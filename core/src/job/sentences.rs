@@ -77,7 +77,8 @@ impl Refusal {
             R::NotPaused => "This job does not rest.".into(),
             R::TextTooLong { chars } => format!("The text is too long: {chars} characters."),
             R::BadFigure { field, value, rule } => {
-                format!("{field} is {value}; it must be {rule}.")
+                let name = field.replace('_', " ");
+                format!("The figure for {name} is {value}; it must be {rule}.")
             }
             R::NoSuchCylinder { cylinder } => format!("This engine has no cylinder {cylinder}."),
             R::NoSuchValve { valve } => format!("This engine has no {valve}."),
@@ -140,13 +141,17 @@ impl Refusal {
                 at.cylinder, at.offset_deg
             ),
             R::TurnsBack { turn_deg } => {
-                format!("{turn_deg:.0} degrees is a turn back, which this engine does not allow.")
+                format!(
+                    "A turn of {turn_deg:.0} degrees goes back, which this engine does not allow."
+                )
             }
             R::TurnDoesNotLead {
                 turn_deg,
                 wanted_deg,
             } => {
-                format!("{turn_deg:.0} degrees does not lead there; {wanted_deg:.0} degrees does.")
+                format!(
+                    "A turn of {turn_deg:.0} degrees does not lead there; {wanted_deg:.0} degrees does."
+                )
             }
             R::SpringHeldNow { valve } => format!("The spring of {valve} is held."),
             R::ValveUnlocked { valve } => format!("{valve} is unlocked.", valve = capital(*valve)),

@@ -1,0 +1,595 @@
+//! One row for every refusal: what leads there, and the event that is refused.
+#![allow(clippy::unwrap_used, clippy::print_stdout)]
+
+use trayzero_core::engine::{Side, ValveName};
+use trayzero_core::job::{
+    CrankAt, Event, HoldKind, NextStep, Reading, Refusal, Seal, SearchPlace, Stage,
+};
+use trayzero_core::parts::{Item, Place};
+use trayzero_tests::bay::{Bay, FIRST, FOREMAN, SECOND, opening, true_lines};
+use trayzero_tests::engines::{one_cylinder, two_cylinders};
+use uuid::Uuid;
+
+/// The code, what is done first, and the event that is refused then.
+type Row = (&'static str, fn() -> Bay, fn(&mut Bay) -> Event);
+
+const NOWHERE: Uuid = Uuid::from_u128(7);
+const INTAKE: ValveName = ValveName::new(1, Side::Intake, 1);
+const AT_1: CrankAt = CrankAt {
+    cylinder: 1,
+    offset_deg: 0.0,
+};
+const AT_2: CrankAt = CrankAt {
+    cylinder: 2,
+    offset_deg: 0.0,
+};
+
+// --- what leads there
+
+fn empty() -> Bay {
+    Bay::empty()
+}
+
+fn opened() -> Bay {
+    Bay::open(one_cylinder())
+}
+
+fn opened_two() -> Bay {
+    Bay::open(two_cylinders())
+}
+
+/// The kit is counted in as well.
+fn kitted() -> Bay {
+    let mut bay = opened_two();
+    bay.work_until(|_, step| matches!(step, NextStep::IssueSeals { .. }));
+    bay
+}
+
+/// Works until a stage of any valve comes next.
+fn before(mut bay: Bay, wanted: Stage) -> Bay {
+    bay.work_until(|_, step| matches!(step, NextStep::SeeStage { stage, .. } if *stage == wanted));
+    bay
+}
+
+fn before_spring_held() -> Bay {
+    before(opened(), Stage::SpringHeld)
+}
+
+fn before_locks_out() -> Bay {
+    before(opened(), Stage::LocksOut)
+}
+
+fn unlocked() -> Bay {
+    before(opened(), Stage::SealFitted)
+}
+
+/// Everything is verified, and clearing the bank comes next.
+fn before_clearing() -> Bay {
+    let mut bay = opened();
+    bay.work_until(|_, step| matches!(step, NextStep::ClearBank { .. }));
+    bay
+}
+
+/// The bank is clear, and the counts come next.
+fn at_the_gate() -> Bay {
+    let mut bay = opened();
+    bay.work_until(|_, step| matches!(step, NextStep::Gate { .. }));
+    bay
+}
+
+fn bank_closed() -> Bay {
+    let mut bay = opened();
+    bay.work_until(|job, _| job.is_bank_closed(0));
+    bay
+}
+
+fn closed() -> Bay {
+    let mut bay = opened();
+    bay.work_to_the_end();
+    bay
+}
+
+fn with(mut bay: Bay, events: impl IntoIterator<Item = Event>) -> Bay {
+    for event in events {
+        bay.must(event);
+    }
+    bay
+}
+
+// --- the events that are refused
+
+fn close_bank(bay: &mut Bay) -> Event {
+    Event::BankClosed {
+        bank: 0,
+        by: bay.scribe.sign(FIRST),
+    }
+}
+
+fn close_job(bay: &mut Bay) -> Event {
+    Event::JobClosed {
+        by: bay.scribe.sign(FIRST),
+    }
+}
+
+fn seen(valve: ValveName, stage: Stage, strays: u8) -> Event {
+    Event::StageSeen {
+        valve,
+        stage,
+        strays,
+        nicked: 0,
+    }
+}
+
+fn next_stage(bay: &mut Bay) -> Event {
+    let NextStep::SeeStage { valve, stage } = bay.job.next_step(None) else {
+        panic!("{:?}", bay.job.next_step(None));
+    };
+    seen(valve, stage, 0)
+}
+
+fn turn(from: Option<CrankAt>, to: CrankAt, turn_deg: f64) -> Event {
+    Event::CrankTurned { from, to, turn_deg }
+}
+
+fn leak(cylinder_bar: f64) -> Event {
+    Event::LeakRead {
+        cylinder: 1,
+        when: Reading::Before,
+        supply_bar: 6.0,
+        cylinder_bar,
+        heard: Vec::new(),
+    }
+}
+
+fn found(dropped: Uuid) -> Event {
+    Event::PartFound {
+        dropped,
+        found_at: SearchPlace::Sump,
+        to: Place::Kit,
+    }
+}
+
+fn drop_stopper() -> Event {
+    Event::PartDropped {
+        item: Item::Stopper,
+        count: 1,
+        from: Place::Kit,
+        bank: None,
+        valve: None,
+    }
+}
+
+fn last(bay: &Bay) -> Uuid {
+    bay.entries.last().unwrap().id
+}
+
+/// Two counts, each with so many more than the truth on the first line.
+fn counted(bay: &mut Bay, more: [u32; 2]) {
+    for (person, more) in [FIRST, SECOND].into_iter().zip(more) {
+        let mut lines = true_lines(&bay.job);
+        lines[0].count += more;
+        let by = bay.scribe.sign(person);
+        bay.must(Event::BlindCount { by, lines });
+    }
+}
+
+const JOB_ROWS: &[Row] = &[
+    ("R101", empty, |_| Event::WrenchOn {}),
+    ("R102", opened, |_| opening(one_cylinder())),
+    ("R103", empty, |_| {
+        let mut layout = one_cylinder();
+        layout.bore_mm = -1.0;
+        opening(layout)
+    }),
+    ("R104", closed, |_| Event::WrenchOn {}),
+    (
+        "R105",
+        || {
+            with(
+                opened(),
+                [Event::Paused {
+                    why: "Lunch".into(),
+                }],
+            )
+        },
+        |_| Event::PlugOut { cylinder: 1 },
+    ),
+    ("R106", opened, |_| Event::Resumed {}),
+    ("R107", opened, |_| Event::Noted {
+        text: "x".repeat(2_001),
+    }),
+    ("R108", opened, |_| Event::BreakawayMeasured {
+        torque_nm: f64::NAN,
+    }),
+    ("R109", opened, |_| Event::PlugOut { cylinder: 9 }),
+    ("R110", opened, |_| {
+        seen(ValveName::new(1, Side::Intake, 9), Stage::Positioned, 0)
+    }),
+    ("R111", opened, |_| Event::CoverOff { bank: 9 }),
+    ("R112", opened, |_| Event::Withdrawn { event: NOWHERE }),
+    ("R113", opened, |bay| Event::Withdrawn { event: last(bay) }),
+    (
+        "R114",
+        || with(kitted(), [Event::PlugOut { cylinder: 1 }]),
+        |bay| {
+            let event = last(bay);
+            bay.must(Event::VentedCoverIn { cylinder: 1 });
+            Event::Withdrawn { event }
+        },
+    ),
+    ("R115", before_spring_held, |bay| {
+        let event = last(bay);
+        assert!(matches!(bay.job.event_of(event), Some(Event::AirOn { .. })));
+        let held = next_stage(bay);
+        bay.must(held);
+        Event::Withdrawn { event }
+    }),
+    ("R116", opened, |bay| {
+        let by = bay.scribe.sign(FIRST);
+        bay.must(Event::TakenOver { by: by.clone() });
+        Event::TakenOver { by }
+    }),
+    ("R117", opened, |bay| {
+        let first = bay.true_count(FIRST);
+        bay.must(first);
+        bay.true_count(FIRST)
+    }),
+    ("R118", opened, |bay| Event::ConflictResolved {
+        conflict: NOWHERE,
+        by: bay.scribe.sign(FIRST),
+        note: String::new(),
+    }),
+    ("R119", opened, |_| {
+        Event::Sealed(Box::new(Seal {
+            key: "0".repeat(64),
+            signature: "not hex".into(),
+        }))
+    }),
+    (
+        "R120",
+        || with(before(opened(), Stage::Positioned), [leak(3.0)]),
+        |_| seen(INTAKE, Stage::Positioned, 0),
+    ),
+    ("R121", opened, |bay| Event::ForemanAgreed {
+        cylinder: 1,
+        by: bay.scribe.sign(FOREMAN),
+    }),
+];
+
+const ENGINE_ROWS: &[Row] = &[
+    ("R201", opened, |_| seen(INTAKE, Stage::Positioned, 0)),
+    (
+        "R202",
+        || with(opened(), [Event::CoverOff { bank: 0 }]),
+        |_| Event::CoverOff { bank: 0 },
+    ),
+    ("R203", kitted, |_| Event::VentedCoverIn { cylinder: 1 }),
+    (
+        "R204",
+        || with(opened(), [Event::PlugOut { cylinder: 1 }]),
+        |_| Event::PlugOut { cylinder: 1 },
+    ),
+    (
+        "R205",
+        || {
+            let hole = [
+                Event::PlugOut { cylinder: 1 },
+                Event::VentedCoverIn { cylinder: 1 },
+            ];
+            with(kitted(), hole)
+        },
+        |_| Event::HoseIn { cylinder: 1 },
+    ),
+    ("R206", kitted, |_| Event::HoseOut { cylinder: 1 }),
+    ("R207", before_spring_held, |_| Event::HoseOut {
+        cylinder: 1,
+    }),
+    ("R208", kitted, |_| Event::AirOn {
+        cylinder: 1,
+        bar: 4.0,
+    }),
+    ("R209", before_spring_held, |_| Event::WrenchOn {}),
+    ("R210", kitted, |_| Event::AirOff {
+        cylinder: 1,
+        bar: 4.0,
+    }),
+    (
+        "R211",
+        || {
+            let hold = Event::HoldDeclared {
+                cylinder: 1,
+                hold: HoldKind::Cord,
+            };
+            with(before(opened(), Stage::Positioned), [hold])
+        },
+        |_| Event::HoldDeclared {
+            cylinder: 1,
+            hold: HoldKind::Prop,
+        },
+    ),
+    ("R212", kitted, |_| Event::HoldReleased {
+        cylinder: 1,
+        hold: HoldKind::Cord,
+    }),
+    (
+        "R213",
+        || with(kitted(), [Event::WrenchOn {}]),
+        |_| Event::WrenchOn {},
+    ),
+    ("R214", kitted, |_| Event::WrenchOff {}),
+    ("R215", kitted, |_| Event::HoldDeclared {
+        cylinder: 1,
+        hold: HoldKind::Piston,
+    }),
+    (
+        "R216",
+        || with(kitted(), [Event::WrenchOn {}]),
+        |_| turn(Some(AT_2), AT_1, 360.0),
+    ),
+    (
+        "R217",
+        || with(kitted(), [Event::WrenchOn {}]),
+        |_| {
+            let to = CrankAt {
+                offset_deg: 5.0,
+                ..AT_1
+            };
+            turn(None, to, 5.0)
+        },
+    ),
+    (
+        "R218",
+        || with(kitted(), [Event::WrenchOn {}, turn(None, AT_1, 0.0)]),
+        |_| turn(Some(AT_1), AT_2, -360.0),
+    ),
+    (
+        "R219",
+        || with(kitted(), [Event::WrenchOn {}, turn(None, AT_1, 0.0)]),
+        |_| turn(Some(AT_1), AT_2, 100.0),
+    ),
+    ("R220", before_locks_out, |_| Event::AirOff {
+        cylinder: 1,
+        bar: 4.0,
+    }),
+    ("R221", unlocked, |_| Event::AirOff {
+        cylinder: 1,
+        bar: 4.0,
+    }),
+    (
+        "R222",
+        || {
+            let mut bay = opened();
+            bay.work_until(|_, step| matches!(step, NextStep::AirOn { .. }));
+            bay
+        },
+        |_| Event::AirOn {
+            cylinder: 1,
+            bar: 7.1,
+        },
+    ),
+];
+
+const VALVE_ROWS: &[Row] = &[
+    ("R301", opened, |_| seen(INTAKE, Stage::LocksOut, 0)),
+    (
+        "R302",
+        || {
+            with(
+                before_spring_held(),
+                [Event::AirOff {
+                    cylinder: 1,
+                    bar: 4.0,
+                }],
+            )
+        },
+        |_| seen(INTAKE, Stage::SpringHeld, 0),
+    ),
+    ("R303", before_locks_out, |_| {
+        seen(INTAKE, Stage::LocksOut, 3)
+    }),
+    (
+        "R304",
+        || {
+            let off = Event::TakenOff {
+                item: Item::Stopper,
+                bank: 0,
+                count: 1,
+            };
+            with(before_locks_out(), [off])
+        },
+        |_| seen(INTAKE, Stage::LocksOut, 0),
+    ),
+    (
+        "R305",
+        || {
+            let bay = before(opened_two(), Stage::LocksOut);
+            with(bay, [Event::VentedCoverOut { cylinder: 2 }])
+        },
+        |_| seen(INTAKE, Stage::LocksOut, 0),
+    ),
+    ("R306", before_clearing, |_| Event::CylinderWanted {
+        cylinder: 1,
+    }),
+];
+
+const PART_ROWS: &[Row] = &[
+    ("R401", opened, |_| Event::StockReturned {
+        item: Item::Lock,
+        count: 1,
+    }),
+    ("R402", opened, |_| Event::KitCounted {
+        item: Item::Rag,
+        count: 0,
+    }),
+    ("R403", opened, |_| Event::StockIssued {
+        item: Item::OldSeal,
+        count: 1,
+    }),
+    ("R404", before_locks_out, |_| Event::PartReplaced {
+        valve: INTAKE,
+        item: Item::Lock,
+        count: 1,
+    }),
+    ("R405", unlocked, |_| Event::PutAway {
+        item: Item::Lock,
+        count: 1,
+        to: Place::Home,
+    }),
+    ("R406", opened, |_| found(NOWHERE)),
+    (
+        "R407",
+        || with(at_the_gate(), [drop_stopper()]),
+        |bay| {
+            let dropped = last(bay);
+            bay.must(found(dropped));
+            found(dropped)
+        },
+    ),
+    (
+        "R408",
+        || with(at_the_gate(), [drop_stopper()]),
+        |bay| Event::SearchSigned {
+            dropped: last(bay),
+            first: bay.scribe.sign(FIRST),
+            second: bay.scribe.sign(SECOND),
+            places: vec![SearchPlace::Sump],
+        },
+    ),
+    ("R409", opened, |_| Event::KitCounted {
+        item: Item::Lock,
+        count: 1,
+    }),
+];
+
+const GATE_ROWS: &[Row] = &[
+    (
+        "R501",
+        || with(opened(), [Event::CoverOff { bank: 0 }]),
+        close_bank,
+    ),
+    (
+        "R502",
+        || {
+            let spare = [
+                Event::StockIssued {
+                    item: Item::Lock,
+                    count: 1,
+                },
+                Event::TakenFromStock {
+                    item: Item::Lock,
+                    count: 1,
+                },
+            ];
+            with(at_the_gate(), spare)
+        },
+        close_bank,
+    ),
+    ("R503", before_clearing, close_bank),
+    (
+        "R504",
+        || with(at_the_gate(), [Event::PlugOut { cylinder: 1 }]),
+        close_bank,
+    ),
+    ("R505", || with(at_the_gate(), [drop_stopper()]), close_bank),
+    (
+        "R506",
+        || with(at_the_gate(), [Event::WrenchOn {}]),
+        close_bank,
+    ),
+    ("R507", at_the_gate, close_bank),
+    ("R508", at_the_gate, |bay| {
+        counted(bay, [0, 1]);
+        close_bank(bay)
+    }),
+    ("R509", at_the_gate, |bay| {
+        counted(bay, [1, 1]);
+        close_bank(bay)
+    }),
+    (
+        "R510",
+        || {
+            let mut bay = at_the_gate();
+            bay.count_twice();
+            // Another tablet wrote that a hose came out where none was in.
+            let other = trayzero_tests::entries::Scribe::new(2, SECOND)
+                .entry(Event::HoseOut { cylinder: 1 });
+            assert_eq!(bay.job.fold(&other), None);
+            bay
+        },
+        close_bank,
+    ),
+    ("R511", opened, close_job),
+    (
+        "R512",
+        || with(bank_closed(), [Event::WrenchOn {}]),
+        close_job,
+    ),
+];
+
+fn rows() -> impl Iterator<Item = &'static Row> {
+    [JOB_ROWS, ENGINE_ROWS, VALVE_ROWS, PART_ROWS, GATE_ROWS]
+        .into_iter()
+        .flatten()
+}
+
+/// A sentence a person can read: it starts like one, ends like one, and says something.
+fn is_a_sentence(text: &str) -> bool {
+    let starts = text
+        .chars()
+        .next()
+        .is_some_and(|c| c.is_uppercase() || c.is_ascii_digit());
+    let ends = text.ends_with('.') && !text.ends_with("..");
+    let words = text.split_whitespace().count();
+    starts && ends && words >= 3 && !text.contains(['{', '}']) && !text.contains("  ")
+}
+
+fn check_sentences(refusal: &Refusal) {
+    let (why, way_out) = (refusal.why(), refusal.way_out());
+    assert!(is_a_sentence(&why), "{}: why: {why}", refusal.code());
+    assert!(
+        is_a_sentence(&way_out),
+        "{}: way out: {way_out}",
+        refusal.code()
+    );
+    // A faulty layout is told by the names in its file; all else by the shop's words.
+    let by_file = matches!(refusal, Refusal::BadLayout { .. });
+    assert!(
+        by_file || !why.contains('_'),
+        "{}: why: {why}",
+        refusal.code()
+    );
+    assert_ne!(why, way_out);
+    assert!(
+        !why.starts_with("Refused ("),
+        "{} has no words",
+        refusal.code()
+    );
+}
+
+#[test]
+fn every_row_is_refused_with_its_code_and_leaves_no_trace() {
+    for (code, lead, event) in rows() {
+        let mut bay = lead();
+        let event = event(&mut bay);
+        let before = bay.job.clone();
+        let refusal = bay.refused(event.clone());
+        assert_eq!(refusal.code(), *code, "{event:?}: {}", refusal.why());
+        assert_eq!(bay.job, before, "{code} left a trace");
+        check_sentences(&refusal);
+    }
+    println!("refusals: rows {}", rows().count());
+}
+
+#[test]
+fn every_code_has_one_row_and_every_row_a_code() {
+    let mut codes: Vec<&str> = rows().map(|(code, ..)| *code).collect();
+    let count = codes.len();
+    codes.sort_unstable();
+    codes.dedup();
+    assert_eq!(codes.len(), count, "a code has two rows");
+    assert_eq!(
+        codes,
+        Refusal::CODES,
+        "codes without a row, or rows without a code"
+    );
+}
