@@ -5,6 +5,7 @@ use trayzero_core::job::Stage;
 
 use super::Telling;
 use super::ink::{Ink, arc, circle, half_disc, line, rect};
+use super::lines::capital;
 use super::sheet::{MARGIN_SIDE, Sheet, Style};
 use super::tags::Part;
 use crate::widgets::valve_mark::{Form, forms};
@@ -50,7 +51,7 @@ fn draw_bank(sheet: &mut Sheet, telling: &Telling, bank: &Bank) {
     let words = telling.words;
     sheet.part(Part::Figure(alt), |s| {
         s.content(|s| {
-            let name = words.bank_n(&bank.name);
+            let name = capital(&words.bank_n(&bank.name));
             s.text_at(left, top + 9.0, Style::plain(8.5).strong(), &name);
             s.text_at(left, top + 15.0 + ROW * 0.62, TINY, words.intake);
             s.text_at(left, top + 15.0 + ROW * 1.62, TINY, words.exhaust);

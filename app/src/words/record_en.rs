@@ -29,7 +29,7 @@ pub const RECORD_EN: RecordWords = RecordWords {
     since: "since",
     unfinished: "UNFINISHED",
     breakaway: "Breakaway torque",
-    valves_verified: "valves verified",
+    valves_verified: "Valves verified",
     adrift_now: "adrift now",
     drops_reported: "drops reported",
     banks_closed: "banks closed",

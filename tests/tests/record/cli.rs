@@ -6,16 +6,23 @@ use std::path::Path;
 use serde_json::Value;
 use trayzero::cli;
 use trayzero_core::journal::{Writer, journal_path};
+use trayzero_tests::bay::Bay;
 use uuid::Uuid;
 
-use crate::play::{Play, TABLET, eventful_job_closed, job_mid_valve};
+use crate::play::{eventful_job_closed, job_mid_valve};
 
 const JOB: Uuid = Uuid::from_u128(0x0b);
 
+fn tablet_of(bay: &Bay) -> Uuid {
+    bay.entries[0].tablet
+}
+
 /// A data folder with the job's journal; the journal's last link.
-fn folder_with(play: &Play) -> (tempfile::TempDir, String) {
+fn folder_with(play: &Bay) -> (tempfile::TempDir, String) {
     let folder = tempfile::tempdir().unwrap();
-    let mut writer = Writer::open(folder.path(), JOB, TABLET).unwrap().writer;
+    let mut writer = Writer::open(folder.path(), JOB, tablet_of(play))
+        .unwrap()
+        .writer;
     for entries in play.entries.chunks(64) {
         writer.append(entries).unwrap();
     }
@@ -73,14 +80,15 @@ fn it_writes_a_pdf_and_json_with_the_journals_check_value() {
 
 #[test]
 fn a_changed_line_is_named_and_the_record_says_so() {
-    let (folder, _) = folder_with(&job_mid_valve());
-    let journal = journal_path(folder.path(), JOB, TABLET);
+    let play = job_mid_valve();
+    let (folder, _) = folder_with(&play);
+    let journal = journal_path(folder.path(), JOB, tablet_of(&play));
     let text = fs::read_to_string(&journal).unwrap();
     let changed: Vec<String> = text
         .lines()
         .enumerate()
         .map(|(i, l)| match i {
-            40 => l.replace("Ilka", "Olka"),
+            40 => l.replace("Ilse", "Olse"),
             _ => l.to_owned(),
         })
         .collect();

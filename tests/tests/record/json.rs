@@ -5,10 +5,11 @@ use jsonschema::Validator;
 use serde_json::{Value, json};
 use trayzero_core::engine::shipped;
 use trayzero_core::record::Record;
+use trayzero_tests::engines::shipped_engine;
 
 use crate::play::{
-    LINK, Play, eventful_job, eventful_job_closed, job_in_conflict, job_mid_valve, layout,
-    plain_job,
+    LINK, eventful_job, eventful_job_closed, job_in_conflict, job_mid_valve, open, plain_job,
+    record_of,
 };
 
 const SCHEMA: &str = include_str!("../../../assets/schema/record.schema.json");
@@ -35,7 +36,7 @@ fn every_shipped_layouts_whole_job_is_valid() {
     let validator = validator();
     for one in shipped() {
         let play = plain_job(one.key);
-        let record = play.record();
+        let record = record_of(&play);
         assert!(record.finished, "{}", one.key);
         let value = json_of(&record);
         assert_eq!(
@@ -44,7 +45,7 @@ fn every_shipped_layouts_whole_job_is_valid() {
             "{}",
             one.key
         );
-        let valves = layout(one.key).valve_count();
+        let valves = shipped_engine(one.key).valve_count();
         assert_eq!(value["valves"].as_array().unwrap().len(), valves);
     }
 }
@@ -52,7 +53,7 @@ fn every_shipped_layouts_whole_job_is_valid() {
 #[test]
 fn unfinished_and_eventful_jobs_are_valid() {
     let validator = validator();
-    let opened = Play::open(layout("inline-3-12v"), "pump 2");
+    let opened = open(shipped_engine("inline-3-12v"), "pump 2");
     let jobs = [
         opened,
         eventful_job(),
@@ -61,7 +62,7 @@ fn unfinished_and_eventful_jobs_are_valid() {
         job_in_conflict(),
     ];
     for play in jobs {
-        let value = json_of(&play.record());
+        let value = json_of(&record_of(&play));
         assert_eq!(faults(&validator, &value), Vec::<String>::new());
     }
 }
@@ -69,7 +70,7 @@ fn unfinished_and_eventful_jobs_are_valid() {
 #[test]
 fn the_schema_refuses_what_is_no_record() {
     let validator = validator();
-    let good = json_of(&plain_job("inline-3-12v").record());
+    let good = json_of(&record_of(&plain_job("inline-3-12v")));
     let mut unknown = good.clone();
     unknown["colour"] = json!("blue");
     let mut missing = good.clone();

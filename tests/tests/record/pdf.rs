@@ -9,10 +9,12 @@ use trayzero::pdf::{Paper, render};
 use trayzero::words::Language;
 use trayzero::words::record::valve_short;
 use trayzero_core::job::{Event, TakeIn};
+use trayzero_core::journal::format_rfc3339;
 use trayzero_core::record::Record;
+use trayzero_tests::engines::shipped_engine;
 
 use crate::play::{
-    Play, eventful_job, eventful_job_closed, job_in_conflict, job_mid_valve, layout, plain_job,
+    eventful_job, eventful_job_closed, job_in_conflict, job_mid_valve, open, plain_job, record_of,
 };
 
 /// Runs a tool that has to be there; gives its output and whether it succeeded.
@@ -57,21 +59,15 @@ fn check(path: &Path) {
 
 #[test]
 fn every_valve_count_and_signature_can_be_read_back() {
-    let record = eventful_job_closed().record();
+    let record = record_of(&eventful_job_closed());
     let path = written("eventful-closed", &record, Language::English, Paper::A4);
     check(&path);
     let text = pages_of(&path).join(" ");
     let words = Language::English.words();
     for valve in &record.valves {
-        let line = format!(
-            "{} 2026-11-2{}",
-            valve_short(words, valve.valve),
-            if valve.stages[5].by.at.at_ms - record.opened.unwrap().at_ms > 43_200_000 {
-                5
-            } else {
-                4
-            },
-        );
+        let seen = valve.stages[5].by.at;
+        let moment = format_rfc3339(seen.at_ms, seen.offset_min).unwrap();
+        let line = format!("{} {}", valve_short(words, valve.valve), &moment[..10]);
         assert!(text.contains(&line), "{line}");
     }
     for closing in &record.closings {
@@ -113,7 +109,7 @@ fn an_unfinished_job_says_so_on_every_page() {
             let tag = language.record_words().tag;
             let path = written(
                 &format!("{name}-{tag}"),
-                &play.record(),
+                &record_of(&play),
                 language,
                 Paper::A4,
             );
@@ -125,14 +121,14 @@ fn an_unfinished_job_says_so_on_every_page() {
             }
         }
     }
-    let record = plain_job("inline-3-12v").record();
+    let record = record_of(&plain_job("inline-3-12v"));
     let path = written("plain", &record, Language::English, Paper::A4);
     assert!(!text_of(&path).contains("UNFINISHED"));
 }
 
 #[test]
 fn pages_have_the_paper_and_their_numbers() {
-    let record = plain_job("v8-cross-plane-32v").record();
+    let record = record_of(&plain_job("v8-cross-plane-32v"));
     for (paper, size) in [(Paper::A4, "(A4)"), (Paper::Letter, "(letter)")] {
         let path = written(&format!("{paper:?}"), &record, Language::English, paper);
         check(&path);
@@ -150,7 +146,10 @@ fn pages_have_the_paper_and_their_numbers() {
 /// Every word lies on the paper and inside its margins.
 #[test]
 fn nothing_is_clipped() {
-    let mut play = Play::open(layout("flat-4-16v"), &"Very long vehicle name ".repeat(80));
+    let mut play = open(
+        shipped_engine("flat-4-16v"),
+        &"Very long vehicle name ".repeat(80),
+    );
     play.must(Event::TakeInNoted(Box::new(TakeIn {
         complaint: "smoke ".repeat(330),
         codes: vec!["X".repeat(900)],
@@ -163,7 +162,7 @@ fn nothing_is_clipped() {
     for paper in [Paper::A4, Paper::Letter] {
         let path = written(
             &format!("long-{paper:?}"),
-            &play.record(),
+            &record_of(&play),
             Language::German,
             paper,
         );
@@ -187,7 +186,7 @@ fn nothing_is_clipped() {
 
 #[test]
 fn the_same_record_gives_the_same_bytes() {
-    let record = plain_job("inline-3-12v").record();
+    let record = record_of(&plain_job("inline-3-12v"));
     let make = || render(&record, Language::English, Paper::Letter).unwrap();
     assert_eq!(make(), make());
 }
@@ -202,7 +201,7 @@ fn no_character_of_the_records_words_is_missing() {
             ("closed", eventful_job_closed()),
         ] {
             let tag = language.record_words().tag;
-            let record = play.record();
+            let record = record_of(&play);
             let path = written(&format!("{name}-{tag}-signs"), &record, language, Paper::A4);
             let text = text_of(&path);
             assert!(!text.contains('\u{FFFD}'));
@@ -217,7 +216,7 @@ fn no_character_of_the_records_words_is_missing() {
 fn the_time_of_a_64_valve_record_is_shown() {
     let play = plain_job("v16-45-64v");
     let start = Instant::now();
-    let record = play.record();
+    let record = record_of(&play);
     let gathered = start.elapsed();
     let pdf = render(&record, Language::English, Paper::A4).unwrap();
     let all = start.elapsed();

@@ -2,6 +2,7 @@
 
 use trayzero_core::record::Standing;
 
+use crate::pdf::lines::capital;
 use crate::pdf::sheet::{MARGIN_SIDE, Sheet, Style};
 use crate::pdf::tags::Part;
 use crate::pdf::{Telling, bank_diagram, check_groups, moment, offset};
@@ -36,7 +37,8 @@ pub(super) fn tell(sheet: &mut Sheet, telling: &Telling) {
         sheet.paragraph(own.nothing_open, Style::BODY);
     }
     for point in &record.open_points {
-        let text = format!("•  {}", (own.open_point)(telling.words, point));
+        let text = capital(&(own.open_point)(telling.words, point));
+        let text = format!("•  {text}");
         sheet.paragraph(&text, Style::BODY);
     }
 }
@@ -169,19 +171,12 @@ fn summary(telling: &Telling) -> String {
         .count();
     let of = |n: usize, m: usize| words.n_of_m(n, m);
     [
-        format!(
-            "{} {}",
-            of(verified, record.valves.len()),
-            own.valves_verified
-        ),
-        format!(
-            "{} {}",
-            of(closed, record.layout.banks.len()),
-            own.banks_closed
-        ),
-        format!("{} {}", record.drops.len(), own.drops_reported),
-        format!("{adrift} {}", own.adrift_now),
-        format!("{open} {}", own.conflicts_open),
+        (own.valves_verified, of(verified, record.valves.len())),
+        (own.banks_closed, of(closed, record.layout.banks.len())),
+        (own.drops_reported, record.drops.len().to_string()),
+        (own.adrift_now, adrift.to_string()),
+        (own.conflicts_open, open.to_string()),
     ]
+    .map(|(label, figure)| format!("{label}: {figure}"))
     .join("  ·  ")
 }
