@@ -18,7 +18,7 @@ mod write;
 
 use thiserror::Error;
 use trayzero_core::journal::format_rfc3339;
-use trayzero_core::record::{By, Record, Stamp};
+use trayzero_core::record::{By, OpenPoint, Record, Stamp};
 
 use crate::words::record::RecordWords;
 use crate::words::{Language, Words};
@@ -108,12 +108,21 @@ fn check_groups(value: &str) -> String {
 
 /// How the job stands, for the head of every page.
 fn standing(telling: &Telling) -> String {
-    let standing = (telling.own.standing)(telling.record.standing);
-    if telling.record.journal_faults.is_empty() {
-        lines::capital(standing)
+    let (record, own) = (telling.record, telling.own);
+    let standing = if record.finished && has_grave_points(record) {
+        own.finished_but.to_owned()
     } else {
-        format!("{} · {standing}", telling.own.journal_faulty)
+        lines::capital((own.standing)(record.standing))
+    };
+    if record.journal_faults.is_empty() {
+        standing
+    } else {
+        format!("{} · {standing}", own.journal_faulty)
     }
+}
+
+fn has_grave_points(record: &Record) -> bool {
+    record.open_points.iter().any(OpenPoint::is_grave)
 }
 
 /// Makes the PDF of a record.
@@ -136,7 +145,7 @@ pub fn render(record: &Record, language: Language, paper: Paper) -> Result<Vec<u
         language: own.tag,
         head: format!("{} · {} · {}", own.title, record.vehicle, record.bay),
         standing: standing(&telling),
-        warn: !record.finished || !record.journal_faults.is_empty(),
+        warn: !record.finished || !record.journal_faults.is_empty() || has_grave_points(record),
         foot: format!(
             "{} {} · Tray Zero",
             own.check_value,

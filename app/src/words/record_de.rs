@@ -131,6 +131,7 @@ pub const RECORD_DE: RecordWords = RecordWords {
     strayed: "Keile weg:",
     clearance_unknown: "Spiel unbekannt: der Motorplan hat keine Führungslängen",
     service_note: "Für diese Arbeit gelten die Angaben des Fahrzeugherstellers und die örtlichen Sicherheitsregeln.",
+    finished_but: "FERTIG · siehe was offen blieb",
     journal_faulty: "JOURNAL FEHLERHAFT",
     journal_faulty_text: "Dieses Protokoll beruht auf einem Journal, das nicht bis zum Ende stimmt. Was nach der genannten Zeile kam, steht nicht darin.",
     journal_fault: |f| format!("Tablet {}, Zeile {}: {}.", f.tablet, f.line, f.why),

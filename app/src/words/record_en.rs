@@ -131,6 +131,7 @@ pub const RECORD_EN: RecordWords = RecordWords {
     strayed: "locks strayed:",
     clearance_unknown: "clearance not known: the layout has no guide lengths",
     service_note: "The vehicle maker's service information and local safety rules govern this work.",
+    finished_but: "FINISHED · read what is left open",
     journal_faulty: "JOURNAL FAULTY",
     journal_faulty_text: "This record rests on a journal that does not hold to its end. What came after the line named is not in it.",
     journal_fault: |f| format!("Tablet {}, line {}: {}.", f.tablet, f.line, f.why),

@@ -52,6 +52,20 @@ pub enum OpenPoint {
     StockLeft { item: Item, count: u32 },
 }
 
+impl OpenPoint {
+    /// Whether it could hurt somebody or the engine, or leaves in doubt what is true.
+    pub fn is_grave(&self) -> bool {
+        matches!(
+            self,
+            OpenPoint::Conflicts { .. }
+                | OpenPoint::ValveUnlocked { .. }
+                | OpenPoint::AirOn { .. }
+                | OpenPoint::Adrift { .. }
+                | OpenPoint::Unfound { .. }
+        )
+    }
+}
+
 /// Everything that is not as it is at the end of a whole job, the gravest first.
 pub fn open_points(state: &JobState) -> Vec<OpenPoint> {
     let Some(layout) = state.layout() else {

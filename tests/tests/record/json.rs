@@ -9,7 +9,7 @@ use trayzero_tests::engines::shipped_engine;
 
 use crate::play::{
     LINK, eventful_job, eventful_job_closed, job_in_conflict, job_mid_valve, open, plain_job,
-    record_of,
+    record_of, stopped_job,
 };
 
 const SCHEMA: &str = include_str!("../../../assets/schema/record.schema.json");
@@ -60,6 +60,7 @@ fn unfinished_and_eventful_jobs_are_valid() {
         eventful_job_closed(),
         job_mid_valve(),
         job_in_conflict(),
+        stopped_job(),
     ];
     for play in jobs {
         let value = json_of(&record_of(&play));

@@ -15,6 +15,7 @@ use trayzero_tests::engines::shipped_engine;
 
 use crate::play::{
     eventful_job, eventful_job_closed, job_in_conflict, job_mid_valve, open, plain_job, record_of,
+    stopped_job,
 };
 
 /// Runs a tool that has to be there; gives its output and whether it succeeded.
@@ -92,6 +93,9 @@ fn every_valve_count_and_signature_can_be_read_back() {
         text.contains("NOT FOUND. Searched:"),
         "the lock that is lost"
     );
+    for page in pages_of(&path) {
+        assert!(page.contains("FINISHED · read what is left open"), "{page}");
+    }
     assert!(text.contains("This is no diagnosis"));
 }
 
@@ -101,6 +105,7 @@ fn an_unfinished_job_says_so_on_every_page() {
         ("mid-valve", job_mid_valve()),
         ("before-the-gate", eventful_job()),
         ("conflict", job_in_conflict()),
+        ("stopped", stopped_job()),
     ] {
         for (language, word) in [
             (Language::English, "UNFINISHED"),
@@ -220,6 +225,7 @@ fn the_time_of_a_64_valve_record_is_shown() {
     let gathered = start.elapsed();
     let pdf = render(&record, Language::English, Paper::A4).unwrap();
     let all = start.elapsed();
+    written("v16", &record, Language::English, Paper::A4);
     println!(
         "record of {} valves and {} entries: gathered in {gathered:?}, PDF of {} bytes after {all:?}",
         record.valves.len(),

@@ -246,3 +246,13 @@ pub fn job_in_conflict() -> Bay {
     bay.entries.push(other);
     bay
 }
+
+/// A job stopped with the covers off.
+pub fn stopped_job() -> Bay {
+    let mut bay = open(shipped_engine("v8-cross-plane-16v"), "grader 1");
+    bay.work_until(|_, step| matches!(step, NextStep::Turn { .. }));
+    let why = "The customer wants the engine replaced".to_owned();
+    let by = bay.scribe.sign(FIRST);
+    bay.must(Event::JobStopped { by, why });
+    bay
+}

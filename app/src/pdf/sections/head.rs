@@ -1,7 +1,8 @@
 //! The first page: the vehicle, how the job stands, and the engine at a glance.
 
-use trayzero_core::record::Standing;
+use trayzero_core::record::{OpenPoint, Standing};
 
+use crate::pdf::ink::Ink;
 use crate::pdf::lines::capital;
 use crate::pdf::sheet::{MARGIN_SIDE, Sheet, Style};
 use crate::pdf::tags::Part;
@@ -39,7 +40,16 @@ pub(super) fn tell(sheet: &mut Sheet, telling: &Telling) {
     for point in &record.open_points {
         let text = capital(&(own.open_point)(telling.words, point));
         let text = format!("•  {text}");
-        sheet.paragraph(&text, Style::BODY);
+        sheet.paragraph(&text, style_of(point));
+    }
+}
+
+/// What could hurt somebody or the engine stands out.
+fn style_of(point: &OpenPoint) -> Style {
+    if point.is_grave() {
+        Style::BODY.strong().ink(Ink::Warn)
+    } else {
+        Style::BODY
     }
 }
 

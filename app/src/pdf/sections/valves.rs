@@ -16,11 +16,11 @@ pub(super) fn tell(sheet: &mut Sheet, telling: &Telling) {
     sheet.paragraph(own.minutes_note, Style::SMALL);
     for bank in &record.layout.banks {
         sheet.heading(3, &words.bank_n(&bank.name), 50.0);
-        let mut columns = vec![Column::words(own.valve, 1.42), Column::words(own.day, 1.46)];
+        let mut columns = vec![Column::words(own.valve, 1.7), Column::words(own.day, 1.46)];
         let stages = Stage::ALL.map(|s| Column::words(words.stage(s), 1.0));
         columns.extend(stages);
         columns.push(Column::figures(own.minutes, 0.65));
-        columns.push(Column::words(own.found_and_done, 3.3));
+        columns.push(Column::words(own.found_and_done, 3.02));
         let mut table = Table::new(columns);
         let here = |v: &&ValveLine| bank.cylinders.contains(&v.valve.cylinder);
         for valve in record.valves.iter().filter(here) {
