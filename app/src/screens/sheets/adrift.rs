@@ -59,8 +59,8 @@ impl Form {
             }
         }
         let drop = drops.iter().find(|d| d.id == chosen).unwrap_or(first);
-        self.found(ui, v, drop, out);
-        self.search(ui, v, drop)
+        ui.push_id("found", |ui| self.found(ui, v, drop, out));
+        ui.push_id("search", |ui| self.search(ui, v, drop)).inner
     }
 
     fn found(&mut self, ui: &mut Ui, v: &View<'_>, drop: &Drop, out: &mut Vec<Intent>) {

@@ -15,7 +15,8 @@ pub fn ui(ui: &mut Ui, v: &View<'_>, out: &mut Vec<Intent>) {
         frame::line(ui, w.no_other_tablet, Type::Body, false);
     }
     for (id, name) in v.tablets {
-        if Button::new(name).more(w.hand_over).ui(ui).tapped {
+        let button = Button::new(name).more(w.hand_over);
+        if ui.push_id(id, |ui| button.ui(ui).tapped).inner {
             out.push(Intent::HandOver(*id));
         }
     }

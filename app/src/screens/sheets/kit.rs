@@ -57,36 +57,42 @@ fn aboard(ui: &mut Ui, v: &View<'_>, job: &JobView<'_>, out: &mut Vec<Intent>) {
         return;
     };
     for (index, bank) in layout.banks.iter().enumerate() {
-        let number = index as u8;
         frame::group(ui, &w.bank_n(&bank.name));
-        for (item, account) in job.state.ledger().accounts() {
-            let own_event = matches!(item, Item::VentedCover | Item::Hose | Item::Wrench);
-            if !item.is_kit() || own_event {
-                continue;
-            }
-            let there = job
-                .state
-                .bank(index)
-                .and_then(|b| b.aboard.get(&item))
-                .copied()
-                .unwrap_or_default();
-            let most = there + account.at(Place::Kit);
-            if let Some(count) = stepper::ui(ui, w, &w.item(&item), there, most) {
-                let event = if count > there {
-                    Event::PutAboard {
-                        item,
-                        bank: number,
-                        count: 1,
-                    }
-                } else {
-                    Event::TakenOff {
-                        item,
-                        bank: number,
-                        count: 1,
-                    }
-                };
-                out.push(Intent::Tap(vec![event]));
-            }
+        ui.push_id(index, |ui| bank_kit(ui, v, job, index, out));
+    }
+}
+
+/// The kit that may go onto one bank.
+fn bank_kit(ui: &mut Ui, v: &View<'_>, job: &JobView<'_>, index: usize, out: &mut Vec<Intent>) {
+    let w = v.words;
+    let number = index as u8;
+    for (item, account) in job.state.ledger().accounts() {
+        let own_event = matches!(item, Item::VentedCover | Item::Hose | Item::Wrench);
+        if !item.is_kit() || own_event {
+            continue;
+        }
+        let there = job
+            .state
+            .bank(index)
+            .and_then(|b| b.aboard.get(&item))
+            .copied()
+            .unwrap_or_default();
+        let most = there + account.at(Place::Kit);
+        if let Some(count) = stepper::ui(ui, w, &w.item(&item), there, most) {
+            let event = if count > there {
+                Event::PutAboard {
+                    item,
+                    bank: number,
+                    count: 1,
+                }
+            } else {
+                Event::TakenOff {
+                    item,
+                    bank: number,
+                    count: 1,
+                }
+            };
+            out.push(Intent::Tap(vec![event]));
         }
     }
 }

@@ -84,6 +84,8 @@ pub enum Sheet {
 #[derive(Default)]
 pub struct Sheets {
     open: Option<Sheet>,
+    /// The bank whose gate led here.
+    gate: Option<u8>,
     air: air::Form,
     drop: drop::Form,
     adrift: adrift::Form,
@@ -99,10 +101,16 @@ pub struct Sheets {
 }
 
 impl Sheets {
-    /// Opens a sheet with nothing typed yet.
+    /// Opens a sheet with nothing typed yet. What a gate leads to leads back to it.
     pub fn open(&mut self, sheet: Sheet) {
+        let gate = match &self.open {
+            Some(Sheet::Gate(bank)) => Some(*bank),
+            Some(Sheet::Count(_)) => self.gate,
+            _ => None,
+        };
         *self = Self {
             open: Some(sheet),
+            gate,
             ..Self::default()
         };
     }
@@ -141,11 +149,11 @@ impl Sheets {
                     | Sheet::Conflicts
             )
         );
-        if let (Some(Sheet::Count(bank)), false) = (&self.open, stays) {
-            let bank = *bank;
-            self.open(Sheet::Gate(bank));
-        } else if !stays {
-            self.close();
+        let counted = matches!(self.open, Some(Sheet::Sign(SignedAct::Count(_))));
+        match self.gate {
+            Some(bank) if counted => self.open(Sheet::Gate(bank)),
+            _ if !stays => self.close(),
+            _ => {}
         }
     }
 

@@ -1,0 +1,154 @@
+//! A display of its own with the real window on it, driven by real pointer events.
+
+use std::io::{BufRead, BufReader};
+use std::path::{Path, PathBuf};
+use std::process::{Child, Command, Stdio};
+use std::thread::sleep;
+use std::time::{Duration, Instant};
+
+use egui::{Pos2, Vec2};
+
+/// The built program, beside the tests.
+pub fn program() -> PathBuf {
+    let mut path = std::env::current_exe().unwrap();
+    path.pop();
+    path.pop();
+    path.push("trayzero");
+    assert!(
+        path.is_file(),
+        "{} is not built: run `cargo build -p trayzero` first",
+        path.display()
+    );
+    path
+}
+
+/// A virtual display.
+pub struct Display {
+    server: Child,
+    name: String,
+    runtime: tempfile::TempDir,
+}
+
+impl Display {
+    /// Starts a display of a size in pixels.
+    pub fn start(size: Vec2) -> Self {
+        let screen = format!("{}x{}x24", size.x, size.y);
+        // The server chooses a free number itself and says it once it is ready.
+        let mut server = Command::new("Xvfb")
+            .args([
+                "-displayfd",
+                "1",
+                "-screen",
+                "0",
+                &screen,
+                "-nolisten",
+                "tcp",
+            ])
+            .stdout(Stdio::piped())
+            .stderr(Stdio::null())
+            .spawn()
+            .expect("Xvfb is installed (tests/run installs it)");
+        let mut number = String::new();
+        let said = server.stdout.take().unwrap();
+        BufReader::new(said).read_line(&mut number).unwrap();
+        let display = Self {
+            server,
+            name: format!(":{}", number.trim()),
+            runtime: tempfile::tempdir().unwrap(),
+        };
+        let answers = || {
+            let mut ask = Command::new("xdpyinfo");
+            ask.env("DISPLAY", &display.name)
+                .stdout(Stdio::null())
+                .stderr(Stdio::null());
+            ask.status().is_ok_and(|s| s.success())
+        };
+        wait_for("the display", answers);
+        display
+    }
+
+    fn run(&self, program: &str, args: &[&str]) -> String {
+        let out = Command::new(program)
+            .args(args)
+            .env("DISPLAY", &self.name)
+            .output()
+            .unwrap_or_else(|e| panic!("{program}: {e}"));
+        assert!(out.status.success(), "{program} {args:?}: {out:?}");
+        String::from_utf8_lossy(&out.stdout).into_owned()
+    }
+
+    /// Opens the program's window on a data folder and brings it to a size.
+    pub fn open(&self, data: &Path, size: Vec2) -> Child {
+        let child = Command::new(program())
+            .arg("--data")
+            .arg(data)
+            .env("DISPLAY", &self.name)
+            .env("XDG_RUNTIME_DIR", self.runtime.path())
+            .env("WINIT_X11_SCALE_FACTOR", "1")
+            .env_remove("WAYLAND_DISPLAY")
+            .spawn()
+            .unwrap();
+        wait_for("the window", || !self.windows().is_empty());
+        let window = self.windows().remove(0);
+        let (x, y) = (size.x.to_string(), size.y.to_string());
+        self.run("xdotool", &["windowmove", &window, "0", "0"]);
+        self.run("xdotool", &["windowsize", &window, &x, &y]);
+        sleep(Duration::from_millis(1500));
+        child
+    }
+
+    fn windows(&self) -> Vec<String> {
+        let out = Command::new("xdotool")
+            .args(["search", "--onlyvisible", "--name", "Tray Zero"])
+            .env("DISPLAY", &self.name)
+            .output()
+            .unwrap();
+        let text = String::from_utf8_lossy(&out.stdout).into_owned();
+        text.lines().map(str::to_owned).collect()
+    }
+
+    /// A tap of the pointer.
+    pub fn tap(&self, at: Pos2) {
+        let (x, y) = (at.x.round().to_string(), at.y.round().to_string());
+        self.run("xdotool", &["mousemove", &x, &y]);
+        sleep(Duration::from_millis(30));
+        self.run("xdotool", &["mousedown", "1"]);
+        sleep(Duration::from_millis(40));
+        self.run("xdotool", &["mouseup", "1"]);
+    }
+
+    /// Turns the wheel over a place by whole notches, down if positive.
+    pub fn wheel(&self, at: Pos2, notches: i32) {
+        let (x, y) = (at.x.round().to_string(), at.y.round().to_string());
+        self.run("xdotool", &["mousemove", &x, &y]);
+        let button = if notches > 0 { "5" } else { "4" };
+        for _ in 0..notches.abs() {
+            self.run("xdotool", &["click", button]);
+        }
+    }
+
+    /// Keeps a picture of what the display shows.
+    pub fn picture(&self, path: &Path) {
+        let path = path.display().to_string();
+        self.run("import", &["-window", "root", &path]);
+    }
+}
+
+impl Drop for Display {
+    fn drop(&mut self) {
+        let _ = self.server.kill();
+        let _ = self.server.wait();
+    }
+}
+
+/// Waits until something holds, for at most half a minute.
+pub fn wait_for(what: &str, mut holds: impl FnMut() -> bool) {
+    let until = Instant::now() + Duration::from_secs(30);
+    while !holds() {
+        assert!(
+            Instant::now() < until,
+            "{what} did not come within half a minute"
+        );
+        sleep(Duration::from_millis(50));
+    }
+}

@@ -1,0 +1,366 @@
+//! The real window under a virtual display, driven by real pointer events: one valve
+//! through all six stages, a dropped lock, the gate, two counts by two people, the cover.
+//! The journal on disk afterwards replays to the same state.
+#![allow(
+    clippy::unwrap_used,
+    clippy::print_stdout,
+    missing_docs,
+    clippy::zombie_processes
+)]
+
+mod display;
+mod mirror;
+
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+use std::thread::sleep;
+use std::time::Duration;
+
+use display::{Display, wait_for};
+use egui::{Pos2, Vec2, vec2};
+use mirror::Mirror;
+use trayzero::crew::{Code, CodeCost, Crew, Role};
+use trayzero::store::{Clock, OpenJob, Store, SystemClock};
+use trayzero::technician::Technician;
+use trayzero_core::engine::{Layout, shipped};
+use trayzero_core::job::{Caution, Event, JobState, Opening, Person};
+use trayzero_core::parts::{Item, Place};
+use uuid::Uuid;
+
+const CODES: [(&str, &str); 3] = [("Henrike", "7140"), ("Ilka", "2586"), ("Tomas", "9362")];
+
+/// A data folder with a crew and a small engine whose last cylinder is still untouched.
+fn furnish(data: &Path) -> Uuid {
+    let clock = SystemClock;
+    let store = Store::open(data, clock.now()).unwrap();
+    let cost = CodeCost {
+        memory_kib: 64,
+        passes: 1,
+    };
+    let mut crew = Crew::open(store.root(), Arc::clone(store.tablet()), cost);
+    let code = |text: &str| Code::new(text.to_owned());
+    crew.add_first_foreman(CODES[0].0, &code(CODES[0].1), clock.now())
+        .unwrap();
+    for (name, text) in &CODES[1..] {
+        let foreman = Person::new(CODES[0].0);
+        let agreed = crew
+            .approve(&foreman, &code(CODES[0].1), clock.now())
+            .unwrap();
+        crew.add(
+            name,
+            Role::Technician,
+            Some(&code(text)),
+            agreed,
+            clock.now(),
+        )
+        .unwrap();
+    }
+    let engine = shipped().iter().find(|s| s.key == "inline-4-8v").unwrap();
+    let layout = Layout::from_json(engine.key, engine.json.as_bytes()).unwrap();
+    let ilka = Person::new("Ilka");
+    let opening = Opening {
+        layout,
+        vehicle: "sweeper 07".into(),
+        bay: "Bay 3".into(),
+        technician: ilka.clone(),
+    };
+    let mut job = store.create_job(opening, clock.now()).unwrap();
+    let mut technician = Technician {
+        name: ilka.clone(),
+        second: Person::new("Tomas"),
+        foreman: Person::new("Henrike"),
+        leaks: std::collections::BTreeMap::new(),
+        entering: Box::new(Uuid::now_v7),
+    };
+    for caution in [
+        Caution::Spring,
+        Caution::Crank,
+        Caution::Heat,
+        Caution::Battery,
+    ] {
+        let seen = [Event::CautionSeen { caution }];
+        job.propose(clock.now(), &ilka, &seen).unwrap();
+    }
+    while job.state().verified_count() < 6 || job.state().aboard() == 0 || !at_last(job.state()) {
+        let events = technician.tap(job.state(), None);
+        assert!(!events.is_empty(), "the engine is not ready");
+        job.propose(clock.now(), &ilka, &events).unwrap();
+    }
+    let id = job.id();
+    job.close(clock.now(), &ilka);
+    id
+}
+
+/// The crank stands at the last cylinder that is not verified yet.
+fn at_last(state: &JobState) -> bool {
+    state
+        .crank()
+        .is_some_and(|c| !state.cylinder_verified(c.cylinder))
+}
+
+struct Drive {
+    display: Display,
+    mirror: Mirror,
+    taps: usize,
+    last: Option<Pos2>,
+    size: Vec2,
+    pictures: PathBuf,
+    journal: PathBuf,
+}
+
+impl Drive {
+    /// Taps what has this name, in the window and in the mirror.
+    fn tap(&mut self, name: &str) {
+        let place = self.bring_into_sight(name);
+        // The same place is deaf for 600 ms after a tap.
+        let pause = if self.last == Some(place) { 900 } else { 150 };
+        sleep(Duration::from_millis(pause));
+        self.display.tap(place);
+        self.mirror.tap(place);
+        self.keep_up(name);
+        self.last = Some(place);
+        self.taps += 1;
+    }
+
+    /// Waits until the window's journal holds as many lines as the mirror's.
+    fn keep_up(&self, name: &str) {
+        let Some(state) = self.mirror.shell().desk.state() else {
+            return;
+        };
+        let wanted = state.event_count();
+        let lines = || {
+            let read = std::fs::read(&self.journal).unwrap_or_default();
+            read.iter()
+                .filter(|b| **b == b'\n')
+                .count()
+                .saturating_sub(1)
+        };
+        wait_for(
+            &format!("line {wanted} of the journal after \"{name}\""),
+            || lines() >= wanted,
+        );
+    }
+
+    /// Scrolls until the middle of a control is on the screen.
+    fn bring_into_sight(&mut self, name: &str) -> Pos2 {
+        for _ in 0..40 {
+            let Some(rect) = self.mirror.place(name) else {
+                panic!(
+                    "\"{name}\" is not on the screen: {:#?}",
+                    self.mirror.spoken()
+                );
+            };
+            let bottom = self.size.y - 24.0;
+            if rect.center().y < bottom && rect.center().y > 0.0 {
+                return rect.center();
+            }
+            let over = Pos2::new(
+                rect.center().x.clamp(30.0, self.size.x - 30.0),
+                self.size.y - 120.0,
+            );
+            let down = rect.center().y >= bottom;
+            self.display.wheel(over, if down { 1 } else { -1 });
+            self.mirror.wheel(over, if down { 1 } else { -1 });
+            sleep(Duration::from_millis(60));
+        }
+        panic!("\"{name}\" does not come into sight");
+    }
+
+    fn tap_bar(&mut self) {
+        let bar = self.mirror.bar();
+        self.tap(&bar);
+    }
+
+    fn type_digits(&mut self, digits: &str) {
+        for digit in digits.chars() {
+            self.last = None;
+            self.tap(&digit.to_string());
+        }
+    }
+
+    fn keep(&self, name: &str) {
+        sleep(Duration::from_millis(500));
+        let size = format!("{}x{}", self.size.x, self.size.y);
+        self.display
+            .picture(&self.pictures.join(format!("window-{size}-{name}.png")));
+    }
+
+    fn state(&self) -> &JobState {
+        self.mirror.shell().desk.state().unwrap()
+    }
+
+    /// One person counts everything laid out and signs.
+    fn count_and_sign(&mut self, who: usize) {
+        let list = self.state().count_list();
+        for (item, place) in list {
+            let count = self.state().ledger().at(&item, place);
+            self.type_digits(&count.to_string());
+            self.tap("Next item");
+        }
+        self.tap("Count taken");
+        self.sign(who);
+    }
+
+    fn sign(&mut self, who: usize) {
+        let (name, code) = CODES[who];
+        self.tap(name);
+        self.type_digits(code);
+        self.tap("Sign");
+    }
+}
+
+fn drive(size: Vec2) {
+    let root = tempfile::tempdir().unwrap();
+    let data = root.path().join("data");
+    let job = furnish(&data);
+    let mut pictures = std::env::current_exe().unwrap();
+    pictures.pop();
+    pictures.pop();
+    pictures.pop();
+    pictures.push("pictures");
+    std::fs::create_dir_all(&pictures).unwrap();
+    let mirror = Mirror::of(&data, &root.path().join("mirror"), size);
+    let display = Display::start(size);
+    let mut window = display.open(&data, size);
+    let folder = data.join("jobs").join(job.to_string());
+    let journal = std::fs::read_dir(folder)
+        .unwrap()
+        .map(|e| e.unwrap().path())
+        .find(|p| p.extension().is_some_and(|e| e == "jsonl"))
+        .unwrap();
+    let mut d = Drive {
+        journal,
+        display,
+        mirror,
+        taps: 0,
+        last: None,
+        size,
+        pictures,
+    };
+    d.keep("bays");
+    d.tap("Bay 3 · sweeper 07");
+    whole_course(&mut d);
+    d.keep("closed");
+    let _ = window.kill();
+    let _ = window.wait();
+    let events = replay(&data, job);
+    let state = events.state();
+    assert!(state.is_bank_closed(0), "the cover is on");
+    assert_eq!(state.loose(), 0);
+    assert_eq!(state.adrift(), 0);
+    let same = |s: &JobState| {
+        let valves: Vec<u8> = s.valves().map(|(_, v)| v.stages_seen).collect();
+        (
+            valves,
+            s.ledger().clone(),
+            s.drops().len(),
+            s.counts().len(),
+            s.event_count(),
+        )
+    };
+    assert_eq!(
+        same(state),
+        same(d.state()),
+        "window and mirror came to the same job"
+    );
+    println!(
+        "window {}x{}: {} taps, {} events",
+        size.x,
+        size.y,
+        d.taps,
+        state.event_count()
+    );
+}
+
+/// From the hose in the last cylinder to the cover on.
+fn whole_course(d: &mut Drive) {
+    d.keep("bay");
+    // Hose in, if it is not yet; both followers out; air on after its caution.
+    while d.state().air_on().is_none() {
+        d.tap_bar();
+        if d.mirror.says("Before you go on") {
+            d.tap("Crank is clear");
+        } else if d.mirror.says("The regulator reads") {
+            let bar = d.mirror.shell().desk.view().words.bar_air_seen;
+            let title = d
+                .mirror
+                .spoken()
+                .into_iter()
+                .find(|l| l.ends_with(bar))
+                .unwrap();
+            d.keep("air");
+            d.tap(&title);
+        }
+    }
+    d.tap_bar(); // both locks in sight
+    d.keep("spring-held");
+    d.tap("Dropped one");
+    d.tap("1 lock flew off");
+    assert_eq!(d.state().adrift(), 1);
+    d.tap_bar(); // new seal is home
+    d.tap_bar(); // locks home: refused, one is missing
+    assert!(d.mirror.says("R401"), "{:#?}", d.mirror.spoken());
+    d.keep("refused");
+    // The lock is found before the valve can be closed.
+    d.tap("adrift: 1");
+    d.tap("on the head");
+    d.tap("Found it: tray");
+    assert_eq!(d.state().adrift(), 0);
+    d.tap_bar(); // locks home
+    let mut course = 0;
+    while d.state().verified_count() < 8 {
+        d.tap_bar();
+        course += 1;
+        assert!(course < 20, "{}", d.mirror.bar());
+    }
+    close_up(d);
+}
+
+fn close_up(d: &mut Drive) {
+    while !d.mirror.bar().contains("count") {
+        if d.mirror.bar().starts_with("Something is adrift") {
+            break;
+        }
+        d.tap_bar();
+    }
+    // A stopper rolls off the bench: the gate names it.
+    d.tap("Dropped one");
+    d.tap("kit");
+    d.tap("stopper");
+    assert_eq!(d.state().adrift(), 1);
+    let holds = d.state().gate(0);
+    assert!(holds.iter().any(|h| h.code() == "R505"), "{holds:?}");
+    d.keep("gate-adrift");
+    d.tap_bar();
+    d.tap("bench and floor");
+    d.tap("Found it: kit");
+    d.tap_bar();
+    d.keep("gate");
+    d.tap("First count");
+    d.count_and_sign(1);
+    assert_eq!(d.state().round_counts().len(), 1);
+    d.tap("Second count");
+    d.count_and_sign(2);
+    assert!(d.state().counts_agree());
+    d.keep("gate-open");
+    d.tap("The cover is on");
+    d.sign(1);
+    wait_for("the cover", || d.state().is_bank_closed(0));
+    assert_eq!(d.state().ledger().at(&Item::Cover, Place::Home), 1);
+}
+
+fn replay(data: &Path, job: Uuid) -> OpenJob {
+    let clock: Arc<dyn Clock> = Arc::new(SystemClock);
+    let store = Store::open(data, clock.now()).unwrap();
+    store.open_job(job).unwrap()
+}
+
+#[test]
+fn a_valve_a_drop_and_the_gate_in_a_landscape_window() {
+    drive(vec2(1280.0, 800.0));
+}
+
+#[test]
+fn a_valve_a_drop_and_the_gate_in_a_portrait_window() {
+    drive(vec2(800.0, 1280.0));
+}

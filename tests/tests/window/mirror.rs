@@ -1,0 +1,120 @@
+//! The same screens without a window, on a copy of the data: they tell where things are.
+//! Every tap goes to both, so both must come to the same job.
+
+use std::fs;
+use std::path::Path;
+use std::sync::Arc;
+
+use egui::{Pos2, Rect, Vec2};
+use egui_kittest::Harness;
+use egui_kittest::kittest::{NodeT, Queryable};
+use trayzero::desk::Desk;
+use trayzero::store::{Clock, Store, SystemClock};
+use trayzero::window::Shell;
+
+/// The screens on a copy of a data folder.
+pub struct Mirror {
+    harness: Harness<'static, Shell>,
+}
+
+impl Mirror {
+    /// Copies the folder and opens it.
+    pub fn of(data: &Path, copy: &Path, size: Vec2) -> Self {
+        copy_folder(data, copy);
+        let clock: Arc<dyn Clock> = Arc::new(SystemClock);
+        let store = Store::open(copy, clock.now()).unwrap();
+        let shell = Shell::new(Desk::open(store, clock).unwrap());
+        let harness = Harness::builder()
+            .with_size(size)
+            .with_step_dt(0.25)
+            .build_ui_state(|ui, shell: &mut Shell| shell.ui(ui), shell);
+        let mut mirror = Self { harness };
+        mirror.harness.run_steps(3);
+        mirror
+    }
+
+    /// The screens.
+    pub fn shell(&self) -> &Shell {
+        self.harness.state()
+    }
+
+    /// What the bar says now.
+    pub fn bar(&self) -> String {
+        let view = self.shell().desk.view();
+        let job = view.job.as_ref().unwrap();
+        let step = self.shell().screens.bay.step(job);
+        let (title, more) = view.words.next_step(&step, job.layout().unwrap());
+        if more.is_empty() {
+            title
+        } else {
+            format!("{title}, {more}")
+        }
+    }
+
+    /// Where a control of this name is; the name may be the beginning of what is spoken.
+    pub fn place(&self, name: &str) -> Option<Rect> {
+        let buttons: Vec<_> = self
+            .harness
+            .query_all_by_role(egui::accesskit::Role::Button)
+            .collect();
+        let label = |n: &egui_kittest::Node<'_>| n.accesskit_node().label().unwrap_or_default();
+        let exact = buttons.iter().find(|n| label(n) == name);
+        let node = exact.or_else(|| buttons.iter().find(|n| label(n).starts_with(name)))?;
+        Some(node.rect())
+    }
+
+    /// Whether anything that is spoken contains these words.
+    pub fn says(&self, words: &str) -> bool {
+        self.spoken().iter().any(|said| said.contains(words))
+    }
+
+    /// Everything that is spoken, for a failing test.
+    pub fn spoken(&self) -> Vec<String> {
+        let all = self.harness.query_all(egui_kittest::kittest::By::new());
+        all.flat_map(|n| {
+            let node = n.accesskit_node();
+            [node.label(), node.value()]
+        })
+        .flatten()
+        .collect()
+    }
+
+    /// The same tap.
+    pub fn tap(&mut self, at: Pos2) {
+        self.harness.hover_at(at);
+        self.harness.run_steps(1);
+        self.harness.drag_at(at);
+        self.harness.run_steps(1);
+        self.harness.drop_at(at);
+        self.harness.run_steps(3);
+    }
+
+    /// The same turn of the wheel by whole notches, down if positive.
+    pub fn wheel(&mut self, at: Pos2, notches: i32) {
+        self.harness.hover_at(at);
+        self.harness.run_steps(1);
+        for _ in 0..notches.abs() {
+            self.harness.event(egui::Event::MouseWheel {
+                unit: egui::MouseWheelUnit::Line,
+                delta: Vec2::new(0.0, -(notches.signum() as f32)),
+                phase: egui::TouchPhase::Move,
+                source: egui::MouseWheelSource::Wheel,
+                modifiers: egui::Modifiers::default(),
+            });
+        }
+        self.harness.run_steps(12);
+    }
+}
+
+fn copy_folder(from: &Path, to: &Path) {
+    fs::create_dir_all(to).unwrap();
+    for entry in fs::read_dir(from).unwrap() {
+        let entry = entry.unwrap();
+        let target = to.join(entry.file_name());
+        if entry.file_type().unwrap().is_dir() {
+            copy_folder(&entry.path(), &target);
+        } else {
+            fs::copy(entry.path(), target).unwrap();
+        }
+    }
+}
