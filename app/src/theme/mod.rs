@@ -184,7 +184,12 @@ impl Theme {
         };
         ctx.set_theme(theme);
         ctx.all_styles_mut(|style| self.dress(style));
-        ctx.options_mut(|o| o.zoom_with_keyboard = false);
+        ctx.options_mut(|o| {
+            o.zoom_with_keyboard = false;
+            // A gloved finger presses long and rolls a little; it is a tap all the same.
+            o.input_options.max_click_duration = 5.0;
+            o.input_options.max_click_dist = 24.0;
+        });
     }
 
     /// Brings egui's own style in line, for the few widgets of its own that are used.
