@@ -2,7 +2,7 @@
 //!
 //! Each subcommand is a module with `Args` (read by clap) and
 //! `run(&Args, &mut dyn Write) -> Result<Outcome, CliError>`. To add one, declare its
-//! module, give it a variant in [`Command`] and an arm in [`carry_out`].
+//! module, give it a variant in `Command` and an arm in `carry_out`.
 
 pub mod air;
 pub mod board;

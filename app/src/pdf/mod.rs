@@ -1,7 +1,7 @@
 //! The record as a PDF, made offline: tagged for those who have it read to them, with
 //! the fonts inside, on A4 or Letter.
 //!
-//! [`render`] lays the record out on a [`sheet::Sheet`] section by section and then
+//! [`render`] lays the record out on a sheet section by section and then
 //! writes the pages. Page furniture is in `write`, the inks in `ink`; a section only says
 //! what it has to say. The same record gives the same bytes.
 
