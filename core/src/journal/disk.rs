@@ -63,6 +63,15 @@ impl FileDisk {
     }
 }
 
+impl Drop for FileDisk {
+    fn drop(&mut self) {
+        // Closing alone is not enough: a process that is just being started elsewhere in
+        // this program has a copy of the handle for a moment, and the lock with it. An
+        // error leaves the lock to the closing.
+        self.0.unlock().ok();
+    }
+}
+
 impl Disk for FileDisk {
     fn append(&mut self, bytes: &[u8]) -> io::Result<()> {
         self.0.write_all(bytes)

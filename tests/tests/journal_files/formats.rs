@@ -1,12 +1,13 @@
 //! Newer formats, and lines that chain well but do not hold.
 
+use proptest::prelude::*;
 use trayzero_core::job::Event;
 use trayzero_core::journal::{
     FILE_BYTES_MAX, JournalError, LINE_BYTES_MAX, Limits, Writer, read_journal,
 };
 use uuid::Uuid;
 
-use crate::support::{JOB, Shop, TABLET, body, chained, header, small_event};
+use crate::support::{JOB, Shop, TABLET, bodies_of, body, chained, header, small_event};
 
 const WRENCH: &str = r#"{"wrench_off":{}}"#;
 
@@ -206,12 +207,57 @@ fn an_empty_file_is_a_journal_not_begun() {
 fn the_written_file_is_what_the_format_says() {
     let shop = Shop::with(4);
     let text = String::from_utf8(shop.bytes()).unwrap();
-    let bodies: Vec<String> = text
-        .lines()
-        .map(|line| line.split_once(",\"link\":\"").unwrap().0.to_owned())
-        .collect();
+    let bodies = bodies_of(&text);
     assert_eq!(bodies[0], header(1));
     assert!(bodies[3].starts_with(r#"{"n":3,"id":""#), "{}", bodies[3]);
     assert!(bodies[3].contains(r#""at":"2026-11-30T01:53:21.400+01:00","clock":[1796000001400,0],"who":"Zoë Ferro","event":{"part_dropped":{"#), "{}", bodies[3]);
     assert_eq!(chained(&bodies), text);
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(2_000))]
+
+    /// Somebody edits a line and chains the file anew, so that only its meaning can give
+    /// it away. It is taken or located, the lines before it are good, and a file that is
+    /// not taken is not touched.
+    #[test]
+    fn whatever_chains_is_taken_or_located(
+        line in 0..9_usize,
+        at in any::<prop::sample::Index>(),
+        removed in 0..12_usize,
+        put in prop_oneof![
+            "[-+0-9.eE]{1,12}",
+            "[\\[\\]{}\",:]{1,4}",
+            "(null|true|1e999|-0|\"\\\\u0000\"|\"\\\\ud800\"|\\[\\[\\[\\[)",
+            "\\PC{0,8}",
+        ],
+    ) {
+        thread_local! {
+            static SHOP: Shop = Shop::with(8);
+        }
+        SHOP.with(|shop| {
+            let whole = shop.bytes();
+            let text = String::from_utf8(whole.clone()).unwrap();
+            let mut bodies = bodies_of(&text);
+            let edited: Vec<char> = bodies[line].chars().collect();
+            let from = at.index(edited.len());
+            let to = (from + removed).min(edited.len());
+            bodies[line] = edited[..from].iter().collect::<String>() + &put
+                + &edited[to..].iter().collect::<String>();
+            let changed = chained(&bodies).into_bytes();
+            shop.put(&changed);
+            let read = read_journal(&shop.journal(), JOB, TABLET, Limits::FOREIGN).unwrap();
+            let before = line.saturating_sub(1);
+            assert_eq!(read.entries[..before.min(read.entries.len())], shop.entries[..before]);
+            if let Some(fault) = &read.fault {
+                assert!(fault.line > line as u64, "{fault}");
+                assert!(Writer::open(shop.path(), JOB, TABLET).is_err());
+                assert_eq!(shop.bytes(), changed);
+            } else {
+                assert_eq!(read.mark.lines, 9);
+                assert_eq!(read.entries.len() as u64 + read.unknown, 8);
+            }
+            shop.put(&whole);
+        });
+    }
 }

@@ -10,7 +10,7 @@ use trayzero_core::journal::{Limits, Writer, journal_path, read_journal};
 use crate::support::{JOB, TABLET, entry, small_event};
 
 const CHILD: &str = "TRAYZERO_TEST_KILLED_WRITER";
-const ROUNDS: u64 = 200;
+const ROUNDS: u64 = 500;
 
 /// Appends for ever and prints the number of each event once it is acknowledged.
 #[test]

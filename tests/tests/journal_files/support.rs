@@ -146,6 +146,13 @@ pub fn chained(bodies: &[String]) -> String {
     text
 }
 
+/// The bodies of the lines of a journal.
+pub fn bodies_of(text: &str) -> Vec<String> {
+    text.lines()
+        .map(|line| line.split_once(",\"link\":\"").unwrap().0.to_owned())
+        .collect()
+}
+
 pub fn header(format: u32) -> String {
     format!(r#"{{"format":{format},"job":"{JOB}","tablet":"{TABLET}""#)
 }
