@@ -1,6 +1,8 @@
 //! The desk behind the screens: the open job, the lists, and the one function that
 //! carries an intent out.
 
+mod shop;
+
 use std::sync::Arc;
 
 use trayzero_core::job::{Event, JobPhase, JobState, Milestone, NextStep, Person, SignOff};
@@ -11,6 +13,7 @@ use crate::crew::{Code, CodeCost, CodeError, Crew, Role};
 use crate::intent::{Intent, Place, SignedAct, TypedCode};
 use crate::layouts::{LayoutLibrary, library};
 use crate::settings::{Settings, SettingsFile};
+use crate::shop::{Card, Shop, ShopStatus};
 use crate::store::{Clock, JobList, OpenJob, ProposeError, Stamp, Store, StoreError};
 use crate::view::{JobView, Member, Notice, View};
 use crate::words::Words;
@@ -59,6 +62,9 @@ pub struct Desk {
     place: Place,
     notice: Option<Notice>,
     is_locked: bool,
+    shop: Option<Shop>,
+    shop_status: ShopStatus,
+    cards: Arc<Vec<Arc<Card>>>,
 }
 
 impl Desk {
@@ -88,6 +94,9 @@ impl Desk {
             place: Place::Bays,
             notice,
             is_locked: false,
+            shop: None,
+            shop_status: ShopStatus::default(),
+            cards: Arc::default(),
             settings,
         };
         desk.read_members();
@@ -147,6 +156,8 @@ impl Desk {
             }),
             crew: &self.members,
             library: &self.library,
+            cards: &self.cards,
+            shop: &self.shop_status,
             tablets: &self.tablets,
             notice: self.notice.as_ref(),
         }
@@ -183,6 +194,10 @@ impl Desk {
             } => self.add_person(&name, is_foreman, &code, by.as_ref()),
             Intent::ResetCode { person, code, by } => self.reset_code(&person, &code, &by),
             Intent::HandOver(to_tablet) => self.tap(&[Event::HandedOver { to_tablet }]),
+            Intent::WriteRecord => {
+                self.write_record();
+                Outcome::Stayed
+            }
             Intent::Read => {
                 self.notice = None;
                 Outcome::Stayed
@@ -210,6 +225,9 @@ impl Desk {
         if let Some((field, rule)) = settings.broken_rule() {
             self.say_fault(&format!("{field}: {rule}"));
             return Outcome::Stayed;
+        }
+        if let Some(shop) = &self.shop {
+            shop.set_folder(settings.shop_folder.as_deref());
         }
         self.settings.settings = settings;
         if let Err(error) = self.settings.write() {
@@ -277,11 +295,15 @@ impl Desk {
         let Some(bench) = &mut self.bench else {
             return Outcome::Stayed;
         };
+        if bench.is_reader {
+            return Outcome::Stayed;
+        }
         let who = bench.technician();
         match bench.job.propose(now, &who, events) {
             Ok(effects) => {
                 bench.milestone = effects.iter().rev().find_map(|e| e.milestone);
                 bench.work_out();
+                self.tell_shop();
                 Outcome::Taken
             }
             Err(error) => {

@@ -1,5 +1,7 @@
 //! What the screens see: borrowed, read-only, made anew for every frame.
 
+use std::sync::Arc;
+
 use trayzero_core::bench::UnitSystem;
 use trayzero_core::engine::Layout;
 use trayzero_core::job::{CrankAt, Event, JobState, Milestone, NextStep, Person};
@@ -9,6 +11,7 @@ use uuid::Uuid;
 use crate::intent::Place;
 use crate::layouts::LayoutLibrary;
 use crate::settings::Settings;
+use crate::shop::{Card, ShopStatus};
 use crate::store::ListedJob;
 use crate::words::Words;
 
@@ -107,6 +110,10 @@ pub struct View<'a> {
     pub crew: &'a [Member],
     /// The engine layouts.
     pub library: &'a LayoutLibrary,
+    /// The cards of the board.
+    pub cards: &'a [Arc<Card>],
+    /// How the shop folder is.
+    pub shop: &'a ShopStatus,
     /// Other tablets of the shop: identity and name.
     pub tablets: &'a [(Uuid, String)],
     /// A message.

@@ -65,6 +65,10 @@ struct Window {
 }
 
 impl eframe::App for Window {
+    fn logic(&mut self, _ctx: &egui::Context, _frame: &mut eframe::Frame) {
+        self.shell.desk.take_news();
+    }
+
     fn ui(&mut self, ui: &mut Ui, _frame: &mut eframe::Frame) {
         self.shell.ui(ui);
         if let Some(ms) = self.shell.desk.wakes_in_ms() {
@@ -89,11 +93,17 @@ pub fn open(data: &Path) -> Result<(), String> {
             .with_min_inner_size([800.0, 560.0]),
         ..eframe::NativeOptions::default()
     };
-    let shell = Shell::new(desk);
+    let mut shell = Shell::new(desk);
     eframe::run_native(
         "Tray Zero",
         options,
-        Box::new(|_| Ok(Box::new(Window { shell }))),
+        Box::new(|made| {
+            let ctx = made.egui_ctx.clone();
+            shell
+                .desk
+                .join_shop(Box::new(move || ctx.request_repaint()));
+            Ok(Box::new(Window { shell }))
+        }),
     )
     .map_err(|e| e.to_string())
 }

@@ -3,6 +3,7 @@
 
 pub mod bay;
 pub mod bays;
+pub mod board;
 pub mod frame;
 pub mod locked;
 pub mod new_job;
@@ -19,6 +20,8 @@ use crate::view::View;
 pub struct Screens {
     /// The bay.
     pub bay: bay::Bay,
+    /// The board.
+    pub board: board::BoardScreen,
     /// The new job.
     pub new_job: new_job::NewJob,
     /// The locked screen.
@@ -33,6 +36,7 @@ impl Screens {
         ui.painter().rect_filled(rect, 0.0, paper);
         match v.place {
             Place::Bay => self.bay.ui(ui, v, out),
+            Place::Board => self.board.ui(ui, v, out),
             Place::NewJob => self.new_job.ui(ui, v, out),
             _ => bays::ui(ui, v, out),
         }

@@ -10,6 +10,15 @@ fn locks(count: u32) -> String {
     }
 }
 
+/// Minutes as hours and minutes, as one says them.
+fn spoken(minutes: i64) -> String {
+    match (minutes / 60, minutes % 60) {
+        (0, m) => format!("{m} min"),
+        (h, 0) => format!("{h} h"),
+        (h, m) => format!("{h} h {m:02}"),
+    }
+}
+
 fn lock_word(count: u32) -> &'static str {
     if count == 1 { "Keil" } else { "Keile" }
 }
@@ -650,4 +659,20 @@ pub const DE: Words = Words {
             .replace('.', ",")
     },
     item_before: "Das davor",
+    needs: [
+        "Luft vergessen",
+        "Tablets widersprechen sich",
+        "ein Journal stimmt nicht",
+        "ein Teil vermisst",
+        "Meister muss schauen",
+        "Zählungen verschieden",
+        "lange nichts getippt",
+        "ruht",
+        "Arbeit läuft",
+        "vorbei",
+    ],
+    filters: ["laufend", "Meister nötig", "Luft an", "vorbei", "alle"],
+    about_likely: |a, l, h| format!("etwa {}, wohl {} bis {}", spoken(a), spoken(l), spoken(h)),
+    at_least_min: |l| format!("mindestens {}", spoken(l)),
+    board_alone: "Kein Werkstattordner: nur die Plätze dieses Tablets",
 };

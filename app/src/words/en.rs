@@ -10,6 +10,15 @@ fn locks(count: u32) -> String {
     }
 }
 
+/// Minutes as hours and minutes, as one says them.
+fn spoken(minutes: i64) -> String {
+    match (minutes / 60, minutes % 60) {
+        (0, m) => format!("{m} min"),
+        (h, 0) => format!("{h} h"),
+        (h, m) => format!("{h} h {m:02}"),
+    }
+}
+
 fn lock_word(count: u32) -> &'static str {
     if count == 1 { "lock" } else { "locks" }
 }
@@ -634,4 +643,20 @@ pub const EN: Words = Words {
         format!("{f:.0} N at the locks · {e:.1} J stored · {m:.1} mm to solid")
     },
     item_before: "The item before",
+    needs: [
+        "air forgotten",
+        "tablets disagree",
+        "a journal does not hold",
+        "a part is adrift",
+        "foreman to look",
+        "counts differ",
+        "nothing tapped for long",
+        "rests",
+        "work goes on",
+        "over",
+    ],
+    filters: ["under way", "foreman needed", "air on", "over", "all"],
+    about_likely: |a, l, h| format!("about {}, likely {} to {}", spoken(a), spoken(l), spoken(h)),
+    at_least_min: |l| format!("at least {}", spoken(l)),
+    board_alone: "No shop folder: the bays of this tablet alone",
 };

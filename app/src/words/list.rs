@@ -426,6 +426,7 @@ words! {
         spring_unknown,
         no_other_tablet,
         item_before,
+        board_alone,
     }
     lists {
         stages: 6,
@@ -444,6 +445,8 @@ words! {
         caution_seen: 5,
         points_to: 5,
         smoke_reasons: 5,
+        needs: 10,
+        filters: 5,
     }
     sentences {
         cylinder_n(cylinder: u8),
@@ -495,5 +498,7 @@ words! {
         bad_date(text: &str),
         ago(minutes: i64),
         spring_figures(force_n: f64, energy_j: f64, margin_mm: f64),
+        about_likely(about_min: i64, low_min: i64, high_min: i64),
+        at_least_min(low_min: i64),
     }
 }

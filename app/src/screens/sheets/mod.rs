@@ -5,7 +5,7 @@ mod adrift;
 mod air;
 mod card;
 mod caution;
-mod chips;
+pub mod chips;
 mod conflicts;
 mod count;
 mod crank;

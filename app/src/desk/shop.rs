@@ -1,0 +1,115 @@
+//! The desk and the shop: what comes from the other tablets, and the record on paper.
+
+use std::sync::Arc;
+
+use trayzero_core::job::Milestone;
+
+use super::Desk;
+use crate::job_record::gather;
+use crate::pdf::{Paper, render};
+use crate::shop::{News, Pace, Shop};
+use crate::store::small_file::{self, Readers};
+use crate::times;
+use crate::view::Notice;
+
+impl Desk {
+    /// Joins the shop folder and keeps the board; `wake` is called when there is news.
+    pub fn join_shop(&mut self, wake: Box<dyn Fn() + Send + Sync>) {
+        let folder = self.settings.settings.shop_folder.clone();
+        let clock = Arc::clone(&self.clock);
+        self.shop = Some(Shop::start(
+            &self.store,
+            folder.as_deref(),
+            clock,
+            Pace::default(),
+            wake,
+        ));
+    }
+
+    /// Takes in what has come from the other tablets since. Cheap when nothing has.
+    pub fn take_news(&mut self) {
+        let Some(shop) = &self.shop else {
+            return;
+        };
+        self.cards = shop.cards();
+        self.shop_status = shop.status();
+        let own = self.store.tablet().id();
+        self.tablets = self
+            .shop_status
+            .tablets
+            .iter()
+            .filter(|(id, _)| *id != own)
+            .cloned()
+            .collect();
+        for news in shop.take_news() {
+            match news {
+                News::Lines(job) => {
+                    let Some(bench) = self.bench.as_mut().filter(|b| b.job.id() == job) else {
+                        continue;
+                    };
+                    match bench.job.take_foreign() {
+                        Ok(true) => {
+                            bench.milestone = None::<Milestone>;
+                            bench.work_out();
+                        }
+                        Ok(false) => {}
+                        Err(error) => self.say_fault(&error.to_string()),
+                    }
+                }
+                News::Crew(_, list) => match self.crew.take_in(list) {
+                    Ok(_) => self.read_members(),
+                    Err(error) => self.say_fault(&error.to_string()),
+                },
+            }
+        }
+    }
+
+    /// Tells the shop that the open job has new lines.
+    pub(super) fn tell_shop(&self) {
+        if let (Some(shop), Some(bench)) = (&self.shop, &self.bench) {
+            shop.tapped(bench.job.id());
+        }
+    }
+
+    /// Writes the record of the open job into the data folder.
+    pub(super) fn write_record(&mut self) {
+        let Some(bench) = &self.bench else {
+            return;
+        };
+        let now = self.clock.now();
+        let state = bench.job.state();
+        let named: String = format!("{} {}", state.bay(), state.vehicle())
+            .chars()
+            .map(|c| if c.is_alphanumeric() { c } else { '-' })
+            .collect();
+        let date = times::date(now.at_ms, now.offset_min);
+        let path = self
+            .store
+            .root()
+            .join("records")
+            .join(format!("{named}-{date}.pdf"));
+        let written = gather(self.store.root(), bench.job.id())
+            .map_err(|e| e.to_string())
+            .and_then(|gathered| {
+                let language = self.settings.settings.language;
+                render(&gathered.record, language, Paper::A4).map_err(|e| e.to_string())
+            })
+            .and_then(|pdf| {
+                let folder = path.parent().unwrap_or(&path);
+                std::fs::create_dir_all(folder)
+                    .map_err(|e| format!("{}: {e}", folder.display()))?;
+                small_file::write(&path, &pdf, Readers::Usual).map_err(|e| e.to_string())
+            });
+        self.notice = Some(match written {
+            Ok(()) => Notice::Said(format!(
+                "{}: {}",
+                self.words().record_written,
+                path.display()
+            )),
+            Err(what) => Notice::Fault {
+                what,
+                way_out: self.words().try_again.to_owned(),
+            },
+        });
+    }
+}

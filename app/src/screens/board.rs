@@ -1,0 +1,221 @@
+//! The board: a card a bay, the one that needs the foreman most first.
+
+use egui::{Color32, Rect, ScrollArea, Sense, Ui, pos2, vec2};
+use trayzero_core::engine::Layout;
+use trayzero_core::job::Stage;
+use trayzero_core::plan::{Spoken, round_for_speech};
+
+use super::frame::{self, MARGIN};
+use super::sheets::chips;
+use super::top;
+use crate::intent::Intent;
+use crate::shop::{BoardFilter, Card, Need, Placed, in_order};
+use crate::theme::{GAP, Theme, Type};
+use crate::view::View;
+use crate::widgets::{note, paint, tap};
+
+/// Side of one valve's dot in the small diagram, in points.
+const DOT: f32 = 12.0;
+
+/// What the board keeps for itself.
+#[derive(Default)]
+pub struct BoardScreen {
+    filter: BoardFilter,
+}
+
+impl BoardScreen {
+    /// Draws the screen.
+    pub fn ui(&mut self, ui: &mut Ui, v: &View<'_>, out: &mut Vec<Intent>) {
+        let (rest, _) = top::ui(ui, v, out);
+        let inner = rest.shrink2(vec2(MARGIN, GAP));
+        let mut area = frame::child(ui, inner, "board");
+        let ui = &mut area;
+        ui.spacing_mut().item_spacing.y = GAP;
+        let names: Vec<String> = v.words.filters.iter().map(|f| (*f).to_owned()).collect();
+        let columns = if inner.width() >= 760.0 * Theme::of(ui.ctx()).scale() {
+            5
+        } else {
+            2
+        };
+        let chosen = |i: usize| BoardFilter::ALL[i] == self.filter;
+        if let Some(index) = chips::ui(ui, &names, columns, chosen) {
+            self.filter = BoardFilter::ALL[index];
+        }
+        stale(ui, v);
+        let reminder = v.settings.air_reminder_min;
+        let placed = in_order(v.cards, self.filter, v.now_ms, reminder);
+        ScrollArea::vertical().auto_shrink(false).show(ui, |ui| {
+            ui.spacing_mut().item_spacing.y = GAP;
+            if placed.is_empty() {
+                frame::line(ui, v.words.no_jobs, Type::Title, true);
+            }
+            for one in &placed {
+                card(ui, v, one, out);
+            }
+        });
+    }
+}
+
+/// Since when the board is stale, and why.
+fn stale(ui: &mut Ui, v: &View<'_>) {
+    let w = v.words;
+    let c = Theme::of(ui.ctx()).colours;
+    if v.shop.folder.is_none() {
+        frame::line(ui, w.board_alone, Type::Body, true);
+        return;
+    }
+    if let Some(since) = v.shop.stale_since_ms(v.now_ms) {
+        let minutes = (v.now_ms - since).max(0) / 60_000;
+        let why = v.shop.fault.as_ref().map(ToString::to_string);
+        note::ui(ui, &w.stale_for(minutes), &why.unwrap_or_default(), c.open);
+    }
+    for conflict in &v.shop.key_conflicts {
+        note::ui(ui, w.conflicts, &conflict.name, c.astray);
+    }
+}
+
+/// One bay.
+fn card(ui: &mut Ui, v: &View<'_>, placed: &Placed, out: &mut Vec<Intent>) {
+    let w = v.words;
+    let c = Theme::of(ui.ctx()).colours;
+    let card = &placed.card;
+    let s = &card.summary;
+    let title = format!("{} · {}", s.bay, s.vehicle);
+    let lines = lines_of(v, card);
+    let more = lines.join(" · ");
+    let need = w.needs[placed.need as usize];
+    let width = ui.available_width();
+    let diagram = diagram_size(card.layout.as_deref());
+    let room = width - 3.0 * MARGIN - diagram.x - 12.0;
+    let name = paint::text(ui, &title, Type::Title, c.ink, room);
+    let why = paint::text(ui, need, Type::Strong, need_colour(ui, placed.need), room);
+    let under = paint::text(ui, &more, Type::Body, c.ink_soft, room);
+    let text_height = name.size().y + why.size().y + under.size().y;
+    let height = text_height.max(diagram.y) + 28.0;
+    let (rect, _) = ui.allocate_exact_size(vec2(width, height), Sense::hover());
+    let id = ui.scope_id().with(card.job);
+    let spoken = format!("{title}, {need}, {more}");
+    let tapped = tap::area(ui, rect, id, &spoken, true);
+    paint::control(ui, &tapped.response);
+    let mut at = rect.min + vec2(MARGIN + 8.0, 14.0);
+    for (galley, ink) in [
+        (name, c.ink),
+        (why, need_colour(ui, placed.need)),
+        (under, c.ink_soft),
+    ] {
+        let down = galley.size().y;
+        ui.painter().galley(at, galley, ink);
+        at.y += down;
+    }
+    if let Some(layout) = &card.layout {
+        let min = pos2(
+            rect.right() - MARGIN - diagram.x,
+            rect.center().y - diagram.y / 2.0,
+        );
+        small_diagram(ui, Rect::from_min_size(min, diagram), layout, card);
+    }
+    if tapped.tapped {
+        out.push(Intent::ReadJob(card.job));
+    }
+}
+
+/// How far, who, since when, what is loose, how long still.
+fn lines_of(v: &View<'_>, card: &Card) -> Vec<String> {
+    let w = v.words;
+    let s = &card.summary;
+    let mut lines = vec![s.technician.clone(), w.of_verified(s.verified, s.valves)];
+    if let Some((valve, stage)) = card.stage_now {
+        lines.push(format!("{}: {}", w.valve(valve), w.stage(stage)));
+    }
+    let quiet = (v.now_ms - s.last_ms).max(0) / 60_000;
+    lines.push(format!("{} {}", w.last_tap, w.ago(quiet)));
+    if let Some(air) = card.air {
+        let minutes = (v.now_ms - air.since_ms).max(0) / 60_000;
+        let since = w.minutes(minutes);
+        lines.push(format!("{} {since}", w.air_on_cylinder(air.cylinder)));
+    }
+    if card.loose > 0 {
+        lines.push(format!("{} {}", card.loose, w.loose));
+    }
+    if s.adrift > 0 {
+        lines.push(format!("{} {}", s.adrift, w.adrift));
+    }
+    if let Some(to_go) = &card.to_go {
+        lines.push(format!("{}: {}", w.time_to_go, to_go_words(v, to_go)));
+    }
+    lines
+}
+
+fn to_go_words(v: &View<'_>, to_go: &trayzero_core::plan::Forecast) -> String {
+    let w = v.words;
+    match round_for_speech(to_go) {
+        Spoken::Range {
+            about_min,
+            low_min,
+            high_min,
+        } => w.about_likely(about_min.into(), low_min.into(), high_min.into()),
+        Spoken::About { about_min } => w.minutes(about_min.into()),
+        Spoken::AtLeast { about_min } => w.at_least_min(about_min.into()),
+    }
+}
+
+fn need_colour(ui: &Ui, need: Need) -> Color32 {
+    let c = Theme::of(ui.ctx()).colours;
+    match need {
+        Need::AirForgotten | Need::Conflict | Need::FileFault | Need::Adrift => c.astray.mark,
+        Need::ForemanWanted | Need::CountsDiffer | Need::Quiet => c.open.mark,
+        Need::Paused => c.ink_soft,
+        Need::Working => c.ink,
+        Need::Over => c.done.mark,
+    }
+}
+
+fn diagram_size(layout: Option<&Layout>) -> egui::Vec2 {
+    let Some(layout) = layout else {
+        return egui::Vec2::ZERO;
+    };
+    let longest = layout.banks.iter().map(|b| b.cylinders.len()).max();
+    let across = f32::from(layout.intake_valves.max(layout.exhaust_valves));
+    let columns = longest.unwrap_or(0) as f32 * (across + 0.6);
+    let rows = layout.banks.len() as f32 * 2.6;
+    vec2(columns * DOT, rows * DOT)
+}
+
+/// Every valve as a dot: empty, half, full by its stage; bank under bank, front left.
+fn small_diagram(ui: &Ui, rect: Rect, layout: &Layout, card: &Card) {
+    let c = Theme::of(ui.ctx()).colours;
+    let across = f32::from(layout.intake_valves.max(layout.exhaust_valves));
+    for (valve, seen) in &card.stages {
+        let Some(bank) = layout.bank_of(valve.cylinder) else {
+            continue;
+        };
+        let cylinders = &layout.banks[bank].cylinders;
+        let Some(place) = cylinders.iter().position(|n| *n == valve.cylinder) else {
+            continue;
+        };
+        let row = match valve.side {
+            trayzero_core::engine::Side::Intake => 0.0,
+            trayzero_core::engine::Side::Exhaust => 1.0,
+        };
+        let x = place as f32 * (across + 0.6) + f32::from(valve.place - 1);
+        let y = bank as f32 * 2.6 + row;
+        let at = rect.min + vec2((x + 0.5) * DOT, (y + 0.5) * DOT);
+        let stage = Stage::ALL.get(usize::from(*seen).wrapping_sub(1));
+        let radius = DOT * 0.38;
+        match stage {
+            None => {
+                ui.painter()
+                    .circle_stroke(at, radius, egui::Stroke::new(2.0, c.edge));
+            }
+            Some(Stage::Verified) => {
+                ui.painter().circle_filled(at, radius, c.done.mark);
+            }
+            Some(Stage::LocksOut | Stage::SealFitted) => {
+                ui.painter().circle_filled(at, radius + 1.0, c.open.mark);
+            }
+            Some(_) => {
+                ui.painter().circle_filled(at, radius * 0.6, c.ink);
+            }
+        }
+    }
+}
