@@ -8,6 +8,7 @@ use trayzero_core::bench::BenchError;
 use trayzero_core::journal::JournalError;
 use trayzero_core::plan::OrderFault;
 
+use crate::demo::DemoError;
 use crate::job_record::GatherError;
 use crate::layouts::LayoutFileError;
 use crate::pdf::PdfError;
@@ -37,6 +38,17 @@ pub enum CliError {
         /// The field, its value and the rule.
         fault: OrderFault,
     },
+    /// A folder for something new holds something already.
+    #[error(
+        "{}: not empty, it holds {holds}; name a new folder or an empty one",
+        path.display()
+    )]
+    FolderInUse {
+        /// The folder.
+        path: PathBuf,
+        /// One of the things in it.
+        holds: String,
+    },
     /// There is no record of a job.
     #[error(transparent)]
     Gather(#[from] GatherError),
@@ -51,6 +63,9 @@ pub enum CliError {
         /// What the system said.
         fault: io::Error,
     },
+    /// The demo shop cannot be made.
+    #[error(transparent)]
+    Demo(#[from] DemoError),
     /// The answer cannot be written.
     #[error("the answer cannot be written: {0}")]
     Write(io::Error),

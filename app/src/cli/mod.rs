@@ -7,6 +7,7 @@
 pub mod air;
 pub mod board;
 pub mod check;
+pub mod demo;
 mod error;
 pub mod leak;
 pub mod order;
@@ -20,7 +21,8 @@ use std::process::ExitCode;
 
 use clap::{Args, Parser, Subcommand};
 
-use crate::store::usual_folder;
+use crate::demo::open_demo_folder;
+use crate::store::{Clock, SystemClock, usual_folder};
 
 pub use error::CliError;
 pub use outcome::{Outcome, write_json};
@@ -50,8 +52,9 @@ struct CommandLine {
 /// How the window opens.
 #[derive(Clone, Debug, Default, PartialEq, Eq, Args)]
 pub struct WindowArgs {
-    /// Open the invented demo shop instead of this tablet's own data.
-    #[arg(long)]
+    /// Open the invented demo shop instead of this tablet's own data. What is done in it
+    /// is gone when the window closes.
+    #[arg(long, conflicts_with = "data")]
     pub demo: bool,
     /// Folder for this tablet's data instead of the usual one.
     #[arg(long, value_name = "DIR")]
@@ -68,6 +71,8 @@ enum Command {
     Board(board::Args),
     /// Whether every line of every journal in a folder holds.
     Check(check::Args),
+    /// Play one whole job of the demo shop without a window.
+    Demo(demo::Args),
     /// Which cylinder next, and how far to turn: the cheapest way round the engine.
     Order(order::Args),
     /// The record of a job, as a PDF or as JSON.
@@ -119,6 +124,7 @@ fn carry_out(command: &Command, out: &mut dyn Write) -> Result<Outcome, CliError
         Command::Leak(args) => leak::run(args, out),
         Command::Board(args) => board::run(args, out),
         Command::Check(args) => check::run(args, out),
+        Command::Demo(args) => demo::run(args, out),
         Command::Order(args) => order::run(args, out),
         Command::Record(args) => record::run(args, out),
     }
@@ -126,6 +132,11 @@ fn carry_out(command: &Command, out: &mut dyn Write) -> Result<Outcome, CliError
 
 /// Opens the window and stays until it is closed.
 fn open_window(window: &WindowArgs) -> Result<Outcome, CliError> {
+    if window.demo {
+        let depot = open_demo_folder(SystemClock.now())?;
+        crate::window::open(depot.path()).map_err(CliError::Window)?;
+        return Ok(Outcome::done());
+    }
     let data = match &window.data {
         Some(folder) => folder.clone(),
         None => usual_folder().map_err(|e| CliError::Window(e.to_string()))?,

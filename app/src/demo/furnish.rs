@@ -12,7 +12,7 @@ use super::depot::{BayScript, Depot, End, Role, depot};
 use super::player::{Moment, Player};
 use super::rehearsal::Rehearsal;
 use super::{Bay, DemoError};
-use crate::store::{Stamp, Store};
+use crate::store::{OpenJob, Stamp, Store};
 
 /// A furnished folder that goes away when it is let go.
 #[derive(Debug)]
@@ -76,11 +76,14 @@ pub fn furnish(store: &Store, now: Stamp) -> Result<Vec<Uuid>, DemoError> {
     depot
         .bays
         .iter()
-        .map(|script| Ok(play(store, script, &foreman, calendar, &mut |_| ())?.id))
+        .map(|script| Ok(play(store, script, &foreman, calendar)?.id))
         .collect()
 }
 
 /// Plays the depot's finished job alone into a data folder, ending just now.
+///
+/// When the lock of the script has gone astray the job is let go for a moment, `midway`
+/// is called with the job and the time, and the job is opened again from its journal.
 ///
 /// # Errors
 /// [`DemoError`], which names the file where it comes from the disk.
@@ -88,6 +91,7 @@ pub fn play_closed_job(
     store: &Store,
     now: Stamp,
     see: &mut dyn FnMut(Moment<'_>),
+    midway: &mut dyn FnMut(Uuid, Stamp),
 ) -> Result<Played, DemoError> {
     let depot = depot()?;
     let foreman = foreman_of(&depot)?;
@@ -99,7 +103,15 @@ pub fn play_closed_job(
             what: "finished job",
         })?;
     let calendar = Calendar::ending(now, rehearse(closed, &foreman)?);
-    play(store, closed, &foreman, calendar, see)
+    let mut player = Player::new(closed, &foreman, calendar, Box::new(Uuid::now_v7))?;
+    let mut job = store.create_job(player.opening()?, player.stamp())?;
+    let id = job.id();
+    player.play_until(&mut job, see, &|state| state.adrift() > 0)?;
+    drop(job);
+    midway(id, player.stamp());
+    let mut job = store.open_job(id)?;
+    player.play(&mut job, see)?;
+    Ok(let_go(job, &player, closed))
 }
 
 /// The layout of that key among those that come with the program.
@@ -143,14 +155,18 @@ fn play(
     script: &BayScript,
     foreman: &Person,
     calendar: Calendar,
-    see: &mut dyn FnMut(Moment<'_>),
 ) -> Result<Played, DemoError> {
     let mut player = Player::new(script, foreman, calendar, Box::new(Uuid::now_v7))?;
     let mut job = store.create_job(player.opening()?, player.stamp())?;
-    player.play(&mut job, see)?;
+    player.play(&mut job, &mut |_| ())?;
+    Ok(let_go(job, &player, script))
+}
+
+/// The tablet signs, and the journal is let go.
+fn let_go(mut job: OpenJob, player: &Player<'_>, script: &BayScript) -> Played {
     job.seal(player.stamp(), &script.technician);
-    Ok(Played {
+    Played {
         id: job.id(),
         state: job.state().clone(),
-    })
+    }
 }

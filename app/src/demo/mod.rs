@@ -8,6 +8,7 @@ mod furnish;
 mod pace;
 mod player;
 mod rehearsal;
+mod telling;
 
 pub use depot::{
     BayScript, CrewCard, Depot, DepotError, End, Incident, Leak, Middle, Rest, Role, TopUp,
@@ -17,6 +18,7 @@ pub use error::DemoError;
 use furnish::layout_of;
 pub use furnish::{DemoFolder, Played, furnish, open_demo_folder, play_closed_job};
 pub use player::{Bay, Moment};
+pub use telling::lines;
 
 #[cfg(test)]
 mod bays_tests;

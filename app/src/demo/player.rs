@@ -56,6 +56,15 @@ pub enum Moment<'a> {
     GateRefused(&'a JobState, &'a [Refusal]),
 }
 
+impl Moment<'_> {
+    /// The state at that moment.
+    pub fn state(&self) -> &JobState {
+        match self {
+            Moment::Taken(state, _) | Moment::GateRefused(state, _) => state,
+        }
+    }
+}
+
 /// Plays one job.
 pub struct Player<'a> {
     script: &'a BayScript,
@@ -64,6 +73,7 @@ pub struct Player<'a> {
     pace: Pace,
     /// The depot's local time, milliseconds.
     local_ms: i64,
+    is_taken_in: bool,
     rests_taken: usize,
     gate_tried: bool,
 }
@@ -104,6 +114,7 @@ impl<'a> Player<'a> {
             local_ms: local_ms(&script.began)?,
             calendar,
             script,
+            is_taken_in: false,
             rests_taken: 0,
             gate_tried: false,
         })
@@ -142,9 +153,26 @@ impl<'a> Player<'a> {
         bay: &mut dyn Bay,
         see: &mut dyn FnMut(Moment<'_>),
     ) -> Result<(), DemoError> {
-        self.take_in(bay, see)?;
+        self.play_until(bay, see, &|_| false)
+    }
+
+    /// The same, but it stops where `halt` says so for the first time; call it again to
+    /// go on.
+    ///
+    /// # Errors
+    /// As [`Player::play`].
+    pub fn play_until(
+        &mut self,
+        bay: &mut dyn Bay,
+        see: &mut dyn FnMut(Moment<'_>),
+        halt: &dyn Fn(&JobState) -> bool,
+    ) -> Result<(), DemoError> {
+        if !self.is_taken_in {
+            self.is_taken_in = true;
+            self.take_in(bay, see)?;
+        }
         for _ in 0..TAPS_MAX {
-            if self.is_there(bay.state())? {
+            if self.is_there(bay.state())? || halt(bay.state()) {
                 return Ok(());
             }
             if self.rest(bay, see)? {

@@ -1,0 +1,239 @@
+//! The demo shop: one whole job on the command line, and the depot behind the window.
+
+#![allow(clippy::unwrap_used)]
+
+use std::collections::BTreeMap;
+use std::fs;
+use std::path::{Path, PathBuf};
+
+use serde_json::Value;
+use tempfile::TempDir;
+use trayzero::cli;
+use trayzero::demo::{furnish, open_demo_folder};
+use trayzero::store::{Clock, Phase, Store, SystemClock};
+use trayzero_core::job::{DropStatus, JobPhase};
+
+struct Run {
+    exit: u8,
+    out: String,
+    err: String,
+}
+
+fn trayzero(args: &[&str]) -> Run {
+    let (mut out, mut err) = (Vec::new(), Vec::new());
+    let all = ["trayzero"].iter().chain(args).copied();
+    let exit = cli::run(all, &mut out, &mut err);
+    Run {
+        exit,
+        out: String::from_utf8(out).unwrap(),
+        err: String::from_utf8(err).unwrap(),
+    }
+}
+
+fn demo_into(folder: &Path) -> Run {
+    trayzero(&["demo", "--out", folder.to_str().unwrap()])
+}
+
+/// Every file below a folder with its bytes.
+fn files(folder: &Path) -> BTreeMap<PathBuf, Vec<u8>> {
+    let mut all = BTreeMap::new();
+    let mut folders = vec![folder.to_owned()];
+    while let Some(next) = folders.pop() {
+        for entry in fs::read_dir(next).unwrap() {
+            let path = entry.unwrap().path();
+            if path.is_dir() {
+                folders.push(path);
+            } else {
+                all.insert(path.clone(), fs::read(path).unwrap());
+            }
+        }
+    }
+    all
+}
+
+/// The texts stand in the output one after another.
+fn assert_in_order(out: &str, texts: &[&str]) {
+    let mut rest = out;
+    for text in texts {
+        let Some((_, after)) = rest.split_once(text) else {
+            panic!("\"{text}\" is missing, or comes too early, in\n{out}");
+        };
+        rest = after;
+    }
+}
+
+#[test]
+fn the_demo_plays_one_whole_job_and_leaves_journal_and_picture() {
+    let scratch = TempDir::new().unwrap();
+    let folder = scratch.path().join("new");
+    let run = demo_into(&folder);
+    assert_eq!(
+        (run.exit, run.err.as_str()),
+        (cli::EXIT_DONE, ""),
+        "{}",
+        run.out
+    );
+
+    let valves: Vec<String> = (1..=8).map(|n| format!("verified, {n} of 8")).collect();
+    assert_in_order(
+        &run.out,
+        &valves.iter().map(String::as_str).collect::<Vec<_>>(),
+    );
+    assert_in_order(
+        &run.out,
+        &[
+            "DROPPED: 1 lock; 1 adrift",
+            "verified, 8 of 8",
+            "the gate refuses:",
+            "R505 1 lock adrift",
+            "FOUND: 1 lock",
+            "blind count by Tomas",
+            "blind count by Joris",
+            "the gate opens",
+            "job closed",
+            "read again: the same state",
+        ],
+    );
+
+    let store = Store::open(&folder, SystemClock.now()).unwrap();
+    let listed = store.jobs().unwrap();
+    assert_eq!(listed.faults, Vec::<String>::new());
+    let [only] = &listed.jobs[..] else {
+        panic!("{listed:?}");
+    };
+    let job = store.open_job(only.job).unwrap();
+    let state = job.state();
+    assert_eq!(state.phase(), JobPhase::Closed);
+    assert_eq!(state.verified_count(), 8);
+    assert_eq!((state.loose(), state.aboard(), state.adrift()), (0, 0, 0));
+    assert!(
+        state
+            .drops()
+            .iter()
+            .all(|d| matches!(d.status, DropStatus::Found(_)))
+    );
+    assert_eq!(state.drops().len(), 1);
+    assert!(state.conflicts().is_empty());
+
+    let check = trayzero(&["check", folder.to_str().unwrap()]);
+    assert_eq!(check.exit, cli::EXIT_DONE, "{}", check.out);
+
+    // PNG, third edition: signature, then IHDR with width and height as big-endian words.
+    let picture = fs::read(folder.join("bay.png")).unwrap();
+    assert_eq!(
+        picture[..8],
+        [0x89, b'P', b'N', b'G', 0x0d, 0x0a, 0x1a, 0x0a]
+    );
+    assert_eq!(
+        picture[16..24],
+        [0, 0, 0x05, 0x00, 0, 0, 0x03, 0x20],
+        "1280 by 800"
+    );
+    assert!(picture.len() > 20_000, "an empty ground packs far smaller");
+}
+
+#[test]
+fn a_folder_that_holds_anything_is_refused_and_left_as_it_is() {
+    let scratch = TempDir::new().unwrap();
+    assert_eq!(
+        demo_into(scratch.path()).exit,
+        cli::EXIT_DONE,
+        "empty is good"
+    );
+    let before = files(scratch.path());
+    assert!(before.len() >= 4, "{:?}", before.keys());
+    let again = demo_into(scratch.path());
+    assert_eq!((again.exit, again.out.as_str()), (cli::EXIT_BAD_INPUT, ""));
+    assert!(
+        again.err.contains(scratch.path().to_str().unwrap()),
+        "{}",
+        again.err
+    );
+    assert!(again.err.contains("not empty"), "{}", again.err);
+    assert_eq!(files(scratch.path()), before);
+
+    let other = TempDir::new().unwrap();
+    fs::write(other.path().join("letters.txt"), "mine").unwrap();
+    let refused = demo_into(other.path());
+    assert_eq!(refused.exit, cli::EXIT_BAD_INPUT);
+    assert!(refused.err.contains("letters.txt"), "{}", refused.err);
+    assert_eq!(files(other.path()).len(), 1);
+}
+
+#[test]
+fn a_file_in_place_of_the_folder_is_named_and_left_alone() {
+    let scratch = TempDir::new().unwrap();
+    let file = scratch.path().join("note");
+    fs::write(&file, "mine").unwrap();
+    let run = demo_into(&file);
+    assert_eq!((run.exit, run.out.as_str()), (cli::EXIT_BAD_INPUT, ""));
+    assert!(run.err.contains(file.to_str().unwrap()), "{}", run.err);
+    assert_eq!(fs::read(&file).unwrap(), b"mine");
+    let without = trayzero(&["demo"]);
+    assert_eq!(without.exit, cli::EXIT_BAD_INPUT);
+    assert!(without.err.contains("--out"), "{}", without.err);
+}
+
+#[test]
+fn the_demo_answers_in_json_with_stable_names() {
+    let scratch = TempDir::new().unwrap();
+    let run = trayzero(&["demo", "--json", "--out", scratch.path().to_str().unwrap()]);
+    assert_eq!(run.exit, cli::EXIT_DONE, "{}", run.err);
+    assert_eq!(run.out.lines().count(), 1);
+    let answer: Value = serde_json::from_str(&run.out).unwrap();
+    assert_eq!(answer["valves"], 8);
+    assert_eq!(answer["adrift"], 0);
+    assert_eq!(answer["same_when_read_again"], true);
+    for file in ["journal", "picture"] {
+        assert!(
+            Path::new(answer[file].as_str().unwrap()).is_file(),
+            "{answer}"
+        );
+    }
+}
+
+#[test]
+fn the_depot_fills_a_scratch_folder_that_goes_away() {
+    let now = SystemClock.now();
+    let folder = open_demo_folder(now).unwrap();
+    let path = folder.path().to_owned();
+    let store = Store::open(&path, now).unwrap();
+    let listed = store.jobs().unwrap();
+    assert_eq!(listed.faults, Vec::<String>::new());
+    assert_eq!(listed.jobs.len(), 5);
+    let open: Vec<&str> = listed
+        .jobs
+        .iter()
+        .filter(|j| j.summary.phase == Phase::Open)
+        .map(|j| j.summary.bay.as_str())
+        .collect();
+    let mut bays = open.clone();
+    bays.sort_unstable();
+    assert_eq!(bays, ["Bay 1", "Bay 2", "Bay 3", "Bay 4"]);
+    let adrift: u32 = listed.jobs.iter().map(|j| j.summary.adrift).sum();
+    assert_eq!(adrift, 1);
+    let latest = listed.jobs.iter().map(|j| j.summary.last_ms).max().unwrap();
+    assert_eq!(
+        now.at_ms - latest,
+        3 * 60_000,
+        "the last tap was three minutes ago"
+    );
+    let check = trayzero(&["check", path.to_str().unwrap()]);
+    assert_eq!(check.exit, cli::EXIT_DONE, "{}", check.out);
+    drop((store, folder));
+    assert!(!path.exists());
+}
+
+#[test]
+fn the_depot_moves_into_a_data_folder_of_its_own() {
+    let scratch = TempDir::new().unwrap();
+    let now = SystemClock.now();
+    let store = Store::open(scratch.path(), now).unwrap();
+    let jobs = furnish(&store, now).unwrap();
+    assert_eq!(jobs.len(), 5);
+    for job in jobs {
+        let job = store.open_job(job).unwrap();
+        assert_eq!(job.read_only(), None, "{}", job.state().vehicle());
+        assert!(job.state().ledger().is_conserved());
+    }
+}
