@@ -3,7 +3,7 @@
 #![allow(clippy::unwrap_used)]
 
 use std::collections::BTreeSet;
-use std::sync::OnceLock;
+use std::sync::{Arc, OnceLock};
 
 use trayzero_core::engine::{Side, ValveName};
 use trayzero_core::job::{
@@ -13,6 +13,7 @@ use trayzero_core::job::{
 use trayzero_core::parts::{Item, Place};
 
 use super::*;
+use crate::crew::{Code, CodeCost, Crew};
 use crate::store::{Stamp, Store, valve_minutes};
 use crate::technician::next_stop;
 
@@ -69,6 +70,31 @@ fn replayed(entries: &[Entry], mut after_each: impl FnMut(&JobState)) -> JobStat
         after_each(&state);
     }
     state
+}
+
+#[test]
+fn the_crew_signs_with_the_codes_that_the_depot_gives_them() {
+    let folder = open_demo_folder(NOW).unwrap();
+    let store = Store::open(folder.path(), NOW).unwrap();
+    let tablet = Arc::clone(store.tablet());
+    let mut crew = Crew::open(folder.path(), tablet, CodeCost::default());
+    assert_eq!(crew.fault(), None);
+    let cards = depot().unwrap().crew;
+    assert_eq!(crew.members().count(), cards.len());
+    for member in crew.members() {
+        let card = cards.iter().find(|c| c.name == *member.person.0).unwrap();
+        let is_foreman = member.role == crate::crew::Role::Foreman;
+        assert_eq!(is_foreman, card.role == Role::Foreman, "{}", card.name);
+        assert!(member.has_code, "{}", card.name);
+    }
+    for card in &cards {
+        let person = Person::new(&card.name);
+        let code = Code::from(card.code.as_str());
+        let sign = crew.enter_code(&person, &code, NOW).unwrap();
+        assert_eq!(sign.person, person);
+    }
+    let henrike = Person::new("Henrike");
+    assert!(crew.enter_code(&henrike, &Code::from("9031"), NOW).is_err());
 }
 
 #[test]

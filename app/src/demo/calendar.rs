@@ -3,6 +3,7 @@
 
 use jiff::ToSpan;
 use jiff::civil::Date;
+use trayzero_core::journal::{TimeError, parse_rfc3339};
 
 use crate::store::Stamp;
 
@@ -58,6 +59,15 @@ impl Calendar {
     }
 }
 
+/// The local time of a time in the depot's file, milliseconds.
+///
+/// # Errors
+/// [`TimeError`] if it is none.
+pub fn local_ms(text: &str) -> Result<i64, TimeError> {
+    let (at_ms, offset_min) = parse_rfc3339(text)?;
+    Ok(at_ms + i64::from(offset_min) * 60_000)
+}
+
 /// Days since 1970-01-01 of a local time.
 fn day(local_ms: i64) -> i64 {
     local_ms.div_euclid(DAY_MS)
@@ -86,17 +96,12 @@ fn working_days_before(day: i64, count: i64) -> i64 {
 mod tests {
     #![allow(clippy::unwrap_used)]
     use super::*;
-    use trayzero_core::journal::{format_rfc3339, parse_rfc3339};
-
-    fn local(text: &str) -> i64 {
-        let (at_ms, offset_min) = parse_rfc3339(text).unwrap();
-        at_ms + i64::from(offset_min) * 60_000
-    }
+    use trayzero_core::journal::format_rfc3339;
 
     fn shifted(now: &str, last: &str, at: &str) -> String {
         let (at_ms, offset_min) = parse_rfc3339(now).unwrap();
         let now = Stamp { at_ms, offset_min };
-        let stamp = Calendar::ending(now, local(last)).stamp(local(at));
+        let stamp = Calendar::ending(now, local_ms(last).unwrap()).stamp(local_ms(at).unwrap());
         format_rfc3339(stamp.at_ms, stamp.offset_min).unwrap()
     }
 
@@ -140,9 +145,9 @@ mod tests {
     #[test]
     fn dates_move_along_and_what_is_no_date_stays() {
         let (at_ms, offset_min) = parse_rfc3339("2026-12-02T10:18:00+01:00").unwrap();
-        let calendar = Calendar::ending(Stamp { at_ms, offset_min }, local(LAST));
+        let calendar = Calendar::ending(Stamp { at_ms, offset_min }, local_ms(LAST).unwrap());
         // Seven days later: 2026-11-24 moves to 2026-12-01.
-        let began = local("2026-11-24T07:35:00+01:00");
+        let began = local_ms("2026-11-24T07:35:00+01:00").unwrap();
         assert_eq!(calendar.date("2026-10-05", began), "2026-10-12");
         assert_eq!(calendar.date("last summer", began), "last summer");
     }

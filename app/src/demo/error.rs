@@ -7,6 +7,7 @@ use trayzero_core::journal::TimeError;
 use trayzero_core::plan::OrderFault;
 
 use super::DepotError;
+use crate::crew::CodeError;
 use crate::store::{ProposeError, StoreError};
 
 /// Why the demo shop cannot be made. What comes from a disk names the file; anything
@@ -51,6 +52,9 @@ pub enum DemoError {
     /// The data folder.
     #[error(transparent)]
     Store(#[from] StoreError),
+    /// A person of the crew.
+    #[error(transparent)]
+    Code(#[from] CodeError),
     /// A tap could not be kept.
     #[error(transparent)]
     Propose(ProposeError),

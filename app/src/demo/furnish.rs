@@ -1,6 +1,7 @@
 //! The demo shop in a data folder.
 
 use std::path::Path;
+use std::sync::Arc;
 
 use tempfile::TempDir;
 use trayzero_core::engine::{Layout, shipped};
@@ -8,11 +9,19 @@ use trayzero_core::job::{Event, JobState, Person};
 use uuid::Uuid;
 
 use super::calendar::Calendar;
-use super::depot::{BayScript, Depot, End, Role, depot};
+use super::depot::{BayScript, CrewCard, Depot, End, Role, depot};
 use super::player::{Moment, Player};
 use super::rehearsal::Rehearsal;
 use super::{Bay, DemoError};
+use crate::crew::{self, Code, CodeCost, Crew};
 use crate::store::{OpenJob, Stamp, Store};
+
+/// How much work a try of a code is at the depot. Its codes stand in the open, so they
+/// need no protection, and the depot should be there at once.
+const DEMO_CODE_COST: CodeCost = CodeCost {
+    memory_kib: 64,
+    passes: 1,
+};
 
 /// A furnished folder that goes away when it is let go.
 #[derive(Debug)]
@@ -73,6 +82,7 @@ pub fn furnish(store: &Store, now: Stamp) -> Result<Vec<Uuid>, DemoError> {
         last_local_ms = last_local_ms.max(rehearse(script, &foreman)?);
     }
     let calendar = Calendar::ending(now, last_local_ms);
+    hire(store, &depot, now)?;
     depot
         .bays
         .iter()
@@ -128,11 +138,30 @@ pub(super) fn layout_of(key: &str) -> Result<Layout, DemoError> {
         })
 }
 
+/// The depot's crew with their codes, the foreman first.
+fn hire(store: &Store, depot: &Depot, now: Stamp) -> Result<(), DemoError> {
+    let tablet = Arc::clone(store.tablet());
+    let mut crew = Crew::open(store.root(), tablet, DEMO_CODE_COST);
+    let foreman = foreman_card(depot)?;
+    let foreman_code = Code::from(foreman.code.as_str());
+    crew.add_first_foreman(&foreman.name, &foreman_code, now)?;
+    let foreman = Person::new(&foreman.name);
+    for card in depot.crew.iter().filter(|c| c.role != Role::Foreman) {
+        let agreed = crew.approve(&foreman, &foreman_code, now)?;
+        let code = Code::from(card.code.as_str());
+        crew.add(&card.name, crew::Role::Technician, Some(&code), agreed, now)?;
+    }
+    Ok(())
+}
+
 fn foreman_of(depot: &Depot) -> Result<Person, DemoError> {
+    Ok(Person::new(&foreman_card(depot)?.name))
+}
+
+fn foreman_card(depot: &Depot) -> Result<&CrewCard, DemoError> {
     let mut crew = depot.crew.iter();
-    let foreman = crew.find(|card| card.role == Role::Foreman);
-    let foreman = foreman.ok_or(DemoError::Missing { what: "foreman" })?;
-    Ok(Person::new(&foreman.name))
+    crew.find(|card| card.role == Role::Foreman)
+        .ok_or(DemoError::Missing { what: "foreman" })
 }
 
 /// The depot's local time at a job's last tap.

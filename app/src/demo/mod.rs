@@ -8,6 +8,7 @@ mod furnish;
 mod pace;
 mod player;
 mod rehearsal;
+mod standing;
 mod telling;
 
 pub use depot::{

@@ -2,18 +2,18 @@
 
 use std::collections::BTreeMap;
 
-use trayzero_core::engine::{Layout, ValveName};
+use trayzero_core::engine::ValveName;
 use trayzero_core::job::{
     Event, JobPhase, JobState, NextStep, Opening, Person, Reading, Refusal, SearchPlace, Stage,
     ValveState,
 };
-use trayzero_core::journal::parse_rfc3339;
 use trayzero_core::parts::{Item, Place};
 use uuid::Uuid;
 
-use super::calendar::Calendar;
+use super::calendar::{Calendar, local_ms};
 use super::depot::{BayScript, End, What};
 use super::pace::Pace;
+use super::standing::{is_calm, seals_fitted, uncleared_bank};
 use super::{DemoError, layout_of};
 use crate::store::{OpenJob, Stamp};
 use crate::technician::{ScriptedLeak, Technician, next_stop};
@@ -464,37 +464,6 @@ impl<'a> Player<'a> {
     }
 }
 
-/// The depot's local time of a time in its file, milliseconds.
-fn local_ms(text: &str) -> Result<i64, DemoError> {
-    let (at_ms, offset_min) = parse_rfc3339(text)?;
-    Ok(at_ms + i64::from(offset_min) * 60_000)
-}
-
-/// The first bank that is to be cleared before it can be counted.
-fn uncleared_bank(state: &JobState) -> Option<u8> {
-    let cylinders = |bank: usize| {
-        let layout = state.layout();
-        layout.map_or(&[][..], |l: &Layout| &l.banks[bank].cylinders[..])
-    };
-    let plugs_out = |bank: usize| {
-        let mut all = cylinders(bank).iter();
-        all.any(|c| state.cylinder(*c).is_some_and(|k| k.plug_out))
-    };
-    (0..state.bank_count())
-        .find(|bank| plugs_out(*bank) || state.aboard_bank(*bank).next().is_some())
-        .map(|bank| bank as u8)
-}
-
-/// Whether nothing is open, and work may rest.
-fn is_calm(state: &JobState) -> bool {
-    let hose_in = state
-        .crank()
-        .and_then(|at| state.cylinder(at.cylinder))
-        .is_some_and(|c| c.hose_in);
-    let open = state.valves().any(|(_, v)| v.is_open());
-    !(hose_in || open || state.wrench_on() || state.air_on().is_some())
-}
-
 /// Minutes of a tap that comes before the step itself: a caution, parts from the store.
 fn aside_minutes(step: &NextStep, events: &[Event]) -> Option<f64> {
     match (events.first(), step) {
@@ -502,15 +471,6 @@ fn aside_minutes(step: &NextStep, events: &[Event]) -> Option<f64> {
         (Some(Event::StockIssued { .. }), NextStep::SeeStage { .. }) => Some(STORE_MINUTES),
         _ => None,
     }
-}
-
-/// How many valves have their new seal.
-fn seals_fitted(state: &JobState) -> usize {
-    let fitted = |seen: u8| usize::from(seen) > Stage::SealFitted.index();
-    state
-        .valves()
-        .filter(|(_, v)| fitted(v.stages_seen))
-        .count()
 }
 
 fn lock_dropped(valve: ValveName) -> Event {
