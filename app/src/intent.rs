@@ -101,6 +101,8 @@ pub enum Intent {
     Read,
     /// Change the settings.
     Settings(Box<Settings>),
+    /// Give this tablet another name.
+    RenameTablet(String),
     /// Add a person to the crew.
     AddPerson {
         /// Name.

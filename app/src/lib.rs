@@ -8,6 +8,7 @@ pub mod desk;
 pub mod intent;
 pub mod job_record;
 pub mod layouts;
+pub mod own_layouts;
 pub mod pdf;
 pub mod picture;
 pub mod screens;

@@ -92,6 +92,8 @@ pub struct View<'a> {
     pub words: &'a Words,
     /// The tablet's settings.
     pub settings: &'a Settings,
+    /// The name of this tablet.
+    pub tablet_name: &'a str,
     /// The system of units shown.
     pub units: UnitSystem,
     /// Wall clock in milliseconds.

@@ -5,8 +5,11 @@ pub mod bay;
 pub mod bays;
 pub mod board;
 pub mod frame;
+pub mod layouts;
 pub mod locked;
 pub mod new_job;
+pub mod notice;
+pub mod settings;
 pub mod sheets;
 pub mod top;
 
@@ -24,6 +27,10 @@ pub struct Screens {
     pub board: board::BoardScreen,
     /// The new job.
     pub new_job: new_job::NewJob,
+    /// The engine layouts and their editor.
+    pub layouts: layouts::Layouts,
+    /// The settings.
+    pub settings: settings::SettingsScreen,
     /// The locked screen.
     pub locked: locked::Locked,
 }
@@ -38,6 +45,8 @@ impl Screens {
             Place::Bay => self.bay.ui(ui, v, out),
             Place::Board => self.board.ui(ui, v, out),
             Place::NewJob => self.new_job.ui(ui, v, out),
+            Place::Layouts => self.layouts.ui(ui, v, out),
+            Place::Settings => self.settings.ui(ui, v, out),
             _ => bays::ui(ui, v, out),
         }
         if v.is_locked {
@@ -49,6 +58,8 @@ impl Screens {
     pub fn after_tap(&mut self) {
         self.bay.after_tap();
         self.bay.sheets.after_tap();
+        self.layouts.after_tap();
+        self.settings.after_tap();
     }
 
     /// Another screen or job is shown: everything typed is forgotten.

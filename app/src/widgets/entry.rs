@@ -11,6 +11,8 @@ pub struct Entry<'a> {
     label: &'a str,
     text: &'a mut String,
     chars_max: usize,
+    salt: Option<&'a str>,
+    rows: usize,
 }
 
 impl<'a> Entry<'a> {
@@ -20,7 +22,25 @@ impl<'a> Entry<'a> {
             label,
             text,
             chars_max: 500,
+            salt: None,
+            rows: 1,
         }
+    }
+
+    /// A name for the field that stays when others come and go above it, so that the
+    /// cursor stays too; unique within its area.
+    #[must_use]
+    pub fn salt(mut self, salt: &'a str) -> Self {
+        self.salt = Some(salt);
+        self
+    }
+
+    /// Several lines, at least so many.
+    #[must_use]
+    pub fn rows(mut self, rows: usize) -> Self {
+        self.rows = rows;
+        self.chars_max = 2_000;
+        self
     }
 
     /// Draws it over the width that is there; true when the text has changed.
@@ -33,13 +53,24 @@ impl<'a> Entry<'a> {
         );
         let line = paint::line_height(ui, Type::Title);
         let margin = ((TARGET - line) / 2.0).max(8.0) as i8;
-        let field = TextEdit::singleline(self.text)
+        let mut field = if self.rows > 1 {
+            TextEdit::multiline(self.text).desired_rows(self.rows)
+        } else {
+            TextEdit::singleline(self.text)
+        };
+        if let Some(salt) = self.salt {
+            field = field.id_salt(salt);
+        }
+        let field = field
             .font(theme.font(Type::Title))
             .margin(Margin::symmetric(16, margin))
             .char_limit(self.chars_max)
             .desired_width(f32::INFINITY)
             .min_size(egui::vec2(0.0, TARGET));
         let response = ui.add(field).labelled_by(label.id);
+        if response.gained_focus() {
+            response.scroll_to_me(None);
+        }
         paint::focus_ring(ui, &response, f32::from(ROUND));
         response.changed()
     }

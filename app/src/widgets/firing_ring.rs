@@ -13,6 +13,8 @@ pub struct FiringRing<'a> {
     pub order: &'a [u8],
     /// Degrees of crank from each to the next; even where absent or of another length.
     pub intervals_deg: Option<&'a [f64]>,
+    /// Cylinders that are amiss: named twice, or in no bank.
+    pub amiss: &'a [u8],
     /// The line in the middle.
     pub title: &'a str,
 }
@@ -44,14 +46,22 @@ impl FiringRing<'_> {
         }
         for (i, (cylinder, start)) in self.order.iter().zip(starts).enumerate() {
             let at = paint::on_circle(center, radius, start);
-            let (ground, ink) = if i == 0 {
+            let is_amiss = self.amiss.contains(cylinder);
+            let (ground, ink) = if is_amiss {
+                (c.astray.ground, c.astray.mark)
+            } else if i == 0 {
                 (c.now.ground, c.now.mark)
             } else {
                 (c.card, c.ink)
             };
             painter.circle_filled(at, disc + 3.0, c.paper);
             painter.circle_filled(at, disc, ground);
-            painter.circle_stroke(at, disc - 1.0, Stroke::new(2.0, c.edge));
+            let rim = if is_amiss {
+                Stroke::new(5.0, c.astray.mark)
+            } else {
+                Stroke::new(2.0, c.edge)
+            };
+            painter.circle_stroke(at, disc - 1.0, rim);
             let text = cylinder.to_string();
             paint::label(ui, at, Align2::CENTER_CENTER, &text, Type::Strong, ink);
         }

@@ -57,6 +57,10 @@ pub fn switch(ui: &mut Ui, rect: Rect, id: Id, name: &str, role: Role, on: bool)
 
 /// Applies the guard to a response.
 pub fn taken(ui: &Ui, response: Response) -> Tapped {
+    // What the keyboard has come to is brought into sight.
+    if response.gained_focus() {
+        response.scroll_to_me(None);
+    }
     let tapped = response.clicked() && counts(ui.ctx(), response.id);
     Tapped { response, tapped }
 }

@@ -7,6 +7,7 @@
 mod de;
 mod de_refusals;
 mod en;
+mod layout_words;
 mod list;
 mod next;
 pub mod record;

@@ -253,6 +253,7 @@ fn the_crank_has_its_pictures() {
                 FiringRing {
                     order: &layout.firing_order,
                     intervals_deg: layout.firing_intervals_deg.as_deref(),
+                    amiss: &[],
                     title: EN.firing_order,
                 }
                 .ui(ui, 200.0);
