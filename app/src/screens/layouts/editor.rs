@@ -99,6 +99,7 @@ impl Editor {
 
     /// Draws it.
     pub fn ui(&mut self, ui: &mut Ui, rest: Rect, v: &View<'_>, out: &mut Vec<Intent>) -> Stay {
+        let before = self.text.clone();
         let (fields, side) = super::cut(ui, rest);
         let stay = self.fields(ui, fields, v);
         let foot = self.foot_height(ui, v, side.width());
@@ -107,10 +108,9 @@ impl Editor {
         let below = Rect::from_min_max(pos2(side.left(), foot_top), side.max);
         self.side(ui, above, v);
         self.foot(ui, below, v, out);
-        let now = read(&self.text);
-        if now != self.reading {
+        if self.text != before {
             // The other parts of the screen show it at once, not with the next tap.
-            self.reading = now;
+            self.reading = read(&self.text);
             ui.ctx().request_repaint();
         }
         stay

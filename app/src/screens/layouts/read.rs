@@ -39,7 +39,7 @@ pub struct Trouble {
 }
 
 /// What was read.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug)]
 pub struct Reading {
     /// The layout as far as it could be read; good only without troubles.
     pub layout: Layout,

@@ -1,0 +1,286 @@
+//! The layouts and their editor, and the settings, in a driven window: what a person can
+//! do there, and that every control is named, large enough and reached by the keyboard.
+#![allow(clippy::unwrap_used, clippy::print_stdout, missing_docs)]
+
+#[path = "editor/hand.rs"]
+mod hand;
+
+use std::collections::BTreeSet;
+
+use egui::{Key, Vec2, vec2};
+use egui_kittest::kittest::NodeT;
+use hand::{Hand, label};
+use trayzero::intent::Place;
+use trayzero::layouts::library;
+use trayzero::settings::SettingsFile;
+use trayzero::theme::TARGET;
+use trayzero::words::EN;
+
+/// Smallest and largest screens, across and upright.
+const SIZES: [Vec2; 4] = [
+    vec2(1024.0, 600.0),
+    vec2(800.0, 1280.0),
+    vec2(1280.0, 800.0),
+    vec2(2560.0, 1600.0),
+];
+
+const PARTS: [&str; 5] = [
+    EN.engine_word,
+    EN.valves_word,
+    EN.figures_word,
+    EN.positions_word,
+    EN.kit_word,
+];
+
+/// Makes a two-cylinder of two banks in the editor, as a shop would.
+fn make_small_engine(hand: &mut Hand) {
+    hand.tap(EN.new_layout);
+    hand.write(EN.name_word, "Yard pump");
+    hand.write(EN.cylinders_front_back, "1");
+    hand.tap(EN.add_bank);
+    let second: Vec<String> = hand.names();
+    assert!(second.iter().any(|n| *n == format!("{} no. 2", EN.bank_name)));
+}
+
+#[test]
+fn an_engine_made_only_in_the_editor_opens_a_job() {
+    let mut hand = Hand::at(Place::Layouts, vec2(1280.0, 800.0));
+    hand.picture("layouts");
+    hand.tap(EN.new_layout);
+    hand.picture("editor-new");
+    hand.write(EN.name_word, "Yard pump");
+    hand.write(EN.cylinders_front_back, "1 2");
+    assert!(hand.says("is a cylinder of no bank"), "the order still has 3 and 4");
+    assert!(hand.says("! in no bank"), "and the ring's list says so");
+    hand.picture("editor-faults");
+    hand.write(EN.order_as_typed, "1 2");
+    hand.write(EN.intervals_as_typed, "180 540");
+    hand.tap(EN.valves_word);
+    hand.tap(&format!("{}: {}", EN.intake_valves, EN.minus_one));
+    hand.tap(&format!("{}: {}", EN.exhaust_valves, EN.minus_one));
+    hand.tap(EN.figures_word);
+    for (field, text) in [
+        (EN.bore_mm, "72,5"),
+        (EN.stroke_mm, "66"),
+        (EN.rod_mm, "4.5 in"),
+        (EN.breakaway_nm, "9"),
+    ] {
+        hand.write(field, text);
+    }
+    hand.tap(EN.kit_word);
+    hand.tap(&format!("{}: {}", EN.add, EN.item_word));
+    hand.tap(EN.items[10]);
+    hand.write(EN.how_many, "3");
+    assert!(hand.says(EN.no_faults));
+    hand.picture("editor-good");
+    let save = hand.names().into_iter().find(|n| n.starts_with(EN.save_layout));
+    hand.tap(&save.unwrap());
+    hand.picture("layouts-saved");
+    let kept = library(&hand.folder.path().join("layouts"));
+    let layout = &kept.find("own/yard-pump").unwrap().layout;
+    assert_eq!(layout.valve_count(), 4);
+    assert_eq!(layout.firing_intervals_deg, Some(vec![180.0, 540.0]));
+    assert!((layout.rod_mm - 4.5 * 25.4).abs() < 1e-9, "{}", layout.rod_mm);
+    open_a_job(&mut hand);
+    let state = hand.window.state().desk.state().unwrap();
+    assert_eq!(state.layout().unwrap().name, "Yard pump");
+    assert_eq!(state.valves().count(), 4);
+}
+
+fn open_a_job(hand: &mut Hand) {
+    hand.tap(EN.back);
+    hand.tap(EN.new_job);
+    hand.tap(&format!("Yard pump, {}", EN.n_valves(4)));
+    hand.write(EN.vehicle, "Van 12");
+    hand.write(EN.bay, "Bay 1");
+    hand.write(EN.technician, "Ada");
+    let open = hand.names().into_iter().find(|n| n.starts_with(EN.open_job));
+    hand.tap(&open.unwrap());
+}
+
+#[test]
+fn what_is_no_number_stays_as_typed_and_nothing_is_lost_on_the_way_out() {
+    let mut hand = Hand::at(Place::Layouts, vec2(1280.0, 800.0));
+    make_small_engine(&mut hand);
+    hand.tap(EN.figures_word);
+    hand.write(EN.bore_mm, "about 90");
+    assert!(hand.says(&EN.no_number("about 90")));
+    hand.tap(EN.engine_word);
+    hand.tap(EN.figures_word);
+    assert_eq!(hand.control(EN.bore_mm).value().unwrap(), "about 90");
+    hand.tap(EN.back);
+    assert!(hand.says(EN.unsaved_work), "leaving asks first");
+    hand.picture("editor-unsaved");
+    hand.tap(EN.keep_editing);
+    assert_eq!(hand.control(EN.bore_mm).value().unwrap(), "about 90");
+    hand.tap(EN.back);
+    hand.tap(EN.throw_away);
+    hand.control(EN.new_layout);
+}
+
+#[test]
+fn an_own_layout_is_copied_from_a_shipped_one_and_changed_in_its_file() {
+    let mut hand = Hand::at(Place::Layouts, vec2(1280.0, 800.0));
+    let name = "V6, 60 degrees, 24 valves";
+    let row = hand.names().into_iter().find(|n| n.starts_with(name));
+    hand.tap(&row.unwrap_or_else(|| panic!("{name} is not among {:?}", hand.names())));
+    hand.picture("layouts-v6");
+    hand.tap(EN.copy_layout);
+    hand.write(EN.name_word, "Six of the yard");
+    for part in PARTS {
+        hand.tap(part);
+        hand.picture(&format!("editor-v6-{}", part.to_lowercase()));
+    }
+    let save = |hand: &mut Hand| {
+        let bar = hand.names().into_iter().find(|n| n.starts_with(EN.save_layout));
+        hand.tap(&bar.unwrap());
+    };
+    save(&mut hand);
+    hand.tap(EN.change_layout);
+    hand.tap(EN.figures_word);
+    hand.write(EN.bore_mm, "88.25");
+    save(&mut hand);
+    let kept = library(&hand.folder.path().join("layouts"));
+    let own: Vec<&str> = kept.entries.iter().map(|e| e.key.as_str()).collect();
+    let own: Vec<&&str> = own.iter().filter(|k| k.starts_with("own/")).collect();
+    assert_eq!(own, [&"own/six-of-the-yard"]);
+    let layout = &kept.find("own/six-of-the-yard").unwrap().layout;
+    assert!((layout.bore_mm - 88.25).abs() < 1e-9);
+    let out = hand.folder.path().join("out.json");
+    hand.write(EN.file_to_write, &out.display().to_string());
+    hand.tap(EN.write_file);
+    assert!(out.is_file());
+    hand.write(EN.file_to_read, &out.display().to_string());
+    hand.tap(EN.read_in_file);
+    let kept = library(&hand.folder.path().join("layouts"));
+    assert_eq!(&kept.find("own/out").unwrap().layout, layout_of(&kept));
+    hand.write(EN.file_to_read, "/nowhere/engine.json");
+    hand.tap(EN.read_in_file);
+    assert!(hand.says("/nowhere/engine.json"), "the notice names the file");
+}
+
+fn layout_of(kept: &trayzero::layouts::LayoutLibrary) -> &trayzero_core::engine::Layout {
+    &kept.find("own/six-of-the-yard").unwrap().layout
+}
+
+#[test]
+fn the_settings_count_at_once_or_when_saved() {
+    let mut hand = Hand::at(Place::Settings, vec2(1280.0, 800.0));
+    hand.picture("settings");
+    hand.tap(EN.night);
+    hand.tap("US");
+    hand.write(EN.hose_rating, "90 psi");
+    hand.write(EN.reminder_minutes, "900");
+    assert!(hand.says(EN.out_of_range));
+    hand.write(EN.reminder_minutes, "15");
+    let saves: Vec<usize> = (0..hand.names().len())
+        .filter(|i| hand.names()[*i] == EN.save_these)
+        .collect();
+    assert_eq!(saves.len(), 2);
+    hand.controls().nth(saves[0]).unwrap().click_accesskit();
+    hand.window.run();
+    hand.picture("settings-night");
+    let kept = SettingsFile::read(hand.folder.path());
+    assert_eq!(kept.faults, []);
+    // 1 psi = 6894.757293 Pa (NIST SP 811, appendix B.8).
+    let wanted = 90.0 * 6_894.757_293 / 1e5;
+    assert!((kept.settings.hose_rating_bar - wanted).abs() < 1e-6);
+    assert_eq!(kept.settings.air_reminder_min, 15);
+    assert!((kept.settings.tester_rating_bar - 7.0).abs() < 1e-12, "not touched");
+    hand.tap("Deutsch");
+    assert!(hand.says("Einstellungen"));
+    hand.picture("settings-german");
+}
+
+#[test]
+fn the_first_person_is_a_foreman_whose_code_is_typed_twice() {
+    let mut hand = Hand::at(Place::Settings, vec2(1280.0, 800.0));
+    hand.tap(EN.add_person);
+    hand.write(EN.person_name, "Ada");
+    hand.tap(EN.go_on);
+    let type_code = |hand: &mut Hand, code: &str| {
+        for digit in code.chars() {
+            hand.tap(&digit.to_string());
+        }
+    };
+    type_code(&mut hand, "2951");
+    hand.picture("settings-code");
+    hand.tap(EN.go_on);
+    type_code(&mut hand, "2957");
+    assert!(hand.says(EN.codes_differ));
+    hand.tap(EN.try_again);
+    type_code(&mut hand, "2951");
+    hand.tap(EN.go_on);
+    type_code(&mut hand, "2951");
+    hand.tap(&format!("{} Ada", EN.add_person));
+    let view = hand.window.state().desk.view();
+    assert_eq!(view.crew.len(), 1);
+    assert!(view.crew[0].is_foreman && view.crew[0].has_code);
+    hand.tap(&format!("{} Ada", EN.reset_code));
+    hand.picture("settings-crew");
+}
+
+/// Names and sizes of what is on the screen.
+fn check_controls(hand: &Hand, what: &str) -> usize {
+    let mut count = 0;
+    for node in hand.controls() {
+        let name = label(&node);
+        assert!(!name.trim().is_empty(), "{what}: a control without a name");
+        let rect = node.rect();
+        let side = rect.width().min(rect.height());
+        assert!(side >= TARGET - 0.6, "{what}: {name:?} is {rect:?}");
+        count += 1;
+    }
+    count
+}
+
+#[test]
+fn every_control_is_named_and_large_on_every_screen() {
+    let mut count = 0;
+    for size in SIZES {
+        for percent in [100, 200] {
+            let what = format!("{}x{} at {percent} %", size.x, size.y);
+            let mut hand = Hand::with_text(Place::Layouts, size, percent);
+            count += check_controls(&hand, &what);
+            hand.picture(&format!("layouts-{what}").replace(' ', "-"));
+            hand.tap(EN.copy_layout);
+            for part in PARTS {
+                hand.tap(part);
+                count += check_controls(&hand, &format!("{what}, {part}"));
+            }
+            hand.tap(EN.positions_word);
+            hand.tap(&format!("{}: {}", EN.add, EN.remark));
+            count += check_controls(&hand, &what);
+            hand.picture(&format!("editor-{what}").replace(' ', "-"));
+            let mut hand = Hand::with_text(Place::Settings, size, percent);
+            count += check_controls(&hand, &what);
+            hand.picture(&format!("settings-{what}").replace(' ', "-"));
+        }
+    }
+    println!("{count} controls looked at");
+    assert!(count > 500);
+}
+
+#[test]
+fn the_keyboard_reaches_every_control() {
+    for place in [Place::Layouts, Place::Settings] {
+        let mut hand = Hand::at(place, vec2(1024.0, 600.0));
+        if place == Place::Layouts {
+            hand.tap(EN.new_layout);
+        }
+        let open: BTreeSet<String> = hand
+            .controls()
+            .filter(|n| !n.accesskit_node().is_disabled())
+            .map(|n| label(&n))
+            .collect();
+        let mut reached = BTreeSet::new();
+        for _ in 0..3 * open.len() {
+            hand.window.key_press(Key::Tab);
+            hand.window.run();
+            let focused = hand.controls().find(|n| n.is_focused()).map(|n| label(&n));
+            reached.extend(focused);
+        }
+        let missed: Vec<&String> = open.difference(&reached).collect();
+        assert!(missed.is_empty(), "{place:?}: the keyboard misses {missed:?}");
+    }
+}
