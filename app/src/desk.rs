@@ -1,12 +1,11 @@
 //! The desk behind the screens: the open job, the lists, and the one function that
 //! carries an intent out.
 
+mod files;
 mod shop;
 
-use std::path::PathBuf;
 use std::sync::Arc;
 
-use trayzero_core::engine::Layout;
 use trayzero_core::job::{Event, JobPhase, JobState, Milestone, NextStep, Person, SignOff};
 use trayzero_core::plan::{OrderQuestion, WorkingOrder, working_order};
 use uuid::Uuid;
@@ -14,7 +13,6 @@ use uuid::Uuid;
 use crate::crew::{Code, CodeCost, CodeError, Crew, Role};
 use crate::intent::{Intent, Place, SignedAct, TypedCode};
 use crate::layouts::{LayoutLibrary, library};
-use crate::own_layouts::{self, OwnLayoutError};
 use crate::settings::{Settings, SettingsFile};
 use crate::shop::{Card, Shop, ShopStatus};
 use crate::store::{Clock, JobList, OpenJob, ProposeError, Stamp, Store, StoreError};
@@ -201,6 +199,8 @@ impl Desk {
             Intent::SaveLayout { stem, layout } => self.save_layout(&stem, &layout),
             Intent::ImportLayout(path) => self.import_layout(&path),
             Intent::ExportLayout { path, layout } => self.export_layout(&path, &layout),
+            Intent::Backup(into) => self.back_up(&into),
+            Intent::Restore(from) => self.restore(&from),
             Intent::HandOver(to_tablet) => self.tap(&[Event::HandedOver { to_tablet }]),
             Intent::WriteRecord => {
                 self.write_record();
@@ -210,7 +210,7 @@ impl Desk {
                 self.notice = None;
                 Outcome::Stayed
             }
-            _ => Outcome::Stayed,
+            Intent::WriteRecord => Outcome::Stayed,
         }
     }
 
@@ -242,51 +242,6 @@ impl Desk {
             self.say_fault(&error.to_string());
         }
         Outcome::Stayed
-    }
-
-    fn rename_tablet(&mut self, name: &str) -> Outcome {
-        match self.store.rename_tablet(name, self.clock.now()) {
-            Ok(()) => Outcome::Taken,
-            Err(error) => {
-                self.say_fault(&error.to_string());
-                Outcome::Stayed
-            }
-        }
-    }
-
-    fn save_layout(&mut self, stem: &str, layout: &Layout) -> Outcome {
-        let saved = own_layouts::save(&self.store.layouts_folder(), stem, layout);
-        self.layout_moved(saved, Words::layout_saved)
-    }
-
-    fn import_layout(&mut self, path: &str) -> Outcome {
-        let read = own_layouts::import(&self.store.layouts_folder(), path);
-        self.layout_moved(read, Words::layout_read_in)
-    }
-
-    fn export_layout(&mut self, path: &str, layout: &Layout) -> Outcome {
-        let written = own_layouts::export(path, layout);
-        self.layout_moved(written, Words::layout_written)
-    }
-
-    /// Says what became of a layout's file; the library is read anew.
-    fn layout_moved(
-        &mut self,
-        moved: Result<PathBuf, OwnLayoutError>,
-        said: impl Fn(&Words, &str) -> String,
-    ) -> Outcome {
-        match moved {
-            Ok(path) => {
-                self.library = library(&self.store.layouts_folder());
-                let said = said(self.words(), &path.display().to_string());
-                self.notice = Some(Notice::Said(said));
-                Outcome::Taken
-            }
-            Err(error) => {
-                self.say_fault(&error.to_string());
-                Outcome::Stayed
-            }
-        }
     }
 
     fn say_fault(&mut self, what: &str) {

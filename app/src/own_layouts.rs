@@ -39,7 +39,7 @@ pub enum OwnLayoutError {
         /// How many.
         count: usize,
         /// The first.
-        first: Fault,
+        first: Box<Fault>,
     },
     /// The file to be read in is no good layout.
     #[error(transparent)]
@@ -116,7 +116,7 @@ fn checked_text(path: &Path, layout: &Layout) -> Result<String, OwnLayoutError> 
         return Err(OwnLayoutError::Faulty {
             name: layout.name.clone(),
             count: faults.len(),
-            first: first.clone(),
+            first: Box::new(first.clone()),
         });
     }
     layout
@@ -209,23 +209,36 @@ mod tests {
         let own = found.find("own/yard-pump").unwrap();
         assert_eq!(own.origin, Origin::Own(path));
         assert_eq!(own.layout, layout);
-        assert_eq!(free_stem(folder.path(), "Yard pump").unwrap(), "yard-pump-2");
+        assert_eq!(
+            free_stem(folder.path(), "Yard pump").unwrap(),
+            "yard-pump-2"
+        );
     }
 
     #[test]
     fn what_is_no_name_or_no_layout_is_not_kept() {
         let folder = tempfile::tempdir().unwrap();
-        for bad in ["", "..", ".hidden", "a/b", "a\\b", "a:b", " a", "a\n", "con|"] {
+        for bad in [
+            "", "..", ".hidden", "a/b", "a\\b", "a:b", " a", "a\n", "con|",
+        ] {
             let error = save(folder.path(), bad, &engine()).unwrap_err();
-            assert!(matches!(error, OwnLayoutError::BadName(_)), "{bad:?}: {error}");
+            assert!(
+                matches!(error, OwnLayoutError::BadName(_)),
+                "{bad:?}: {error}"
+            );
         }
         let error = save(folder.path(), "inline-3-12v", &engine()).unwrap_err();
         assert!(matches!(error, OwnLayoutError::Shipped(_)), "{error}");
         let mut faulty = engine();
         faulty.bore_mm = 1.0;
         faulty.firing_order = vec![1, 1, 2];
-        let error = save(folder.path(), "faulty", &faulty).unwrap_err().to_string();
-        assert!(error.contains("faults") && error.contains("faulty.json"), "{error}");
+        let error = save(folder.path(), "faulty", &faulty)
+            .unwrap_err()
+            .to_string();
+        assert!(
+            error.contains("faults") && error.contains("faulty.json"),
+            "{error}"
+        );
         assert_eq!(std::fs::read_dir(folder.path()).unwrap().count(), 0);
     }
 

@@ -25,7 +25,7 @@ const SIZES: [Vec2; 4] = [
 ];
 
 const PARTS: [&str; 5] = [
-    EN.engine_word,
+    EN.engine_part,
     EN.valves_word,
     EN.figures_word,
     EN.positions_word,
@@ -39,7 +39,11 @@ fn make_small_engine(hand: &mut Hand) {
     hand.write(EN.cylinders_front_back, "1");
     hand.tap(EN.add_bank);
     let second: Vec<String> = hand.names();
-    assert!(second.iter().any(|n| *n == format!("{} no. 2", EN.bank_name)));
+    assert!(
+        second
+            .iter()
+            .any(|n| *n == format!("{} no. 2", EN.bank_name))
+    );
 }
 
 #[test]
@@ -50,7 +54,10 @@ fn an_engine_made_only_in_the_editor_opens_a_job() {
     hand.picture("editor-new");
     hand.write(EN.name_word, "Yard pump");
     hand.write(EN.cylinders_front_back, "1 2");
-    assert!(hand.says("is a cylinder of no bank"), "the order still has 3 and 4");
+    assert!(
+        hand.says("is a cylinder of no bank"),
+        "the order still has 3 and 4"
+    );
     assert!(hand.says("! in no bank"), "and the ring's list says so");
     hand.picture("editor-faults");
     hand.write(EN.order_as_typed, "1 2");
@@ -73,14 +80,21 @@ fn an_engine_made_only_in_the_editor_opens_a_job() {
     hand.write(EN.how_many, "3");
     assert!(hand.says(EN.no_faults));
     hand.picture("editor-good");
-    let save = hand.names().into_iter().find(|n| n.starts_with(EN.save_layout));
+    let save = hand
+        .names()
+        .into_iter()
+        .find(|n| n.starts_with(EN.save_layout));
     hand.tap(&save.unwrap());
     hand.picture("layouts-saved");
     let kept = library(&hand.folder.path().join("layouts"));
     let layout = &kept.find("own/yard-pump").unwrap().layout;
     assert_eq!(layout.valve_count(), 4);
     assert_eq!(layout.firing_intervals_deg, Some(vec![180.0, 540.0]));
-    assert!((layout.rod_mm - 4.5 * 25.4).abs() < 1e-9, "{}", layout.rod_mm);
+    assert!(
+        (layout.rod_mm - 4.5 * 25.4).abs() < 1e-9,
+        "{}",
+        layout.rod_mm
+    );
     open_a_job(&mut hand);
     let state = hand.window.state().desk.state().unwrap();
     assert_eq!(state.layout().unwrap().name, "Yard pump");
@@ -94,7 +108,10 @@ fn open_a_job(hand: &mut Hand) {
     hand.write(EN.vehicle, "Van 12");
     hand.write(EN.bay, "Bay 1");
     hand.write(EN.technician, "Ada");
-    let open = hand.names().into_iter().find(|n| n.starts_with(EN.open_job));
+    let open = hand
+        .names()
+        .into_iter()
+        .find(|n| n.starts_with(EN.open_job));
     hand.tap(&open.unwrap());
 }
 
@@ -105,7 +122,7 @@ fn what_is_no_number_stays_as_typed_and_nothing_is_lost_on_the_way_out() {
     hand.tap(EN.figures_word);
     hand.write(EN.bore_mm, "about 90");
     assert!(hand.says(&EN.no_number("about 90")));
-    hand.tap(EN.engine_word);
+    hand.tap(EN.engine_part);
     hand.tap(EN.figures_word);
     assert_eq!(hand.control(EN.bore_mm).value().unwrap(), "about 90");
     hand.tap(EN.back);
@@ -132,7 +149,10 @@ fn an_own_layout_is_copied_from_a_shipped_one_and_changed_in_its_file() {
         hand.picture(&format!("editor-v6-{}", part.to_lowercase()));
     }
     let save = |hand: &mut Hand| {
-        let bar = hand.names().into_iter().find(|n| n.starts_with(EN.save_layout));
+        let bar = hand
+            .names()
+            .into_iter()
+            .find(|n| n.starts_with(EN.save_layout));
         hand.tap(&bar.unwrap());
     };
     save(&mut hand);
@@ -156,7 +176,10 @@ fn an_own_layout_is_copied_from_a_shipped_one_and_changed_in_its_file() {
     assert_eq!(&kept.find("own/out").unwrap().layout, layout_of(&kept));
     hand.write(EN.file_to_read, "/nowhere/engine.json");
     hand.tap(EN.read_in_file);
-    assert!(hand.says("/nowhere/engine.json"), "the notice names the file");
+    assert!(
+        hand.says("/nowhere/engine.json"),
+        "the notice names the file"
+    );
 }
 
 fn layout_of(kept: &trayzero::layouts::LayoutLibrary) -> &trayzero_core::engine::Layout {
@@ -186,7 +209,10 @@ fn the_settings_count_at_once_or_when_saved() {
     let wanted = 90.0 * 6_894.757_293 / 1e5;
     assert!((kept.settings.hose_rating_bar - wanted).abs() < 1e-6);
     assert_eq!(kept.settings.air_reminder_min, 15);
-    assert!((kept.settings.tester_rating_bar - 7.0).abs() < 1e-12, "not touched");
+    assert!(
+        (kept.settings.tester_rating_bar - 7.0).abs() < 1e-12,
+        "not touched"
+    );
     hand.tap("Deutsch");
     assert!(hand.says("Einstellungen"));
     hand.picture("settings-german");
@@ -281,6 +307,9 @@ fn the_keyboard_reaches_every_control() {
             reached.extend(focused);
         }
         let missed: Vec<&String> = open.difference(&reached).collect();
-        assert!(missed.is_empty(), "{place:?}: the keyboard misses {missed:?}");
+        assert!(
+            missed.is_empty(),
+            "{place:?}: the keyboard misses {missed:?}"
+        );
     }
 }

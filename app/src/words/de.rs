@@ -778,4 +778,18 @@ pub const DE: Words = Words {
     about_more: "Eine Prüfliste für neue Ventilschaftdichtungen bei montiertem Kopf. Arbeitet ohne Netz und meldet niemandem",
     lock_more: "Der Schirm nimmt keinen Tipp an, bis er gehalten wird",
     out_of_range: "Das liegt nicht in den Grenzen",
+    engine_part: "Motor",
+    text_size_percent: "Schriftgröße in Prozent",
+    backed_up: |f, n| {
+        format!(
+            "Gesichert in {f}: {n} {}",
+            if n == 1 { "Journal" } else { "Journale" }
+        )
+    },
+    restored: |f, n| {
+        format!(
+            "Zurückgeholt nach {f}: {n} {}. Zum Arbeiten darin das Programm mit --data und diesem Ordner starten",
+            if n == 1 { "Journal" } else { "Journale" }
+        )
+    },
 };

@@ -762,4 +762,18 @@ pub const EN: Words = Words {
     about_more: "A bay checklist for new valve stem seals with the heads left on. Works without a network and tells nobody",
     lock_more: "The screen takes no tap until it is held",
     out_of_range: "This is not within what it may be",
+    engine_part: "Engine",
+    text_size_percent: "Text size in percent",
+    backed_up: |f, n| {
+        format!(
+            "Backed up to {f}: {n} {}",
+            if n == 1 { "journal" } else { "journals" }
+        )
+    },
+    restored: |f, n| {
+        format!(
+            "Brought back into {f}: {n} {}. Start the program with --data and this folder to work in it",
+            if n == 1 { "journal" } else { "journals" }
+        )
+    },
 };

@@ -123,10 +123,9 @@ impl Words {
 
 /// `{}` holes numbered from 0.
 fn numbered(pattern: &str) -> String {
-    let mut parts = pattern.split("{}");
-    let mut text = parts.next().unwrap_or_default().to_owned();
-    for (i, part) in parts.enumerate() {
-        text.push_str(&format!("{{{i}}}{part}"));
+    let mut text = pattern.to_owned();
+    for i in 0..pattern.matches("{}").count() {
+        text = text.replacen("{}", &format!("{{{i}}}"), 1);
     }
     text
 }
@@ -151,9 +150,18 @@ fn holes<'a>(pattern: &str, text: &'a str) -> Option<Vec<&'a str>> {
 /// Every rule of layouts, and how German says it.
 const RULES: [(&str, &str); 34] = [
     ("wants the number {}", "muss die Zahl {0} sein"),
-    ("wants a whole number from {} to {}", "muss eine ganze Zahl von {0} bis {1} sein"),
-    ("wants a number from {} to {}", "muss eine Zahl von {0} bis {1} sein"),
-    ("wants a number above 0, up to {}", "muss eine Zahl über 0 sein, höchstens {0}"),
+    (
+        "wants a whole number from {} to {}",
+        "muss eine ganze Zahl von {0} bis {1} sein",
+    ),
+    (
+        "wants a number from {} to {}",
+        "muss eine Zahl von {0} bis {1} sein",
+    ),
+    (
+        "wants a number above 0, up to {}",
+        "muss eine Zahl über 0 sein, höchstens {0}",
+    ),
     (
         "wants a text of {} to {} characters on one line, without blanks at its ends",
         "muss ein Text von {0} bis {1} Zeichen in einer Zeile sein, ohne Leerzeichen am Rand",
@@ -162,8 +170,14 @@ const RULES: [(&str, &str); 34] = [
         "wants a text of up to {} characters, without control characters",
         "muss ein Text von höchstens {0} Zeichen sein, ohne Steuerzeichen",
     ),
-    ("wants a list of up to {} entries", "muss eine Liste von höchstens {0} Einträgen sein"),
-    ("wants a list of {} to {} entries", "muss eine Liste von {0} bis {1} Einträgen sein"),
+    (
+        "wants a list of up to {} entries",
+        "muss eine Liste von höchstens {0} Einträgen sein",
+    ),
+    (
+        "wants a list of {} to {} entries",
+        "muss eine Liste von {0} bis {1} Einträgen sein",
+    ),
     (
         "wants a piece of the tool kit, not a part of the engine: one of {}, or a name of the shop's own of 1 to {} characters",
         "muss ein Stück aus dem Satz sein, kein Teil des Motors, oder ein eigener Name von 1 bis {1} Zeichen",
@@ -174,9 +188,15 @@ const RULES: [(&str, &str); 34] = [
     ),
     ("wants one of {}", "muss eines von {0} sein"),
     ("wants true or false", "muss ja oder nein sein"),
-    ("wants an object with the fields {}", "braucht die Felder {0}"),
+    (
+        "wants an object with the fields {}",
+        "braucht die Felder {0}",
+    ),
     ("is missing; it {}", "fehlt"),
-    ("is written twice: keep one", "steht zweimal da: einmal genügt"),
+    (
+        "is written twice: keep one",
+        "steht zweimal da: einmal genügt",
+    ),
     (
         "is the name of {} already; each bank has its own",
         "heißt schon {0}; jede Bank hat ihren eigenen Namen",
@@ -185,8 +205,14 @@ const RULES: [(&str, &str); 34] = [
         "stands at {} already; each cylinder stands once",
         "steht schon bei {0}; jeder Zylinder steht einmal da",
     ),
-    ("an engine has 1 to {} cylinders in all", "ein Motor hat insgesamt 1 bis {0} Zylinder"),
-    ("is a cylinder of no bank", "ist in keiner Bank ein Zylinder"),
+    (
+        "an engine has 1 to {} cylinders in all",
+        "ein Motor hat insgesamt 1 bis {0} Zylinder",
+    ),
+    (
+        "is a cylinder of no bank",
+        "ist in keiner Bank ein Zylinder",
+    ),
     (
         "fires twice; the order names each cylinder once",
         "zündet zweimal; die Zündfolge nennt jeden Zylinder einmal",
@@ -203,8 +229,14 @@ const RULES: [(&str, &str); 34] = [
         "sums to {} degrees; the firings of one cycle sum to 720",
         "ergibt {0} Grad; die Zündungen eines Spiels ergeben 720",
     ),
-    ("wants more than half the stroke, {}", "muss mehr als der halbe Hub sein, {0}"),
-    ("wants less than the bore, {}", "muss kleiner als die Bohrung sein, {0}"),
+    (
+        "wants more than half the stroke, {}",
+        "muss mehr als der halbe Hub sein, {0}",
+    ),
+    (
+        "wants less than the bore, {}",
+        "muss kleiner als die Bohrung sein, {0}",
+    ),
     (
         "wants less than the seated height, {}",
         "muss kleiner als die eingebaute Höhe sein, {0}",
@@ -218,10 +250,22 @@ const RULES: [(&str, &str); 34] = [
         "hat schon einen Eintrag; alle Winkel gehören in einen",
     ),
     ("stands in this list already", "steht schon in dieser Liste"),
-    ("a cylinder has {} intake valves", "ein Zylinder hat so viele Einlassventile: {0}"),
-    ("a cylinder has {} exhaust valves", "ein Zylinder hat so viele Auslassventile: {0}"),
-    ("has an entry for cylinder {} already", "hat für Zylinder {0} schon einen Eintrag"),
-    ("is no bank; the banks are {}", "ist keine Bank; es gibt {0}"),
+    (
+        "a cylinder has {} intake valves",
+        "ein Zylinder hat so viele Einlassventile: {0}",
+    ),
+    (
+        "a cylinder has {} exhaust valves",
+        "ein Zylinder hat so viele Auslassventile: {0}",
+    ),
+    (
+        "has an entry for cylinder {} already",
+        "hat für Zylinder {0} schon einen Eintrag",
+    ),
+    (
+        "is no bank; the banks are {}",
+        "ist keine Bank; es gibt {0}",
+    ),
     (
         "stands in the kit already; add the counts up in one line",
         "steht schon im Satz; die Anzahl in einer Zeile zusammenzählen",
@@ -232,7 +276,6 @@ const RULES: [(&str, &str); 34] = [
 mod tests {
     #![allow(clippy::unwrap_used)]
     use super::super::{DE, EN};
-    use super::*;
     use serde_json::{Value, json};
     use trayzero_core::engine::{Fault, Layout, shipped};
 
@@ -260,12 +303,26 @@ mod tests {
                 ("/adaptors", json!([about(1, "top")])),
             ],
             vec![
-                ("/banks", json!([{"name": "A", "cylinders": [1, 2]}, {"name": "A", "cylinders": [2, 3]}])),
+                (
+                    "/banks",
+                    json!([{"name": "A", "cylinders": [1, 2]}, {"name": "A", "cylinders": [2, 3]}]),
+                ),
                 ("/rod_mm", json!(21)),
                 ("/intake_seat_mm", json!(150)),
                 ("/spring/solid_height_mm", json!(200)),
-                ("/adaptors", json!([about(1, "intake 3"), about(1, "exhaust 3"), about(2, "intake 1"), about(2, "intake 1")])),
-                ("/kit", json!([kit("rag", "A"), kit("rag", "A"), kit("rag", "B")])),
+                (
+                    "/adaptors",
+                    json!([
+                        about(1, "intake 3"),
+                        about(1, "exhaust 3"),
+                        about(2, "intake 1"),
+                        about(2, "intake 1")
+                    ]),
+                ),
+                (
+                    "/kit",
+                    json!([kit("rag", "A"), kit("rag", "A"), kit("rag", "B")]),
+                ),
                 (
                     "/working_positions",
                     json!([{"cylinder": 2, "offsets_deg": [1, 1], "why": ""}, {"cylinder": 2, "offsets_deg": [], "why": ""}]),
@@ -298,7 +355,7 @@ mod tests {
             assert_ne!(german, fault.rule, "{fault} is not said in German");
             assert!(!english.contains("banks["), "{english}");
             assert!(!german.contains(['{', '[']), "{german}");
-            for words in [EN, DE] {
+            for words in [&EN, &DE] {
                 let field = words.layout_field(&fault.field);
                 assert!(!field.contains(['_', '[']), "{field} of {fault}");
             }
@@ -319,6 +376,9 @@ mod tests {
             DE.layout_rule("sums to 700 degrees; the firings of one cycle sum to 720"),
             "ergibt 700 Grad; die Zündungen eines Spiels ergeben 720"
         );
-        assert_eq!(EN.layout_rule("a rule of a later day"), "a rule of a later day");
+        assert_eq!(
+            EN.layout_rule("a rule of a later day"),
+            "a rule of a later day"
+        );
     }
 }

@@ -520,6 +520,8 @@ words! {
         about_more,
         lock_more,
         out_of_range,
+        engine_part,
+        text_size_percent,
     }
     lists {
         stages: 6,
@@ -603,5 +605,7 @@ words! {
         layout_written(file: &str),
         saved_as(file: &str),
         copy_of(name: &str),
+        backed_up(folder: &str, journals: usize),
+        restored(folder: &str, journals: usize),
     }
 }

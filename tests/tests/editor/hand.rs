@@ -77,7 +77,12 @@ impl Hand {
     /// The one control of that name.
     pub fn control(&self, name: &str) -> Node<'_> {
         let all: Vec<Node<'_>> = self.controls().filter(|n| label(n) == name).collect();
-        assert_eq!(all.len(), 1, "controls called {name:?}; there are {:?}", self.names());
+        assert_eq!(
+            all.len(),
+            1,
+            "controls called {name:?}; there are {:?}",
+            self.names()
+        );
         all.into_iter().next().unwrap()
     }
 
@@ -107,8 +112,7 @@ impl Hand {
     pub fn write(&mut self, name: &str, text: &str) {
         self.control(name).focus();
         self.window.run();
-        self.window
-            .key_press_modifiers(Modifiers::COMMAND, Key::A);
+        self.window.key_press_modifiers(Modifiers::COMMAND, Key::A);
         self.window.key_press(Key::Backspace);
         self.window.run();
         self.control(name).type_text(text);

@@ -9,13 +9,15 @@ use super::text::LayoutText;
 use crate::intent::Intent;
 use crate::own_layouts::stem_of;
 use crate::screens::{frame, notice};
-use crate::theme::{GAP, TARGET, Theme};
+use crate::theme::{GAP, TARGET, Theme, Type};
 use crate::view::View;
 use crate::widgets::big_bar::BigBar;
-use crate::widgets::button::button_row;
-use crate::widgets::choice_row::choice_row;
+use crate::widgets::button::{Button, button_row};
 use crate::widgets::list_row::ListRow;
-use crate::widgets::note;
+use crate::widgets::{note, paint};
+
+/// How many faults are listed before all are asked for.
+const FAULTS_SHOWN: usize = 2;
 
 /// A layout in the making.
 pub struct Editor {
@@ -28,6 +30,7 @@ pub struct Editor {
     form: FormState,
     preview: Preview,
     is_leaving: bool,
+    shows_all: bool,
     sent_as: Option<String>,
 }
 
@@ -51,6 +54,7 @@ impl Editor {
             form: FormState::default(),
             preview: Preview::default(),
             is_leaving: false,
+            shows_all: false,
             sent_as: None,
         }
     }
@@ -84,8 +88,8 @@ impl Editor {
         }
         let stem = stem_of(&self.text.name);
         let is_taken = |stem: &str| {
-            let shipped_or_own = v.library.find(stem).is_some()
-                || v.library.find(&format!("own/{stem}")).is_some();
+            let shipped_or_own =
+                v.library.find(stem).is_some() || v.library.find(&format!("own/{stem}")).is_some();
             let file = format!("{stem}.json");
             let faulty = |path: &std::path::Path| path.file_name().is_some_and(|f| *f == *file);
             shipped_or_own || v.library.faulty.iter().any(|f| faulty(f.path()))
@@ -131,20 +135,45 @@ impl Editor {
                 None => {}
             }
         }
-        let names = Part::ALL.map(|part| part.name(w));
-        let chosen = Part::ALL.iter().position(|p| *p == self.form.part);
-        if let Some(i) = choice_row(ui, &names, chosen) {
-            self.form.part = Part::ALL[i];
+        // In a low room the parts scroll away with the fields.
+        let is_low = rect.height() < 460.0 * Theme::of(ui.ctx()).scale();
+        if !is_low {
+            self.parts(ui, v);
         }
         ScrollArea::vertical()
-            .id_salt(chosen)
+            .id_salt(self.form.part.name(w))
             .auto_shrink(false)
             .show(ui, |ui| {
                 ui.spacing_mut().item_spacing.y = GAP;
+                if is_low {
+                    self.parts(ui, v);
+                }
                 self.form.ui(ui, v, &self.reading, &mut self.text);
                 ui.add_space(TARGET);
             });
         stay
+    }
+
+    /// The parts of the form, in one row where they fit.
+    fn parts(&mut self, ui: &mut Ui, v: &View<'_>) {
+        let names = Part::ALL.map(|part| part.name(v.words));
+        let ink = Theme::of(ui.ctx()).colours.ink;
+        let widest = names
+            .iter()
+            .map(|n| paint::text_line(ui, n, Type::Strong, ink, 900.0).size().x + 26.0)
+            .fold(TARGET, f32::max);
+        let fit = ((ui.available_width() + GAP) / (widest + GAP)) as usize;
+        let columns = [5, 3, 2].into_iter().find(|n| *n <= fit).unwrap_or(1);
+        let height = (paint::line_height(ui, Type::Strong) + 2.0 * GAP).max(TARGET);
+        for row in Part::ALL.chunks(columns) {
+            let places = frame::columns(ui, columns, height);
+            for (part, place) in row.iter().zip(places) {
+                let button = Button::new(part.name(v.words)).chosen(*part == self.form.part);
+                if button.at(ui, place).tapped {
+                    self.form.part = *part;
+                }
+            }
+        }
     }
 
     /// What is amiss, and the drawing.
@@ -164,13 +193,15 @@ impl Editor {
         let w = v.words;
         let c = Theme::of(ui.ctx()).colours;
         if self.reading.is_good() {
+            self.shows_all = false;
             note::ui(ui, w.no_faults, "", c.done);
             return;
         }
         let count = self.reading.troubles.len();
         note::ui(ui, &w.n_faults(count), "", c.astray);
         let mut to = None;
-        for (i, trouble) in self.reading.troubles.iter().enumerate() {
+        let shown = if self.shows_all { count } else { FAULTS_SHOWN };
+        for (i, trouble) in self.reading.troubles.iter().take(shown).enumerate() {
             let title = w.layout_field(&trouble.field);
             let detail = sentence(w, &trouble.what);
             let row = ListRow {
@@ -182,6 +213,9 @@ impl Editor {
             if ui.push_id(("fault", i), |ui| row.ui(ui)).inner.tapped {
                 to = Some(trouble.field.clone());
             }
+        }
+        if count > shown && Button::new(w.show_all).ui(ui).tapped {
+            self.shows_all = true;
         }
         if let Some(field) = to {
             self.form.go_to(&field);

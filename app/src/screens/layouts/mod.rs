@@ -91,8 +91,9 @@ impl Layouts {
                 for fault in &v.library.faulty {
                     note::ui(ui, w.file_fault, &fault.to_string(), c.astray);
                 }
+                let shown = self.shown(v).map(|e| e.key.clone());
                 for entry in &v.library.entries {
-                    self.row(ui, v, entry);
+                    self.row(ui, v, entry, shown.as_ref() == Some(&entry.key));
                 }
                 frame::group(ui, w.read_in_file);
                 Entry::new(w.file_to_read, &mut self.read_from)
@@ -106,7 +107,13 @@ impl Layouts {
             });
     }
 
-    fn row(&mut self, ui: &mut Ui, v: &View<'_>, entry: &LibraryEntry) {
+    /// The layout that is looked at; the first at first.
+    fn shown<'v>(&self, v: &View<'v>) -> Option<&'v LibraryEntry> {
+        let chosen = self.chosen.as_deref().and_then(|key| v.library.find(key));
+        chosen.or(v.library.entries.first())
+    }
+
+    fn row(&mut self, ui: &mut Ui, v: &View<'_>, entry: &LibraryEntry, is_chosen: bool) {
         let w = v.words;
         let origin = match entry.origin {
             Origin::Own(_) => w.own_layout,
@@ -122,7 +129,7 @@ impl Layouts {
             title: &layout.name,
             detail: &detail,
             leads_on: true,
-            is_chosen: self.chosen.as_ref() == Some(&entry.key),
+            is_chosen,
             ..ListRow::default()
         };
         if ui.push_id(&entry.key, |ui| row.ui(ui)).inner.tapped {
@@ -133,8 +140,7 @@ impl Layouts {
 
     /// The layout that is looked at, and what may be done with it.
     fn one(&mut self, ui: &mut Ui, rect: Rect, v: &View<'_>, out: &mut Vec<Intent>) {
-        let chosen = self.chosen.as_deref().and_then(|key| v.library.find(key));
-        let Some(entry) = chosen.or(v.library.entries.first()) else {
+        let Some(entry) = self.shown(v) else {
             return;
         };
         let mut area = frame::child(ui, rect, "layout");

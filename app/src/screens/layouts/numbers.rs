@@ -76,7 +76,10 @@ mod tests {
         assert_eq!(read("86.5", Measure::Plain), Some(86.5));
         // 1 in = 25.4 mm exactly (international yard and pound agreement, 1959).
         let inches = read("2 in", Measure::Length);
-        assert!(inches.is_some_and(|mm| (mm - 50.8).abs() < 1e-9), "{inches:?}");
+        assert!(
+            inches.is_some_and(|mm| (mm - 50.8).abs() < 1e-9),
+            "{inches:?}"
+        );
         for bad in ["", "abc", "1,2,3", "inf", "NaN", "12 in"] {
             assert_eq!(read(bad, Measure::Plain), None, "{bad:?}");
         }

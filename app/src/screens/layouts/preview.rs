@@ -24,7 +24,7 @@ impl Preview {
     /// Draws the engine, and the ring below it. The layout may have faults.
     pub fn ui(&mut self, ui: &mut Ui, v: &View<'_>, layout: &Layout) {
         self.engine(ui, v, layout);
-        frame::group(ui, v.words.firing_order);
+        ui.add_space(GAP);
         firing(ui, v, layout);
     }
 
@@ -167,8 +167,16 @@ fn tops(ui: &mut Ui, v: &View<'_>, layout: &Layout, order: &[u8]) {
             _ => String::new(),
         };
         let text = format!("{} · {}", w.degrees(at_deg), w.cylinder_n(*cylinder));
-        let text = if place.is_empty() { text } else { format!("{text} · {place}") };
-        let ink = if trouble.is_some() { c.astray.mark } else { c.ink };
+        let text = if place.is_empty() {
+            text
+        } else {
+            format!("{text} · {place}")
+        };
+        let ink = if trouble.is_some() {
+            c.astray.mark
+        } else {
+            c.ink
+        };
         paint::say(ui, &text, Type::Body, ink);
         let step = intervals.map_or(720.0 / order.len() as f64, |all| all[i]);
         at_deg += if step.is_finite() { step } else { 0.0 };

@@ -60,9 +60,11 @@ impl Reading {
 
     /// Whether anything of an entry of a list, such as `kit[2]`, is amiss.
     pub fn has_in(&self, entry: &str) -> bool {
-        self.troubles
-            .iter()
-            .any(|t| t.field.strip_prefix(entry).is_some_and(|r| r.starts_with('.')))
+        self.troubles.iter().any(|t| {
+            t.field
+                .strip_prefix(entry)
+                .is_some_and(|r| r.starts_with('.'))
+        })
     }
 
     /// Whether it is a layout that can be kept.
@@ -236,9 +238,8 @@ impl Typed {
     }
 
     fn spring(&mut self, s: &[String; 5]) -> SpringData {
-        let mut real = |key: &str, i: usize, measure| {
-            self.real(&format!("spring.{key}"), &s[i], measure)
-        };
+        let mut real =
+            |key: &str, i: usize, measure| self.real(&format!("spring.{key}"), &s[i], measure);
         SpringData {
             seated_load_n: real("seated_load_n", 0, Measure::Plain),
             rate_n_per_mm: real("rate_n_per_mm", 1, Measure::Plain),
@@ -423,20 +424,35 @@ mod tests {
     fn the_template_lacks_only_what_has_to_be_measured() {
         let text = LayoutText::template(7.0, ".");
         let missing: Vec<String> = read(&text).troubles.into_iter().map(|t| t.field).collect();
-        let wanted = ["name", "bore_mm", "stroke_mm", "rod_mm", "breakaway_torque_nm"];
+        let wanted = [
+            "name",
+            "bore_mm",
+            "stroke_mm",
+            "rod_mm",
+            "breakaway_torque_nm",
+        ];
         assert_eq!(missing, wanted);
     }
 
     #[test]
     fn the_kit_follows_a_bank_that_is_renamed_or_taken_away() {
         let two = all().into_iter().find(|l| {
-            l.banks.len() == 2 && l.kit.iter().any(|k| k.bank.as_ref() == Some(&l.banks[1].name))
+            l.banks.len() == 2
+                && l.kit
+                    .iter()
+                    .any(|k| k.bank.as_ref() == Some(&l.banks[1].name))
         });
         let mut text = LayoutText::of(&two.unwrap(), ".");
         text.banks[1].name = "rear".to_owned();
         let reading = read(&text);
         assert!(reading.is_good(), "{:?}", reading.troubles);
-        assert!(reading.layout.kit.iter().any(|k| k.bank.as_deref() == Some("rear")));
+        assert!(
+            reading
+                .layout
+                .kit
+                .iter()
+                .any(|k| k.bank.as_deref() == Some("rear"))
+        );
         text.remove_bank(0);
         assert!(text.kit.iter().all(|k| k.bank.is_none_or(|b| b == 0)));
     }

@@ -255,11 +255,14 @@ fn remarks(layout: &Layout) -> Vec<ValveText> {
 }
 
 fn positions(layout: &Layout, decimal: &str) -> Vec<PositionText> {
-    let lines = layout.working_positions.iter().map(|position| PositionText {
-        cylinder: position.cylinder.to_string(),
-        offsets: shown_list(&position.offsets_deg, decimal),
-        why: position.why.clone(),
-    });
+    let lines = layout
+        .working_positions
+        .iter()
+        .map(|position| PositionText {
+            cylinder: position.cylinder.to_string(),
+            offsets: shown_list(&position.offsets_deg, decimal),
+            why: position.why.clone(),
+        });
     lines.collect()
 }
 

@@ -55,7 +55,11 @@ impl Form {
             None => self.people(ui, v),
             Some(whose) => {
                 self.asking(ui, v, &whose, out);
-                if ui.push_id("cancel", |ui| Button::new(v.words.cancel).ui(ui)).inner.tapped {
+                if ui
+                    .push_id("cancel", |ui| Button::new(v.words.cancel).ui(ui))
+                    .inner
+                    .tapped
+                {
                     *self = Self::default();
                 }
             }
@@ -66,8 +70,16 @@ impl Form {
         let w = v.words;
         for member in v.crew {
             let name = member.person.to_string();
-            let role = if member.is_foreman { w.foreman } else { w.technician };
-            let code = if member.has_code { w.has_code } else { w.has_no_code };
+            let role = if member.is_foreman {
+                w.foreman
+            } else {
+                w.technician
+            };
+            let code = if member.has_code {
+                w.has_code
+            } else {
+                w.has_no_code
+            };
             frame::line(ui, &name, Type::Strong, false);
             frame::line(ui, &format!("{role} · {code}"), Type::Body, true);
             let text = format!("{} {name}", w.reset_code);
@@ -103,7 +115,9 @@ impl Form {
 
     fn name(&mut self, ui: &mut Ui, v: &View<'_>) {
         let w = v.words;
-        Entry::new(w.person_name, &mut self.name).salt("name").ui(ui, w);
+        Entry::new(w.person_name, &mut self.name)
+            .salt("name")
+            .ui(ui, w);
         if !has_foreman(v) {
             frame::line(ui, w.first_foreman_more, Type::Body, true);
         } else if tick_row(ui, w.is_a_foreman, self.is_foreman).tapped {

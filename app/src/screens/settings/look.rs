@@ -23,7 +23,13 @@ pub fn ui(ui: &mut Ui, v: &View<'_>, out: &mut Vec<Intent>) {
         change(v, out, |s| s.language = new);
     }
     let all = [Units::Metric, Units::Imperial];
-    if let Some(new) = one_of(ui, w.units_word, &[w.units_metric, w.units_us], &all, now.units) {
+    if let Some(new) = one_of(
+        ui,
+        w.units_word,
+        &[w.units_metric, w.units_us],
+        &all,
+        now.units,
+    ) {
         change(v, out, |s| s.units = new);
     }
     let all = [Hand::Left, Hand::Right];
@@ -35,13 +41,19 @@ pub fn ui(ui: &mut Ui, v: &View<'_>, out: &mut Vec<Intent>) {
     if let Some(new) = one_of(ui, w.theme_word, &names, &all, now.theme) {
         change(v, out, |s| s.theme = new);
     }
-    let names = SIZES.map(|percent| w.percent(f64::from(percent)));
+    let names = SIZES.map(|percent| percent.to_string());
     let names: Vec<&str> = names.iter().map(String::as_str).collect();
-    if let Some(new) = one_of(ui, w.text_size, &names, &SIZES, now.text_percent) {
+    if let Some(new) = one_of(ui, w.text_size_percent, &names, &SIZES, now.text_percent) {
         change(v, out, |s| s.text_percent = new);
     }
     let names = [w.moves, w.stays_still];
-    if let Some(new) = one_of(ui, w.motion_word, &names, &[false, true], now.reduced_motion) {
+    if let Some(new) = one_of(
+        ui,
+        w.motion_word,
+        &names,
+        &[false, true],
+        now.reduced_motion,
+    ) {
         change(v, out, |s| s.reduced_motion = new);
     }
     let lock = Button::new(w.lock_screen).more(w.lock_more);
@@ -60,6 +72,8 @@ fn one_of<T: Copy + PartialEq>(
 ) -> Option<T> {
     frame::line(ui, label, Type::Body, true);
     let chosen = all.iter().position(|one| *one == now);
-    let taken = ui.push_id(label, |ui| choice_row(ui, names, chosen)).inner?;
+    let taken = ui
+        .push_id(label, |ui| choice_row(ui, names, chosen))
+        .inner?;
     all.get(taken).copied().filter(|one| *one != now)
 }

@@ -22,7 +22,7 @@ pub struct Typed {
     now: Option<Texts>,
 }
 
-#[derive(Clone, PartialEq)]
+#[derive(Clone)]
 struct Texts {
     /// The units they are written in; in others they are written anew.
     units: UnitSystem,
@@ -62,6 +62,15 @@ fn rating(text: &str, was: &str, kept: f64, v: &View<'_>) -> Option<f64> {
     RATING_BAR.contains(&bar).then_some(bar)
 }
 
+/// The fields of one of the two groups, to see whether any was typed into.
+fn air(t: &Texts) -> [&str; 4] {
+    [&t.hose, &t.regulator, &t.tester, &t.reminder]
+}
+
+fn tablet(t: &Texts) -> [&str; 3] {
+    [&t.tablet, &t.bay, &t.folder]
+}
+
 fn is_name(text: &str) -> bool {
     text.chars().count() <= NAME_MAX && !text.chars().any(char::is_control)
 }
@@ -79,7 +88,9 @@ impl Typed {
         let (w, s, was) = (v.words, v.settings, Texts::of(v));
         let texts = self.texts(v);
         frame::line(ui, w.lowest_rating_counts, Type::Body, true);
-        Entry::new(w.hose_rating, &mut texts.hose).salt("hose").ui(ui, w);
+        Entry::new(w.hose_rating, &mut texts.hose)
+            .salt("hose")
+            .ui(ui, w);
         let hose = rating(&texts.hose, &was.hose, s.hose_rating_bar, v);
         range_line(ui, v, hose.is_some());
         Entry::new(w.regulator_rating, &mut texts.regulator)
@@ -98,12 +109,11 @@ impl Typed {
         let reminder = texts.reminder.trim().parse().ok();
         let reminder = reminder.filter(|minutes| AIR_REMINDER_MIN.contains(minutes));
         range_line(ui, v, reminder.is_some());
-        let all = match (hose, regulator, tester, reminder) {
-            (Some(h), Some(r), Some(t), Some(m)) if *texts != was => Some((h, r, t, m)),
-            _ => None,
-        };
+        let is_changed = air(texts) != air(&was);
+        let all = hose.zip(regulator).zip(tester).zip(reminder);
+        let all = all.filter(|_| is_changed);
         let save = Button::new(w.save_these).enabled(all.is_some());
-        if let (true, Some((hose, regulator, tester, minutes))) = (save.ui(ui).tapped, all) {
+        if let (true, Some((((hose, regulator), tester), minutes))) = (save.ui(ui).tapped, all) {
             self.now = None;
             change(v, out, |s| {
                 s.hose_rating_bar = hose;
@@ -123,13 +133,15 @@ impl Typed {
             .ui(ui, w);
         let tablet_good = is_name(&texts.tablet) && !texts.tablet.trim().is_empty();
         range_line(ui, v, tablet_good);
-        Entry::new(w.default_bay, &mut texts.bay).salt("bay").ui(ui, w);
+        Entry::new(w.default_bay, &mut texts.bay)
+            .salt("bay")
+            .ui(ui, w);
         range_line(ui, v, is_name(&texts.bay));
         Entry::new(w.shop_folder_path, &mut texts.folder)
             .salt("folder")
             .ui(ui, w);
         frame::line(ui, w.shop_folder_more, Type::Body, true);
-        let is_changed = *texts != was;
+        let is_changed = tablet(texts) != tablet(&was);
         let is_good = tablet_good && is_name(&texts.bay);
         let save = Button::new(w.save_these).enabled(is_changed && is_good);
         if !save.ui(ui).tapped {
@@ -142,7 +154,7 @@ impl Typed {
         if texts.bay != was.bay || texts.folder != was.folder {
             let folder = texts.folder.trim();
             change(v, out, |s| {
-                s.default_bay = texts.bay.trim().to_owned();
+                texts.bay.trim().clone_into(&mut s.default_bay);
                 s.shop_folder = (!folder.is_empty()).then(|| PathBuf::from(folder));
             });
         }

@@ -20,9 +20,15 @@ pub fn ui(ui: &mut Ui, form: &Fields<'_>, text: &mut LayoutText) {
     form.trouble(ui, "note");
     banks(ui, form, text);
     frame::group(ui, w.firing_order);
-    form.one(ui, (w.order_as_typed, "firing_order", &mut text.firing_order));
+    form.one(
+        ui,
+        (w.order_as_typed, "firing_order", &mut text.firing_order),
+    );
     let intervals = &mut text.firing_intervals;
-    form.one(ui, (w.intervals_as_typed, "firing_intervals_deg", intervals));
+    form.one(
+        ui,
+        (w.intervals_as_typed, "firing_intervals_deg", intervals),
+    );
     if tick_row(ui, w.may_turn_back, text.may_turn_back).tapped {
         text.may_turn_back = !text.may_turn_back;
     }
@@ -60,7 +66,10 @@ fn banks(ui: &mut Ui, form: &Fields<'_>, text: &mut LayoutText) {
         });
     }
     if several {
-        form.one(ui, (w.bank_angle_deg, "bank_angle_deg", &mut text.bank_angle));
+        form.one(
+            ui,
+            (w.bank_angle_deg, "bank_angle_deg", &mut text.bank_angle),
+        );
     } else {
         form.trouble(ui, "bank_angle_deg");
     }

@@ -40,9 +40,15 @@ pub fn ui(ui: &mut Ui, form: &Fields<'_>, text: &mut LayoutText, open: &mut Open
         add: w.adaptor_word,
         row: &valve_row,
     };
-    adaptors.ui(ui, form, open, &mut text.adaptors, |ui, form, path, line| {
-        valve_fields(ui, form, path, line, counts, ("adaptor", w.adaptor_word));
-    });
+    adaptors.ui(
+        ui,
+        form,
+        open,
+        &mut text.adaptors,
+        |ui, form, path, line| {
+            valve_fields(ui, form, path, line, counts, ("adaptor", w.adaptor_word));
+        },
+    );
     let remarks = List {
         key: "remarks",
         title: w.remarks,
@@ -183,7 +189,9 @@ fn valve_fields(
         .collect();
     let names: Vec<String> = valves.iter().map(|v| w.valve_within(*v)).collect();
     let names: Vec<&str> = names.iter().map(String::as_str).collect();
-    let chosen = valves.iter().position(|v| v.within_cylinder() == line.valve);
+    let chosen = valves
+        .iter()
+        .position(|v| v.within_cylinder() == line.valve);
     if let Some(i) = choice_row(ui, &names, chosen) {
         line.valve = valves[i].within_cylinder();
     }

@@ -45,7 +45,7 @@ impl Part {
     /// Its name.
     pub fn name(self, w: &Words) -> &'static str {
         match self {
-            Part::Engine => w.engine_word,
+            Part::Engine => w.engine_part,
             Part::Valves => w.valves_word,
             Part::Figures => w.figures_word,
             Part::Positions => w.positions_word,
@@ -61,10 +61,15 @@ impl Part {
             | "follower" | "intake_seat_mm" | "exhaust_seat_mm" | "spring" | "guide" => {
                 Part::Valves
             }
-            "bore_mm" | "stroke_mm" | "rod_mm" | "breakaway_torque_nm" | "breakaway_measured"
-            | "pressure_rating_bar" | "fitting_push_n" | "rim_diameter_mm" | "handling_min" => {
-                Part::Figures
-            }
+            "bore_mm"
+            | "stroke_mm"
+            | "rod_mm"
+            | "breakaway_torque_nm"
+            | "breakaway_measured"
+            | "pressure_rating_bar"
+            | "fitting_push_n"
+            | "rim_diameter_mm"
+            | "handling_min" => Part::Figures,
             "working_positions" | "adaptors" | "remarks" => Part::Positions,
             "kit" | "order_list" => Part::Supplies,
             _ => Part::Engine,

@@ -27,9 +27,7 @@ pub fn ui(ui: &mut Ui, form: &Fields<'_>, text: &mut LayoutText, open: &mut Open
         key: "order_list",
         title: w.order_list,
         add: w.order_list,
-        row: &|_: &Fields<'_>, line: &OrderText| {
-            (counted(&line.count, &line.item), String::new())
-        },
+        row: &|_: &Fields<'_>, line: &OrderText| (counted(&line.count, &line.item), String::new()),
     };
     orders.ui(ui, form, open, &mut text.order_list, order_fields);
 }
@@ -50,18 +48,16 @@ fn item_name(form: &Fields<'_>, word: &str) -> String {
 }
 
 fn kit_row(form: &Fields<'_>, line: &KitText, banks: &[String]) -> (String, String) {
-    let title = counted(&line.count, &item_name(form, &line.item));
+    let known = kinds().find(|item| item.word() == line.item);
+    let title = match (line.count.trim().parse(), known) {
+        (Ok(count), Some(item)) => form.v.words.items_n(&item, count),
+        _ => counted(&line.count, &item_name(form, &line.item)),
+    };
     let bank = line.bank.and_then(|b| banks.get(b));
     (title, bank.cloned().unwrap_or_default())
 }
 
-fn kit_fields(
-    ui: &mut Ui,
-    form: &Fields<'_>,
-    path: &str,
-    line: &mut KitText,
-    banks: &[String],
-) {
+fn kit_fields(ui: &mut Ui, form: &Fields<'_>, path: &str, line: &mut KitText, banks: &[String]) {
     let w = form.v.words;
     let kinds: Vec<Item> = kinds().collect();
     let mut names: Vec<String> = kinds.iter().map(|i| w.item(i)).collect();
@@ -69,7 +65,9 @@ fn kit_fields(
     let names: Vec<&str> = names.iter().map(String::as_str).collect();
     let known = kinds.iter().position(|i| i.word() == line.item);
     if let Some(i) = choice_row(ui, &names, known.or(Some(kinds.len()))) {
-        line.item = kinds.get(i).map_or_else(String::new, |k| k.word().to_owned());
+        line.item = kinds
+            .get(i)
+            .map_or_else(String::new, |k| k.word().to_owned());
     }
     let (item, count) = (format!("{path}.item"), format!("{path}.count"));
     if known.is_none() {

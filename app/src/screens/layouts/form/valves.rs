@@ -17,9 +17,19 @@ pub fn ui(ui: &mut Ui, form: &Fields<'_>, text: &mut LayoutText) {
     let w = form.v.words;
     let counts = [
         (w.intake_valves, "intake_valves", &mut text.intake_valves, 3),
-        (w.exhaust_valves, "exhaust_valves", &mut text.exhaust_valves, 3),
+        (
+            w.exhaust_valves,
+            "exhaust_valves",
+            &mut text.exhaust_valves,
+            3,
+        ),
         (w.locks_per_valve, "locks_per_valve", &mut text.locks, 4),
-        (w.springs_per_valve, "springs_per_valve", &mut text.springs, 3),
+        (
+            w.springs_per_valve,
+            "springs_per_valve",
+            &mut text.springs,
+            3,
+        ),
     ];
     for (name, path, count, most) in counts {
         if let Some(new) = stepper::ui(ui, w, name, *count, most) {

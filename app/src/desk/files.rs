@@ -1,0 +1,114 @@
+//! Intents about files: own layouts, the tablet's name, backup and restoring.
+
+use std::path::{Path, PathBuf};
+
+use trayzero_core::engine::Layout;
+
+use super::{Desk, Outcome};
+use crate::backup;
+use crate::layouts::library;
+use crate::own_layouts::{self, OwnLayoutError};
+use crate::view::Notice;
+use crate::words::Words;
+
+/// How many numbered folders are tried for a backup that is brought back.
+const FOLDERS_MAX: u32 = 1_000;
+
+impl Desk {
+    pub(super) fn rename_tablet(&mut self, name: &str) -> Outcome {
+        match self.store.rename_tablet(name, self.clock.now()) {
+            Ok(()) => Outcome::Taken,
+            Err(error) => {
+                self.say_fault(&error.to_string());
+                Outcome::Stayed
+            }
+        }
+    }
+
+    pub(super) fn save_layout(&mut self, stem: &str, layout: &Layout) -> Outcome {
+        let saved = own_layouts::save(&self.store.layouts_folder(), stem, layout);
+        self.layout_moved(saved, Words::layout_saved)
+    }
+
+    pub(super) fn import_layout(&mut self, path: &str) -> Outcome {
+        let read = own_layouts::import(&self.store.layouts_folder(), path);
+        self.layout_moved(read, Words::layout_read_in)
+    }
+
+    pub(super) fn export_layout(&mut self, path: &str, layout: &Layout) -> Outcome {
+        let written = own_layouts::export(path, layout);
+        self.layout_moved(written, Words::layout_written)
+    }
+
+    /// Says what became of a layout's file; the library is read anew.
+    fn layout_moved(
+        &mut self,
+        moved: Result<PathBuf, OwnLayoutError>,
+        said: impl Fn(&Words, &str) -> String,
+    ) -> Outcome {
+        match moved {
+            Ok(path) => {
+                self.library = library(&self.store.layouts_folder());
+                let said = said(self.words(), &path.display().to_string());
+                self.notice = Some(Notice::Said(said));
+                Outcome::Taken
+            }
+            Err(error) => {
+                self.say_fault(&error.to_string());
+                Outcome::Stayed
+            }
+        }
+    }
+
+    /// Copies everything into a new folder within the one that is named.
+    pub(super) fn back_up(&mut self, into: &str) -> Outcome {
+        match backup::back_up(&self.store, Path::new(into), self.clock.now()) {
+            Ok(done) if done.faults.is_empty() => {
+                let folder = done.folder.display().to_string();
+                self.say(self.words().backed_up(&folder, done.journals))
+            }
+            Ok(done) => {
+                let folder = done.folder.display().to_string();
+                let said = self.words().backed_up(&folder, done.journals);
+                self.say_fault(&format!("{said}\n{}", done.faults.join("\n")));
+                Outcome::Stayed
+            }
+            Err(error) => {
+                self.say_fault(&error.to_string());
+                Outcome::Stayed
+            }
+        }
+    }
+
+    /// Brings a backup into a new folder beside the data folder; this one stays as it is.
+    pub(super) fn restore(&mut self, from: &str) -> Outcome {
+        let Some(into) = free_folder(self.store.root()) else {
+            let all = format!("{}-restored-*", self.store.root().display());
+            self.say_fault(&all);
+            return Outcome::Stayed;
+        };
+        match backup::restore(Path::new(from), &into, self.clock.now()) {
+            Ok(done) => {
+                let folder = into.display().to_string();
+                self.say(self.words().restored(&folder, done.journals))
+            }
+            Err(error) => {
+                self.say_fault(&error.to_string());
+                Outcome::Stayed
+            }
+        }
+    }
+
+    fn say(&mut self, text: String) -> Outcome {
+        self.notice = Some(Notice::Said(text));
+        Outcome::Taken
+    }
+}
+
+/// A folder beside the data folder that is not there yet.
+fn free_folder(root: &Path) -> Option<PathBuf> {
+    let name = root.file_name()?.to_string_lossy().into_owned();
+    (1..FOLDERS_MAX)
+        .map(|n| root.with_file_name(format!("{name}-restored-{n}")))
+        .find(|folder| !folder.exists())
+}
