@@ -378,6 +378,19 @@ fn undo_looks_past_the_signatures_of_the_tablet() {
 }
 
 #[test]
+fn undo_is_not_offered_while_the_job_rests() {
+    let mut bay = Bay::open(one_cylinder());
+    bay.must(Event::Paused { why: String::new() });
+    let note = bay.must(Event::Noted {
+        text: "Waiting for seals.".to_owned(),
+    });
+    assert_eq!(bay.job.undo_offer(), None);
+    assert_eq!(code_of_taking_back(&mut bay, note), "R105");
+    bay.must(Event::Resumed {});
+    bay.take_back(note).unwrap();
+}
+
+#[test]
 fn an_event_taken_twice_changes_nothing() {
     let mut bay = before(one_cylinder(), Stage::SealFitted);
     let again = bay.entries.clone();

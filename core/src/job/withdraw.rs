@@ -26,7 +26,7 @@ impl JobState {
             .find(|p| {
                 !p.withdrawn && !matches!(p.event, Event::Withdrawn { .. } | Event::Sealed(_))
             })
-            .filter(|p| self.may_withdraw(p.id).is_ok())
+            .filter(|p| self.phase != JobPhase::Paused && self.may_withdraw(p.id).is_ok())
             .map(|p| (p.id, &p.event))
     }
 
