@@ -210,7 +210,6 @@ impl Desk {
                 self.notice = None;
                 Outcome::Stayed
             }
-            Intent::WriteRecord => Outcome::Stayed,
         }
     }
 

@@ -63,7 +63,7 @@ fn assert_in_order(out: &str, texts: &[&str]) {
 }
 
 #[test]
-fn the_demo_plays_one_whole_job_and_leaves_journal_and_picture() {
+fn the_demo_plays_one_whole_job_and_leaves_journal_record_and_picture() {
     let scratch = TempDir::new().unwrap();
     let folder = scratch.path().join("new");
     let run = demo_into(&folder);
@@ -130,6 +130,10 @@ fn the_demo_plays_one_whole_job_and_leaves_journal_and_picture() {
         "1280 by 800"
     );
     assert!(picture.len() > 20_000, "an empty ground packs far smaller");
+
+    // ISO 32000: a header at the start, the end-of-file mark at the end.
+    let record = fs::read(folder.join("record.pdf")).unwrap();
+    assert!(record.starts_with(b"%PDF-") && record.trim_ascii_end().ends_with(b"%%EOF"));
 }
 
 #[test]
@@ -141,7 +145,7 @@ fn a_folder_that_holds_anything_is_refused_and_left_as_it_is() {
         "empty is good"
     );
     let before = files(scratch.path());
-    assert!(before.len() >= 4, "{:?}", before.keys());
+    assert!(before.len() >= 5, "{:?}", before.keys());
     let again = demo_into(scratch.path());
     assert_eq!((again.exit, again.out.as_str()), (cli::EXIT_BAD_INPUT, ""));
     assert!(
@@ -184,7 +188,7 @@ fn the_demo_answers_in_json_with_stable_names() {
     assert_eq!(answer["valves"], 8);
     assert_eq!(answer["adrift"], 0);
     assert_eq!(answer["same_when_read_again"], true);
-    for file in ["journal", "picture"] {
+    for file in ["journal", "record", "picture"] {
         assert!(
             Path::new(answer[file].as_str().unwrap()).is_file(),
             "{answer}"

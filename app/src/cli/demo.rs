@@ -9,16 +9,21 @@ use serde::Serialize;
 use trayzero_core::job::JobState;
 use uuid::Uuid;
 
+use super::record::{self, LanguageArg};
 use super::{CliError, Outcome, write_json};
 use crate::demo::{Moment, Played, lines, play_closed_job};
 use crate::desk::Desk;
 use crate::intent::Intent;
+use crate::pdf::Paper;
 use crate::picture::Easel;
 use crate::store::{Clock, SetClock, Stamp, Store, StoreError, SystemClock};
 use crate::window::Shell;
 
 /// Name of the picture in the folder.
 const PICTURE: &str = "bay.png";
+
+/// Name of the record in the folder.
+const RECORD: &str = "record.pdf";
 
 /// Size of the picture in points, and pixels a point.
 const PICTURE_SIZE: egui::Vec2 = egui::Vec2::new(1280.0, 800.0);
@@ -46,6 +51,7 @@ struct Answer {
     adrift: u32,
     same_when_read_again: bool,
     journal: PathBuf,
+    record: PathBuf,
     picture: PathBuf,
 }
 
@@ -53,7 +59,8 @@ struct Answer {
 ///
 /// # Errors
 /// [`CliError::FolderInUse`] for a folder that holds anything, [`CliError::Demo`] if the
-/// job cannot be played or kept, [`CliError::File`] if the picture cannot be written.
+/// job cannot be played or kept, [`CliError::File`] if a file cannot be written,
+/// [`CliError::Gather`] and [`CliError::Pdf`] where no record comes of it.
 pub fn run(args: &Args, out: &mut dyn Write) -> Result<Outcome, CliError> {
     be_empty(&args.out)?;
     let now = SystemClock.now();
@@ -76,14 +83,16 @@ pub fn run(args: &Args, out: &mut dyn Write) -> Result<Outcome, CliError> {
         return Err(CliError::Write(fault));
     }
     pictured?;
-    let answer = answer(&args.out, &store, &played, picture)?;
-    let is_same = answer.same_when_read_again;
+    let record = args.out.join(RECORD);
+    let outcome = write_record(&args.out, played.id, &record)?;
+    let answer = answer(&args.out, &store, &played, record, picture)?;
+    let yes = outcome.yes && answer.same_when_read_again;
     if args.json {
         write_json(out, &answer)?;
     } else {
         write_words(out, &answer).map_err(CliError::Write)?;
     }
-    Ok(Outcome::answer(is_same))
+    Ok(Outcome { yes, ..outcome })
 }
 
 /// Refuses a folder that holds anything: nothing of anybody's is written over or mixed up.
@@ -151,10 +160,24 @@ fn picture_bay(folder: &Path, job: Uuid, at: Stamp, file: &Path) -> Result<(), C
         })
 }
 
+/// Writes the record of a job in a data folder, as `trayzero record` does.
+fn write_record(folder: &Path, job: Uuid, file: &Path) -> Result<Outcome, CliError> {
+    let args = record::Args {
+        folder: folder.to_owned(),
+        job,
+        out: Some(file.to_owned()),
+        paper: Paper::A4,
+        language: LanguageArg::En,
+        json: None,
+    };
+    record::run(&args, &mut io::sink())
+}
+
 fn answer(
     folder: &Path,
     store: &Store,
     played: &Played,
+    record: PathBuf,
     picture: PathBuf,
 ) -> Result<Answer, CliError> {
     let again = Store::open(folder, SystemClock.now())
@@ -168,6 +191,7 @@ fn answer(
         adrift: state.adrift(),
         same_when_read_again: again.faults().next().is_none() && again.state() == state,
         journal: trayzero_core::journal::journal_path(folder, played.id, store.tablet().id()),
+        record,
         picture,
     })
 }
@@ -181,6 +205,7 @@ fn write_words(out: &mut dyn Write, answer: &Answer) -> io::Result<()> {
     writeln!(out)?;
     writeln!(out, "journal  {}", answer.journal.display())?;
     writeln!(out, "         {} events, {again}", answer.events)?;
+    writeln!(out, "record   {}", answer.record.display())?;
     writeln!(out, "picture  {}", answer.picture.display())
 }
 

@@ -47,7 +47,7 @@ impl Screens {
             Place::NewJob => self.new_job.ui(ui, v, out),
             Place::Layouts => self.layouts.ui(ui, v, out),
             Place::Settings => self.settings.ui(ui, v, out),
-            _ => bays::ui(ui, v, out),
+            Place::Bays => bays::ui(ui, v, out),
         }
         if v.is_locked {
             self.locked.ui(ui, v, out);
