@@ -26,6 +26,7 @@ fn technician(person: &Person, entering: u128) -> Technician {
         second: Person::new("Noor"),
         foreman: Person::new("Mira"),
         leaks: BTreeMap::new(),
+        found_at: SearchPlace::BenchAndFloor,
         entering: Box::new(move || {
             next += 1;
             Uuid::from_u128(next)
