@@ -69,6 +69,7 @@ fn one_cylinder_is_walked_from_the_opening_with_rests_and_stops() {
         prepared: false,
         pauses: true,
         stops: true,
+        early_counts: true,
         ..plain("one cylinder, rests and stops", one_cylinder())
     });
 }

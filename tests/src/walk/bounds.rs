@@ -32,6 +32,8 @@ pub struct Bounds {
     pub plugs_any_time: bool,
     /// Whether wrong blind counts are tried besides true ones.
     pub wrong_counts: bool,
+    /// Whether people also count before the bank is verified, once its plugs are in.
+    pub early_counts: bool,
     /// How many of the latest events are tried for taking back in each state.
     pub take_back_depth: usize,
     /// The walk gives up beyond so many states.
@@ -54,6 +56,7 @@ impl Bounds {
             stops: true,
             plugs_any_time: true,
             wrong_counts: true,
+            early_counts: false,
             take_back_depth: usize::MAX,
             states_max: 5_000_000,
         }

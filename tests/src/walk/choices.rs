@@ -73,13 +73,12 @@ impl Proposer<'_> {
                 cylinder,
                 offset_deg: 0.0,
             };
-            if self.job.crank() != Some(to) {
-                events.push(Event::CrankTurned {
-                    from: self.job.crank(),
-                    to,
-                    turn_deg: self.job.turn_to(to),
-                });
-            }
+            // Also to where it stands already: a turn is a turn.
+            events.push(Event::CrankTurned {
+                from: self.job.crank(),
+                to,
+                turn_deg: self.job.turn_to(to),
+            });
         }
     }
 
@@ -229,15 +228,23 @@ impl Proposer<'_> {
             });
         }
         self.events.push(Event::JobClosed { by: self.sign(0) });
-        // Counts are proposed from the first bank that is verified and not closed on:
-        // before that they decide nothing.
+        // Counts are proposed where they may decide: at a bank that is lifted and either
+        // verified or, with early counts, with its plugs in.
         let banks = 0..self.job.bank_count();
         if banks
             .into_iter()
-            .any(|b| self.job.bank_verified(b) && !self.job.is_bank_closed(b))
+            .any(|bank| self.may_be_near_its_gate(bank))
         {
             self.counts();
         }
+    }
+
+    fn may_be_near_its_gate(&self, bank: usize) -> bool {
+        let lifted = self.job.bank(bank).is_some_and(|b| b.cover_off);
+        let cylinders = &self.bounds.layout.banks[bank].cylinders;
+        let mut known = cylinders.iter().filter_map(|c| self.job.cylinder(*c));
+        let early = self.bounds.early_counts && known.all(|c| !c.plug_out);
+        lifted && (early || self.job.bank_verified(bank))
     }
 
     fn counts(&mut self) {

@@ -1,0 +1,74 @@
+//! Walks a core in which one rule is broken, for every rule in turn. Built by the test
+//! `mutants` beside a patched copy of the core; never part of the product.
+
+use trayzero_core::job::HoldKind;
+use trayzero_mutants::engines::small_engine;
+use trayzero_mutants::walk::{Bounds, walk};
+
+/// A prepared engine on which nothing is lost; the walks below add to it.
+fn plain(name: &'static str, stoppers: bool) -> Bounds {
+    Bounds {
+        prepared: true,
+        drops_max: 0,
+        locks_lost_max: 0,
+        spare_locks: false,
+        seals_nicked_max: 0,
+        holds: &[],
+        pauses: false,
+        stops: false,
+        plugs_any_time: false,
+        wrong_counts: false,
+        ..Bounds::wide(name, small_engine(&[&[1]], stoppers))
+    }
+}
+
+/// Small walks, the smallest first, that between them meet every rule.
+fn walks() -> [Bounds; 5] {
+    [
+        Bounds {
+            pauses: true,
+            stops: true,
+            ..plain("rests and stops", false)
+        },
+        Bounds {
+            plugs_any_time: true,
+            early_counts: true,
+            ..plain("stoppers and early counts", true)
+        },
+        Bounds {
+            holds: &[HoldKind::Piston],
+            wrong_counts: true,
+            ..plain("a hold and wrong counts", false)
+        },
+        Bounds {
+            drops_max: 1,
+            locks_lost_max: 1,
+            ..plain("a lock dropped", false)
+        },
+        Bounds {
+            drops_max: 1,
+            locks_lost_max: 1,
+            spare_locks: true,
+            ..plain("a lock dropped and made up for", false)
+        },
+    ]
+}
+
+/// One line a mutant: its number, `caught` or `alive`, the walk, and the fault.
+fn main() {
+    let mutants: usize = std::env::args()
+        .nth(1)
+        .and_then(|n| n.parse().ok())
+        .unwrap_or(0);
+    for mutant in 0..=mutants {
+        trayzero_core::BROKEN_RULE.store(mutant, std::sync::atomic::Ordering::Relaxed);
+        let caught = walks().into_iter().find_map(|bounds| {
+            let fault = walk(&bounds).err()?;
+            Some(format!("{}: {}", bounds.name, fault.what))
+        });
+        match caught {
+            Some(what) => println!("{mutant} caught {what}"),
+            None => println!("{mutant} alive"),
+        }
+    }
+}
