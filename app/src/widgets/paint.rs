@@ -62,11 +62,31 @@ pub fn dashed_rect(painter: &Painter, rect: Rect, stroke: Stroke) {
 
 /// Text laid out to at most `width` points, wrapped at words.
 pub fn text(ui: &Ui, text: &str, step: Type, colour: Color32, width: f32) -> Arc<Galley> {
-    let theme = Theme::of(ui.ctx());
-    let format = TextFormat::simple(theme.font(step), colour);
+    let format = TextFormat::simple(fitting(ui, text, step, width), colour);
     let mut job = LayoutJob::single_section(text.to_owned(), format);
     job.wrap = TextWrapping::wrap_at_width(width.max(1.0));
     ui.painter().layout_job(job)
+}
+
+/// The font of a step, or a smaller one where a single word would not fit into the
+/// width: a word is never broken. It does not get smaller than small text at 100 %.
+fn fitting(ui: &Ui, text: &str, step: Type, width: f32) -> egui::FontId {
+    let mut font = Theme::of(ui.ctx()).font(step);
+    let measure = |part: &str| {
+        let galley =
+            ui.painter()
+                .layout_no_wrap(part.to_owned(), font.clone(), Color32::PLACEHOLDER);
+        galley.size().x
+    };
+    if measure(text) <= width {
+        return font;
+    }
+    let widest = text.split_whitespace().map(measure).fold(0.0, f32::max);
+    if widest > width {
+        let least = Type::Small.points().min(font.size);
+        font.size = (font.size * (width - 1.0) / widest).floor().max(least);
+    }
+    font
 }
 
 /// Text on one line, cut with an ellipsis where it does not fit.
@@ -151,8 +171,7 @@ pub fn badge(ui: &Ui, at: Pos2, sign: &str, tint: crate::theme::Tint) {
 
 /// Text wrapped at words, each line centred; its place is given by the middle of its top.
 pub fn text_centred(ui: &Ui, text: &str, step: Type, colour: Color32, width: f32) -> Arc<Galley> {
-    let theme = Theme::of(ui.ctx());
-    let format = TextFormat::simple(theme.font(step), colour);
+    let format = TextFormat::simple(fitting(ui, text, step, width), colour);
     let mut job = LayoutJob::single_section(text.to_owned(), format);
     job.wrap = TextWrapping::wrap_at_width(width.max(1.0));
     job.halign = egui::Align::Center;

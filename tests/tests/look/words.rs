@@ -318,6 +318,8 @@ fn no_text_is_missing_in_any_language() {
         }
         for (name, text) in language.words().fixed() {
             assert!(!text.is_empty(), "{language:?}: {name} is empty");
+            let quoted = text.starts_with(['"', '\'']) || text.ends_with('"');
+            assert!(!quoted, "{language:?}: {name} is in quotes: {text}");
         }
     }
     let (en, de) = (EN.fixed(), DE.fixed());
