@@ -155,7 +155,12 @@ fn list_job(path: &Path, job: Uuid, listing: &mut Listing) -> io::Result<JobFold
     };
     for name in names_in(path, listing)? {
         let path = name.path();
-        let known = name.metadata()?;
+        let known = match name.metadata() {
+            Ok(known) => known,
+            // A file that is being moved into place may have gone since it was listed.
+            Err(e) if e.kind() == io::ErrorKind::NotFound => continue,
+            Err(e) => return Err(e),
+        };
         if !known.is_file() {
             listing.leave(&path, "it is no plain file");
         } else if let Some(tablet) = uuid_name(&path, "jsonl") {

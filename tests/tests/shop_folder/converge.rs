@@ -19,7 +19,7 @@ const RUNS: u64 = 300;
 /// Steps of a run: taps, rounds, cuts, restarts.
 const STEPS: usize = 90;
 
-fn technician(person: &Person, entering: u128) -> Technician {
+pub fn technician(person: &Person, entering: u128) -> Technician {
     let mut next = entering << 64;
     Technician {
         name: person.clone(),
@@ -83,7 +83,7 @@ fn aside(dice: &mut Dice, state: &JobState, signs: &mut Technician) -> Vec<Event
 }
 
 /// One tap at a tablet; gives how many events were acknowledged.
-fn tap(tablet: &mut Tablet, signs: &mut Technician, dice: &mut Dice) -> usize {
+pub fn tap(tablet: &mut Tablet, signs: &mut Technician, dice: &mut Dice) -> usize {
     let Some(open) = &mut tablet.open else {
         return 0;
     };
@@ -110,7 +110,7 @@ fn tap(tablet: &mut Tablet, signs: &mut Technician, dice: &mut Dice) -> usize {
 }
 
 /// Identities of the events that a tablet has on its own disk, seals aside.
-fn acknowledged(root: &Path, job: Uuid, tablet: Uuid) -> Vec<Uuid> {
+pub fn acknowledged(root: &Path, job: Uuid, tablet: Uuid) -> Vec<Uuid> {
     let file = journal_path(root, job, tablet);
     if !file.exists() {
         return Vec::new();
@@ -192,45 +192,49 @@ fn run(seed: u64, tally: &mut Tally) {
         board.read_on().unwrap();
     }
     tally.taps += taps.iter().sum::<usize>();
-    tally.conflicts += check_same(seed, &tablets, &boards, &[shared, other], &kept);
+    let open: Vec<(Uuid, String)> = tablets
+        .iter_mut()
+        .filter_map(|tablet| tablet.open.take())
+        .map(|open| (open.id(), format!("{:?}", open.state())))
+        .collect();
+    assert_eq!(open.len(), 3);
+    for job in [shared, other] {
+        tally.conflicts += check_same(seed, &tablets, &boards, job, &open, &kept);
+    }
 }
 
 /// Every tablet shows the same to the byte: read anew, as it stood open all the time, and
-/// on its board, which has only ever read on.
+/// on its board, which has only ever read on. Gives the number of conflicts.
 fn check_same(
     seed: u64,
     tablets: &[Tablet],
     boards: &[Board],
-    jobs: &[Uuid],
+    job: Uuid,
+    open: &[(Uuid, String)],
     kept: &[(Uuid, Uuid)],
 ) -> usize {
-    let mut conflicts = 0;
-    for job in jobs {
-        let opened: Vec<_> = tablets
-            .iter()
-            .map(|tablet| tablet.store.open_job(*job).unwrap())
-            .collect();
-        let shown: Vec<String> = opened
-            .iter()
-            .map(|open| format!("{:?}", open.state()))
-            .collect();
-        assert_eq!(shown[0], shown[1], "seed {seed}");
-        assert_eq!(shown[0], shown[2], "seed {seed}");
-        for (tablet, board) in tablets.iter().zip(boards) {
-            let state = board.state(*job).unwrap();
-            assert_eq!(shown[0], format!("{state:?}"), "seed {seed}: board");
-            if let Some(open) = tablet.open.as_ref().filter(|open| open.id() == *job) {
-                let state = open.state();
-                assert_eq!(shown[0], format!("{state:?}"), "seed {seed}: open");
-            }
-        }
-        for (_, id) in kept.iter().filter(|(of, _)| of == job) {
-            assert!(opened.iter().all(|o| o.state().knows(*id)), "seed {seed}");
-        }
-        assert!(opened.iter().all(|open| open.clashes().is_empty()));
-        conflicts += opened[0].state().conflicts().len();
+    let opened: Vec<_> = tablets
+        .iter()
+        .map(|tablet| tablet.store.open_job(job).unwrap())
+        .collect();
+    let shown: Vec<String> = opened
+        .iter()
+        .map(|open| format!("{:?}", open.state()))
+        .collect();
+    assert_eq!(shown[0], shown[1], "seed {seed}");
+    assert_eq!(shown[0], shown[2], "seed {seed}");
+    for board in boards {
+        let state = board.state(job).unwrap();
+        assert_eq!(shown[0], format!("{state:?}"), "seed {seed}: board");
     }
-    conflicts
+    for (_, state) in open.iter().filter(|(of, _)| *of == job) {
+        assert_eq!(shown[0], *state, "seed {seed}: open");
+    }
+    for (_, id) in kept.iter().filter(|(of, _)| *of == job) {
+        assert!(opened.iter().all(|o| o.state().knows(*id)), "seed {seed}");
+    }
+    assert!(opened.iter().all(|open| open.clashes().is_empty()));
+    opened[0].state().conflicts().len()
 }
 
 #[test]

@@ -344,7 +344,7 @@ const QUICK: Pace = Pace {
     retry_most: Duration::from_millis(40),
 };
 
-fn start(tablet: &Tablet) -> Shop {
+pub fn start(tablet: &Tablet) -> Shop {
     Shop::start(
         &tablet.store,
         Some(&tablet.shop),

@@ -2,6 +2,8 @@
 //! fails or holds rubbish can never do.
 #![allow(clippy::unwrap_used, clippy::print_stdout, missing_docs)]
 
+mod boards;
 mod converge;
 mod faulty;
 mod parts;
+mod processes;
