@@ -3,8 +3,6 @@
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
-use std::thread;
-use std::time::Duration;
 
 use trayzero_core::job::{Effects, Entry, Event, JobPhase, JobState, Person, Refusal};
 use trayzero_core::journal::{
@@ -16,10 +14,6 @@ use uuid::Uuid;
 use super::acknowledged::Acknowledged;
 use super::clock::random;
 use super::{JobFold, JobSummary, ProposeError, Stamp, StoreError, Tablet};
-
-/// How often a lock is tried again, and after how long.
-const LOCK_TRIES: u32 = 10;
-const LOCK_PAUSE: Duration = Duration::from_millis(10);
 
 /// A job open on this tablet. Dropping it lets the file go; [`OpenJob::close`] signs first.
 #[derive(Debug)]
@@ -274,7 +268,7 @@ impl OpenJob {
         }
         if self.writer.as_ref().is_some_and(Writer::is_poisoned) {
             self.writer = None;
-            let opened = open_writer(&self.root, self.job, self.tablet.id())
+            let opened = Writer::open(&self.root, self.job, self.tablet.id())
                 .map_err(|e| ProposeError::Disk(e.to_string()))?;
             self.take_opened(opened);
             self.refold();
@@ -284,14 +278,14 @@ impl OpenJob {
 
     /// The first own line in a job that came from another tablet makes the file.
     fn make_writer(&mut self) -> Result<Writer, ProposeError> {
-        let Opened { writer, read } = open_writer(&self.root, self.job, self.tablet.id())
+        let Opened { writer, read } = Writer::open(&self.root, self.job, self.tablet.id())
             .map_err(|e| ProposeError::Disk(e.to_string()))?;
         self.journals.insert(self.tablet.id(), read);
         Ok(writer)
     }
 
     fn open_own(&mut self) {
-        match open_writer(&self.root, self.job, self.tablet.id()) {
+        match Writer::open(&self.root, self.job, self.tablet.id()) {
             Ok(opened) => self.take_opened(opened),
             Err(error) => {
                 self.read_only = Some(error.to_string());
@@ -381,19 +375,6 @@ impl OpenJob {
         let summary = JobSummary::of(self.state());
         let _ = write_summary(&folder, self.job, &marks, &summary);
     }
-}
-
-/// Opens an own journal for writing. A program that is being started holds copies of this
-/// one's files, and their locks, for a moment; so a lock is tried a few times before it
-/// counts as another copy's.
-fn open_writer(root: &Path, job: Uuid, tablet: Uuid) -> Result<Opened, JournalError> {
-    for _ in 0..LOCK_TRIES {
-        match Writer::open(root, job, tablet) {
-            Err(JournalError::SecondWriter { .. }) => thread::sleep(LOCK_PAUSE),
-            other => return other,
-        }
-    }
-    Writer::open(root, job, tablet)
 }
 
 /// Whether the tablet signs right after an event.
