@@ -1,6 +1,6 @@
 //! The whole reachable state space of small engines, walked within the bounds that each
 //! test states. `TRAYZERO_LONG=1` widens them: two cylinders also with locks replaced
-//! (about a million states, two gigabytes), two banks also with wrong counts.
+//! (1.6 million states, some minutes), two banks also with wrong counts.
 #![allow(clippy::unwrap_used, clippy::print_stdout)]
 
 use trayzero_core::job::HoldKind;
