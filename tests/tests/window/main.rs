@@ -23,7 +23,7 @@ use trayzero::crew::{Code, CodeCost, Crew, Role};
 use trayzero::store::{Clock, OpenJob, Store, SystemClock};
 use trayzero::technician::Technician;
 use trayzero_core::engine::{Layout, shipped};
-use trayzero_core::job::{Caution, Event, JobState, Opening, Person};
+use trayzero_core::job::{Caution, Event, JobState, Opening, Person, SearchPlace};
 use trayzero_core::parts::{Item, Place};
 use uuid::Uuid;
 
@@ -70,6 +70,7 @@ fn furnish(data: &Path) -> Uuid {
         second: Person::new("Tomas"),
         foreman: Person::new("Henrike"),
         leaks: std::collections::BTreeMap::new(),
+        found_at: SearchPlace::BenchAndFloor,
         entering: Box::new(Uuid::now_v7),
     };
     for caution in [
