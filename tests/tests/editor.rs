@@ -238,7 +238,7 @@ fn the_first_person_is_a_foreman_whose_code_is_typed_twice() {
     type_code(&mut hand, "2951");
     hand.tap(EN.go_on);
     type_code(&mut hand, "2951");
-    hand.tap(&format!("{} Ada", EN.add_person));
+    hand.tap(&format!("{}, Ada", EN.add_person));
     let view = hand.window.state().desk.view();
     assert_eq!(view.crew.len(), 1);
     assert!(view.crew[0].is_foreman && view.crew[0].has_code);

@@ -141,13 +141,13 @@ impl Drop for Display {
     }
 }
 
-/// Waits until something holds, for at most half a minute.
+/// Waits until something holds, for at most a minute.
 pub fn wait_for(what: &str, mut holds: impl FnMut() -> bool) {
-    let until = Instant::now() + Duration::from_secs(30);
+    let until = Instant::now() + Duration::from_secs(60);
     while !holds() {
         assert!(
             Instant::now() < until,
-            "{what} did not come within half a minute"
+            "{what} did not come within a minute"
         );
         sleep(Duration::from_millis(50));
     }

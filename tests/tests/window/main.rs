@@ -12,9 +12,9 @@ mod display;
 mod mirror;
 
 use std::path::{Path, PathBuf};
-use std::sync::Arc;
+use std::sync::{Arc, Mutex, PoisonError};
 use std::thread::sleep;
-use std::time::Duration;
+use std::time::{Duration, Instant};
 
 use display::{Display, wait_for};
 use egui::{Pos2, Vec2, vec2};
@@ -103,7 +103,6 @@ struct Drive {
     display: Display,
     mirror: Mirror,
     taps: usize,
-    last: Option<Pos2>,
     size: Vec2,
     pictures: PathBuf,
     journal: PathBuf,
@@ -113,13 +112,12 @@ impl Drive {
     /// Taps what has this name, in the window and in the mirror.
     fn tap(&mut self, name: &str) {
         let place = self.bring_into_sight(name);
-        // The same place is deaf for 600 ms after a tap.
-        let pause = if self.last == Some(place) { 900 } else { 150 };
+        // A bar is deaf for 600 ms after a tap, wherever it stands; a digit never is.
+        let pause = if name.len() == 1 { 300 } else { 750 };
         sleep(Duration::from_millis(pause));
         self.display.tap(place);
         self.mirror.tap(place);
         self.keep_up(name);
-        self.last = Some(place);
         self.taps += 1;
     }
 
@@ -136,14 +134,22 @@ impl Drive {
                 .count()
                 .saturating_sub(1)
         };
-        wait_for(
-            &format!("line {wanted} of the journal after \"{name}\""),
-            || lines() >= wanted,
-        );
+        let until = Instant::now() + Duration::from_secs(15);
+        while lines() < wanted {
+            if Instant::now() > until {
+                self.keep("lost");
+                panic!(
+                    "line {wanted} of the journal did not come after \"{name}\"; it has {}",
+                    lines()
+                );
+            }
+            sleep(Duration::from_millis(20));
+        }
     }
 
     /// Scrolls until the middle of a control is on the screen.
     fn bring_into_sight(&mut self, name: &str) -> Pos2 {
+        let mut turned = false;
         for _ in 0..40 {
             let Some(rect) = self.mirror.place(name) else {
                 panic!(
@@ -153,12 +159,17 @@ impl Drive {
             };
             let bottom = self.size.y - 24.0;
             if rect.center().y < bottom && rect.center().y > 0.0 {
+                if turned {
+                    // The window glides to where the wheel has sent it.
+                    sleep(Duration::from_millis(900));
+                }
                 return rect.center();
             }
             let over = Pos2::new(
                 rect.center().x.clamp(30.0, self.size.x - 30.0),
                 self.size.y - 120.0,
             );
+            turned = true;
             let down = rect.center().y >= bottom;
             self.display.wheel(over, if down { 1 } else { -1 });
             self.mirror.wheel(over, if down { 1 } else { -1 });
@@ -174,7 +185,6 @@ impl Drive {
 
     fn type_digits(&mut self, digits: &str) {
         for digit in digits.chars() {
-            self.last = None;
             self.tap(&digit.to_string());
         }
     }
@@ -210,7 +220,11 @@ impl Drive {
     }
 }
 
+/// One window at a time: two would slow each other down.
+static ONE_WINDOW: Mutex<()> = Mutex::new(());
+
 fn drive(size: Vec2) {
+    let _alone = ONE_WINDOW.lock().unwrap_or_else(PoisonError::into_inner);
     let root = tempfile::tempdir().unwrap();
     let data = root.path().join("data");
     let job = furnish(&data);
@@ -234,7 +248,6 @@ fn drive(size: Vec2) {
         display,
         mirror,
         taps: 0,
-        last: None,
         size,
         pictures,
     };

@@ -54,11 +54,13 @@ impl Bay {
         }
         let valves = valve_views(job, layout);
         let view = self.diagram_view(job, layout, &valves);
-        let cut = cut(ui, rest, v, &view);
+        let cut = cut(ui, rest, v, &view, self.sheets.is_open());
         let mut area = frame::child(ui, cut.diagram, "diagram");
         let tap = view.ui(&mut area, v.words, cut.diagram.size());
         self.take(tap);
-        strip::ui(ui, cut.strip, v, job, layout, &mut self.sheets);
+        if cut.strip.height() > 0.0 {
+            strip::ui(ui, cut.strip, v, job, layout, &mut self.sheets);
+        }
         let step = self.step(job);
         panel::ui(self, ui, cut.panel, v, job, &step, out);
     }
@@ -164,7 +166,7 @@ fn valve_views(job: &JobView<'_>, layout: &Layout) -> Vec<ValveView> {
         .collect()
 }
 
-fn cut(ui: &Ui, rest: Rect, v: &View<'_>, view: &DiagramView<'_>) -> Cut {
+fn cut(ui: &Ui, rest: Rect, v: &View<'_>, view: &DiagramView<'_>, is_sheet: bool) -> Cut {
     let scale = Theme::of(ui.ctx()).scale();
     let inner = rest.shrink2(vec2(MARGIN, GAP));
     if frame::is_landscape(rest.size()) {
@@ -199,12 +201,16 @@ fn cut(ui: &Ui, rest: Rect, v: &View<'_>, view: &DiagramView<'_>) -> Cut {
             .filter(|whole| *whole <= free)
             .unwrap_or(0.0);
         let upper = wanted.max(inner.height() - panel_usual - GAP);
-        let side = Rect::from_min_size(inner.min, vec2(inner.width(), upper));
+        let mut side = Rect::from_min_size(inner.min, vec2(inner.width(), upper));
         let strip = strip_height(ui, v, view, side);
         let (diagram, strip) = above_strip(side, strip);
+        if is_sheet {
+            // A sheet has much to show, and the crank does not move meanwhile.
+            side = diagram;
+        }
         Cut {
             diagram,
-            strip,
+            strip: if is_sheet { Rect::ZERO } else { strip },
             panel: Rect::from_min_max(pos2(inner.left(), side.bottom() + GAP), inner.max),
         }
     }

@@ -28,7 +28,7 @@ use egui::Ui;
 use trayzero_core::engine::ValveName;
 use trayzero_core::job::{Caution, Event, Reading};
 
-use super::frame;
+use super::{frame, notice};
 use crate::intent::{Intent, SignedAct};
 use crate::view::{JobView, View};
 use crate::words::Words;
@@ -174,6 +174,7 @@ impl Sheets {
             self.close();
             return;
         }
+        notice::ui(ui, v);
         if let Some(next) = self.body(ui, v, job, valve, &sheet, out) {
             self.open(next);
         }

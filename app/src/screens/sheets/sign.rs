@@ -57,14 +57,14 @@ impl Form {
             .filter(|m| !act.needs_foreman() || m.is_foreman)
             .filter(|m| !self.signed.iter().any(|(p, _)| *p == m.person))
             .collect();
-        let width = (ui.available_width() - crate::theme::GAP) / 2.0;
-        for row in people.chunks(2) {
+        let width = (ui.available_width() - 2.0 * crate::theme::GAP) / 3.0;
+        for row in people.chunks(3) {
             let names: Vec<String> = row.iter().map(|m| m.person.to_string()).collect();
             let height = names
                 .iter()
                 .map(|n| Button::new(n).height(ui, width))
                 .fold(crate::theme::TARGET, f32::max);
-            let rects = frame::columns(ui, 2, height);
+            let rects = frame::columns(ui, 3, height);
             for ((member, name), rect) in row.iter().zip(&names).zip(rects) {
                 let chosen = self.who.as_ref() == Some(&member.person);
                 if Button::new(name).chosen(chosen).at(ui, rect).tapped {
