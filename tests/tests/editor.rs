@@ -303,7 +303,10 @@ fn the_keyboard_reaches_every_control() {
         for _ in 0..3 * open.len() {
             hand.window.key_press(Key::Tab);
             hand.window.run();
-            let focused = hand.controls().find(|n| n.is_focused()).map(|n| label(&n));
+            let focused = hand
+                .controls()
+                .find(egui_kittest::Node::is_focused)
+                .map(|n| label(&n));
             reached.extend(focused);
         }
         let missed: Vec<&String> = open.difference(&reached).collect();

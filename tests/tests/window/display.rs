@@ -143,7 +143,7 @@ impl Drop for Display {
 
 /// Waits until something holds, for at most a minute.
 pub fn wait_for(what: &str, mut holds: impl FnMut() -> bool) {
-    let until = Instant::now() + Duration::from_secs(60);
+    let until = Instant::now() + Duration::from_mins(1);
     while !holds() {
         assert!(
             Instant::now() < until,

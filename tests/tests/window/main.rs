@@ -128,11 +128,8 @@ impl Drive {
         };
         let wanted = state.event_count();
         let lines = || {
-            let read = std::fs::read(&self.journal).unwrap_or_default();
-            read.iter()
-                .filter(|b| **b == b'\n')
-                .count()
-                .saturating_sub(1)
+            let read = std::fs::read_to_string(&self.journal).unwrap_or_default();
+            read.lines().count().saturating_sub(1)
         };
         let until = Instant::now() + Duration::from_secs(15);
         while lines() < wanted {
