@@ -64,7 +64,9 @@ pub fn ui(ui: &mut Ui, v: &View<'_>, out: &mut Vec<Intent>) {
             if v.jobs.is_empty() {
                 frame::line(ui, w.no_jobs, Type::Title, true);
             }
-            for job in v.jobs {
+            let mut jobs: Vec<&ListedJob> = v.jobs.iter().collect();
+            jobs.sort_by_key(|j| (j.summary.phase.is_over(), &j.summary.bay));
+            for job in jobs {
                 row(ui, v, job, out);
             }
         });

@@ -11,10 +11,10 @@ use crate::widgets::button::Button;
 use crate::widgets::counters::{AirView, Counter, CountersView};
 use crate::widgets::paint;
 
-/// The figures of the open job.
+/// The figures of the open job; where none is open, of all jobs together.
 pub fn counters(v: &View<'_>) -> CountersView {
     let Some(job) = &v.job else {
-        return CountersView::default();
+        return all_jobs(v);
     };
     let air = job.state.air_on().map(|(cylinder, bar)| AirView {
         cylinder,
@@ -26,6 +26,26 @@ pub fn counters(v: &View<'_>) -> CountersView {
         aboard: job.state.aboard(),
         adrift: job.state.adrift(),
         air,
+    }
+}
+
+/// What is loose, aboard and adrift in all jobs of this tablet, and the air on longest.
+fn all_jobs(v: &View<'_>) -> CountersView {
+    let summaries = || v.jobs.iter().map(|job| &job.summary);
+    let longest = v
+        .cards
+        .iter()
+        .filter_map(|c| c.air)
+        .min_by_key(|air| air.since_ms);
+    CountersView {
+        loose: summaries().map(|s| s.loose).sum(),
+        aboard: v.cards.iter().map(|c| c.aboard).sum(),
+        adrift: summaries().map(|s| s.adrift).sum(),
+        air: longest.map(|air| AirView {
+            cylinder: air.cylinder,
+            bar: air.bar,
+            minutes: (v.now_ms - air.since_ms).max(0) / 60_000,
+        }),
     }
 }
 
