@@ -3,10 +3,11 @@
 use trayzero_core::bench::{
     OilRate, UnitSystem, format_distance, format_length, format_pressure, format_torque,
     format_volume, parse_angle, parse_distance, parse_length, parse_pressure, parse_torque,
-    parse_volume,
+    parse_volume, rim_length,
 };
+use trayzero_core::engine::Layout;
 use uom::si::angle::degree;
-use uom::si::f64::{Length, Pressure, Torque, Volume};
+use uom::si::f64::{Angle, Length, Pressure, Torque, Volume};
 use uom::si::length::{kilometer, millimeter};
 use uom::si::pressure::bar;
 use uom::si::torque::newton_meter;
@@ -113,6 +114,16 @@ pub fn read_angle_or_rim(text: &str, rim_diameter_mm: Option<f64>) -> Result<f64
     parse_angle(text)
         .map(|a| a.get::<degree>())
         .map_err(|e| e.to_string())
+}
+
+/// Length along the pulley's rim of a turn, in millimetres; `None` where the layout gives
+/// no rim.
+pub fn along_rim_mm(layout: &Layout, turn_deg: f64) -> Option<f64> {
+    let rim = Length::new::<millimeter>(layout.rim_diameter_mm?);
+    let turn = Angle::new::<degree>(turn_deg.abs());
+    rim_length(rim, turn)
+        .ok()
+        .map(|along| along.get::<millimeter>())
 }
 
 /// An oil rate with its uncertainty, as it is shown.

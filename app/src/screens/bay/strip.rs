@@ -6,6 +6,7 @@ use trayzero_core::engine::Layout;
 use crate::screens::frame::{self, MARGIN};
 use crate::screens::sheets::{Sheet, Sheets};
 use crate::theme::{ROUND_AREA, Theme};
+use crate::units;
 use crate::view::{JobView, View};
 use crate::widgets::crank_strip::{CrankStrip, StripStop};
 use crate::widgets::{paint, tap};
@@ -44,9 +45,7 @@ pub fn ui(
     let next = stop
         .map(|stop| {
             let turn = state.turn_to(stop);
-            let rim = layout
-                .rim_diameter_mm
-                .map(|d| std::f64::consts::PI * d / 360.0 * turn.abs());
+            let rim = units::along_rim_mm(layout, turn);
             w.turn_then(stop.cylinder, turn, rim)
         })
         .unwrap_or_default();

@@ -59,9 +59,7 @@ impl Form {
         match answer {
             Ok(top) => {
                 let on = top.turn_from_first.get::<degree>();
-                let rim = layout
-                    .rim_diameter_mm
-                    .map(|d| std::f64::consts::PI * d / 360.0 * on);
+                let rim = units::along_rim_mm(layout, on);
                 let text = format!("{} {}", w.turn_on, w.turn_degrees(on, rim));
                 frame::line(ui, &text, Type::Title, false);
                 let at = w.degrees(top.tdc.get::<degree>());
@@ -111,11 +109,8 @@ fn dial(ui: &mut Ui, v: &View<'_>, job: &JobView<'_>, layout: &Layout) {
     let turn_deg = next.map(|stop| state.turn_to(stop));
     let title = turn_deg.map_or_else(String::new, |turn| w.degrees(turn));
     let more = turn_deg
-        .zip(layout.rim_diameter_mm)
-        .map_or_else(String::new, |(turn, d)| {
-            let mm = std::f64::consts::PI * d / 360.0 * turn.abs();
-            units::length(mm, v.units)
-        });
+        .and_then(|turn| units::along_rim_mm(layout, turn))
+        .map_or_else(String::new, |mm| units::length(mm, v.units));
     let here = match state.crank() {
         Some(at) => w.crank_at(at.cylinder, at.offset_deg),
         None => w.crank_unknown.to_owned(),
@@ -163,9 +158,7 @@ fn order(ui: &mut Ui, v: &View<'_>, job: &JobView<'_>, layout: &Layout, out: &mu
             w.cylinder_n(stop.cylinder),
             w.offset_text(stop.offset_deg)
         );
-        let rim = layout
-            .rim_diameter_mm
-            .map(|d| std::f64::consts::PI * d / 360.0 * stop.turn_deg.abs());
+        let rim = units::along_rim_mm(layout, stop.turn_deg);
         let why = layout
             .working_positions
             .iter()
