@@ -167,7 +167,7 @@ impl Desk {
 
     /// Carries an intent out. The one place where screens change anything.
     pub fn carry_out(&mut self, intent: Intent) -> Outcome {
-        if !matches!(intent, Intent::Read) {
+        if !matches!(intent, Intent::Read | Intent::HideCard(_)) {
             self.notice = None;
         }
         match intent {
@@ -188,6 +188,7 @@ impl Desk {
                 Outcome::Stayed
             }
             Intent::Settings(settings) => self.change_settings(*settings),
+            Intent::HideCard(card) => self.hide_card(card),
             Intent::AddPerson {
                 name,
                 is_foreman,

@@ -4,6 +4,7 @@ use trayzero_core::engine::Layout;
 use trayzero_core::job::{CountLine, Event, Opening, Person, SearchPlace};
 use uuid::Uuid;
 
+use crate::first_use::FirstUse;
 use crate::settings::Settings;
 
 /// The screens.
@@ -99,6 +100,8 @@ pub enum Intent {
     TakeBack(Uuid),
     /// The person has read what was shown.
     Read,
+    /// A first-use card was read and is not wanted any more.
+    HideCard(FirstUse),
     /// Change the settings.
     Settings(Box<Settings>),
     /// Give this tablet another name.

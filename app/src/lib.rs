@@ -5,6 +5,7 @@ pub mod cli;
 pub mod crew;
 pub mod demo;
 pub mod desk;
+pub mod first_use;
 pub mod intent;
 pub mod job_record;
 pub mod layouts;

@@ -93,7 +93,9 @@ pub struct Settings {
     pub default_bay: String,
     /// The folder that the tablets of the shop share.
     pub shop_folder: Option<PathBuf>,
-    /// First-use cards that were put away.
+    /// First-use cards are shown.
+    pub first_use_cards: bool,
+    /// First-use cards that were hidden.
     pub cards_seen: BTreeSet<String>,
 }
 
@@ -113,6 +115,7 @@ impl Default for Settings {
             air_reminder_min: 10,
             default_bay: String::new(),
             shop_folder: None,
+            first_use_cards: false,
             cards_seen: BTreeSet::new(),
         }
     }

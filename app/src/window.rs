@@ -7,9 +7,10 @@ use std::time::Duration;
 use egui::Ui;
 
 use crate::desk::{Desk, Outcome};
+use crate::first_use;
 use crate::screens::Screens;
 use crate::settings::ThemeChoice;
-use crate::store::{Clock, Store, SystemClock};
+use crate::store::{Clock, Store, SystemClock, TABLET_FILE};
 use crate::theme::{Theme, Tone};
 
 /// The whole app: the desk and the screens on it. It knows no window, so tests and
@@ -77,14 +78,25 @@ impl eframe::App for Window {
     }
 }
 
+/// The desk on a data folder. One that is new shows the first-use cards.
+///
+/// # Errors
+/// A sentence that says what stood in the way.
+pub fn desk_on(data: &Path, clock: Arc<dyn Clock>) -> Result<Desk, String> {
+    let is_new = !data.join(TABLET_FILE).exists();
+    let store = Store::open(data, clock.now()).map_err(|e| e.to_string())?;
+    if is_new {
+        first_use::ask_for_cards(store.root()).map_err(|e| e.to_string())?;
+    }
+    Desk::open(store, clock).map_err(|e| e.to_string())
+}
+
 /// Opens the window on a data folder and stays until it is closed.
 ///
 /// # Errors
 /// A sentence that says what stood in the way.
 pub fn open(data: &Path) -> Result<(), String> {
-    let clock: Arc<dyn Clock> = Arc::new(SystemClock);
-    let store = Store::open(data, clock.now()).map_err(|e| e.to_string())?;
-    let desk = Desk::open(store, clock).map_err(|e| e.to_string())?;
+    let desk = desk_on(data, Arc::new(SystemClock))?;
     let options = eframe::NativeOptions {
         viewport: egui::ViewportBuilder::default()
             .with_title("Tray Zero")

@@ -14,7 +14,8 @@ use super::player::{Moment, Player};
 use super::rehearsal::Rehearsal;
 use super::{Bay, DemoError};
 use crate::crew::{self, Code, CodeCost, Crew};
-use crate::store::{OpenJob, Stamp, Store};
+use crate::first_use;
+use crate::store::{OpenJob, Stamp, Store, StoreError};
 
 /// How much work a try of a code is at the depot. Its codes stand in the open, so they
 /// need no protection, and the depot should be there at once.
@@ -51,8 +52,8 @@ pub struct Played {
     pub state: JobState,
 }
 
-/// Makes a scratch folder under the system's folder for such, with the depot in it. It
-/// is removed when the value is dropped.
+/// Makes a scratch folder under the system's folder for such, with the depot in it and a
+/// first-use card on each screen. It is removed when the value is dropped.
 ///
 /// # Errors
 /// [`DemoError`], which names the file where it comes from the disk.
@@ -66,6 +67,7 @@ pub fn open_demo_folder(now: Stamp) -> Result<DemoFolder, DemoError> {
         })?;
     let store = Store::open(dir.path(), now)?;
     let jobs = furnish(&store, now)?;
+    first_use::ask_for_cards(store.root()).map_err(StoreError::from)?;
     Ok(DemoFolder { dir, jobs })
 }
 

@@ -6,6 +6,7 @@ use trayzero_core::engine::Layout;
 
 use super::{Desk, Outcome};
 use crate::backup;
+use crate::first_use::FirstUse;
 use crate::layouts::library;
 use crate::own_layouts::{self, OwnLayoutError};
 use crate::view::Notice;
@@ -23,6 +24,16 @@ impl Desk {
                 Outcome::Stayed
             }
         }
+    }
+
+    /// A first-use card is not shown again.
+    pub(super) fn hide_card(&mut self, card: FirstUse) -> Outcome {
+        let seen = &mut self.settings.settings.cards_seen;
+        seen.insert(card.key().to_owned());
+        if let Err(error) = self.settings.write() {
+            self.say_fault(&error.to_string());
+        }
+        Outcome::Stayed
     }
 
     pub(super) fn save_layout(&mut self, stem: &str, layout: &Layout) -> Outcome {

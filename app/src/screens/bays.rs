@@ -3,7 +3,8 @@
 use egui::{Rect, ScrollArea, Sense, Ui, pos2, vec2};
 
 use super::frame::{self, MARGIN};
-use super::top;
+use super::{first_use, top};
+use crate::first_use::FirstUse;
 use crate::intent::{Intent, Place};
 use crate::store::{ListedJob, Phase};
 use crate::theme::{GAP, ROUND_AREA, TARGET, Theme, Type};
@@ -61,6 +62,7 @@ pub fn ui(ui: &mut Ui, v: &View<'_>, out: &mut Vec<Intent>) {
             if let Some(crate::view::Notice::Said(text)) = v.notice {
                 note::ui(ui, text, "", Theme::of(ui.ctx()).colours.done);
             }
+            first_use::ui(ui, v, FirstUse::Bays, out);
             if v.jobs.is_empty() {
                 frame::line(ui, w.no_jobs, Type::Title, true);
             }

@@ -7,7 +7,8 @@ use trayzero_core::plan::{Spoken, round_for_speech};
 
 use super::frame::{self, MARGIN};
 use super::sheets::chips;
-use super::top;
+use super::{first_use, top};
+use crate::first_use::FirstUse;
 use crate::intent::Intent;
 use crate::shop::{BoardFilter, Card, Need, Placed, in_order};
 use crate::theme::{GAP, Theme, Type};
@@ -46,6 +47,7 @@ impl BoardScreen {
         let placed = in_order(v.cards, self.filter, v.now_ms, reminder);
         ScrollArea::vertical().auto_shrink(false).show(ui, |ui| {
             ui.spacing_mut().item_spacing.y = GAP;
+            first_use::ui(ui, v, FirstUse::Board, out);
             if placed.is_empty() {
                 frame::line(ui, v.words.no_jobs, Type::Title, true);
             }

@@ -4,6 +4,7 @@
 pub mod bay;
 pub mod bays;
 pub mod board;
+pub mod first_use;
 pub mod frame;
 pub mod layouts;
 pub mod locked;

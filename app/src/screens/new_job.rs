@@ -4,7 +4,8 @@ use egui::{Rect, ScrollArea, Ui, pos2, vec2};
 use trayzero_core::job::{Opening, Person};
 
 use super::frame::{self, MARGIN};
-use super::top;
+use super::{first_use, top};
+use crate::first_use::FirstUse;
 use crate::intent::Intent;
 use crate::theme::{GAP, Theme, Type};
 use crate::view::View;
@@ -41,16 +42,17 @@ impl NewJob {
                 Rect::from_min_max(pos2(inner.left(), mid + GAP), inner.max),
             )
         };
-        self.engines(ui, left, v);
+        self.engines(ui, left, v, out);
         self.details(ui, right, v, out);
     }
 
-    fn engines(&mut self, ui: &mut Ui, rect: Rect, v: &View<'_>) {
+    fn engines(&mut self, ui: &mut Ui, rect: Rect, v: &View<'_>, out: &mut Vec<Intent>) {
         let mut area = frame::child(ui, rect, "engines");
         ScrollArea::vertical()
             .auto_shrink(false)
             .show(&mut area, |ui| {
                 ui.spacing_mut().item_spacing.y = GAP;
+                first_use::ui(ui, v, FirstUse::NewJob, out);
                 frame::line(ui, v.words.choose_engine, Type::Title, false);
                 for fault in &v.library.faulty {
                     let colours = Theme::of(ui.ctx()).colours;

@@ -15,7 +15,7 @@ use super::small_file::{self, Readers};
 use super::{Stamp, StoreError};
 
 /// The file with identity and name.
-const CARD: &str = "tablet.json";
+pub const TABLET_FILE: &str = "tablet.json";
 /// The file with the secret key, for this user alone.
 const KEY: &str = "tablet.key";
 
@@ -86,10 +86,10 @@ impl Tablet {
                 if tablet.public_key() == card.public_key {
                     return Ok((tablet, None));
                 }
-                Some(format!("{CARD} and {KEY} do not belong together"))
+                Some(format!("{TABLET_FILE} and {KEY} do not belong together"))
             }
             (Some(_), None) => Some(format!("{KEY} is missing")),
-            (None, Some(_)) => Some(format!("{CARD} is missing")),
+            (None, Some(_)) => Some(format!("{TABLET_FILE} is missing")),
             (None, None) => None,
         };
         let tablet = Self::make(root, now)?;
@@ -136,7 +136,7 @@ impl Tablet {
     }
 
     fn write_card(&self, root: &Path) -> Result<(), StoreError> {
-        let path = root.join(CARD);
+        let path = root.join(TABLET_FILE);
         let card = Card {
             format: 1,
             tablet: self.id,
@@ -153,7 +153,7 @@ impl Tablet {
 }
 
 fn read_card(root: &Path) -> Result<Option<Card>, StoreError> {
-    let path = root.join(CARD);
+    let path = root.join(TABLET_FILE);
     let Some(bytes) = small_file::read(&path)? else {
         return Ok(None);
     };

@@ -14,6 +14,7 @@ pub mod crank_dial;
 pub mod crank_strip;
 pub mod entry;
 pub mod firing_ring;
+pub mod first_card;
 pub mod flight;
 pub mod keys;
 pub mod leak_bars;

@@ -24,9 +24,28 @@ struct LastTap {
     at_s: f64,
 }
 
+fn rest_key() -> Id {
+    Id::unique("trayzero all targets rest")
+}
+
+/// Makes every target deaf for [`DEAF_S`]: what lies under the finger has just moved.
+pub fn rest(ctx: &Context) {
+    let until = ctx.input(|i| i.time) + DEAF_S;
+    ctx.data_mut(|d| d.insert_temp(rest_key(), until));
+}
+
+/// Whether all targets are deaf now.
+fn rests(ctx: &Context, now: f64) -> bool {
+    let until: Option<f64> = ctx.data(|d| d.get_temp(rest_key()));
+    until.is_some_and(|until| (until - DEAF_S..until).contains(&now))
+}
+
 /// Whether a tap on a target counts; if it does, the target is deaf for [`DEAF_S`].
 pub fn counts(ctx: &Context, target: Id) -> bool {
     let now = ctx.input(|i| i.time);
+    if rests(ctx, now) {
+        return false;
+    }
     let key = Id::unique("trayzero last tap");
     let last: Option<LastTap> = ctx.data(|d| d.get_temp(key));
     let deaf = last.is_some_and(|l| l.target == target && (0.0..DEAF_S).contains(&(now - l.at_s)));

@@ -522,6 +522,10 @@ words! {
         out_of_range,
         engine_part,
         text_size_percent,
+        hide_card,
+        first_use_cards,
+        first_use_again,
+        first_use_none,
     }
     lists {
         stages: 6,
@@ -542,6 +546,8 @@ words! {
         smoke_reasons: 5,
         needs: 10,
         filters: 5,
+        first_use_titles: 12,
+        first_use_texts: 12,
     }
     sentences {
         cylinder_n(cylinder: u8),

@@ -6,9 +6,10 @@ use trayzero_core::engine::{Follower, ValveName};
 use trayzero_core::job::{Caution, Milestone, NextStep, Stage};
 
 use super::Bay;
+use crate::first_use::FirstUse;
 use crate::intent::{Intent, SignedAct};
-use crate::screens::frame;
 use crate::screens::sheets::{Sheet, undo_words};
+use crate::screens::{first_use, frame};
 use crate::theme::{GAP, TARGET, Theme, Tint, Type};
 use crate::view::{JobView, Notice, View};
 use crate::widgets::big_bar::BigBar;
@@ -56,7 +57,7 @@ pub fn ui(
         top = put(ui, inner, top, text, more, *tint) - GAP;
     }
     let above = Rect::from_min_max(inner.min, pos2(inner.right(), top - GAP));
-    about(ui, above, v, job, bay.valve(step), step);
+    about(ui, above, v, job, bay.valve(step), step, out);
     foot_ui(ui, foot_rect, v, job, form, bay, out);
 }
 
@@ -268,10 +269,14 @@ fn about(
     job: &JobView<'_>,
     valve: Option<ValveName>,
     step: &NextStep,
+    out: &mut Vec<Intent>,
 ) {
     if rect.height() < 24.0 {
         return;
     }
+    // The first-use card waits until there is room for it below the valve's name.
+    let room = (least_about(ui), paint::line_height(ui, Type::Heading));
+    let rect = first_use::at_foot(ui, rect, room, v, FirstUse::Bay, out);
     let mut area = frame::child(ui, rect, "about");
     let ui = &mut area;
     let w = v.words;
@@ -310,6 +315,12 @@ fn about(
     }
 }
 
+/// Height of the name of a valve with its adaptor and its stages in one row.
+fn least_about(ui: &Ui) -> f32 {
+    let lines = paint::line_height(ui, Type::Heading) + paint::line_height(ui, Type::Body);
+    lines + StageList::row_height(ui) + 2.0 * GAP
+}
+
 /// Where no valve is in hand: how far the bay is and what holds it.
 fn bay_card(ui: &mut Ui, v: &View<'_>, job: &JobView<'_>, _step: &NextStep) {
     let w = v.words;
@@ -326,7 +337,9 @@ fn bay_card(ui: &mut Ui, v: &View<'_>, job: &JobView<'_>, _step: &NextStep) {
         Some(at) => w.crank_at(at.cylinder, at.offset_deg),
         None => w.crank_unknown.to_owned(),
     };
-    frame::line(ui, &crank, Type::Body, true);
+    if ui.available_height() >= paint::line_height(ui, Type::Body) {
+        frame::line(ui, &crank, Type::Body, true);
+    }
     if let Some(why) = job.read_only {
         frame::line(ui, &format!("{}: {why}", w.read_only), Type::Strong, false);
     }

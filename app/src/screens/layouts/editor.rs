@@ -6,9 +6,10 @@ use super::form::{FormState, Part, sentence};
 use super::preview::Preview;
 use super::read::{Reading, read};
 use super::text::LayoutText;
+use crate::first_use::FirstUse;
 use crate::intent::Intent;
 use crate::own_layouts::stem_of;
-use crate::screens::{frame, notice};
+use crate::screens::{first_use, frame, notice};
 use crate::theme::{GAP, TARGET, Theme, Type};
 use crate::view::View;
 use crate::widgets::big_bar::BigBar;
@@ -110,7 +111,7 @@ impl Editor {
         let foot_top = (side.bottom() - foot).max(side.top());
         let above = Rect::from_min_max(side.min, pos2(side.right(), foot_top - GAP));
         let below = Rect::from_min_max(pos2(side.left(), foot_top), side.max);
-        self.side(ui, above, v);
+        self.side(ui, above, v, out);
         self.foot(ui, below, v, out);
         if self.text != before {
             // The other parts of the screen show it at once, not with the next tap.
@@ -177,13 +178,14 @@ impl Editor {
     }
 
     /// What is amiss, and the drawing.
-    fn side(&mut self, ui: &mut Ui, rect: Rect, v: &View<'_>) {
+    fn side(&mut self, ui: &mut Ui, rect: Rect, v: &View<'_>, out: &mut Vec<Intent>) {
         let mut area = frame::child(ui, rect, "side");
         ScrollArea::vertical()
             .id_salt("side")
             .auto_shrink(false)
             .show(&mut area, |ui| {
                 ui.spacing_mut().item_spacing.y = GAP;
+                first_use::ui(ui, v, FirstUse::Editor, out);
                 self.faults(ui, v);
                 self.preview.ui(ui, v, &self.reading.layout);
             });

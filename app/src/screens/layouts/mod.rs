@@ -12,7 +12,8 @@ use egui::{Rect, ScrollArea, Ui, pos2, vec2};
 use trayzero_core::engine::Layout;
 
 use super::frame::{self, MARGIN};
-use super::{notice, top};
+use super::{first_use, notice, top};
+use crate::first_use::FirstUse;
 use crate::intent::Intent;
 use crate::layouts::{LibraryEntry, Origin};
 use crate::theme::{GAP, TARGET, Theme, Type};
@@ -80,6 +81,7 @@ impl Layouts {
             .show(&mut area, |ui| {
                 ui.spacing_mut().item_spacing.y = GAP;
                 notice::ui(ui, v);
+                first_use::ui(ui, v, FirstUse::Layouts, out);
                 if Button::new(w.new_layout).tint(c.now).ui(ui).tapped {
                     let rating = v.settings.lowest_rating_bar();
                     let text = LayoutText::template(rating, w.decimal_point);

@@ -56,9 +56,31 @@ pub fn ui(ui: &mut Ui, v: &View<'_>, out: &mut Vec<Intent>) {
     ) {
         change(v, out, |s| s.reduced_motion = new);
     }
+    first_use_cards(ui, v, out);
     let lock = Button::new(w.lock_screen).more(w.lock_more);
     if lock.ui(ui).tapped {
         out.push(Intent::Lock);
+    }
+}
+
+/// All first-use cards again, or none any more.
+fn first_use_cards(ui: &mut Ui, v: &View<'_>, out: &mut Vec<Intent>) {
+    let (w, now) = (v.words, v.settings);
+    frame::line(ui, w.first_use_cards, Type::Body, true);
+    let is_hidden = !now.first_use_cards || !now.cards_seen.is_empty();
+    if Button::new(w.first_use_again)
+        .enabled(is_hidden)
+        .ui(ui)
+        .tapped
+    {
+        change(v, out, |s| {
+            s.first_use_cards = true;
+            s.cards_seen.clear();
+        });
+    }
+    let none = Button::new(w.first_use_none).enabled(now.first_use_cards);
+    if none.ui(ui).tapped {
+        change(v, out, |s| s.first_use_cards = false);
     }
 }
 

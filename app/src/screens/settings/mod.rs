@@ -10,7 +10,8 @@ mod typed;
 use egui::{Frame, Margin, ScrollArea, Stroke, Ui, vec2};
 
 use super::frame::{self, MARGIN};
-use super::{notice, top};
+use super::{first_use, notice, top};
+use crate::first_use::FirstUse;
 use crate::intent::Intent;
 use crate::settings::Settings;
 use crate::theme::{GAP, ROUND_AREA, TARGET, Theme, Type};
@@ -36,6 +37,7 @@ impl SettingsScreen {
             .show(&mut area, |ui| {
                 ui.spacing_mut().item_spacing = vec2(MARGIN, GAP);
                 notice::ui(ui, v);
+                first_use::ui(ui, v, FirstUse::Settings, out);
                 if ui.available_width() >= 860.0 * scale {
                     ui.columns(2, |sides| {
                         self.left(&mut sides[0], v, out);

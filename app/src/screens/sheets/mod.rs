@@ -28,7 +28,8 @@ use egui::Ui;
 use trayzero_core::engine::ValveName;
 use trayzero_core::job::{Caution, Event, Reading};
 
-use super::{frame, notice};
+use super::{first_use, frame, notice};
+use crate::first_use::FirstUse;
 use crate::intent::{Intent, SignedAct};
 use crate::view::{JobView, View};
 use crate::words::Words;
@@ -175,8 +176,17 @@ impl Sheets {
             return;
         }
         notice::ui(ui, v);
+        let card = first_use_of(&sheet);
+        let is_above = card != Some(FirstUse::Gate);
+        if let Some(card) = card.filter(|_| is_above) {
+            first_use::ui(ui, v, card, out);
+        }
         if let Some(next) = self.body(ui, v, job, valve, &sheet, out) {
             self.open(next);
+        }
+        // Here the bar keeps its place, so that the card lies below it.
+        if let Some(card) = card.filter(|_| !is_above) {
+            first_use::ui(ui, v, card, out);
         }
     }
 
@@ -214,6 +224,18 @@ impl Sheets {
         }
         None
     }
+}
+
+/// The first-use card of a sheet.
+fn first_use_of(sheet: &Sheet) -> Option<FirstUse> {
+    Some(match sheet {
+        Sheet::Parts => FirstUse::Parts,
+        Sheet::Gate(_) => FirstUse::Gate,
+        Sheet::TakeIn => FirstUse::TakeIn,
+        Sheet::Crank => FirstUse::Crank,
+        Sheet::Drop => FirstUse::Drop,
+        _ => return None,
+    })
 }
 
 fn title(w: &Words, sheet: &Sheet) -> String {
