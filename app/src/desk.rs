@@ -15,9 +15,12 @@ use crate::intent::{Intent, Place, SignedAct, TypedCode};
 use crate::layouts::{LayoutLibrary, library};
 use crate::settings::{Settings, SettingsFile};
 use crate::shop::{Card, Shop, ShopStatus};
-use crate::store::{Clock, JobList, OpenJob, ProposeError, Stamp, Store, StoreError};
+use crate::store::{Clock, JobList, OpenJob, ProposeError, Stamp, Store, StoreError, Trouble};
 use crate::view::{JobView, Member, Notice, View};
 use crate::words::Words;
+
+/// A clock that stands so many minutes behind the last tap was set back.
+const CLOCK_BEHIND_MIN: u64 = 5;
 
 /// What came of an intent, for the screens that keep choices of the finger.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -38,6 +41,8 @@ struct Bench {
     next: NextStep,
     milestone: Option<Milestone>,
     is_reader: bool,
+    /// That the clock is behind was said.
+    clock_was_told: bool,
 }
 
 /// What the working order depends on besides the layout.
@@ -279,6 +284,7 @@ impl Desk {
             next: NextStep::Nothing,
             milestone: None,
             is_reader,
+            clock_was_told: false,
         };
         if let Some(note) = bench.job.take_notes().first() {
             self.notice = Some(Notice::Said(note.clone()));
@@ -311,7 +317,11 @@ impl Desk {
             Ok(effects) => {
                 bench.milestone = effects.iter().rev().find_map(|e| e.milestone);
                 bench.work_out();
+                let behind_min = bench.clock_is_behind(now);
                 self.tell_shop();
+                if let Some(minutes) = behind_min {
+                    self.notice = Some(Notice::Said(self.words().clock_behind(minutes)));
+                }
                 Outcome::Taken
             }
             Err(error) => {
@@ -426,6 +436,15 @@ impl Bench {
             .unwrap_or_else(|| Person::new("-"))
     }
 
+    /// By how many minutes the clock stands behind the last tap, once for each time that
+    /// it was set back: the taps keep their order, but the times they tell are wrong.
+    fn clock_is_behind(&mut self, now: Stamp) -> Option<u64> {
+        let minutes = self.job.ahead_ms(now) / 60_000;
+        let is_behind = minutes >= CLOCK_BEHIND_MIN;
+        let was_told = std::mem::replace(&mut self.clock_was_told, is_behind);
+        (is_behind && !was_told).then_some(minutes)
+    }
+
     /// Works out the order and the next step anew. The order is only looked for again
     /// when what it rests on has changed.
     fn work_out(&mut self) {
@@ -486,9 +505,15 @@ fn notice_of(words: &Words, error: &ProposeError) -> Notice {
             way_out: words.refusal_way_out(refusal),
             code: refusal.code(),
         },
-        ProposeError::Disk(why) => Notice::Fault {
+        ProposeError::Disk { why, trouble } => Notice::Fault {
             what: format!("{} ({why})", words.disk_fault),
-            way_out: words.disk_fault_way.to_owned(),
+            way_out: match trouble {
+                Trouble::Full => words.disk_fault_way,
+                Trouble::ReadOnly => words.disk_read_only_way,
+                Trouble::Gone => words.disk_gone_way,
+                Trouble::Other => words.disk_other_way,
+            }
+            .to_owned(),
         },
         ProposeError::ReadOnly(why) => Notice::Fault {
             what: format!("{}: {why}", words.read_only),

@@ -1,11 +1,13 @@
 //! What the tests share: entries with a clock that repeats, small engines, a bay in
-//! which a job is played, the rules told anew, the auditor, hands that tap at random, and
-//! the walk of all states.
+//! which a job is played, the rules told anew, the auditor, hands that tap at random,
+//! the walk of all states, and what takes hostile files.
 
 pub mod auditor;
 pub mod bay;
 pub mod engines;
 pub mod entries;
+pub mod fuzz;
 pub mod hands;
 pub mod rules;
+pub mod small_disk;
 pub mod walk;

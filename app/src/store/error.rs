@@ -68,15 +68,51 @@ pub enum ProposeError {
         refusal: Refusal,
     },
     /// It could not be kept on the disk.
-    #[error("{0}")]
-    Disk(String),
+    #[error("{why}")]
+    Disk {
+        /// The message; it names the file.
+        why: String,
+        /// What kind of trouble it is.
+        trouble: Trouble,
+    },
     /// The job can only be read here.
     #[error("{0}")]
     ReadOnly(String),
 }
 
+/// What kind of trouble a disk makes, for the way out of it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Trouble {
+    /// It is full.
+    Full,
+    /// It cannot be written to.
+    ReadOnly,
+    /// The file was deleted while it was open.
+    Gone,
+    /// Anything else.
+    Other,
+}
+
 impl From<StoreError> for ProposeError {
     fn from(error: StoreError) -> Self {
-        Self::Disk(error.to_string())
+        Self::Disk {
+            why: error.to_string(),
+            trouble: Trouble::Other,
+        }
+    }
+}
+
+impl From<JournalError> for ProposeError {
+    fn from(error: JournalError) -> Self {
+        let trouble = match &error {
+            JournalError::NoSpace { .. } => Trouble::Full,
+            JournalError::ReadOnly { .. } => Trouble::ReadOnly,
+            JournalError::Gone { .. } => Trouble::Gone,
+            _ => Trouble::Other,
+        };
+        Self::Disk {
+            why: error.to_string(),
+            trouble,
+        }
     }
 }

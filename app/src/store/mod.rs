@@ -32,7 +32,7 @@ use uuid::Uuid;
 
 pub use acknowledged::Acknowledged;
 pub use clock::{Clock, SetClock, Stamp, SystemClock};
-pub use error::{ProposeError, StoreError};
+pub use error::{ProposeError, StoreError, Trouble};
 pub use fold::JobFold;
 pub use open_job::OpenJob;
 pub use small_file::FileError;
@@ -187,10 +187,12 @@ impl Store {
         open.propose(now, &who, &[Event::JobOpened(Box::new(opening))])
             .map_err(|error| match error {
                 ProposeError::Refused { refusal, .. } => StoreError::Refused(refusal),
-                ProposeError::Disk(why) | ProposeError::ReadOnly(why) => StoreError::Unreadable {
-                    path: trayzero_core::journal::job_path(&self.root, job),
-                    why,
-                },
+                ProposeError::Disk { why, .. } | ProposeError::ReadOnly(why) => {
+                    StoreError::Unreadable {
+                        path: trayzero_core::journal::job_path(&self.root, job),
+                        why,
+                    }
+                }
             })?;
         Ok(open)
     }

@@ -234,7 +234,7 @@ impl OpenJob {
         let appended = writer.append(&entries);
         let mark = *writer.mark();
         self.writer = Some(writer);
-        appended.map_err(|e| ProposeError::Disk(e.to_string()))?;
+        appended?;
         self.clock = clock;
         self.unsealed = true;
         self.owes_seal |= entries.iter().any(is_signed);
@@ -266,20 +266,28 @@ impl OpenJob {
         if let Some(why) = &self.read_only {
             return Err(ProposeError::ReadOnly(why.clone()));
         }
-        if self.writer.as_ref().is_some_and(Writer::is_poisoned) {
-            self.writer = None;
-            let opened = Writer::open(&self.root, self.job, self.tablet.id())
-                .map_err(|e| ProposeError::Disk(e.to_string()))?;
-            self.take_opened(opened);
-            self.refold();
+        let is_open = self.writer.as_ref().is_some_and(|w| !w.is_poisoned());
+        if !is_open && self.journals.contains_key(&self.tablet.id()) {
+            self.open_again()?;
         }
+        Ok(())
+    }
+
+    /// Opens the own journal again. What is not in the file any more, all of it if the
+    /// folder was deleted, is written again: it was acknowledged, and is still known here.
+    fn open_again(&mut self) -> Result<(), ProposeError> {
+        self.writer = None;
+        let own = self.journals.get(&self.tablet.id());
+        let known = own.map_or(&[][..], |read| &read.entries);
+        let opened = Writer::restore(&self.root, self.job, self.tablet.id(), known)?;
+        self.take_opened(opened);
+        self.refold();
         Ok(())
     }
 
     /// The first own line in a job that came from another tablet makes the file.
     fn make_writer(&mut self) -> Result<Writer, ProposeError> {
-        let Opened { writer, read } = Writer::open(&self.root, self.job, self.tablet.id())
-            .map_err(|e| ProposeError::Disk(e.to_string()))?;
+        let Opened { writer, read } = Writer::open(&self.root, self.job, self.tablet.id())?;
         self.journals.insert(self.tablet.id(), read);
         Ok(writer)
     }

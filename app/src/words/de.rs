@@ -824,4 +824,12 @@ pub const DE: Words = Words {
         "Luft ab, keine Feder gespannt, kein Ventil offen, Hände weg. Schlüssel ab, bevor Luft drauf kommt.",
         "Was gefallen ist, gilt als vermisst, bis es gefunden ist. Die Arbeit darf weitergehen; keine Haube kommt drauf.",
     ],
+    disk_read_only_way: "Ordner beschreibbar machen, dann noch einmal tippen",
+    disk_gone_way: "Noch einmal tippen: alles Gezeigte wird neu geschrieben",
+    disk_other_way: "Noch einmal tippen; bleibt es so, an einem anderen Tablet weiter",
+    clock_behind: |minutes| {
+        format!(
+            "Die Uhr geht {minutes} min nach, gemessen am letzten Tippen. Die Reihenfolge bleibt; Uhr stellen"
+        )
+    },
 };

@@ -808,4 +808,12 @@ pub const EN: Words = Words {
         "Air off, no spring held, no valve unlocked, hands clear. Take the wrench off before air goes on.",
         "What fell is adrift until it is found. Work may go on; no cover goes on.",
     ],
+    disk_read_only_way: "Make the folder writable, then tap again",
+    disk_gone_way: "Tap again: everything shown is written anew",
+    disk_other_way: "Tap again; if this stays, go on at another tablet",
+    clock_behind: |minutes| {
+        format!(
+            "The clock stands {minutes} min behind the last tap. Taps keep their order; set the clock"
+        )
+    },
 };

@@ -526,6 +526,9 @@ words! {
         first_use_cards,
         first_use_again,
         first_use_none,
+        disk_read_only_way,
+        disk_gone_way,
+        disk_other_way,
     }
     lists {
         stages: 6,
@@ -613,5 +616,6 @@ words! {
         copy_of(name: &str),
         backed_up(folder: &str, journals: usize),
         restored(folder: &str, journals: usize),
+        clock_behind(minutes: u64),
     }
 }

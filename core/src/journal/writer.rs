@@ -112,6 +112,7 @@ impl Writer<FileDisk> {
             opened.writer.append(batch)?;
             opened.read.entries.extend_from_slice(batch);
         }
+        opened.read.mark = *opened.writer.mark();
         Ok(opened)
     }
 }

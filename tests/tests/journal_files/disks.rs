@@ -4,7 +4,7 @@ use std::fs;
 use std::io::ErrorKind;
 use std::os::unix::fs::PermissionsExt;
 use std::os::unix::process::CommandExt;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 use std::process::Command;
 use std::thread::sleep;
 use std::time::Duration;
@@ -13,63 +13,9 @@ use trayzero_core::journal::{
     Hlc, JournalError, Limits, Writer, job_path, journal_path, read_journal,
 };
 
+use trayzero_tests::small_disk::SmallDisk;
+
 use crate::support::{JOB, NOON_MS, Shop, TABLET, entries, entry, small_event};
-
-/// A small file system of its own, unmounted when dropped.
-struct SmallDisk(tempfile::TempDir);
-
-impl SmallDisk {
-    /// `None`, with a line that says so, where this process may not mount one.
-    fn of(kilobytes: u32, what: &str) -> Option<Self> {
-        let at = tempfile::tempdir().unwrap();
-        let mounted = Command::new("mount")
-            .args(["-t", "tmpfs", "-o", &format!("size={kilobytes}k"), "tmpfs"])
-            .arg(at.path())
-            .output();
-        if mounted.is_ok_and(|out| out.status.success()) {
-            return Some(Self(at));
-        }
-        println!("skipped: {what} (this user may not mount a small disk)");
-        None
-    }
-
-    fn path(&self) -> &Path {
-        self.0.path()
-    }
-
-    fn remount(&self, option: &str) {
-        let done = Command::new("mount")
-            .args(["-o", &format!("remount,{option}")])
-            .arg(self.path())
-            .status();
-        assert!(done.unwrap().success(), "remounting {option}");
-    }
-}
-
-impl Drop for SmallDisk {
-    fn drop(&mut self) {
-        Command::new("umount")
-            .arg("-l")
-            .arg(self.path())
-            .status()
-            .ok();
-    }
-}
-
-/// Takes up whatever room is left.
-fn fill_up(disk: &Path) -> PathBuf {
-    let filler = disk.join("filler");
-    for chunk in [4096, 64, 1] {
-        let mut bytes = fs::read(&filler).unwrap_or_default();
-        loop {
-            bytes.resize(bytes.len() + chunk, b'.');
-            if fs::write(&filler, &bytes).is_err() {
-                break;
-            }
-        }
-    }
-    filler
-}
 
 #[test]
 fn a_full_disk_loses_nothing_and_takes_taps_again_once_there_is_room() {
@@ -80,7 +26,7 @@ fn a_full_disk_loses_nothing_and_takes_taps_again_once_there_is_room() {
     let mut writer = Writer::open(disk.path(), JOB, TABLET).unwrap().writer;
     let journal = writer.file().to_owned();
     writer.append(&all[..1]).unwrap();
-    let filler = fill_up(disk.path());
+    let filler = disk.fill_up();
     let mut kept = 1;
     let error = loop {
         match writer.append(&all[kept..=kept]) {
@@ -126,7 +72,7 @@ fn a_torn_line_stays_where_it_is_while_there_is_no_room_to_set_it_aside() {
     let mut bytes = fs::read(&journal).unwrap();
     bytes.extend_from_slice(b"{\"n\":4,\"id\"");
     fs::write(&journal, &bytes).unwrap();
-    let filler = fill_up(disk.path());
+    let filler = disk.fill_up();
     let error = Writer::open(disk.path(), JOB, TABLET).unwrap_err();
     assert!(matches!(error, JournalError::NoSpace { .. }), "{error}");
     assert_eq!(fs::read(&journal).unwrap(), bytes);
@@ -145,7 +91,7 @@ fn a_new_job_on_a_full_disk_leaves_no_empty_journal() {
     let Some(disk) = SmallDisk::of(64, "new job on a full disk") else {
         return;
     };
-    fill_up(disk.path());
+    disk.fill_up();
     let error = Writer::open(disk.path(), JOB, TABLET).unwrap_err();
     assert!(matches!(error, JournalError::NoSpace { .. }), "{error}");
     assert!(!journal_path(disk.path(), JOB, TABLET).exists());

@@ -3,6 +3,7 @@
 use proptest::prelude::*;
 use serde_json::Value;
 use trayzero_core::engine::{Layout, shipped};
+use trayzero_tests::fuzz::layout::read_and_check;
 
 use crate::load;
 
@@ -43,25 +44,6 @@ fn pointers(value: &Value, at: &str, found: &mut Vec<String>) {
             }
         }
         _ => {}
-    }
-}
-
-/// What holds for whatever is read: a layout has no faults and reads back as written;
-/// faults have a field and a rule, and none says that serde refused what the rules took.
-fn read_and_check(bytes: &[u8]) {
-    match Layout::from_json("any.json", bytes) {
-        Ok(layout) => {
-            assert_eq!(layout.faults("any.json"), Vec::new());
-            let text = layout.to_json_pretty().unwrap();
-            assert_eq!(Layout::from_json("any.json", text.as_bytes()), Ok(layout));
-        }
-        Err(faults) => {
-            assert!(!faults.is_empty());
-            for fault in faults {
-                assert!(!fault.field.is_empty() && !fault.rule.is_empty(), "{fault}");
-                assert!(!fault.rule.contains("cannot be read"), "{fault}");
-            }
-        }
     }
 }
 
