@@ -3,6 +3,7 @@
 
 mod files;
 mod shop;
+mod sitting;
 
 use std::sync::Arc;
 
@@ -29,6 +30,8 @@ pub enum Outcome {
     Taken,
     /// Another screen or job is shown.
     Moved,
+    /// A job under way is opened by somebody who has been away from it.
+    Returned,
     /// Nothing changed.
     Stayed,
 }
@@ -43,6 +46,7 @@ struct Bench {
     is_reader: bool,
     /// That the clock is behind was said.
     clock_was_told: bool,
+    times: sitting::Times,
 }
 
 /// What the working order depends on besides the layout.
@@ -65,6 +69,7 @@ pub struct Desk {
     tablets: Vec<(Uuid, String)>,
     jobs: JobList,
     bench: Option<Bench>,
+    left: Option<sitting::Left>,
     place: Place,
     notice: Option<Notice>,
     is_locked: bool,
@@ -97,6 +102,7 @@ impl Desk {
             tablets: Vec::new(),
             jobs,
             bench: None,
+            left: None,
             place: Place::Bays,
             notice,
             is_locked: false,
@@ -239,7 +245,8 @@ impl Desk {
             self.say_fault(&format!("{field}: {rule}"));
             return Outcome::Stayed;
         }
-        if let Some(shop) = &self.shop {
+        let is_moved = settings.shop_folder != self.settings.settings.shop_folder;
+        if let Some(shop) = self.shop.as_ref().filter(|_| is_moved) {
             shop.set_folder(settings.shop_folder.as_deref());
         }
         self.settings.settings = settings;
@@ -256,53 +263,6 @@ impl Desk {
         });
     }
 
-    fn open_job(&mut self, job: Uuid, is_reader: bool) -> Outcome {
-        match self.store.open_job(job) {
-            Ok(job) => self.sit_down(job, is_reader),
-            Err(error) => {
-                self.say_fault(&error.to_string());
-                Outcome::Stayed
-            }
-        }
-    }
-
-    fn new_job(&mut self, opening: trayzero_core::job::Opening) -> Outcome {
-        match self.store.create_job(opening, self.clock.now()) {
-            Ok(job) => self.sit_down(job, false),
-            Err(error) => {
-                self.say_fault(&error.to_string());
-                Outcome::Stayed
-            }
-        }
-    }
-
-    fn sit_down(&mut self, job: OpenJob, is_reader: bool) -> Outcome {
-        let mut bench = Bench {
-            job,
-            order: None,
-            order_key: None,
-            next: NextStep::Nothing,
-            milestone: None,
-            is_reader,
-            clock_was_told: false,
-        };
-        if let Some(note) = bench.job.take_notes().first() {
-            self.notice = Some(Notice::Said(note.clone()));
-        }
-        bench.work_out();
-        self.bench = Some(bench);
-        self.place = Place::Bay;
-        Outcome::Moved
-    }
-
-    fn leave(&mut self) -> Outcome {
-        if let Some(bench) = self.bench.take() {
-            let who = bench.technician();
-            bench.job.close(self.clock.now(), &who);
-        }
-        self.go(Place::Bays)
-    }
-
     /// Proposes the events of one tap; what is shown afterwards is on the disk.
     fn tap(&mut self, events: &[Event]) -> Outcome {
         let now = self.clock.now();
@@ -316,6 +276,7 @@ impl Desk {
         match bench.job.propose(now, &who, events) {
             Ok(effects) => {
                 bench.milestone = effects.iter().rev().find_map(|e| e.milestone);
+                bench.times.tapped_ms = now.at_ms;
                 bench.work_out();
                 let behind_min = bench.clock_is_behind(now);
                 self.tell_shop();
@@ -403,17 +364,33 @@ impl Desk {
             return Outcome::Stayed;
         }
         self.read_members();
+        if let Some(shop) = &self.shop {
+            shop.crew_changed();
+        }
         Outcome::Taken
     }
 
-    /// Whether something on the screen changes by itself, and after how many
-    /// milliseconds: the minutes of air that is on.
+    /// Whether something changes by itself, and after how many milliseconds: the minutes
+    /// of air that is on, the tablet's signature for the mirror, the card for whoever
+    /// comes back.
     pub fn wakes_in_ms(&self) -> Option<u64> {
+        let now_ms = self.clock.now().at_ms;
+        let ahead = |at_ms: i64| u64::try_from(at_ms - now_ms).ok().filter(|ms| *ms > 0);
+        let seal = self.seal_due_ms().map(|due| (due - now_ms).max(1) as u64);
+        let back = self.bench.as_ref().and_then(|bench| {
+            ahead(bench.times.tapped_ms + crate::screens::bay::RETURN_AFTER_MIN * 60_000)
+        });
+        [self.air_minute_in_ms(now_ms), seal, back]
+            .into_iter()
+            .flatten()
+            .min()
+    }
+
+    fn air_minute_in_ms(&self, now_ms: i64) -> Option<u64> {
         let state = self.state()?;
         let (cylinder, _) = state.air_on()?;
         let since = state.cylinder(cylinder)?.air_since_ms?;
-        let passed = (self.clock.now().at_ms - since).rem_euclid(60_000);
-        Some(60_000 - passed as u64)
+        Some(60_000 - (now_ms - since).rem_euclid(60_000) as u64)
     }
 }
 
@@ -428,14 +405,6 @@ fn first_fault(settings: &SettingsFile, crew: &Crew) -> Option<Notice> {
 }
 
 impl Bench {
-    fn technician(&self) -> Person {
-        self.job
-            .state()
-            .technician()
-            .cloned()
-            .unwrap_or_else(|| Person::new("-"))
-    }
-
     /// By how many minutes the clock stands behind the last tap, once for each time that
     /// it was set back: the taps keep their order, but the times they tell are wrong.
     fn clock_is_behind(&mut self, now: Stamp) -> Option<u64> {

@@ -54,6 +54,7 @@ impl Shell {
             match self.desk.carry_out(intent) {
                 Outcome::Taken => self.screens.after_tap(),
                 Outcome::Moved => self.screens.after_move(),
+                Outcome::Returned => self.screens.after_return(),
                 Outcome::Stayed => {}
             }
         }
@@ -75,6 +76,10 @@ impl eframe::App for Window {
         if let Some(ms) = self.shell.desk.wakes_in_ms() {
             ui.ctx().request_repaint_after(Duration::from_millis(ms));
         }
+    }
+
+    fn on_exit(&mut self, _gl: Option<&eframe::glow::Context>) {
+        self.shell.desk.end();
     }
 }
 

@@ -1,6 +1,7 @@
 //! The desk and the shop: what comes from the other tablets, and the record on paper.
 
 use std::sync::Arc;
+use std::time::Duration;
 
 use trayzero_core::job::Milestone;
 
@@ -11,6 +12,9 @@ use crate::shop::{News, Pace, Shop};
 use crate::store::small_file::{self, Readers};
 use crate::times;
 use crate::view::Notice;
+
+/// How long a clean exit waits for the shop folder at most.
+const EXIT_WAIT: Duration = Duration::from_secs(2);
 
 impl Desk {
     /// Joins the shop folder and keeps the board; `wake` is called when there is news.
@@ -26,8 +30,21 @@ impl Desk {
         ));
     }
 
+    /// Signs and lets the open job go, and waits a little for its lines to reach the shop
+    /// folder: at a clean exit.
+    pub fn end(&mut self) {
+        self.close_job();
+        if let Some(shop) = self.shop.take() {
+            // A folder that fails gets the lines at the next start; nobody waits for it.
+            if shop.status().fault.is_none() {
+                shop.flush(EXIT_WAIT);
+            }
+        }
+    }
+
     /// Takes in what has come from the other tablets since. Cheap when nothing has.
     pub fn take_news(&mut self) {
+        self.seal_for_mirror();
         let Some(shop) = &self.shop else {
             return;
         };

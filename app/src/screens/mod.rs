@@ -63,6 +63,12 @@ impl Screens {
         self.settings.after_tap();
     }
 
+    /// A job is opened by somebody who has been away from it: the card shows by itself.
+    pub fn after_return(&mut self) {
+        self.after_move();
+        self.bay.sheets.open(sheets::Sheet::Card);
+    }
+
     /// Another screen or job is shown: everything typed is forgotten.
     pub fn after_move(&mut self) {
         *self = Self::default();

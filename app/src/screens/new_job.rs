@@ -21,11 +21,15 @@ pub struct NewJob {
     vehicle: String,
     bay: String,
     technician: String,
+    is_filled: bool,
 }
 
 impl NewJob {
     /// Draws the screen.
     pub fn ui(&mut self, ui: &mut Ui, v: &View<'_>, out: &mut Vec<Intent>) {
+        if !std::mem::replace(&mut self.is_filled, true) {
+            self.bay.clone_from(&v.settings.default_bay);
+        }
         let (rest, _) = top::ui(ui, v, out);
         let inner = rest.shrink2(vec2(MARGIN, GAP));
         let (left, right) = if frame::is_landscape(rest.size()) {

@@ -148,6 +148,11 @@ impl OpenJob {
         }
     }
 
+    /// Whether own lines wait for the tablet's signature.
+    pub fn is_unsealed(&self) -> bool {
+        self.unsealed && self.writer.is_some()
+    }
+
     /// Signs and lets the files go.
     pub fn close(mut self, now: Stamp, who: &Person) {
         self.seal(now, who);

@@ -55,6 +55,11 @@ impl Hand {
         let store = Store::open(folder.path(), clock.now()).unwrap();
         let mut desk = Desk::open(store, clock).unwrap();
         prepare(&mut desk);
+        Self::over(desk, folder, place, size)
+    }
+
+    /// Opens it over a desk whose data lie in a folder, or in a part of it.
+    pub fn over(mut desk: Desk, folder: tempfile::TempDir, place: Place, size: Vec2) -> Self {
         desk.carry_out(Intent::Go(place));
         let mut window = Harness::builder()
             .with_size(size)

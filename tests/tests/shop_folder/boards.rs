@@ -8,9 +8,9 @@ use serde_json::Value;
 use trayzero::cli;
 use trayzero::shop::{Block, Board, BoardFilter, Need, in_order};
 use trayzero::store::Stamp;
-use trayzero_core::job::{Entry, Event, JobState, Person, Reading, SearchPlace, SignOff};
+use trayzero_core::job::{Entry, Event, JobState, Person, Reading, SearchPlace, SignOff, Stage};
 use trayzero_core::journal::{Hlc, Limits, Writer, event_id};
-use trayzero_core::parts::Place;
+use trayzero_core::parts::{Item, Place};
 use uuid::Uuid;
 
 use super::converge::technician;
@@ -252,6 +252,51 @@ fn blind_counts_that_differ_and_conflicts_are_seen_from_the_board() {
     assert_eq!(card.blocks[0], Block::Conflicts(1));
     assert_eq!(card.need(bench.at_ms, 10), Need::Conflict);
     assert_eq!(card.tablets, [other, TABLET]);
+}
+
+#[test]
+fn a_conflict_names_what_the_other_tablet_did_to_the_same_valve() {
+    let root = scratch();
+    let mut bench = Bench::new("both");
+    bench.play(|state| state.unlocked().next().is_none());
+    let valve = bench.state.unlocked().next().unwrap();
+    let stage = Stage::LocksOut;
+    let seen = bench.entries.iter().rev().find(|e| {
+        matches!(e.event, Event::StageSeen { valve: v, stage: s, .. } if (v, s) == (valve, stage))
+    });
+    let seen = seen.unwrap().id;
+    // A later event about the same kind of part, which has nothing to do with it.
+    let dropped = Event::PartDropped {
+        item: Item::Lock,
+        count: 1,
+        from: Place::Tray,
+        bank: None,
+        valve: None,
+    };
+    bench.tap(1, dropped);
+    let last = bench.entries.last().unwrap();
+    let again = Entry {
+        id: event_id(last.at_ms + 1, &[7; 10]),
+        tablet: Uuid::from_u128(5),
+        at_ms: last.at_ms + 1,
+        clock: Hlc::from(last.clock).tick(last.at_ms + 1).pair(),
+        who: Person::new("Ben"),
+        event: Event::StageSeen {
+            valve,
+            stage,
+            strays: 0,
+            nicked: 0,
+        },
+        ..last.clone()
+    };
+    let job = bench.write(root.path(), 1);
+    let mut writer = Writer::open(root.path(), job, again.tablet).unwrap().writer;
+    writer.append(std::slice::from_ref(&again)).unwrap();
+    let board = Board::of_folder(root.path(), Limits::OWN).unwrap();
+    let conflicts = board.state(job).unwrap().conflicts();
+    assert_eq!(conflicts.len(), 1);
+    assert_eq!(conflicts[0].entry.id, again.id);
+    assert_eq!(conflicts[0].against, Some(seen));
 }
 
 #[test]

@@ -3,7 +3,11 @@
 #![allow(clippy::unwrap_used, clippy::print_stdout, missing_docs)]
 
 mod boards;
+mod comebacks;
 mod converge;
 mod faulty;
+#[path = "../editor/hand.rs"]
+#[allow(dead_code)] // The editor's tests need more of it.
+mod hand;
 mod parts;
 mod processes;

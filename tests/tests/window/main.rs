@@ -250,6 +250,8 @@ fn drive(size: Vec2) {
     };
     d.keep("bays");
     d.tap("Bay 3 · sweeper 07");
+    d.keep("card");
+    d.tap("The engine stands as shown");
     whole_course(&mut d);
     d.keep("closed");
     let _ = window.kill();

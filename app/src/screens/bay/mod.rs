@@ -1,11 +1,14 @@
 //! The bay: the engine from above, the crank, the valve in hand and the one next step.
 
+pub mod back;
 mod panel;
 mod strip;
 
 use egui::{Rect, Ui, pos2, vec2};
 use trayzero_core::engine::{Layout, ValveName};
 use trayzero_core::job::{DropStatus, NextStep};
+
+pub use back::RETURN_AFTER_MIN;
 
 use super::frame::{self, MARGIN};
 use super::sheets::{Sheet, Sheets};
@@ -26,6 +29,7 @@ pub struct Bay {
     pub large: Option<u8>,
     /// The sheet that lies over the panel.
     pub sheets: Sheets,
+    watch: back::Watch,
 }
 
 /// How the screen is cut up.
@@ -51,6 +55,9 @@ impl Bay {
                 Counter::Adrift => Sheet::Adrift,
                 Counter::Air => Sheet::Crank,
             });
+        }
+        if self.watch.wants_card(v, job) && !self.sheets.is_open() {
+            self.sheets.open(Sheet::Card);
         }
         let valves = valve_views(job, layout);
         let view = self.diagram_view(job, layout, &valves);

@@ -5,7 +5,7 @@ use egui::{Rect, ScrollArea, Ui, pos2, vec2};
 use trayzero_core::engine::{Follower, ValveName};
 use trayzero_core::job::{Caution, Milestone, NextStep, Stage};
 
-use super::Bay;
+use super::{Bay, back};
 use crate::first_use::FirstUse;
 use crate::intent::{Intent, SignedAct};
 use crate::screens::sheets::{Sheet, undo_words};
@@ -180,6 +180,9 @@ fn notes(ui: &Ui, v: &View<'_>, job: &JobView<'_>, step: &NextStep) -> Vec<(Stri
     let theme = Theme::of(ui.ctx());
     let c = theme.colours;
     let mut notes = Vec::new();
+    if let Some((cylinder, minutes)) = back::air_to_look_at(v, job) {
+        notes.push((v.words.air_look(cylinder, minutes), String::new(), c.air));
+    }
     if let Some((text, tint)) = stays_true(v, job, step, &theme) {
         notes.push((text, String::new(), tint));
     }

@@ -28,10 +28,13 @@ use egui::Ui;
 use trayzero_core::engine::ValveName;
 use trayzero_core::job::{Caution, Event, Reading};
 
+use super::bay::back::air_to_look_at;
 use super::{first_use, frame, notice};
 use crate::first_use::FirstUse;
 use crate::intent::{Intent, SignedAct};
+use crate::theme::Theme;
 use crate::view::{JobView, View};
+use crate::widgets::note;
 use crate::words::Words;
 
 /// Which sheet lies open.
@@ -151,8 +154,10 @@ impl Sheets {
             )
         );
         let counted = matches!(self.open, Some(Sheet::Sign(SignedAct::Count(_))));
+        let took_over = matches!(self.open, Some(Sheet::Sign(SignedAct::TakeOver)));
         match self.gate {
             Some(bank) if counted => self.open(Sheet::Gate(bank)),
+            _ if took_over => self.open(Sheet::Card),
             _ if !stays => self.close(),
             _ => {}
         }
@@ -180,6 +185,10 @@ impl Sheets {
         let is_above = card != Some(FirstUse::Gate);
         if let Some(card) = card.filter(|_| is_above) {
             first_use::ui(ui, v, card, out);
+        }
+        if let (Some((cylinder, minutes)), true) = (air_to_look_at(v, job), sheet != Sheet::Card) {
+            let tint = Theme::of(ui.ctx()).colours.air;
+            note::ui(ui, &v.words.air_look(cylinder, minutes), "", tint);
         }
         if let Some(next) = self.body(ui, v, job, valve, &sheet, out) {
             self.open(next);
@@ -219,7 +228,11 @@ impl Sheets {
             Sheet::OrderList => order_list::ui(ui, v, job, out),
             Sheet::Steps => steps::ui(ui, v, job, out),
             Sheet::Conflicts => return conflicts::ui(ui, v, job),
-            Sheet::Card => card::ui(ui, v, job),
+            Sheet::Card => {
+                if card::ui(ui, v, job, out) {
+                    self.close();
+                }
+            }
             Sheet::HandOver => hand_over::ui(ui, v, out),
         }
         None

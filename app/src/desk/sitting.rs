@@ -1,0 +1,173 @@
+//! Sitting down at a job and leaving it: what is signed on the way out, and whether
+//! whoever comes back is shown where things stand.
+
+use trayzero_core::job::{JobPhase, JobState, NextStep, Opening, Person};
+use uuid::Uuid;
+
+use super::{Bench, Desk, Outcome};
+use crate::intent::Place;
+use crate::store::OpenJob;
+use crate::view::Notice;
+
+/// Whoever comes back to the same job within so many milliseconds still knows where it
+/// stands (common practice, no source).
+const SHORT_WAY_MS: i64 = 2 * 60_000;
+
+/// A tap ends the quiet that a signature for the mirror waits for, in milliseconds.
+const SEAL_QUIET_MS: i64 = 3_000;
+/// The least time between two signatures for the mirror, in milliseconds. The links carry
+/// each one back over all lines before it, so more of them would prove no more.
+const SEAL_EVERY_MS: i64 = 60_000;
+
+/// The job that was left last.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Left {
+    job: Uuid,
+    at_ms: i64,
+    /// Its latest event then, whoever wrote it.
+    last_ms: i64,
+}
+
+/// When somebody sat down at a job, tapped, and when the tablet signed last.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Times {
+    /// Wall clock in milliseconds of the last tap here, or of sitting down.
+    pub tapped_ms: i64,
+    sealed_ms: i64,
+}
+
+impl Desk {
+    pub(super) fn open_job(&mut self, job: Uuid, is_reader: bool) -> Outcome {
+        match self.store.open_job(job) {
+            Ok(job) => {
+                let is_return = self.is_return(&job);
+                self.sit_down(job, is_reader);
+                if is_return {
+                    Outcome::Returned
+                } else {
+                    Outcome::Moved
+                }
+            }
+            Err(error) => {
+                self.say_fault(&error.to_string());
+                Outcome::Stayed
+            }
+        }
+    }
+
+    pub(super) fn new_job(&mut self, opening: Opening) -> Outcome {
+        match self.store.create_job(opening, self.clock.now()) {
+            Ok(job) => {
+                self.sit_down(job, false);
+                self.tell_shop();
+                Outcome::Moved
+            }
+            Err(error) => {
+                self.say_fault(&error.to_string());
+                Outcome::Stayed
+            }
+        }
+    }
+
+    /// Whether whoever opens a job has to be told where it stands: it is under way, and
+    /// they have not just been there.
+    fn is_return(&self, job: &OpenJob) -> bool {
+        let now_ms = self.clock.now().at_ms;
+        let state = job.state();
+        let was_just_there = self.left.is_some_and(|left| {
+            left.job == job.id()
+                && left.last_ms == state.last_ms()
+                && (0..SHORT_WAY_MS).contains(&(now_ms - left.at_ms))
+        });
+        is_under_way(state) && !was_just_there
+    }
+
+    fn sit_down(&mut self, job: OpenJob, is_reader: bool) {
+        self.close_job();
+        let now_ms = self.clock.now().at_ms;
+        let mut bench = Bench {
+            job,
+            order: None,
+            order_key: None,
+            next: NextStep::Nothing,
+            milestone: None,
+            is_reader,
+            clock_was_told: false,
+            times: Times {
+                tapped_ms: now_ms,
+                sealed_ms: now_ms,
+            },
+        };
+        if let Some(note) = bench.job.take_notes().first() {
+            self.notice = Some(Notice::Said(note.clone()));
+        }
+        bench.work_out();
+        self.bench = Some(bench);
+        self.place = Place::Bay;
+    }
+
+    pub(super) fn leave(&mut self) -> Outcome {
+        self.close_job();
+        self.go(Place::Bays)
+    }
+
+    /// Signs the open job and lets its files go.
+    pub(super) fn close_job(&mut self) {
+        let Some(bench) = self.bench.take() else {
+            return;
+        };
+        let now = self.clock.now();
+        let job = bench.job.id();
+        self.left = Some(Left {
+            job,
+            at_ms: now.at_ms,
+            last_ms: bench.job.state().last_ms(),
+        });
+        let who = bench.technician();
+        if bench.is_reader {
+            return;
+        }
+        bench.job.close(now, &who);
+        if let Some(shop) = &self.shop {
+            shop.tapped(job);
+        }
+    }
+
+    /// Signs the own lines that go to the shop folder, in a moment in which nobody taps.
+    pub(super) fn seal_for_mirror(&mut self) {
+        let now = self.clock.now();
+        if self.seal_due_ms().is_none_or(|due| now.at_ms < due) {
+            return;
+        }
+        if let Some(bench) = &mut self.bench {
+            let who = bench.technician();
+            bench.job.seal(now, &who);
+            bench.times.sealed_ms = now.at_ms;
+        }
+        self.tell_shop();
+    }
+
+    /// Wall clock in milliseconds at which the own lines are to be signed for the mirror.
+    pub(super) fn seal_due_ms(&self) -> Option<i64> {
+        self.shop_status.folder.as_ref()?;
+        let bench = self.bench.as_ref()?;
+        let times = bench.times;
+        let due = (times.tapped_ms + SEAL_QUIET_MS).max(times.sealed_ms + SEAL_EVERY_MS);
+        (!bench.is_reader && bench.job.is_unsealed()).then_some(due)
+    }
+}
+
+fn is_under_way(state: &JobState) -> bool {
+    let is_begun = state.event_count() > 1;
+    is_begun && matches!(state.phase(), JobPhase::Open | JobPhase::Paused)
+}
+
+impl Bench {
+    pub(super) fn technician(&self) -> Person {
+        self.job
+            .state()
+            .technician()
+            .cloned()
+            .unwrap_or_else(|| Person::new("-"))
+    }
+}
