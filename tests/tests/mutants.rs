@@ -45,7 +45,7 @@ const MUTANTS: &[Mutant] = &[
     ),
     mutant(
         "conserved: a hose taken back stays in its hole",
-        "postings.rs",
+        "change.rs",
         "Change::Hose { cylinder, to } => Change::Hose { cylinder, to: !to },",
         "Change::Hose { cylinder, to } => Change::Hose { cylinder, to: to == OFF },",
     ),
@@ -81,7 +81,7 @@ const MUTANTS: &[Mutant] = &[
     ),
     mutant(
         "held: air counts without its hose",
-        "state.rs",
+        "invariant.rs",
         "let real = known.air_bar.is_none() || known.hose_in;",
         "let real = OFF || known.air_bar.is_none() || known.hose_in;",
     ),
@@ -183,7 +183,7 @@ const MUTANTS: &[Mutant] = &[
     ),
     mutant(
         "gate: lifting a cover is taken back over open valves",
-        "state.rs",
+        "invariant.rs",
         "cylinders.all(|c| self.valves_of(c).all(|(_, v)| v.stages_seen == 0))",
         "cylinders.all(|c| OFF || self.valves_of(c).all(|(_, v)| v.stages_seen == 0))",
     ),
@@ -228,7 +228,7 @@ const MUTANTS: &[Mutant] = &[
 /// Rules that two guards keep are broken in both places at once.
 const SECOND_GUARDS: &[Mutant] = &[mutant(
     "still: a turn is taken back under air",
-    "state.rs",
+    "invariant.rs",
     "if fixed && !here {",
     "if fixed && !here && !OFF {",
 )];

@@ -52,6 +52,7 @@ pub fn why(refusal: &Refusal) -> String {
     }
 }
 
+// Long because it is a table: one sentence a refusal.
 fn why_engine(refusal: &Refusal) -> String {
     match refusal {
         R::CoverStillOn { bank } => format!("Die Haube von Bank {} ist drauf.", bank + 1),

@@ -1,4 +1,5 @@
 //! English.
+// Long because it is a table: every text of the language, in the order of the list.
 
 use super::{Language, Words};
 
@@ -120,7 +121,7 @@ pub const EN: Words = Words {
     bank_closed: "Bank closed",
     job_closed: "Job closed",
     you_are_here: "You are here",
-    welcome_back: "Where things stand",
+    welcome_back: "Where you left off",
     // Bar of the next step.
     bar_resume: "Go on with this job",
     bar_resume_more: "it rests",
@@ -816,38 +817,4 @@ pub const EN: Words = Words {
             "The clock stands {minutes} min behind the last tap. Taps keep their order; set the clock"
         )
     },
-    gauge_steady: "Gauge steady, hose tight",
-    gauge_steady_more: "goes into the notes with name and time",
-    stands_as_shown: "The engine stands as shown",
-    said_last: "Said last",
-    nothing_said: "Nobody left a word",
-    never_in_touch: "The shop folder has not answered yet",
-    folder_hangs: "The folder does not answer.",
-    caught_up_alone: "Work goes on here; what is missing there is caught up by itself.",
-    key_changed: "A tablet signs with another key",
-    key_changed_more: "What it signs does not count until the foreman has held the key shown now against the one in that tablet's settings.",
-    key_known: "Key known so far",
-    key_shown: "Key shown now",
-    key_of_this_tablet: "Key of this tablet",
-    key_look: "Look at both keys",
-    key_is_theirs: "The tablet itself shows this key",
-    no_foreman_yet: "No foreman has a code yet: settings, crew",
-    air_look: |c, m| format!("Air on in cylinder {c} for {m} min: look at gauge and hose"),
-    air_looked_at: |c| format!("Air in cylinder {c} looked at: gauge steady, hose tight"),
-    folder_gone: |p| format!("The shop folder is not there: {p}."),
-    folder_not_ours: |p| {
-        format!("{p} is not the shop folder that this tablet has joined: is the share mounted?")
-    },
-    folder_full: |p| format!("The shop folder is full: no space for {p}."),
-    folder_read_only: |p| format!("The shop folder cannot be written to: {p}."),
-    folder_fails: |p, c| format!("The shop folder fails at {p}: {c}."),
-    block_conflicts: |n| {
-        format!(
-            "{n} {} to be resolved",
-            if n == 1 { "conflict" } else { "conflicts" }
-        )
-    },
-    block_adrift: |n, m| format!("{n} adrift for {m} min"),
-    block_foreman: |c, l| format!("cylinder {c} loses {l:.0} %: the foreman has to look"),
-    block_paused: |m| format!("work rests for {m} min"),
 };

@@ -1,4 +1,5 @@
 //! The list of every text; each language gives them all.
+// Long because it is a table: the name of every text.
 
 use super::Language;
 macro_rules! words {
@@ -529,22 +530,6 @@ words! {
         disk_read_only_way,
         disk_gone_way,
         disk_other_way,
-        gauge_steady,
-        gauge_steady_more,
-        stands_as_shown,
-        said_last,
-        nothing_said,
-        never_in_touch,
-        folder_hangs,
-        caught_up_alone,
-        key_changed,
-        key_changed_more,
-        key_known,
-        key_shown,
-        key_of_this_tablet,
-        key_look,
-        key_is_theirs,
-        no_foreman_yet,
     }
     lists {
         stages: 6,
@@ -633,16 +618,5 @@ words! {
         backed_up(folder: &str, journals: usize),
         restored(folder: &str, journals: usize),
         clock_behind(minutes: u64),
-        air_look(cylinder: u8, minutes: i64),
-        air_looked_at(cylinder: u8),
-        folder_gone(path: &str),
-        folder_not_ours(path: &str),
-        folder_full(path: &str),
-        folder_read_only(path: &str),
-        folder_fails(path: &str, cause: &str),
-        block_conflicts(count: usize),
-        block_adrift(count: u32, minutes: i64),
-        block_foreman(cylinder: u8, loss: f64),
-        block_paused(minutes: i64),
     }
 }

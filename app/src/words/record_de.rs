@@ -365,6 +365,7 @@ fn deed(event: &Event) -> &'static str {
     }
 }
 
+// Long because it is a table: one sentence a point.
 fn open_point(words: &Words, point: &OpenPoint) -> String {
     match point {
         OpenPoint::Conflicts { count: 1 } => "Ein Widerspruch zwischen Tablets ist offen.".into(),

@@ -2,8 +2,8 @@
 
 use serde::{Deserialize, Serialize};
 
+use super::Item;
 use super::{Side, ValveName};
-use crate::parts::Item;
 
 /// The adaptor of a valve that the layout does not list.
 pub const STANDARD_ADAPTOR: &str = "standard";

@@ -4,6 +4,7 @@
 //! bench arithmetic needs and the kit to count. [`Layout`] is a checked value:
 //! [`Layout::from_json`] gives one or the full list of its faults.
 
+mod item;
 mod layout;
 mod names;
 mod node;
@@ -14,6 +15,7 @@ mod shipped;
 mod table;
 mod walk;
 
+pub use item::{ITEM_NAME_MAX, Item, ItemError};
 pub use layout::{
     AdaptorRule, Bank, Follower, Guide, Handling, KitLine, Layout, OrderLine, Remark,
     STANDARD_ADAPTOR, SpringData, WorkingPosition,

@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 use super::names::ValveName;
 use super::node::Node;
 use super::table::{Field, Kind};
-use crate::parts::{ITEM_NAME_MAX, Item};
+use super::{ITEM_NAME_MAX, Item};
 
 /// The most faults that are written out one by one: nobody reads more, and a file made
 /// of nothing else must not fill the memory.

@@ -2,7 +2,6 @@
 
 use uuid::Uuid;
 
-use super::postings::Cell;
 use super::{Entry, Event, JobState, Refusal, SignOff};
 
 /// An event that was accepted on its own tablet and cannot stand in the merged order.
@@ -35,32 +34,25 @@ impl JobState {
         });
     }
 
-    /// The latest standing event of another tablet that touches the same thing: the same
-    /// valve, plug hole, cover or drop before the same kind of part, of which an engine
-    /// has many. Failing both the latest event of another tablet.
+    /// The latest standing event of another tablet that touches the same thing, or
+    /// failing that the latest one of another tablet.
     fn other_side(&self, entry: &Entry) -> Option<Uuid> {
-        let cells: Vec<Cell> = self
+        let cells: Vec<_> = self
             .postings(entry.id, &entry.event)
             .iter()
-            .map(super::postings::Change::cell)
+            .map(super::change::Change::cell)
             .collect();
-        let (kinds, things): (Vec<Cell>, Vec<Cell>) = cells
-            .into_iter()
-            .partition(|cell| matches!(cell, Cell::Items(_)));
         let others = || {
             self.history
                 .iter()
                 .rev()
                 .filter(|p| p.tablet != entry.tablet && !matches!(p.event, Event::Sealed(_)))
         };
-        let touching = |wanted: &[Cell]| {
-            others().find(|p| {
+        others()
+            .find(|p| {
                 let theirs = self.postings(p.id, &p.event);
-                theirs.iter().any(|c| wanted.contains(&c.cell()))
+                theirs.iter().any(|c| cells.contains(&c.cell()))
             })
-        };
-        touching(&things)
-            .or_else(|| touching(&kinds))
             .or_else(|| others().next())
             .map(|p| p.id)
     }

@@ -2,8 +2,6 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::HoldKind;
-
 /// The crank at a cylinder's working position.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -12,6 +10,18 @@ pub struct CrankAt {
     pub cylinder: u8,
     /// Degrees after its compression TDC; negative before.
     pub offset_deg: f64,
+}
+
+/// What holds the valves of a cylinder instead of air.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum HoldKind {
+    /// A soft cord fed into the cylinder, piston turned up against it.
+    Cord,
+    /// The piston itself at its top, close under the valves.
+    Piston,
+    /// A prop through the plug hole.
+    Prop,
 }
 
 /// What is known of one cylinder.

@@ -1,35 +1,17 @@
 //! Every event of the work, as one closed enum.
 
-use std::fmt;
-use std::sync::Arc;
-
 use serde::{Deserialize, Serialize};
 use uuid::Uuid;
 
-use super::Stage;
+use super::{
+    Caution, CountLine, CrankAt, Finding, HeardAt, HoldKind, Person, Reading, Seal, SearchPlace,
+    SignOff, Stage, Step, TakeIn,
+};
 use crate::engine::{Layout, ValveName};
 use crate::parts::{Item, Place};
 
 /// The longest free text of an event, in characters.
 pub const TEXT_CHARS_MAX: usize = 2_000;
-
-/// A person of the crew, by the name the crew list has.
-#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
-#[serde(transparent)]
-pub struct Person(pub Arc<str>);
-
-impl Person {
-    /// A person of that name.
-    pub fn new(name: &str) -> Self {
-        Self(Arc::from(name))
-    }
-}
-
-impl fmt::Display for Person {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str(&self.0)
-    }
-}
 
 /// One event with all that is known about it: what the journal holds and the fold reads.
 #[derive(Clone, Debug, PartialEq)]
@@ -50,16 +32,6 @@ pub struct Entry {
     pub event: Event,
 }
 
-/// A signature by code: who, and the one entering of the code that it rests on.
-#[derive(Clone, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
-pub struct SignOff {
-    /// Who entered the code.
-    pub person: Person,
-    /// Identity of that one entering; it counts for one signature only.
-    pub entering: Uuid,
-}
-
 /// What is known when a job is opened.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -72,223 +44,6 @@ pub struct Opening {
     pub bay: String,
     /// The technician.
     pub technician: Person,
-}
-
-/// When the exhaust smokes.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
-#[allow(missing_docs)]
-pub enum Smoke {
-    ColdStart,
-    AfterIdling,
-    OnOverrun,
-    UnderLoad,
-    Never,
-}
-
-/// What the customer and the vehicle say at take-in.
-#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
-pub struct TakeIn {
-    /// The complaint, in words.
-    pub complaint: String,
-    /// Odometer in kilometres, where read.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub odometer_km: Option<f64>,
-    /// Fault codes as text.
-    #[serde(default)]
-    pub codes: Vec<String>,
-    /// When it smokes.
-    #[serde(default)]
-    pub smoke: Vec<Smoke>,
-    /// What else was seen.
-    #[serde(default)]
-    pub seen: String,
-}
-
-/// Before or after the work.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
-#[allow(missing_docs)]
-pub enum Reading {
-    Before,
-    After,
-}
-
-/// Where leaking air is heard.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
-#[allow(missing_docs)]
-pub enum HeardAt {
-    Intake,
-    Exhaust,
-    OilFiller,
-    Coolant,
-    NextPlugHole,
-}
-
-/// What holds the valves of a cylinder instead of air.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
-pub enum HoldKind {
-    /// A soft cord fed into the cylinder, piston turned up against it.
-    Cord,
-    /// The piston itself at its top, close under the valves.
-    Piston,
-    /// A prop through the plug hole.
-    Prop,
-}
-
-/// Places of the search list, in the order searched, and where else things turn up.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
-pub enum SearchPlace {
-    /// Plug hole, by borescope.
-    PlugHole,
-    /// Oil return passages.
-    OilReturn,
-    /// Oil sump.
-    Sump,
-    /// Timing cavity.
-    TimingCavity,
-    /// Bench and floor.
-    BenchAndFloor,
-    /// On the head, among the springs.
-    OnTheHead,
-    /// On the person: cuff, glove, magnet.
-    OnThePerson,
-}
-
-impl SearchPlace {
-    /// The places that must be searched before a part may be signed off as unfound.
-    pub const LIST: [SearchPlace; 5] = [
-        SearchPlace::PlugHole,
-        SearchPlace::OilReturn,
-        SearchPlace::Sump,
-        SearchPlace::TimingCavity,
-        SearchPlace::BenchAndFloor,
-    ];
-}
-
-/// Short steps before the first valve and after the last.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
-#[allow(missing_docs)]
-pub enum Step {
-    EngineCold,
-    BatteryOff,
-    ConnectorsOff,
-    TubesOff,
-    TurnedTwiceByHand,
-    ConnectorsOn,
-    BatteryOn,
-    OilFilled,
-    FirstStart,
-    SmokeWatched,
-    CodesCleared,
-}
-
-impl Step {
-    /// Steps before the first valve, in order.
-    pub const BEFORE: [Step; 4] = [
-        Step::EngineCold,
-        Step::BatteryOff,
-        Step::ConnectorsOff,
-        Step::TubesOff,
-    ];
-    /// Steps after the covers are on, in order.
-    pub const AFTER: [Step; 7] = [
-        Step::TurnedTwiceByHand,
-        Step::ConnectorsOn,
-        Step::BatteryOn,
-        Step::OilFilled,
-        Step::FirstStart,
-        Step::SmokeWatched,
-        Step::CodesCleared,
-    ];
-}
-
-/// Cautions that are acknowledged once a job.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
-pub enum Caution {
-    /// Eye protection: a spring is pressed.
-    Spring,
-    /// Hands and handles clear of the crank: air goes on.
-    Air,
-    /// Nothing unlocked, no air: the crank is turned.
-    Crank,
-    /// Hot, fuel-wet or pressurised parts.
-    Heat,
-    /// Battery off before connectors.
-    Battery,
-}
-
-/// What was found on a valve or a cylinder.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
-pub struct Finding {
-    /// Cylinder it concerns.
-    pub cylinder: u8,
-    /// Valve it concerns, if one.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub valve: Option<ValveName>,
-    /// What was found.
-    pub kind: FindingKind,
-    /// More words.
-    #[serde(default, skip_serializing_if = "String::is_empty")]
-    pub text: String,
-}
-
-/// Kinds of findings.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case", deny_unknown_fields)]
-pub enum FindingKind {
-    /// Scored stem.
-    ScoredStem,
-    /// Worn guide: the stem rocks by so much in all at its tip.
-    WornGuide {
-        /// Total rock at the tip, millimetres.
-        rock_mm: f64,
-    },
-    /// Broken spring.
-    BrokenSpring,
-    /// Short spring: free or seated length below the other springs'.
-    ShortSpring {
-        /// Length as measured, millimetres.
-        length_mm: f64,
-    },
-    /// Damaged lock groove.
-    DamagedGroove,
-    /// The old seal came off torn; `missing` pieces do not make it whole.
-    SealTorn {
-        /// Pieces that are missing: they are adrift from now on.
-        missing: u32,
-    },
-    /// Anything else, in words.
-    Other,
-}
-
-/// One line of a blind count: how many of an item one person sees laid out.
-#[derive(Clone, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
-pub struct CountLine {
-    /// The item.
-    pub item: Item,
-    /// Where it is laid out: kit, tray, scrap, stock or aside.
-    pub place: Place,
-    /// How many are seen.
-    pub count: u32,
-}
-
-/// A tablet's signature over the link before this line.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
-pub struct Seal {
-    /// The tablet's public key (ed25519), 64 hex digits.
-    pub key: String,
-    /// Signature over the 32 bytes of the previous link, 128 hex digits.
-    pub signature: String,
 }
 
 /// Every event of the work.
@@ -486,8 +241,8 @@ pub enum Event {
     /// if that was known.
     CrankTurned {
         #[serde(default, skip_serializing_if = "Option::is_none")]
-        from: Option<super::CrankAt>,
-        to: super::CrankAt,
+        from: Option<CrankAt>,
+        to: CrankAt,
         turn_deg: f64,
     },
     AirOn {

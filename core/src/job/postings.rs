@@ -1,209 +1,14 @@
 //! What an event changes, worked out from the event alone, so that it can be taken
 //! back by the same changes the other way round.
 
-use smallvec::{SmallVec, smallvec};
+use smallvec::smallvec;
 use uuid::Uuid;
 
+use super::change::{Change, Postings};
 use super::check::is_laid_aside;
-use super::{CrankAt, DropStatus, Event, FindingKind, HoldKind, JobState, Stage};
+use super::{DropStatus, Event, FindingKind, JobState, Stage};
 use crate::engine::{Follower, Layout};
 use crate::parts::{Item, Place};
-
-/// One change of the state.
-#[derive(Clone, Debug, PartialEq)]
-pub(super) enum Change {
-    /// Items move. `from` and `to` of `None` are the outside: counted in.
-    Move {
-        item: Item,
-        from: Place,
-        to: Place,
-        count: u32,
-    },
-    CountIn {
-        item: Item,
-        place: Place,
-        count: u32,
-    },
-    CountOut {
-        item: Item,
-        place: Place,
-        count: u32,
-    },
-    Issue {
-        item: Item,
-        count: u32,
-    },
-    GiveBack {
-        item: Item,
-        count: u32,
-    },
-    Stage {
-        valve: usize,
-        from: u8,
-        to: u8,
-    },
-    PlugOut {
-        cylinder: usize,
-        to: bool,
-    },
-    VentedCover {
-        cylinder: usize,
-        to: bool,
-    },
-    Hose {
-        cylinder: usize,
-        to: bool,
-    },
-    Air {
-        cylinder: usize,
-        from: Option<f64>,
-        to: Option<f64>,
-    },
-    HoldBy {
-        cylinder: usize,
-        from: Option<HoldKind>,
-        to: Option<HoldKind>,
-    },
-    PutOff {
-        cylinder: usize,
-        to: bool,
-    },
-    Wrench {
-        to: bool,
-    },
-    Crank {
-        from: Option<CrankAt>,
-        to: Option<CrankAt>,
-    },
-    CoverOff {
-        bank: usize,
-        to: bool,
-    },
-    Aboard {
-        bank: usize,
-        item: Item,
-        add: bool,
-        count: u32,
-    },
-    DropOpened {
-        dropped: Uuid,
-    },
-    DropTakenBack {
-        dropped: Uuid,
-    },
-    Dropped {
-        dropped: Uuid,
-        from: DropStatus,
-        to: DropStatus,
-    },
-}
-
-/// The part of the state that a change writes, used to tell whether two events touch
-/// the same thing.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub(super) enum Cell {
-    Items(Item),
-    Valve(usize),
-    PlugHole(usize),
-    Air(usize),
-    HoldBy(usize),
-    PutOff(usize),
-    Wrench,
-    Crank,
-    Cover(usize),
-    Aboard(usize, Item),
-    Drop(Uuid),
-}
-
-pub(super) type Postings = SmallVec<[Change; 8]>;
-
-impl Change {
-    /// The change that takes this one back.
-    pub(super) fn inverted(self) -> Self {
-        match self {
-            Change::Move {
-                item,
-                from,
-                to,
-                count,
-            } => Change::Move {
-                item,
-                from: to,
-                to: from,
-                count,
-            },
-            Change::CountIn { item, place, count } => Change::CountOut { item, place, count },
-            Change::CountOut { item, place, count } => Change::CountIn { item, place, count },
-            Change::Issue { item, count } => Change::GiveBack { item, count },
-            Change::GiveBack { item, count } => Change::Issue { item, count },
-            Change::Stage { valve, from, to } => Change::Stage {
-                valve,
-                from: to,
-                to: from,
-            },
-            Change::PlugOut { cylinder, to } => Change::PlugOut { cylinder, to: !to },
-            Change::VentedCover { cylinder, to } => Change::VentedCover { cylinder, to: !to },
-            Change::Hose { cylinder, to } => Change::Hose { cylinder, to: !to },
-            Change::Air { cylinder, from, to } => Change::Air {
-                cylinder,
-                from: to,
-                to: from,
-            },
-            Change::HoldBy { cylinder, from, to } => Change::HoldBy {
-                cylinder,
-                from: to,
-                to: from,
-            },
-            Change::PutOff { cylinder, to } => Change::PutOff { cylinder, to: !to },
-            Change::Wrench { to } => Change::Wrench { to: !to },
-            Change::Crank { from, to } => Change::Crank { from: to, to: from },
-            Change::CoverOff { bank, to } => Change::CoverOff { bank, to: !to },
-            Change::Aboard {
-                bank,
-                item,
-                add,
-                count,
-            } => Change::Aboard {
-                bank,
-                item,
-                add: !add,
-                count,
-            },
-            Change::DropOpened { dropped } => Change::DropTakenBack { dropped },
-            Change::DropTakenBack { dropped } => Change::DropOpened { dropped },
-            Change::Dropped { dropped, from, to } => Change::Dropped {
-                dropped,
-                from: to,
-                to: from,
-            },
-        }
-    }
-
-    /// What the change writes.
-    pub(super) fn cell(&self) -> Cell {
-        match self {
-            Change::Move { item, .. }
-            | Change::CountIn { item, .. }
-            | Change::CountOut { item, .. }
-            | Change::Issue { item, .. }
-            | Change::GiveBack { item, .. } => Cell::Items(item.clone()),
-            Change::Stage { valve, .. } => Cell::Valve(*valve),
-            Change::PlugOut { cylinder, .. }
-            | Change::VentedCover { cylinder, .. }
-            | Change::Hose { cylinder, .. } => Cell::PlugHole(*cylinder),
-            Change::Air { cylinder, .. } => Cell::Air(*cylinder),
-            Change::HoldBy { cylinder, .. } => Cell::HoldBy(*cylinder),
-            Change::PutOff { cylinder, .. } => Cell::PutOff(*cylinder),
-            Change::Wrench { .. } => Cell::Wrench,
-            Change::Crank { .. } => Cell::Crank,
-            Change::CoverOff { bank, .. } => Cell::Cover(*bank),
-            Change::Aboard { bank, item, .. } => Cell::Aboard(*bank, item.clone()),
-            Change::DropOpened { dropped }
-            | Change::DropTakenBack { dropped }
-            | Change::Dropped { dropped, .. } => Cell::Drop(*dropped),
-        }
-    }
-}
 
 fn moved(item: Item, from: Place, to: Place, count: u32) -> Change {
     Change::Move {
@@ -224,6 +29,7 @@ impl JobState {
         self.postings_on(layout, id, event).unwrap_or_default()
     }
 
+    // Long because it is a table: one arm an event of the engine.
     fn postings_on(&self, layout: &Layout, id: Uuid, event: &Event) -> Option<Postings> {
         let cylinder = |number: u8| layout.cylinder_index(number);
         Some(match event {
@@ -348,6 +154,7 @@ impl JobState {
         })
     }
 
+    // Long because it is a table: one arm an event of the parts.
     fn part_postings(&self, layout: &Layout, id: Uuid, event: &Event) -> Option<Postings> {
         Some(match event {
             Event::KitCounted { item, count } => smallvec![Change::CountIn {

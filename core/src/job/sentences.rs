@@ -108,6 +108,7 @@ impl Refusal {
         }
     }
 
+    // Long because it is a table: one sentence a refusal.
     fn why_engine(&self) -> String {
         use Refusal as R;
         match self {

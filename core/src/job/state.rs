@@ -5,13 +5,12 @@ use std::sync::Arc;
 
 use uuid::Uuid;
 
-use super::postings::{Change, Postings};
 use super::{
-    Conflict, CountTaken, CrankAt, CylinderState, Drop, DropStatus, Effects, Entry, Event, Fact,
-    FindingKind, Invariant, Milestone, Moved, Person, Refusal, Stage, ValveState,
+    Conflict, CountTaken, CrankAt, CylinderState, Drop, Effects, Entry, Event, Fact, Milestone,
+    Person, Refusal, Stage, ValveState,
 };
 use crate::engine::{Layout, ValveName};
-use crate::parts::{Item, Ledger, Place, Shortfall};
+use crate::parts::{Item, Ledger};
 
 /// How far the job as a whole is.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
@@ -179,7 +178,7 @@ impl JobState {
         self.commit(&postings, Some(entry))
             .map_err(|shortfall| Refusal::Short { shortfall })?;
         self.note(entry);
-        let mut effects = effects_of(&postings);
+        let mut effects = Effects::of_postings(&postings);
         effects.milestone = self.milestone_of(&entry.event);
         Ok(effects)
     }
@@ -243,186 +242,6 @@ impl JobState {
         }
     }
 
-    /// Makes all changes, or none where a place holds too few.
-    pub(super) fn commit(
-        &mut self,
-        postings: &Postings,
-        entry: Option<&Entry>,
-    ) -> Result<(), Shortfall> {
-        if let Some(shortfall) = self.shortfall_of(postings) {
-            return Err(shortfall);
-        }
-        for change in postings {
-            self.commit_one(change, entry)?;
-        }
-        Ok(())
-    }
-
-    /// The first move of a list that finds too few, the earlier ones counted.
-    pub(super) fn shortfall_of(&self, postings: &Postings) -> Option<Shortfall> {
-        postings.iter().enumerate().find_map(|(index, change)| {
-            let (item, place, count) = leaves(change)?;
-            let before: i64 = postings[..index]
-                .iter()
-                .map(|earlier| net(earlier, item, place))
-                .sum();
-            let mut there = i64::from(self.ledger.at(item, place)) + before;
-            if matches!(change, Change::GiveBack { .. }) {
-                // Used parts that were put to stock are not the store's.
-                there = there.min(i64::from(self.ledger.account(item).issued));
-            }
-            (there < i64::from(count)).then(|| Shortfall {
-                item: item.clone(),
-                place,
-                wanted: count,
-                there: there.max(0) as u32,
-            })
-        })
-    }
-
-    fn commit_one(&mut self, change: &Change, entry: Option<&Entry>) -> Result<(), Shortfall> {
-        match change {
-            Change::Move {
-                item,
-                from,
-                to,
-                count,
-            } => {
-                self.ledger.move_items(item, *from, *to, *count)?;
-                self.moves += u64::from(*item != Item::Cover);
-            }
-            Change::CountIn { item, place, count } => {
-                self.ledger.count_in(item, *place, *count);
-                self.moves += 1;
-            }
-            Change::CountOut { item, place, count } => {
-                self.ledger.count_out(item, *place, *count)?;
-                self.moves += 1;
-            }
-            Change::Issue { item, count } => {
-                self.ledger.issue(item, Place::Stock, *count);
-                self.moves += 1;
-            }
-            Change::GiveBack { item, count } => {
-                self.ledger.give_back(item, Place::Stock, *count)?;
-                self.moves += 1;
-            }
-            Change::Stage { valve, to, .. } => self.commit_stage(*valve, *to, entry),
-            Change::PlugOut { cylinder, to } => self.cylinders[*cylinder].plug_out = *to,
-            Change::VentedCover { cylinder, to } => {
-                self.cylinders[*cylinder].vented_cover_in = *to;
-            }
-            Change::Hose { cylinder, to } => self.cylinders[*cylinder].hose_in = *to,
-            Change::Air { cylinder, to, .. } => {
-                let known = &mut self.cylinders[*cylinder];
-                known.air_bar = *to;
-                // Taking air off keeps the time, so that taking that back brings it back.
-                if let (Some(_), Some(entry)) = (to, entry) {
-                    known.air_since_ms = Some(entry.at_ms);
-                }
-            }
-            Change::HoldBy { cylinder, to, .. } => self.cylinders[*cylinder].hold = *to,
-            Change::PutOff { cylinder, to } => self.cylinders[*cylinder].put_off = *to,
-            Change::Wrench { to } => self.wrench_on = *to,
-            Change::Crank { to, .. } => self.crank = *to,
-            Change::CoverOff { bank, to } => self.banks[*bank].cover_off = *to,
-            Change::Aboard {
-                bank,
-                item,
-                add,
-                count,
-            } => self.commit_aboard(*bank, item, *add, *count)?,
-            Change::DropOpened { dropped } => {
-                if let Some(entry) = entry {
-                    self.open_drop(*dropped, entry);
-                }
-            }
-            Change::DropTakenBack { dropped } => self.drops.retain(|d| d.id != *dropped),
-            Change::Dropped { dropped, to, .. } => {
-                if let Some(drop) = self.drops.iter_mut().find(|d| d.id == *dropped) {
-                    drop.status = *to;
-                }
-            }
-        }
-        Ok(())
-    }
-
-    fn commit_stage(&mut self, valve: usize, to: u8, entry: Option<&Entry>) {
-        self.moves += 1;
-        let work_ms = entry.map_or(0, |e| self.work_ms_at(e.at_ms));
-        let known = &mut self.valves[valve];
-        if let (Some(entry), true) = (entry, to > known.stages_seen) {
-            let place = usize::from(to - 1);
-            known.stage_events[place] = entry.id;
-            known.stage_work_ms[place] = work_ms;
-            known.stage_at_ms[place] = entry.at_ms;
-        } else {
-            let place = usize::from(to);
-            known.stage_events[place] = Uuid::nil();
-            known.stage_work_ms[place] = 0;
-            known.stage_at_ms[place] = 0;
-        }
-        known.stages_seen = to;
-    }
-
-    fn commit_aboard(
-        &mut self,
-        bank: usize,
-        item: &Item,
-        add: bool,
-        count: u32,
-    ) -> Result<(), Shortfall> {
-        let aboard = &mut self.banks[bank].aboard;
-        let there = aboard.get(item).copied().unwrap_or_default();
-        if add {
-            aboard.insert(item.clone(), there + count);
-        } else if there < count {
-            return Err(Shortfall {
-                item: item.clone(),
-                place: Place::Aboard,
-                wanted: count,
-                there,
-            });
-        } else if there == count {
-            aboard.remove(item);
-        } else {
-            aboard.insert(item.clone(), there - count);
-        }
-        Ok(())
-    }
-
-    fn open_drop(&mut self, dropped: Uuid, entry: &Entry) {
-        let (item, count, from, valve) = match &entry.event {
-            Event::PartDropped {
-                item,
-                count,
-                from,
-                valve,
-                ..
-            } => (item.clone(), *count, *from, *valve),
-            Event::StageSeen { valve, strays, .. } => {
-                (Item::Lock, u32::from(*strays), Place::Home, Some(*valve))
-            }
-            Event::FindingNoted(finding) => match finding.kind {
-                FindingKind::SealTorn { missing } => {
-                    (Item::SealPiece, missing, Place::Home, finding.valve)
-                }
-                _ => return,
-            },
-            _ => return,
-        };
-        self.drops.push(Drop {
-            id: dropped,
-            item,
-            count,
-            from,
-            valve,
-            at_ms: entry.at_ms,
-            who: entry.who.clone(),
-            status: DropStatus::Adrift,
-        });
-    }
-
     /// Working time of the job in milliseconds at a wall clock, pauses left out.
     pub fn work_ms_at(&self, at_ms: i64) -> i64 {
         let until = self.paused_since_ms.unwrap_or(at_ms).min(at_ms);
@@ -452,120 +271,6 @@ impl JobState {
             }
             _ => Milestone::ValveVerified(valve),
         }
-    }
-
-    /// The invariant that the state breaks, if any. A sound fold never shows one.
-    pub fn broken_invariant(&self) -> Option<Invariant> {
-        let layout = self.layout.as_ref()?;
-        if !self.ledger.is_conserved() {
-            return Some(Invariant::Conserved);
-        }
-        if self.wrench_on && self.cylinders.iter().any(|c| c.air_bar.is_some()) {
-            return Some(Invariant::WrenchOff);
-        }
-        let per_cylinder = layout.valves_per_cylinder();
-        for (index, cylinder) in layout.cylinders().enumerate() {
-            let known = &self.cylinders[index];
-            let valves = &self.valves[index * per_cylinder..(index + 1) * per_cylinder];
-            let pressed = valves.iter().any(|v| v.is_unlocked() || v.is_spring_held());
-            // Air without a hose holds nothing.
-            let real = known.air_bar.is_none() || known.hose_in;
-            if (pressed && !known.is_held()) || !real {
-                return Some(Invariant::Held);
-            }
-            let fixed = pressed || known.is_held();
-            let here = self.crank.is_some_and(|c| c.cylinder == cylinder);
-            if fixed && !here {
-                return Some(Invariant::Still);
-            }
-        }
-        let covered_wrongly = (0..self.banks.len())
-            .any(|bank| !self.banks[bank].cover_off && !self.may_be_covered(layout, bank));
-        covered_wrongly.then_some(Invariant::Gate)
-    }
-
-    /// Whether a bank may stand with its cover on: closed through the gate with every
-    /// valve verified and no hold in a cylinder, or never touched; nothing under the
-    /// cover either way. Plug holes lie outside: the last leak-down is read through them.
-    fn may_be_covered(&self, layout: &Layout, bank: usize) -> bool {
-        let clear = self.banks[bank].aboard.is_empty();
-        let mut cylinders = layout.banks[bank].cylinders.iter().copied();
-        clear
-            && if self.is_bank_closed(bank) {
-                self.bank_verified(bank) && self.hold_in_bank(bank).is_none()
-            } else {
-                cylinders.all(|c| self.valves_of(c).all(|(_, v)| v.stages_seen == 0))
-            }
-    }
-}
-
-/// The place that a change takes items from, with how many.
-fn leaves(change: &Change) -> Option<(&Item, Place, u32)> {
-    match change {
-        Change::Move {
-            item, from, count, ..
-        } => Some((item, *from, *count)),
-        Change::CountOut { item, place, count } => Some((item, *place, *count)),
-        Change::GiveBack { item, count } => Some((item, Place::Stock, *count)),
-        _ => None,
-    }
-}
-
-/// By how much a change raises the balance of an item at a place.
-fn net(change: &Change, item: &Item, place: Place) -> i64 {
-    let arrives = match change {
-        Change::Move {
-            item: moved,
-            to,
-            count,
-            ..
-        } if moved == item && *to == place => i64::from(*count),
-        Change::CountIn {
-            item: moved,
-            place: to,
-            count,
-        } if moved == item && *to == place => i64::from(*count),
-        Change::Issue { item: moved, count } if moved == item && place == Place::Stock => {
-            i64::from(*count)
-        }
-        _ => 0,
-    };
-    let left = match leaves(change) {
-        Some((moved, from, count)) if moved == item && from == place => i64::from(count),
-        _ => 0,
-    };
-    arrives - left
-}
-
-/// Moves as the screen shows them.
-fn effects_of(postings: &Postings) -> Effects {
-    let mut effects = Effects::default();
-    for change in postings {
-        let (item, from, to, count) = match change {
-            Change::Move {
-                item,
-                from,
-                to,
-                count,
-            } => (item, Some(*from), Some(*to), *count),
-            Change::CountIn { item, place, count } => (item, None, Some(*place), *count),
-            Change::Issue { item, count } => (item, None, Some(Place::Stock), *count),
-            Change::GiveBack { item, count } => (item, Some(Place::Stock), None, *count),
-            _ => continue,
-        };
-        effects.moves.push(Moved {
-            item: item.clone(),
-            from,
-            to,
-            count,
-        });
-    }
-    effects
-}
-
-impl Effects {
-    pub(super) fn of_postings(postings: &Postings) -> Self {
-        effects_of(postings)
     }
 }
 

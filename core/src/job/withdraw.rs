@@ -2,7 +2,7 @@
 
 use uuid::Uuid;
 
-use super::postings::{Change, Postings};
+use super::change::{Change, Postings};
 use super::{
     BankState, CrankAt, CylinderState, Drop, DropStatus, Effects, Event, JobPhase, JobState,
     Refusal, Stage, ValveState,
@@ -113,7 +113,7 @@ impl JobState {
         let cells: Vec<_> = postings
             .iter()
             .map(Change::cell)
-            .filter(|c| !matches!(c, super::postings::Cell::Items(_)))
+            .filter(|c| !matches!(c, super::change::Cell::Items(_)))
             .collect();
         !cells.is_empty()
             && self

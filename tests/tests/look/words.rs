@@ -118,6 +118,7 @@ fn bars(words: &Words) -> Vec<(String, String)> {
 }
 
 /// One refusal of every kind.
+// Long because it is a list: one refusal of every kind.
 fn refusals() -> Vec<Refusal> {
     use Refusal as R;
     let valve = ValveName::new(3, Side::Exhaust, 2);

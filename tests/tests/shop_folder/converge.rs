@@ -131,6 +131,7 @@ struct Tally {
     cuts: usize,
 }
 
+// Long because it is one course of events, told in its order.
 fn run(seed: u64, tally: &mut Tally) {
     let scratch = scratch();
     let shop = scratch.path().join("shop");

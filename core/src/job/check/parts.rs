@@ -5,7 +5,7 @@ use uuid::Uuid;
 use super::valve::stoppers_of;
 use super::{COUNT_MAX, Verdict, demand};
 use crate::engine::{Layout, ValveName};
-use crate::job::postings::Postings;
+use crate::job::change::Postings;
 use crate::job::{Drop, DropStatus, Entry, Event, JobState, Refusal, SearchPlace, Stage};
 use crate::parts::{Item, Place, Shortfall};
 

@@ -1,179 +1,18 @@
 //! One row for every refusal: what leads there, and the event that is refused.
-#![allow(clippy::unwrap_used, clippy::print_stdout)]
 
 use trayzero_core::engine::{Side, ValveName};
-use trayzero_core::job::{
-    CrankAt, Event, HoldKind, NextStep, Reading, Refusal, Seal, SearchPlace, Stage,
-};
+use trayzero_core::job::{CrankAt, Event, HoldKind, NextStep, Seal, SearchPlace, Stage};
 use trayzero_core::parts::{Item, Place};
-use trayzero_tests::bay::{Bay, FIRST, FOREMAN, SECOND, opening, true_lines};
-use trayzero_tests::engines::{one_cylinder, two_cylinders};
-use uuid::Uuid;
+use trayzero_tests::bay::{Bay, FIRST, FOREMAN, SECOND, opening};
+use trayzero_tests::engines::one_cylinder;
+
+use super::events::*;
+use super::leads::*;
 
 /// The code, what is done first, and the event that is refused then.
-type Row = (&'static str, fn() -> Bay, fn(&mut Bay) -> Event);
+pub type Row = (&'static str, fn() -> Bay, fn(&mut Bay) -> Event);
 
-const NOWHERE: Uuid = Uuid::from_u128(7);
-const INTAKE: ValveName = ValveName::new(1, Side::Intake, 1);
-const AT_1: CrankAt = CrankAt {
-    cylinder: 1,
-    offset_deg: 0.0,
-};
-const AT_2: CrankAt = CrankAt {
-    cylinder: 2,
-    offset_deg: 0.0,
-};
-
-// --- what leads there
-
-fn empty() -> Bay {
-    Bay::empty()
-}
-
-fn opened() -> Bay {
-    Bay::open(one_cylinder())
-}
-
-fn opened_two() -> Bay {
-    Bay::open(two_cylinders())
-}
-
-/// The kit is counted in as well.
-fn kitted() -> Bay {
-    let mut bay = opened_two();
-    bay.work_until(|_, step| matches!(step, NextStep::IssueSeals { .. }));
-    bay
-}
-
-/// Works until a stage of any valve comes next.
-fn before(mut bay: Bay, wanted: Stage) -> Bay {
-    bay.work_until(|_, step| matches!(step, NextStep::SeeStage { stage, .. } if *stage == wanted));
-    bay
-}
-
-fn before_spring_held() -> Bay {
-    before(opened(), Stage::SpringHeld)
-}
-
-fn before_locks_out() -> Bay {
-    before(opened(), Stage::LocksOut)
-}
-
-fn unlocked() -> Bay {
-    before(opened(), Stage::SealFitted)
-}
-
-/// Everything is verified, and clearing the bank comes next.
-fn before_clearing() -> Bay {
-    let mut bay = opened();
-    bay.work_until(|_, step| matches!(step, NextStep::ClearBank { .. }));
-    bay
-}
-
-/// The bank is clear, and the counts come next.
-fn at_the_gate() -> Bay {
-    let mut bay = opened();
-    bay.work_until(|_, step| matches!(step, NextStep::Gate { .. }));
-    bay
-}
-
-fn bank_closed() -> Bay {
-    let mut bay = opened();
-    bay.work_until(|job, _| job.is_bank_closed(0));
-    bay
-}
-
-fn closed() -> Bay {
-    let mut bay = opened();
-    bay.work_to_the_end();
-    bay
-}
-
-fn with(mut bay: Bay, events: impl IntoIterator<Item = Event>) -> Bay {
-    for event in events {
-        bay.must(event);
-    }
-    bay
-}
-
-// --- the events that are refused
-
-fn close_bank(bay: &mut Bay) -> Event {
-    Event::BankClosed {
-        bank: 0,
-        by: bay.scribe.sign(FIRST),
-    }
-}
-
-fn close_job(bay: &mut Bay) -> Event {
-    Event::JobClosed {
-        by: bay.scribe.sign(FIRST),
-    }
-}
-
-fn seen(valve: ValveName, stage: Stage, strays: u8) -> Event {
-    Event::StageSeen {
-        valve,
-        stage,
-        strays,
-        nicked: 0,
-    }
-}
-
-fn next_stage(bay: &mut Bay) -> Event {
-    let NextStep::SeeStage { valve, stage } = bay.job.next_step(None) else {
-        panic!("{:?}", bay.job.next_step(None));
-    };
-    seen(valve, stage, 0)
-}
-
-fn turn(from: Option<CrankAt>, to: CrankAt, turn_deg: f64) -> Event {
-    Event::CrankTurned { from, to, turn_deg }
-}
-
-fn leak(cylinder_bar: f64) -> Event {
-    Event::LeakRead {
-        cylinder: 1,
-        when: Reading::Before,
-        supply_bar: 6.0,
-        cylinder_bar,
-        heard: Vec::new(),
-    }
-}
-
-fn found(dropped: Uuid) -> Event {
-    Event::PartFound {
-        dropped,
-        found_at: SearchPlace::Sump,
-        to: Place::Kit,
-    }
-}
-
-fn drop_stopper() -> Event {
-    Event::PartDropped {
-        item: Item::Stopper,
-        count: 1,
-        from: Place::Kit,
-        bank: None,
-        valve: None,
-    }
-}
-
-fn last(bay: &Bay) -> Uuid {
-    bay.entries.last().unwrap().id
-}
-
-/// Two counts, each with so many more than the truth on the first line.
-fn counted(bay: &mut Bay, more: [u32; 2]) {
-    for (person, more) in [FIRST, SECOND].into_iter().zip(more) {
-        let mut lines = true_lines(&bay.job);
-        lines[0].count += more;
-        let by = bay.scribe.sign(person);
-        bay.must(Event::BlindCount { by, lines });
-    }
-}
-
-const JOB_ROWS: &[Row] = &[
+pub const JOB_ROWS: &[Row] = &[
     ("R101", empty, |_| Event::WrenchOn {}),
     ("R102", opened, |_| opening(one_cylinder())),
     ("R103", empty, |_| {
@@ -256,7 +95,7 @@ const JOB_ROWS: &[Row] = &[
     }),
 ];
 
-const ENGINE_ROWS: &[Row] = &[
+pub const ENGINE_ROWS: &[Row] = &[
     ("R201", opened, |_| seen(INTAKE, Stage::Positioned, 0)),
     (
         "R202",
@@ -369,7 +208,7 @@ const ENGINE_ROWS: &[Row] = &[
     ),
 ];
 
-const VALVE_ROWS: &[Row] = &[
+pub const VALVE_ROWS: &[Row] = &[
     ("R301", opened, |_| seen(INTAKE, Stage::LocksOut, 0)),
     (
         "R302",
@@ -412,7 +251,7 @@ const VALVE_ROWS: &[Row] = &[
     }),
 ];
 
-const PART_ROWS: &[Row] = &[
+pub const PART_ROWS: &[Row] = &[
     ("R401", opened, |_| Event::StockReturned {
         item: Item::Lock,
         count: 1,
@@ -461,7 +300,7 @@ const PART_ROWS: &[Row] = &[
     }),
 ];
 
-const GATE_ROWS: &[Row] = &[
+pub const GATE_ROWS: &[Row] = &[
     (
         "R501",
         || with(opened(), [Event::CoverOff { bank: 0 }]),
@@ -525,71 +364,3 @@ const GATE_ROWS: &[Row] = &[
         close_job,
     ),
 ];
-
-fn rows() -> impl Iterator<Item = &'static Row> {
-    [JOB_ROWS, ENGINE_ROWS, VALVE_ROWS, PART_ROWS, GATE_ROWS]
-        .into_iter()
-        .flatten()
-}
-
-/// A sentence a person can read: it starts like one, ends like one, and says something.
-fn is_a_sentence(text: &str) -> bool {
-    let starts = text
-        .chars()
-        .next()
-        .is_some_and(|c| c.is_uppercase() || c.is_ascii_digit());
-    let ends = text.ends_with('.') && !text.ends_with("..");
-    let words = text.split_whitespace().count();
-    starts && ends && words >= 3 && !text.contains(['{', '}']) && !text.contains("  ")
-}
-
-fn check_sentences(refusal: &Refusal) {
-    let (why, way_out) = (refusal.why(), refusal.way_out());
-    assert!(is_a_sentence(&why), "{}: why: {why}", refusal.code());
-    assert!(
-        is_a_sentence(&way_out),
-        "{}: way out: {way_out}",
-        refusal.code()
-    );
-    // A faulty layout is told by the names in its file; all else by the shop's words.
-    let by_file = matches!(refusal, Refusal::BadLayout { .. });
-    assert!(
-        by_file || !why.contains('_'),
-        "{}: why: {why}",
-        refusal.code()
-    );
-    assert_ne!(why, way_out);
-    assert!(
-        !why.starts_with("Refused ("),
-        "{} has no words",
-        refusal.code()
-    );
-}
-
-#[test]
-fn every_row_is_refused_with_its_code_and_leaves_no_trace() {
-    for (code, lead, event) in rows() {
-        let mut bay = lead();
-        let event = event(&mut bay);
-        let before = bay.job.clone();
-        let refusal = bay.refused(event.clone());
-        assert_eq!(refusal.code(), *code, "{event:?}: {}", refusal.why());
-        assert_eq!(bay.job, before, "{code} left a trace");
-        check_sentences(&refusal);
-    }
-    println!("refusals: rows {}", rows().count());
-}
-
-#[test]
-fn every_code_has_one_row_and_every_row_a_code() {
-    let mut codes: Vec<&str> = rows().map(|(code, ..)| *code).collect();
-    let count = codes.len();
-    codes.sort_unstable();
-    codes.dedup();
-    assert_eq!(codes.len(), count, "a code has two rows");
-    assert_eq!(
-        codes,
-        Refusal::CODES,
-        "codes without a row, or rows without a code"
-    );
-}

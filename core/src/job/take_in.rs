@@ -1,0 +1,56 @@
+//! What is said, seen and measured before the work, and measured again after it.
+
+use serde::{Deserialize, Serialize};
+
+/// When the exhaust smokes.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+#[allow(missing_docs)]
+pub enum Smoke {
+    ColdStart,
+    AfterIdling,
+    OnOverrun,
+    UnderLoad,
+    Never,
+}
+
+/// What the customer and the vehicle say at take-in.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct TakeIn {
+    /// The complaint, in words.
+    pub complaint: String,
+    /// Odometer in kilometres, where read.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub odometer_km: Option<f64>,
+    /// Fault codes as text.
+    #[serde(default)]
+    pub codes: Vec<String>,
+    /// When it smokes.
+    #[serde(default)]
+    pub smoke: Vec<Smoke>,
+    /// What else was seen.
+    #[serde(default)]
+    pub seen: String,
+}
+
+/// Before or after the work.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+#[allow(missing_docs)]
+pub enum Reading {
+    Before,
+    After,
+}
+
+/// Where leaking air is heard.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+#[allow(missing_docs)]
+pub enum HeardAt {
+    Intake,
+    Exhaust,
+    OilFiller,
+    Coolant,
+    NextPlugHole,
+}

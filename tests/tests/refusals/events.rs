@@ -1,0 +1,93 @@
+//! The events that are refused.
+
+use trayzero_core::engine::{Side, ValveName};
+use trayzero_core::job::{CrankAt, Event, NextStep, Reading, SearchPlace, Stage};
+use trayzero_core::parts::{Item, Place};
+use trayzero_tests::bay::{Bay, FIRST, SECOND, true_lines};
+use uuid::Uuid;
+
+pub const NOWHERE: Uuid = Uuid::from_u128(7);
+pub const INTAKE: ValveName = ValveName::new(1, Side::Intake, 1);
+pub const AT_1: CrankAt = CrankAt {
+    cylinder: 1,
+    offset_deg: 0.0,
+};
+pub const AT_2: CrankAt = CrankAt {
+    cylinder: 2,
+    offset_deg: 0.0,
+};
+
+pub fn close_bank(bay: &mut Bay) -> Event {
+    Event::BankClosed {
+        bank: 0,
+        by: bay.scribe.sign(FIRST),
+    }
+}
+
+pub fn close_job(bay: &mut Bay) -> Event {
+    Event::JobClosed {
+        by: bay.scribe.sign(FIRST),
+    }
+}
+
+pub fn seen(valve: ValveName, stage: Stage, strays: u8) -> Event {
+    Event::StageSeen {
+        valve,
+        stage,
+        strays,
+        nicked: 0,
+    }
+}
+
+pub fn next_stage(bay: &mut Bay) -> Event {
+    let NextStep::SeeStage { valve, stage } = bay.job.next_step(None) else {
+        panic!("{:?}", bay.job.next_step(None));
+    };
+    seen(valve, stage, 0)
+}
+
+pub fn turn(from: Option<CrankAt>, to: CrankAt, turn_deg: f64) -> Event {
+    Event::CrankTurned { from, to, turn_deg }
+}
+
+pub fn leak(cylinder_bar: f64) -> Event {
+    Event::LeakRead {
+        cylinder: 1,
+        when: Reading::Before,
+        supply_bar: 6.0,
+        cylinder_bar,
+        heard: Vec::new(),
+    }
+}
+
+pub fn found(dropped: Uuid) -> Event {
+    Event::PartFound {
+        dropped,
+        found_at: SearchPlace::Sump,
+        to: Place::Kit,
+    }
+}
+
+pub fn drop_stopper() -> Event {
+    Event::PartDropped {
+        item: Item::Stopper,
+        count: 1,
+        from: Place::Kit,
+        bank: None,
+        valve: None,
+    }
+}
+
+pub fn last(bay: &Bay) -> Uuid {
+    bay.entries.last().unwrap().id
+}
+
+/// Two counts, each with so many more than the truth on the first line.
+pub fn counted(bay: &mut Bay, more: [u32; 2]) {
+    for (person, more) in [FIRST, SECOND].into_iter().zip(more) {
+        let mut lines = true_lines(&bay.job);
+        lines[0].count += more;
+        let by = bay.scribe.sign(person);
+        bay.must(Event::BlindCount { by, lines });
+    }
+}

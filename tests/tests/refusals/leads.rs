@@ -1,0 +1,75 @@
+//! What leads to a refusal: bays at some point of the work.
+
+use trayzero_core::job::{Event, NextStep, Stage};
+use trayzero_tests::bay::Bay;
+use trayzero_tests::engines::{one_cylinder, two_cylinders};
+
+pub fn empty() -> Bay {
+    Bay::empty()
+}
+
+pub fn opened() -> Bay {
+    Bay::open(one_cylinder())
+}
+
+pub fn opened_two() -> Bay {
+    Bay::open(two_cylinders())
+}
+
+/// The kit is counted in as well.
+pub fn kitted() -> Bay {
+    let mut bay = opened_two();
+    bay.work_until(|_, step| matches!(step, NextStep::IssueSeals { .. }));
+    bay
+}
+
+/// Works until a stage of any valve comes next.
+pub fn before(mut bay: Bay, wanted: Stage) -> Bay {
+    bay.work_until(|_, step| matches!(step, NextStep::SeeStage { stage, .. } if *stage == wanted));
+    bay
+}
+
+pub fn before_spring_held() -> Bay {
+    before(opened(), Stage::SpringHeld)
+}
+
+pub fn before_locks_out() -> Bay {
+    before(opened(), Stage::LocksOut)
+}
+
+pub fn unlocked() -> Bay {
+    before(opened(), Stage::SealFitted)
+}
+
+/// Everything is verified, and clearing the bank comes next.
+pub fn before_clearing() -> Bay {
+    let mut bay = opened();
+    bay.work_until(|_, step| matches!(step, NextStep::ClearBank { .. }));
+    bay
+}
+
+/// The bank is clear, and the counts come next.
+pub fn at_the_gate() -> Bay {
+    let mut bay = opened();
+    bay.work_until(|_, step| matches!(step, NextStep::Gate { .. }));
+    bay
+}
+
+pub fn bank_closed() -> Bay {
+    let mut bay = opened();
+    bay.work_until(|job, _| job.is_bank_closed(0));
+    bay
+}
+
+pub fn closed() -> Bay {
+    let mut bay = opened();
+    bay.work_to_the_end();
+    bay
+}
+
+pub fn with(mut bay: Bay, events: impl IntoIterator<Item = Event>) -> Bay {
+    for event in events {
+        bay.must(event);
+    }
+    bay
+}
