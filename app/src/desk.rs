@@ -23,6 +23,9 @@ use crate::words::Words;
 /// A clock that stands so many minutes behind the last tap was set back.
 const CLOCK_BEHIND_MIN: u64 = 5;
 
+/// How often the times on the board grow older.
+const BOARD_AGES_MS: u64 = 60_000;
+
 /// What came of an intent, for the screens that keep choices of the finger.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Outcome {
@@ -67,6 +70,7 @@ pub struct Desk {
     members: Vec<Member>,
     library: LayoutLibrary,
     tablets: Vec<(Uuid, String)>,
+    tablet_key: String,
     jobs: JobList,
     bench: Option<Bench>,
     left: Option<sitting::Left>,
@@ -93,6 +97,7 @@ impl Desk {
         let library = library(&store.layouts_folder());
         let jobs = store.jobs()?;
         let notice = first_fault(&settings, &crew);
+        let tablet_key = store.tablet().public_key();
         let mut desk = Self {
             store,
             clock,
@@ -100,6 +105,7 @@ impl Desk {
             members: Vec::new(),
             library,
             tablets: Vec::new(),
+            tablet_key,
             jobs,
             bench: None,
             left: None,
@@ -148,6 +154,7 @@ impl Desk {
             words: self.words(),
             settings: &self.settings.settings,
             tablet_name: self.store.tablet().name(),
+            tablet_key: &self.tablet_key,
             units: crate::units::system(self.settings.settings.units),
             now_ms: at_ms,
             offset_min,
@@ -207,13 +214,14 @@ impl Desk {
                 by,
             } => self.add_person(&name, is_foreman, &code, by.as_ref()),
             Intent::ResetCode { person, code, by } => self.reset_code(&person, &code, &by),
+            Intent::AcceptKey { tablet, key, by } => self.accept_key(tablet, &key, &by),
             Intent::RenameTablet(name) => self.rename_tablet(&name),
             Intent::SaveLayout { stem, layout } => self.save_layout(&stem, &layout),
             Intent::ImportLayout(path) => self.import_layout(&path),
             Intent::ExportLayout { path, layout } => self.export_layout(&path, &layout),
             Intent::Backup(into) => self.back_up(&into),
             Intent::Restore(from) => self.restore(&from),
-            Intent::HandOver(to_tablet) => self.tap(&[Event::HandedOver { to_tablet }]),
+            Intent::HandOver(to_tablet) => self.hand_over(to_tablet),
             Intent::WriteRecord => {
                 self.write_record();
                 Outcome::Stayed
@@ -380,7 +388,9 @@ impl Desk {
         let back = self.bench.as_ref().and_then(|bench| {
             ahead(bench.times.tapped_ms + crate::screens::bay::RETURN_AFTER_MIN * 60_000)
         });
-        [self.air_minute_in_ms(now_ms), seal, back]
+        let board = (self.place == Place::Board && self.shop_status.folder.is_some())
+            .then_some(BOARD_AGES_MS);
+        [self.air_minute_in_ms(now_ms), seal, back, board]
             .into_iter()
             .flatten()
             .min()

@@ -117,6 +117,15 @@ pub enum Intent {
         /// A foreman's name and code, once there is a foreman.
         by: Option<(Person, TypedCode)>,
     },
+    /// A foreman has held a tablet's changed key against the tablet itself.
+    AcceptKey {
+        /// The tablet.
+        tablet: Uuid,
+        /// The key that was looked at, 64 hex digits.
+        key: String,
+        /// The foreman and their code.
+        by: (Person, TypedCode),
+    },
     /// A foreman gives a person a new code.
     ResetCode {
         /// Whose code.

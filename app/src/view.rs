@@ -94,6 +94,8 @@ pub struct View<'a> {
     pub settings: &'a Settings,
     /// The name of this tablet.
     pub tablet_name: &'a str,
+    /// Its public key, 64 hex digits.
+    pub tablet_key: &'a str,
     /// The system of units shown.
     pub units: UnitSystem,
     /// Wall clock in milliseconds.

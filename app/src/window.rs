@@ -10,6 +10,7 @@ use crate::desk::{Desk, Outcome};
 use crate::first_use;
 use crate::screens::Screens;
 use crate::settings::ThemeChoice;
+use crate::shop::Pace;
 use crate::store::{Clock, Store, SystemClock, TABLET_FILE};
 use crate::theme::{Theme, Tone};
 
@@ -118,7 +119,7 @@ pub fn open(data: &Path) -> Result<(), String> {
             let ctx = made.egui_ctx.clone();
             shell
                 .desk
-                .join_shop(Box::new(move || ctx.request_repaint()));
+                .join_shop(Pace::default(), Box::new(move || ctx.request_repaint()));
             Ok(Box::new(Window { shell }))
         }),
     )

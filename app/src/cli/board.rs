@@ -1,17 +1,19 @@
 //! `trayzero board`: every job of a folder, the one that needs the foreman most first.
 
 use std::io::{self, Write};
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use serde::Serialize;
 use trayzero_core::job::Stage;
 use trayzero_core::journal::{JournalError, Limits, format_rfc3339};
-use trayzero_core::plan::{Forecast, round_for_speech};
+use trayzero_core::plan::Forecast;
 use uuid::Uuid;
 
 use super::{CliError, Outcome, write_json};
-use crate::shop::{Block, Board, BoardFilter, Card, FileFault, Need, Placed, in_order};
-use crate::store::{Clock, Phase, Stamp, SystemClock};
+use crate::settings::{SETTINGS_FILE, SettingsFile};
+use crate::shop::{Board, BoardFilter, Card, FileFault, Placed, in_order};
+use crate::store::{Clock, Phase, Stamp, SystemClock, usual_folder};
+use crate::words::{EN, Words};
 
 /// Arguments of `trayzero board`.
 #[derive(Debug, clap::Args)]
@@ -120,7 +122,7 @@ pub fn run_at(args: &Args, now: Stamp, out: &mut dyn Write) -> Result<Outcome, C
         };
         write_json(out, &answer)?;
     } else {
-        write_words(out, &placed, now).map_err(CliError::Write)?;
+        write_words(out, &placed, now, words_of(&args.folder)).map_err(CliError::Write)?;
     }
     Ok(Outcome::done().with_notes(notes))
 }
@@ -164,7 +166,7 @@ fn job_answer(placed: &Placed, now: Stamp) -> JobAnswer {
         blocks: card
             .blocks
             .iter()
-            .map(|block| block_words(block, now))
+            .map(|block| EN.block(block, now.at_ms))
             .collect(),
         to_go: card.to_go,
         holder: summary.holder,
@@ -172,93 +174,66 @@ fn job_answer(placed: &Placed, now: Stamp) -> JobAnswer {
     }
 }
 
-fn write_words(out: &mut dyn Write, placed: &[Placed], now: Stamp) -> io::Result<()> {
+fn write_words(
+    out: &mut dyn Write,
+    placed: &[Placed],
+    now: Stamp,
+    words: &Words,
+) -> io::Result<()> {
     if placed.is_empty() {
-        return writeln!(out, "No job is under way.");
+        return writeln!(out, "{}", words.no_jobs);
     }
     for placed in placed {
         let card = &*placed.card;
         let summary = &card.summary;
         writeln!(
             out,
-            "{}, {}, {}: {} of {} valves verified; {}",
+            "{}, {}, {}: {}; {}",
             summary.bay,
             summary.vehicle,
             summary.technician,
-            summary.verified,
-            summary.valves,
-            need_words(placed.need)
+            words.of_verified(summary.verified, summary.valves),
+            words.needs[placed.need as usize]
         )?;
-        for line in lines_of(card, now) {
+        for line in lines_of(card, now, words) {
             writeln!(out, "  {line}")?;
         }
     }
     Ok(())
 }
 
-fn lines_of(card: &Card, now: Stamp) -> Vec<String> {
+fn lines_of(card: &Card, now: Stamp, words: &Words) -> Vec<String> {
     let mut lines = Vec::new();
     if let Some((valve, stage)) = card.stage_now {
-        lines.push(format!("now at {valve}: {}", stage_words(stage)));
+        lines.push(format!("{}: {}", words.valve(valve), words.stage(stage)));
     }
     if let Some(air) = card.air {
-        let minutes = minutes_since(air.since_ms, now);
-        lines.push(format!(
-            "air on in cylinder {}, {} bar, for {minutes} min",
-            air.cylinder, air.bar
-        ));
+        let minutes = words.minutes(minutes_since(air.since_ms, now));
+        let on = words.air_on_cylinder(air.cylinder);
+        lines.push(format!("{on}, {} bar, {minutes}", air.bar));
     }
     let blocks = card.blocks.iter();
-    lines.extend(blocks.map(|block| block_words(block, now)));
-    if card.summary.phase.is_over() {
-        lines.push("over".to_owned());
-    } else {
-        let quiet = minutes_since(card.summary.last_ms, now);
+    lines.extend(blocks.map(|block| words.block(block, now.at_ms)));
+    if !card.summary.phase.is_over() {
+        let last = words.ago(minutes_since(card.summary.last_ms, now));
+        let (loose, aboard) = (words.loose, words.aboard);
         lines.push(format!(
-            "loose {}, aboard {}, last tap {quiet} min ago",
-            card.loose, card.aboard
+            "{loose} {}, {aboard} {}, {}: {last}",
+            card.loose, card.aboard, words.last_tap
         ));
     }
     if let Some(to_go) = &card.to_go {
-        lines.push(format!("{} to go", round_for_speech(to_go)));
+        lines.push(format!("{}: {}", words.time_to_go, words.to_go(to_go)));
     }
     lines
 }
 
-fn stage_words(stage: Stage) -> &'static str {
-    crate::words::EN.stage(stage)
-}
-
-fn need_words(need: Need) -> &'static str {
-    match need {
-        Need::AirForgotten => "air is on and nobody has tapped for a while",
-        Need::Conflict => "two tablets contradict each other",
-        Need::FileFault => "a journal does not hold",
-        Need::Adrift => "a part is adrift",
-        Need::ForemanWanted => "a cylinder past the limit waits for the foreman",
-        Need::CountsDiffer => "the blind counts differ",
-        Need::Quiet => "nothing has been tapped for long",
-        Need::Paused => "work rests",
-        Need::Working => "work goes on",
-        Need::Over => "over",
+/// The language of the folder's own settings; where it has none, as a shop folder, that
+/// of this user's tablet.
+fn words_of(folder: &Path) -> &'static Words {
+    let of = |folder: &Path| SettingsFile::read(folder).settings.language.words();
+    if folder.join(SETTINGS_FILE).exists() {
+        return of(folder);
     }
-}
-
-fn block_words(block: &Block, now: Stamp) -> String {
-    match block {
-        Block::Conflicts(1) => "1 conflict to be resolved".to_owned(),
-        Block::Conflicts(count) => format!("{count} conflicts to be resolved"),
-        Block::Adrift { count, since_ms } => {
-            format!("{count} adrift for {} min", minutes_since(*since_ms, now))
-        }
-        Block::ForemanWanted {
-            cylinder,
-            loss_percent,
-        } => format!("cylinder {cylinder} loses {loss_percent:.0} %: the foreman has to look"),
-        Block::CountsDiffer => "the blind counts differ".to_owned(),
-        Block::Paused { since_ms } => {
-            format!("work rests for {} min", minutes_since(*since_ms, now))
-        }
-        Block::FileFault(why) => why.clone(),
-    }
+    usual_folder().map_or(&EN, |usual| of(&usual))
 }

@@ -419,6 +419,11 @@ impl Crew {
     }
 
     fn write(&self, members: &BTreeMap<String, Member>) -> Result<(), CodeError> {
+        if !self.path.exists() {
+            // The sheet of tries comes first: a crew without one is taken for a sheet that
+            // somebody has deleted.
+            self.attempts.lie_there(&self.tablet)?;
+        }
         let list = CrewList {
             format: 1,
             members: members.values().cloned().collect(),

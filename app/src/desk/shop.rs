@@ -3,9 +3,12 @@
 use std::sync::Arc;
 use std::time::Duration;
 
-use trayzero_core::job::Milestone;
+use trayzero_core::job::{Event, Milestone, Person};
+use uuid::Uuid;
 
-use super::Desk;
+use super::{Desk, Outcome};
+use crate::crew::Code;
+use crate::intent::TypedCode;
 use crate::job_record::gather;
 use crate::pdf::{Paper, render};
 use crate::shop::{News, Pace, Shop};
@@ -17,15 +20,16 @@ use crate::view::Notice;
 const EXIT_WAIT: Duration = Duration::from_secs(2);
 
 impl Desk {
-    /// Joins the shop folder and keeps the board; `wake` is called when there is news.
-    pub fn join_shop(&mut self, wake: Box<dyn Fn() + Send + Sync>) {
+    /// Joins the shop folder, looks at it at a pace and keeps the board; `wake` is called
+    /// when there is news.
+    pub fn join_shop(&mut self, pace: Pace, wake: Box<dyn Fn() + Send + Sync>) {
         let folder = self.settings.settings.shop_folder.clone();
         let clock = Arc::clone(&self.clock);
         self.shop = Some(Shop::start(
             &self.store,
             folder.as_deref(),
             clock,
-            Pace::default(),
+            pace,
             wake,
         ));
     }
@@ -86,6 +90,34 @@ impl Desk {
         if let (Some(shop), Some(bench)) = (&self.shop, &self.bench) {
             shop.tapped(bench.job.id());
         }
+    }
+
+    /// Hands the open job to another tablet: one event, which the shop folder carries.
+    pub(super) fn hand_over(&mut self, to_tablet: Uuid) -> Outcome {
+        let outcome = self.tap(&[Event::HandedOver { to_tablet }]);
+        let named = self.tablets.iter().find(|(id, _)| *id == to_tablet);
+        if let (Outcome::Taken, Some((_, name))) = (outcome, named) {
+            self.notice = Some(Notice::Said(self.words().handed_to(name)));
+        }
+        outcome
+    }
+
+    /// Takes a tablet's changed key for its own, with a foreman's code.
+    pub(super) fn accept_key(
+        &mut self,
+        tablet: Uuid,
+        key: &str,
+        (foreman, code): &(Person, TypedCode),
+    ) -> Outcome {
+        let code = Code::from(code.0.as_str());
+        if let Err(error) = self.crew.approve(foreman, &code, self.clock.now()) {
+            return self.say_code(&error);
+        }
+        if let Some(shop) = &self.shop {
+            shop.accept_key(tablet, key);
+        }
+        self.notice = Some(Notice::Said(self.words().key_accepted.to_owned()));
+        Outcome::Taken
     }
 
     /// Writes the record of the open job into the data folder.

@@ -2,8 +2,9 @@
 
 use egui::{Rect, ScrollArea, Sense, Ui, pos2, vec2};
 
+use super::board::handed_words;
 use super::frame::{self, MARGIN};
-use super::{first_use, top};
+use super::{first_use, shop_note, top};
 use crate::first_use::FirstUse;
 use crate::intent::{Intent, Place};
 use crate::store::{ListedJob, Phase};
@@ -63,6 +64,7 @@ pub fn ui(ui: &mut Ui, v: &View<'_>, out: &mut Vec<Intent>) {
                 note::ui(ui, text, "", Theme::of(ui.ctx()).colours.done);
             }
             first_use::ui(ui, v, FirstUse::Bays, out);
+            shop_note::trouble(ui, v);
             if v.jobs.is_empty() {
                 frame::line(ui, w.no_jobs, Type::Title, true);
             }
@@ -87,6 +89,7 @@ fn row(ui: &mut Ui, v: &View<'_>, job: &ListedJob, out: &mut Vec<Intent>) {
         parts.push(w.phases[phase as usize].to_owned());
     }
     parts.push(s.technician.clone());
+    parts.extend(handed_words(v, s));
     if s.loose > 0 {
         parts.push(format!("{} {}", s.loose, w.loose));
     }

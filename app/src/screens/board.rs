@@ -3,16 +3,19 @@
 use egui::{Color32, Rect, ScrollArea, Sense, Ui, pos2, vec2};
 use trayzero_core::engine::Layout;
 use trayzero_core::job::Stage;
-use trayzero_core::plan::{Spoken, round_for_speech};
+use uuid::Uuid;
 
 use super::frame::{self, MARGIN};
 use super::sheets::chips;
+use super::{board_key, notice, shop_note};
 use super::{first_use, top};
 use crate::first_use::FirstUse;
 use crate::intent::Intent;
 use crate::shop::{BoardFilter, Card, Need, Placed, in_order};
+use crate::store::JobSummary;
 use crate::theme::{GAP, Theme, Type};
 use crate::view::View;
+use crate::widgets::button::Button;
 use crate::widgets::{note, paint, tap};
 
 /// Side of one valve's dot in the small diagram, in points.
@@ -22,6 +25,9 @@ const DOT: f32 = 12.0;
 #[derive(Default)]
 pub struct BoardScreen {
     filter: BoardFilter,
+    /// The tablet whose changed key is looked at.
+    key_of: Option<Uuid>,
+    key: board_key::Form,
 }
 
 impl BoardScreen {
@@ -32,6 +38,9 @@ impl BoardScreen {
         let mut area = frame::child(ui, inner, "board");
         let ui = &mut area;
         ui.spacing_mut().item_spacing.y = GAP;
+        if self.key(ui, v, out) {
+            return;
+        }
         let names: Vec<String> = v.words.filters.iter().map(|f| (*f).to_owned()).collect();
         let columns = if inner.width() >= 760.0 * Theme::of(ui.ctx()).scale() {
             5
@@ -42,12 +51,14 @@ impl BoardScreen {
         if let Some(index) = chips::ui(ui, &names, columns, chosen) {
             self.filter = BoardFilter::ALL[index];
         }
-        stale(ui, v);
+        self.troubles(ui, v);
         let reminder = v.settings.air_reminder_min;
         let placed = in_order(v.cards, self.filter, v.now_ms, reminder);
         ScrollArea::vertical().auto_shrink(false).show(ui, |ui| {
             ui.spacing_mut().item_spacing.y = GAP;
+            notice::ui(ui, v);
             first_use::ui(ui, v, FirstUse::Board, out);
+            shop_note::files(ui, v);
             if placed.is_empty() {
                 frame::line(ui, v.words.no_jobs, Type::Title, true);
             }
@@ -56,23 +67,49 @@ impl BoardScreen {
             }
         });
     }
-}
 
-/// Since when the board is stale, and why.
-fn stale(ui: &mut Ui, v: &View<'_>) {
-    let w = v.words;
-    let c = Theme::of(ui.ctx()).colours;
-    if v.shop.folder.is_none() {
-        frame::line(ui, w.board_alone, Type::Body, true);
-        return;
+    /// Both keys of a tablet, where somebody looks at them. Gives whether it is shown.
+    fn key(&mut self, ui: &mut Ui, v: &View<'_>, out: &mut Vec<Intent>) -> bool {
+        let conflicts = &v.shop.key_conflicts;
+        let Some(conflict) = conflicts.iter().find(|c| Some(c.tablet) == self.key_of) else {
+            return false;
+        };
+        let is_left = ScrollArea::vertical()
+            .id_salt("key")
+            .auto_shrink(false)
+            .show(ui, |ui| {
+                ui.spacing_mut().item_spacing.y = GAP;
+                self.key.ui(ui, v, conflict, out)
+            })
+            .inner;
+        if is_left {
+            self.after_tap();
+        }
+        true
     }
-    if let Some(since) = v.shop.stale_since_ms(v.now_ms) {
-        let minutes = (v.now_ms - since).max(0) / 60_000;
-        let why = v.shop.fault.as_ref().map(ToString::to_string);
-        note::ui(ui, &w.stale_for(minutes), &why.unwrap_or_default(), c.open);
+
+    /// What was asked for was done: nobody looks at keys any more.
+    pub fn after_tap(&mut self) {
+        self.key_of = None;
+        self.key = board_key::Form::default();
     }
-    for conflict in &v.shop.key_conflicts {
-        note::ui(ui, w.conflicts, &conflict.name, c.astray);
+
+    /// What stands between this board and the shop as it is.
+    fn troubles(&mut self, ui: &mut Ui, v: &View<'_>) {
+        let w = v.words;
+        if v.shop.folder.is_none() {
+            frame::line(ui, w.board_alone, Type::Body, true);
+            return;
+        }
+        shop_note::trouble(ui, v);
+        for conflict in &v.shop.key_conflicts {
+            let c = Theme::of(ui.ctx()).colours;
+            note::ui(ui, w.key_changed, &conflict.name, c.astray);
+            let button = Button::new(w.key_look).more(&conflict.name);
+            if ui.push_id(conflict.tablet, |ui| button.ui(ui)).inner.tapped {
+                self.key_of = Some(conflict.tablet);
+            }
+        }
     }
 }
 
@@ -83,7 +120,7 @@ fn card(ui: &mut Ui, v: &View<'_>, placed: &Placed, out: &mut Vec<Intent>) {
     let card = &placed.card;
     let s = &card.summary;
     let title = format!("{} · {}", s.bay, s.vehicle);
-    let lines = lines_of(v, card);
+    let lines = lines_of(v, card, placed.need);
     let more = lines.join(" · ");
     let need = w.needs[placed.need as usize];
     let width = ui.available_width();
@@ -122,7 +159,7 @@ fn card(ui: &mut Ui, v: &View<'_>, placed: &Placed, out: &mut Vec<Intent>) {
 }
 
 /// How far, who, since when, what is loose, how long still.
-fn lines_of(v: &View<'_>, card: &Card) -> Vec<String> {
+fn lines_of(v: &View<'_>, card: &Card, need: Need) -> Vec<String> {
     let w = v.words;
     let s = &card.summary;
     let mut lines = vec![s.technician.clone(), w.of_verified(s.verified, s.valves)];
@@ -139,26 +176,24 @@ fn lines_of(v: &View<'_>, card: &Card) -> Vec<String> {
     if card.loose > 0 {
         lines.push(format!("{} {}", card.loose, w.loose));
     }
-    if s.adrift > 0 {
-        lines.push(format!("{} {}", s.adrift, w.adrift));
-    }
+    let needed = w.needs[need as usize];
+    let blocks = card.blocks.iter().map(|block| w.block(block, v.now_ms));
+    lines.extend(blocks.filter(|words| words != needed));
+    lines.extend(handed_words(v, s));
     if let Some(to_go) = &card.to_go {
-        lines.push(format!("{}: {}", w.time_to_go, to_go_words(v, to_go)));
+        lines.push(format!("{}: {}", w.time_to_go, w.to_go(to_go)));
     }
     lines
 }
 
-fn to_go_words(v: &View<'_>, to_go: &trayzero_core::plan::Forecast) -> String {
-    let w = v.words;
-    match round_for_speech(to_go) {
-        Spoken::Range {
-            about_min,
-            low_min,
-            high_min,
-        } => w.about_likely(about_min.into(), low_min.into(), high_min.into()),
-        Spoken::About { about_min } => w.minutes(about_min.into()),
-        Spoken::AtLeast { about_min } => w.at_least_min(about_min.into()),
-    }
+/// To whom a job under way was handed last.
+pub fn handed_words(v: &View<'_>, summary: &JobSummary) -> Option<String> {
+    let holder = summary.holder.filter(|_| !summary.phase.is_over())?;
+    let other = v.tablets.iter().find(|(id, _)| *id == holder);
+    Some(match other {
+        Some((_, name)) => v.words.handed_to(name),
+        None => v.words.handed_here.to_owned(),
+    })
 }
 
 fn need_colour(ui: &Ui, need: Need) -> Color32 {

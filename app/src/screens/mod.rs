@@ -4,6 +4,7 @@
 pub mod bay;
 pub mod bays;
 pub mod board;
+pub mod board_key;
 pub mod first_use;
 pub mod frame;
 pub mod layouts;
@@ -12,6 +13,7 @@ pub mod new_job;
 pub mod notice;
 pub mod settings;
 pub mod sheets;
+pub mod shop_note;
 pub mod top;
 
 use egui::Ui;
@@ -61,6 +63,7 @@ impl Screens {
         self.bay.sheets.after_tap();
         self.layouts.after_tap();
         self.settings.after_tap();
+        self.board.after_tap();
     }
 
     /// A job is opened by somebody who has been away from it: the card shows by itself.

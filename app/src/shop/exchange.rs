@@ -76,9 +76,10 @@ impl Exchange {
         }
     }
 
-    /// A foreman has looked at a tablet's changed key: it counts from here on.
-    pub fn accept_key(&mut self, tablet: Uuid) {
-        self.pins.accept(tablet);
+    /// A foreman has looked at a tablet's changed key: it counts from here on, unless the
+    /// tablet shows yet another one by now.
+    pub fn accept_key(&mut self, tablet: Uuid, key: &str) {
+        self.pins.accept(tablet, key);
         self.puller.look_again(tablet);
     }
 

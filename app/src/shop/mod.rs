@@ -67,7 +67,7 @@ pub enum News {
 enum Ask {
     Round,
     Folder(Option<PathBuf>),
-    AcceptKey(Uuid),
+    AcceptKey(Uuid, String),
     Stop,
 }
 
@@ -178,8 +178,8 @@ impl Shop {
     }
 
     /// A foreman has looked at a tablet's changed key; it counts from here on.
-    pub fn accept_key(&self, tablet: Uuid) {
-        self.send(Ask::AcceptKey(tablet));
+    pub fn accept_key(&self, tablet: Uuid, key: &str) {
+        self.send(Ask::AcceptKey(tablet, key.to_owned()));
     }
 
     /// How it stands with the shop folder.
@@ -309,10 +309,10 @@ impl Courier {
                         match ask {
                             Ask::Stop => return,
                             Ask::Round => wants_round = true,
-                            Ask::AcceptKey(tablet) => {
+                            Ask::AcceptKey(tablet, key) => {
                                 wants_round = true;
                                 if let Some(exchange) = &mut self.exchange {
-                                    exchange.accept_key(tablet);
+                                    exchange.accept_key(tablet, &key);
                                 }
                             }
                             Ask::Folder(folder) => {

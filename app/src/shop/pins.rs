@@ -111,10 +111,11 @@ impl Pins {
         true
     }
 
-    /// A foreman has looked: the key shown now is the tablet's from here on.
-    pub fn accept(&mut self, tablet: Uuid) {
+    /// A foreman has looked at a key: it is the tablet's from here on, if it is still the
+    /// one that the tablet shows.
+    pub fn accept(&mut self, tablet: Uuid, key: &str) {
         if let Some(pin) = self.known.get_mut(&tablet)
-            && let Some(shown) = pin.shown.take()
+            && let Some(shown) = pin.shown.take_if(|shown| shown == key)
         {
             pin.key = shown;
             self.is_changed = true;

@@ -105,7 +105,7 @@ impl<'a> Button<'a> {
         let pressed = paint::is_pressed(&tapped.response);
         let (ground, ink) = match (pressed, self.is_chosen, self.tint) {
             (true, _, _) => (colours.pressed, colours.ink),
-            (_, true, _) => (colours.now.ground, colours.now.mark),
+            (_, true, _) if self.is_enabled => (colours.now.ground, colours.now.mark),
             (_, _, Some(tint)) => (tint.ground, tint.mark),
             _ => (colours.card, colours.ink),
         };

@@ -525,7 +525,7 @@ pub const DE: Words = Words {
     hours_minutes: |m| format!("{} Std {:02} min", m / 60, m % 60),
     taken_back_step: |s| format!("{s} · zurücknehmen?"),
     undo_of: |s| format!("Gesehen: {s}"),
-    stale_for: |m| format!("Tafel seit {m} min veraltet"),
+    stale_for: |m| format!("Tafel seit {} veraltet", spoken(m)),
     bar_seals: |n| {
         format!(
             "{n} neue {} im Vorrat",
@@ -833,4 +833,50 @@ pub const DE: Words = Words {
             "Die Uhr geht {minutes} min nach, gemessen am letzten Tippen. Die Reihenfolge bleibt; Uhr stellen"
         )
     },
+    gauge_steady: "Manometer steht, Schlauch dicht",
+    gauge_steady_more: "kommt mit Name und Zeit in die Notizen",
+    stands_as_shown: "Der Motor steht wie gezeigt",
+    said_last: "Zuletzt gesagt",
+    nothing_said: "Niemand hat etwas hinterlassen",
+    never_in_touch: "Der Werkstattordner hat noch nicht geantwortet",
+    folder_hangs: "Der Ordner antwortet nicht.",
+    caught_up_alone: "Die Arbeit geht hier weiter; was dort fehlt, wird von selbst nachgetragen.",
+    key_changed: "Ein Tablet unterschreibt mit einem anderen Schlüssel",
+    key_changed_more: "Was es unterschreibt, gilt erst, wenn der Meister den jetzt gezeigten Schlüssel mit dem in den Einstellungen jenes Tablets verglichen hat.",
+    key_known: "Bisher bekannter Schlüssel",
+    key_shown: "Jetzt gezeigter Schlüssel",
+    key_of_this_tablet: "Schlüssel dieses Tablets",
+    key_look: "Beide Schlüssel ansehen",
+    key_is_theirs: "Das Tablet selbst zeigt diesen Schlüssel",
+    no_foreman_yet: "Noch kein Meister hat einen Code: Einstellungen, Leute",
+    air_look: |c, m| {
+        format!("Luft an in Zylinder {c} seit {m} min: Manometer und Schlauch ansehen")
+    },
+    air_looked_at: |c| format!("Luft in Zylinder {c} angesehen: Manometer steht, Schlauch dicht"),
+    folder_gone: |p| format!("Der Werkstattordner ist nicht da: {p}."),
+    folder_not_ours: |p| {
+        format!("{p} ist nicht der Werkstattordner dieses Tablets: Ist die Freigabe eingehängt?")
+    },
+    folder_full: |p| format!("Der Werkstattordner ist voll: kein Platz für {p}."),
+    folder_read_only: |p| format!("In den Werkstattordner kann nicht geschrieben werden: {p}."),
+    folder_fails: |p, c| format!("Der Werkstattordner versagt bei {p}: {c}."),
+    block_conflicts: |n| {
+        format!(
+            "{n} {} zu klären",
+            if n == 1 {
+                "Widerspruch"
+            } else {
+                "Widersprüche"
+            }
+        )
+    },
+    block_adrift: |n, m| format!("{n} vermisst seit {m} min"),
+    block_foreman: |c, l| format!("Zylinder {c} verliert {l:.0} %: der Meister muss hinsehen"),
+    block_paused: |m| format!("Arbeit ruht seit {m} min"),
+    handed_here: "an dieses Tablet übergeben",
+    left_alone_word: "liegt im Werkstattordner und gehört nicht dazu; bleibt unberührt",
+    files_faulty: "Eine Datei im Werkstattordner stimmt nicht",
+    key_accepted: "Der neue Schlüssel gilt ab jetzt",
+    handed_to: |n| format!("an {n} übergeben"),
+    more_of_them: |n| format!("und {n} weitere"),
 };

@@ -520,7 +520,7 @@ pub const EN: Words = Words {
     hours_minutes: |m| format!("{} h {:02} min", m / 60, m % 60),
     taken_back_step: |s| format!("{s} · take back?"),
     undo_of: |s| format!("Seen: {s}"),
-    stale_for: |m| format!("board stale for {m} min"),
+    stale_for: |m| format!("board stale for {}", spoken(m)),
     bar_seals: |n| format!("{n} new {} in stock", if n == 1 { "seal" } else { "seals" }),
     bar_plugs: |b| format!("Bank {b}: plugs are out"),
     bar_cover: |b| format!("Bank {b}: the cover is off"),
@@ -817,4 +817,44 @@ pub const EN: Words = Words {
             "The clock stands {minutes} min behind the last tap. Taps keep their order; set the clock"
         )
     },
+    gauge_steady: "Gauge steady, hose tight",
+    gauge_steady_more: "goes into the notes with name and time",
+    stands_as_shown: "The engine stands as shown",
+    said_last: "Said last",
+    nothing_said: "Nobody left a word",
+    never_in_touch: "The shop folder has not answered yet",
+    folder_hangs: "The folder does not answer.",
+    caught_up_alone: "Work goes on here; what is missing there is caught up by itself.",
+    key_changed: "A tablet signs with another key",
+    key_changed_more: "What it signs does not count until the foreman has held the key shown now against the one in that tablet's settings.",
+    key_known: "Key known so far",
+    key_shown: "Key shown now",
+    key_of_this_tablet: "Key of this tablet",
+    key_look: "Look at both keys",
+    key_is_theirs: "The tablet itself shows this key",
+    no_foreman_yet: "No foreman has a code yet: settings, crew",
+    air_look: |c, m| format!("Air on in cylinder {c} for {m} min: look at gauge and hose"),
+    air_looked_at: |c| format!("Air in cylinder {c} looked at: gauge steady, hose tight"),
+    folder_gone: |p| format!("The shop folder is not there: {p}."),
+    folder_not_ours: |p| {
+        format!("{p} is not the shop folder that this tablet has joined: is the share mounted?")
+    },
+    folder_full: |p| format!("The shop folder is full: no space for {p}."),
+    folder_read_only: |p| format!("The shop folder cannot be written to: {p}."),
+    folder_fails: |p, c| format!("The shop folder fails at {p}: {c}."),
+    block_conflicts: |n| {
+        format!(
+            "{n} {} to be resolved",
+            if n == 1 { "conflict" } else { "conflicts" }
+        )
+    },
+    block_adrift: |n, m| format!("{n} adrift for {m} min"),
+    block_foreman: |c, l| format!("cylinder {c} loses {l:.0} %: the foreman has to look"),
+    block_paused: |m| format!("work rests for {m} min"),
+    handed_here: "handed to this tablet",
+    left_alone_word: "lies in the shop folder and is none of ours; left alone",
+    files_faulty: "A file in the shop folder does not hold",
+    key_accepted: "The new key counts from here on",
+    handed_to: |n| format!("handed to {n}"),
+    more_of_them: |n| format!("and {n} more"),
 };

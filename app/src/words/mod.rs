@@ -13,6 +13,7 @@ mod next;
 pub mod record;
 mod record_de;
 mod record_en;
+mod shop;
 
 use serde::{Deserialize, Serialize};
 use trayzero_core::engine::{Side, ValveName};

@@ -203,6 +203,15 @@ impl JobState {
                     when: Reading::Before,
                 });
             }
+            // Whether new seals help at all is settled before the first cover is lifted.
+            let past = cylinders
+                .iter()
+                .find(|c| self.foreman_wanted(**c).is_some());
+            if let Some(cylinder) = past {
+                return Some(NextStep::AskForeman {
+                    cylinder: *cylinder,
+                });
+            }
         }
         if cylinders.iter().any(|c| gapes(&c)) {
             return Some(NextStep::PlugsOut { bank: bank as u8 });

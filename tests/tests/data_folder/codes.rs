@@ -337,3 +337,16 @@ fn no_code_is_in_any_file_or_text() {
         assert!(!shown, "{code} is written somewhere");
     }
 }
+
+#[test]
+fn a_crew_just_made_waits_for_nothing_after_a_restart() {
+    let root = tempfile::tempdir().unwrap();
+    let store = store(root.path());
+    crew_of(&store)
+        .add_first_foreman("Mira", &FOREMAN_CODE.into(), START)
+        .unwrap();
+    let mut crew = crew_of(&store);
+    assert_eq!(crew.take_notes(), Vec::<String>::new());
+    crew.enter_code(&boss(), &FOREMAN_CODE.into(), later(1))
+        .unwrap();
+}

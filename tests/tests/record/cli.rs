@@ -11,14 +11,14 @@ use uuid::Uuid;
 
 use crate::play::{eventful_job_closed, job_mid_valve};
 
-const JOB: Uuid = Uuid::from_u128(0x0b);
+pub const JOB: Uuid = Uuid::from_u128(0x0b);
 
 fn tablet_of(bay: &Bay) -> Uuid {
     bay.entries[0].tablet
 }
 
 /// A data folder with the job's journal; the journal's last link.
-fn folder_with(play: &Bay) -> (tempfile::TempDir, String) {
+pub fn folder_with(play: &Bay) -> (tempfile::TempDir, String) {
     let folder = tempfile::tempdir().unwrap();
     let mut writer = Writer::open(folder.path(), JOB, tablet_of(play))
         .unwrap()

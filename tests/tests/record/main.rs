@@ -3,6 +3,10 @@
 
 mod cli;
 mod data;
+#[path = "../editor/hand.rs"]
+#[allow(dead_code)] // The editor's tests need more of it.
+mod hand;
 mod json;
+mod on_screen;
 mod pdf;
 mod play;

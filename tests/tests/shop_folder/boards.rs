@@ -352,7 +352,7 @@ fn the_command_line_shows_the_same_board_and_names_what_does_not_hold() {
     let (code, out, _) = run(&["trayzero", "board", folder]);
     assert_eq!(code, cli::EXIT_DONE);
     assert!(
-        out.contains("a part is adrift") && out.contains("5 of 8 valves"),
+        out.contains("a part is adrift") && out.contains("5 of 8 verified"),
         "{out}"
     );
     let (code, _, err) = run(&["trayzero", "board", "/no/such/folder"]);

@@ -258,7 +258,14 @@ fn a_changed_key_waits_for_the_foreman() {
     let round = all.other.meet();
     let conflict = &round.key_conflicts[0];
     assert_eq!((&conflict.pinned, &conflict.shown), (&pinned, &key));
-    all.other.exchange.accept_key(all.one.id());
+    all.other.exchange.accept_key(all.one.id(), &pinned);
+    let round = all.other.meet();
+    assert_eq!(
+        round.key_conflicts.len(),
+        1,
+        "only the key that is shown now"
+    );
+    all.other.exchange.accept_key(all.one.id(), &key);
     let round = all.other.meet();
     assert_eq!(round.key_conflicts, []);
     all.other.restart();
@@ -266,7 +273,7 @@ fn a_changed_key_waits_for_the_foreman() {
 }
 
 /// The public key of the secret that repeats one byte.
-fn public_key_of(byte: u8) -> String {
+pub fn public_key_of(byte: u8) -> String {
     let key = SigningKey::from_bytes(&[byte; 32]);
     seal_over(Link::BEFORE_ALL, &key).key
 }
@@ -330,7 +337,7 @@ fn crew_lists_come_together_sealed() {
 }
 
 /// Waits for something that a thread does.
-fn wait_for(what: &str, mut is_so: impl FnMut() -> bool) {
+pub fn wait_for(what: &str, mut is_so: impl FnMut() -> bool) {
     let until = Instant::now() + Duration::from_secs(20);
     while !is_so() {
         assert!(Instant::now() < until, "waited in vain: {what}");
@@ -338,7 +345,7 @@ fn wait_for(what: &str, mut is_so: impl FnMut() -> bool) {
     }
 }
 
-const QUICK: Pace = Pace {
+pub const QUICK: Pace = Pace {
     poll: Duration::from_millis(20),
     retry_least: Duration::from_millis(20),
     retry_most: Duration::from_millis(40),
@@ -401,11 +408,11 @@ fn a_folder_that_vanishes_is_said_and_caught_up_by_itself() {
 }
 
 /// A small file system of its own in memory, unmounted at the end.
-struct Small(PathBuf);
+pub struct Small(PathBuf);
 
 impl Small {
     /// Mounts one; `None` where this user may not, which the test then says.
-    fn mount(at: &Path, kib: u32) -> Option<Self> {
+    pub fn mount(at: &Path, kib: u32) -> Option<Self> {
         fs::create_dir_all(at).unwrap();
         let done = Command::new("mount")
             .args(["-t", "tmpfs", "-o", &format!("size={kib}k"), "tmpfs"])
@@ -417,7 +424,7 @@ impl Small {
         }
     }
 
-    fn remount(&self, option: &str) {
+    pub fn remount(&self, option: &str) {
         let option = format!("remount,{option}");
         let status = Command::new("mount")
             .args(["-o", &option])

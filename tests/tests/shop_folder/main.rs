@@ -11,3 +11,4 @@ mod faulty;
 mod hand;
 mod parts;
 mod processes;
+mod screens;

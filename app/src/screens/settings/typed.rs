@@ -7,6 +7,7 @@ use trayzero_core::bench::UnitSystem;
 
 use super::change;
 use crate::intent::Intent;
+use crate::screens::board_key::in_groups;
 use crate::screens::frame;
 use crate::settings::{AIR_REMINDER_MIN, NAME_MAX, RATING_BAR};
 use crate::theme::{Theme, Type};
@@ -141,6 +142,8 @@ impl Typed {
             .salt("folder")
             .ui(ui, w);
         frame::line(ui, w.shop_folder_more, Type::Body, true);
+        let key = format!("{}: {}", w.key_of_this_tablet, in_groups(v.tablet_key));
+        frame::line(ui, &key, Type::Body, true);
         let is_changed = tablet(texts) != tablet(&was);
         let is_good = tablet_good && is_name(&texts.bay);
         let save = Button::new(w.save_these).enabled(is_changed && is_good);

@@ -4,7 +4,7 @@ use egui::Ui;
 use trayzero_core::bench::{LeakClass, LeakReading, can_hold};
 use trayzero_core::job::{Event, HeardAt, Reading};
 
-use super::chips;
+use super::{chips, leak_chart};
 use crate::intent::Intent;
 use crate::screens::frame;
 use crate::theme::{Theme, Tint, Type};
@@ -87,6 +87,7 @@ impl Form {
             }
             _ => {}
         }
+        leak_chart::ui(ui, v, job);
     }
 
     fn answer(

@@ -15,6 +15,7 @@ mod gate;
 mod hand_over;
 mod kit;
 mod leak;
+mod leak_chart;
 mod more;
 mod order_list;
 mod part;

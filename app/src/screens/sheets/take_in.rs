@@ -4,7 +4,7 @@ use egui::Ui;
 use trayzero_core::job::{Event, Smoke, TakeIn};
 use trayzero_core::record::{EvidenceLine, Reason, Speaks, Suspect, evidence, oil_use};
 
-use super::chips;
+use super::{chips, leak_chart};
 use crate::intent::Intent;
 use crate::screens::frame;
 use crate::theme::{Theme, Type};
@@ -62,6 +62,7 @@ impl Form {
             out.push(Intent::Tap(vec![Event::TakeInNoted(Box::new(note))]));
         }
         self.oil(ui, v, job, out);
+        leak_chart::ui(ui, v, job);
         lines(ui, v, job);
     }
 
