@@ -2,6 +2,7 @@
 
 use uuid::Uuid;
 
+use super::change::Cell;
 use super::{Entry, Event, JobState, Refusal, SignOff};
 
 /// An event that was accepted on its own tablet and cannot stand in the merged order.
@@ -34,25 +35,29 @@ impl JobState {
         });
     }
 
-    /// The latest standing event of another tablet that touches the same thing, or
-    /// failing that the latest one of another tablet.
+    /// The latest standing event of another tablet that touches the same thing: the same
+    /// valve, plug hole, cover or drop before the same kind of part, of which an engine
+    /// has many. Failing both the latest event of another tablet.
     fn other_side(&self, entry: &Entry) -> Option<Uuid> {
-        let cells: Vec<_> = self
+        let (kinds, things): (Vec<Cell>, Vec<Cell>) = self
             .postings(entry.id, &entry.event)
             .iter()
             .map(super::change::Change::cell)
-            .collect();
+            .partition(|cell| matches!(cell, Cell::Items(_)));
         let others = || {
             self.history
                 .iter()
                 .rev()
                 .filter(|p| p.tablet != entry.tablet && !matches!(p.event, Event::Sealed(_)))
         };
-        others()
-            .find(|p| {
+        let touching = |wanted: &[Cell]| {
+            others().find(|p| {
                 let theirs = self.postings(p.id, &p.event);
-                theirs.iter().any(|c| cells.contains(&c.cell()))
+                theirs.iter().any(|c| wanted.contains(&c.cell()))
             })
+        };
+        touching(&things)
+            .or_else(|| touching(&kinds))
             .or_else(|| others().next())
             .map(|p| p.id)
     }

@@ -414,7 +414,7 @@ fn the_board_on_the_command_line_speaks_the_language_of_the_settings() {
         file.write().unwrap();
         let (mut out, mut err) = (Vec::new(), Vec::new());
         let folder = one.root.to_str().unwrap();
-        let code = cli::run(&["trayzero", "board", folder], &mut out, &mut err);
+        let code = cli::run(["trayzero", "board", folder], &mut out, &mut err);
         assert_eq!(code, cli::EXIT_DONE);
         let text = String::from_utf8(out).unwrap();
         for said in [words.of_verified(0, 8), words.last_tap.to_owned()] {
