@@ -91,6 +91,11 @@ impl BoardScreen {
         true
     }
 
+    /// Shows both keys of a tablet.
+    pub fn look_at_key(&mut self, tablet: Uuid) {
+        self.key_of = Some(tablet);
+    }
+
     /// What was asked for was done: nobody looks at keys any more.
     pub fn after_tap(&mut self) {
         self.key_of = None;
@@ -110,7 +115,7 @@ impl BoardScreen {
             note::ui(ui, w.key_changed, &conflict.name, c.astray);
             let button = Button::new(w.key_look).more(&conflict.name);
             if ui.push_id(conflict.tablet, |ui| button.ui(ui)).inner.tapped {
-                self.key_of = Some(conflict.tablet);
+                self.look_at_key(conflict.tablet);
             }
         }
     }

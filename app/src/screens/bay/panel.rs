@@ -39,6 +39,7 @@ pub fn ui(
     }
     let mut notes = notes(ui, v, job, step);
     let form = form(ui, inner, v, job, step, &notes).unwrap_or_else(|| {
+        // The message goes to the finger; the air stands at the top of the screen too.
         bay.is_tight = true;
         notes.retain(|note| matches!(note, Note::Caution(..)));
         Form::Shortest
@@ -188,11 +189,12 @@ fn notes(ui: &Ui, v: &View<'_>, job: &JobView<'_>, step: &NextStep) -> Vec<Note>
     let theme = Theme::of(ui.ctx());
     let c = theme.colours;
     let mut notes = Vec::new();
-    if let Some((cylinder, minutes)) = back::air_to_look_at(v, job) {
-        notes.push(Note::Caution(v.words.air_look(cylinder, minutes), c.air));
-    }
     if let Some((text, tint)) = stays_true(v, job, step, &theme) {
         notes.push(Note::Caution(text, tint));
+    }
+    if let Some((cylinder, minutes)) = back::air_to_look_at(v, job) {
+        let text = v.words.air_look(cylinder, minutes);
+        notes.push(Note::Said(text, String::new(), c.air));
     }
     match v.notice {
         // A refusal stands where the finger is.

@@ -109,6 +109,9 @@ impl Walk<'_> {
             view.shop = stale;
         }));
         self.see("board, stale", Kind::Screen);
+        let shell = &mut self.stage.shell;
+        shell.screens.board.look_at_key(Uuid::nil());
+        self.see("board, a changed key", Kind::Screen);
     }
 
     fn new_job(&mut self) {
@@ -218,6 +221,10 @@ impl Walk<'_> {
             "closed",
         ];
         for (name, job) in depot.iter().zip(&jobs.depot) {
+            self.stage.come_back(*job, false);
+            if self.stage.shell.screens.bay.sheets.is_open() {
+                self.see(&format!("return, {name}"), Kind::Sheet);
+            }
             self.stage.job(*job, false);
             self.see(&format!("bay, {name}"), Kind::Bay);
         }

@@ -8,7 +8,7 @@ use std::sync::Arc;
 use egui::accesskit::{Action, ActionRequest, Node, NodeId, Role, TreeId};
 use egui::epaint::ClippedShape;
 use egui::{Context, Event, Pos2, RawInput, Rect, Ui, Vec2, WidgetRect, vec2};
-use trayzero::desk::Desk;
+use trayzero::desk::{Desk, Outcome};
 use trayzero::intent::{Intent, Place};
 use trayzero::picture::picture;
 use trayzero::settings::{Hand, Settings, ThemeChoice};
@@ -111,15 +111,26 @@ impl Stage {
         self.settle();
     }
 
-    /// Opens a job, or reads it only.
+    /// Opens a job, or reads it only; the card that shows by itself is put away.
     pub fn job(&mut self, job: Uuid, only_read: bool) {
+        self.come_back(job, only_read);
+        self.shell.screens.bay.sheets.close();
+        self.settle();
+    }
+
+    /// Opens a job and leaves what shows by itself.
+    pub fn come_back(&mut self, job: Uuid, only_read: bool) {
         self.go(Place::Bays);
-        self.shell.desk.carry_out(if only_read {
+        let outcome = self.shell.desk.carry_out(if only_read {
             Intent::ReadJob(job)
         } else {
             Intent::OpenJob(job)
         });
-        self.shell.screens.after_move();
+        if outcome == Outcome::Returned {
+            self.shell.screens.after_return();
+        } else {
+            self.shell.screens.after_move();
+        }
         self.settle();
     }
 
