@@ -8,6 +8,7 @@ use egui::Ui;
 
 use crate::desk::{Desk, Outcome};
 use crate::first_use;
+use crate::intent::Intent;
 use crate::screens::Screens;
 use crate::settings::ThemeChoice;
 use crate::shop::Pace;
@@ -52,14 +53,21 @@ impl Shell {
             return;
         }
         for intent in intents {
-            match self.desk.carry_out(intent) {
-                Outcome::Taken => self.screens.after_tap(),
-                Outcome::Moved => self.screens.after_move(),
-                Outcome::Returned => self.screens.after_return(),
-                Outcome::Stayed => {}
-            }
+            self.carry_out(intent);
         }
         ui.ctx().request_repaint();
+    }
+
+    /// Carries an intent out, and tells the screens what came of it.
+    pub fn carry_out(&mut self, intent: Intent) -> Outcome {
+        let outcome = self.desk.carry_out(intent);
+        match outcome {
+            Outcome::Taken => self.screens.after_tap(),
+            Outcome::Moved => self.screens.after_move(),
+            Outcome::Returned => self.screens.after_return(),
+            Outcome::Stayed => {}
+        }
+        outcome
     }
 }
 

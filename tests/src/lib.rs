@@ -7,6 +7,7 @@ pub mod bay;
 pub mod dice;
 pub mod engines;
 pub mod entries;
+pub mod figures;
 pub mod fuzz;
 pub mod hands;
 pub mod rules;

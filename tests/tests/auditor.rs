@@ -6,6 +6,7 @@
 use std::collections::BTreeSet;
 
 use proptest::prelude::*;
+use trayzero_tests::figures::say;
 use trayzero_tests::hands::{Dice, Hands, Tally};
 
 /// The seed of the short run; a failing run prints its own.
@@ -29,7 +30,7 @@ fn the_auditor_agrees_with_the_ledger_after_every_step_of_random_work() {
     let steps = if long { 1_000_000 } else { 50_000 };
     let tally = work(SEED, steps);
     println!(
-        "auditor: seed {SEED:#x} jobs {} steps {} taken back {} refused {} closed {} kinds of refusal {} lost 0",
+        "auditor: seed {SEED:#x} jobs {} steps {} taken back {} refused {} closed {} kinds of refusal {}",
         tally.jobs,
         tally.taken,
         tally.taken_back,
@@ -37,6 +38,7 @@ fn the_auditor_agrees_with_the_ledger_after_every_step_of_random_work() {
         tally.closed,
         tally.codes.len(),
     );
+    say("random events audited", tally.taken);
     // A run that proves something has taken back, refused, dropped and closed a lot.
     assert!(tally.taken_back * 20 > tally.taken, "{tally:?}");
     assert!(tally.drops * 200 > tally.taken, "{tally:?}");

@@ -405,5 +405,5 @@ fn every_broken_rule_is_caught_by_the_walk() {
         Vec::<&str>::new(),
         "broken rules that nothing caught"
     );
-    println!("mutants: {count} caught {count}");
+    trayzero_tests::figures::say("mutants caught", (count - alive.len()) as u64);
 }

@@ -5,6 +5,7 @@
 
 use trayzero_core::job::HoldKind;
 use trayzero_tests::engines::{one_cylinder, two_banks, two_cylinders};
+use trayzero_tests::figures::say;
 use trayzero_tests::walk::{Bounds, Figures, walk};
 
 fn walked(bounds: &Bounds) -> Figures {
@@ -23,6 +24,8 @@ fn walked(bounds: &Bounds) -> Figures {
         figures.codes.len(),
         began.elapsed().as_secs_f64(),
     );
+    say("states walked", figures.states as u64);
+    say("transitions walked", figures.transitions as u64);
     figures
 }
 

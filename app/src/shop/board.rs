@@ -32,7 +32,9 @@ pub struct Board {
 #[derive(Debug)]
 struct Followed {
     journals: BTreeMap<Uuid, Journal>,
-    fold: JobFold,
+    /// The state behind the card; `None` once the job is over, for then the card is all
+    /// that is ever shown. Should more lines come all the same, the job is read anew.
+    fold: Option<JobFold>,
     card: Arc<Card>,
 }
 
@@ -182,9 +184,10 @@ impl Board {
             .collect()
     }
 
-    /// A job's state, for looking at it and for checks.
+    /// The state of a job that is not over, for looking at it and for checks.
     pub fn state(&self, job: Uuid) -> Option<&trayzero_core::job::JobState> {
-        self.jobs.get(&job).map(|followed| followed.fold.state())
+        let fold = self.jobs.get(&job)?.fold.as_ref()?;
+        Some(fold.state())
     }
 
     /// What does not hold in any journal.
@@ -231,15 +234,15 @@ impl Followed {
         }
         let fresh = || Self {
             journals: BTreeMap::new(),
-            fold: JobFold::default(),
+            fold: None,
             card: Arc::new(Card::of_summary(
                 folder.job,
                 JobSummary::default(),
                 Vec::new(),
             )),
         };
-        // A job known by its summary alone has no state to go on from.
-        let known = known.filter(|known| known.card.layout.is_some());
+        // A job known by its card alone has no state to go on from.
+        let known = known.filter(|known| known.fold.is_some());
         let mut followed = known.unwrap_or_else(fresh);
         let mut new = Vec::new();
         for file in &folder.journals {
@@ -250,10 +253,11 @@ impl Followed {
             let journal = read_journal_on(file, folder.job, mark, limits, &mut new);
             followed.journals.insert(file.tablet, journal);
         }
-        if !followed.fold.take_on(&mut new) {
-            followed.fold_anew(folder, limits);
+        let mut fold = followed.fold.take().unwrap_or_default();
+        if !fold.take_on(&mut new) {
+            fold = followed.fold_anew(folder, limits);
         }
-        followed.make_card(folder.job);
+        followed.make_card(folder.job, fold);
         followed
     }
 
@@ -270,14 +274,14 @@ impl Followed {
         let journals: BTreeMap<Uuid, Journal> = journals.collect();
         let tablets = journals.keys().copied().collect();
         Self {
-            fold: JobFold::default(),
+            fold: None,
             card: Arc::new(Card::of_summary(folder.job, summary, tablets)),
             journals,
         }
     }
 
     /// Lines have come that belong before others: everything is read and folded again.
-    fn fold_anew(&mut self, folder: &JobFolder, limits: Limits) {
+    fn fold_anew(&mut self, folder: &JobFolder, limits: Limits) -> JobFold {
         let mut all = Vec::with_capacity(folder.journals.len());
         for file in &folder.journals {
             let mut entries = Vec::new();
@@ -285,12 +289,12 @@ impl Followed {
             self.journals.insert(file.tablet, journal);
             all.push(entries);
         }
-        self.fold = JobFold::of(all);
+        JobFold::of(all)
     }
 
-    fn make_card(&mut self, job: Uuid) {
+    fn make_card(&mut self, job: Uuid, fold: JobFold) {
         let tablets = self.journals.keys().copied().collect();
-        let mut card = Card::of(job, self.fold.state(), tablets);
+        let mut card = Card::of(job, fold.state(), tablets);
         let faults = self.journals.values().filter_map(|j| j.fault.as_ref());
         card.blocks
             .extend(faults.map(|fault| Block::FileFault(fault.to_string())));
@@ -298,6 +302,7 @@ impl Followed {
             // Nothing that the time to go rests on has changed.
             card.to_go = self.card.to_go;
         }
+        self.fold = (!card.summary.phase.is_over()).then_some(fold);
         self.card = Arc::new(card);
     }
 }

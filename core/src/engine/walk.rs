@@ -67,6 +67,8 @@ impl<'a> Faults<'a> {
 
 /// The path of an object's field.
 fn join(path: &str, key: &str) -> String {
+    // A key without a character would be a fault that names no field.
+    let key = if key.is_empty() { "\"\"" } else { key };
     if path.is_empty() {
         key.to_owned()
     } else {

@@ -6,43 +6,61 @@ mod desk;
 
 use std::fs;
 use std::path::{Path, PathBuf};
+use std::process::Command;
 
+use trayzero_tests::figures::say;
 use trayzero_tests::fuzz::{TARGETS, seeds::seeds};
 
-/// Inputs kept of a target, those that once broke something first.
+/// Inputs kept of a target: those that once broke something, then those that together
+/// reach all that the fuzzer has reached.
 fn kept(target: &str) -> Vec<(PathBuf, Vec<u8>)> {
     let all = Path::new(env!("CARGO_MANIFEST_DIR")).join("fuzz");
-    let mut kept = Vec::new();
-    for folder in ["broke", "corpus"] {
-        let Ok(names) = fs::read_dir(all.join(folder).join(target)) else {
-            continue;
-        };
-        for name in names {
-            let path = name.unwrap().path();
-            let bytes = fs::read(&path).unwrap();
-            kept.push((path, bytes));
-        }
-    }
-    kept.sort();
+    let unpacked = tempfile::tempdir().unwrap();
+    let packed = all.join(format!("corpus/{target}.tar.gz"));
+    let bytes = fs::metadata(&packed).unwrap().len();
+    assert!(bytes < 1 << 20, "{} has {bytes} bytes", packed.display());
+    let done = Command::new("tar")
+        .arg("-xzf")
+        .arg(&packed)
+        .arg("-C")
+        .arg(unpacked.path())
+        .status();
+    assert!(done.unwrap().success(), "{}", packed.display());
+    let mut kept = files(&all.join("broke").join(target));
+    kept.extend(files(unpacked.path()));
     kept
+}
+
+/// The files of a folder in order; none where there is no such folder.
+fn files(folder: &Path) -> Vec<(PathBuf, Vec<u8>)> {
+    let Ok(names) = fs::read_dir(folder) else {
+        return Vec::new();
+    };
+    let mut files: Vec<(PathBuf, Vec<u8>)> = names
+        .map(|name| name.unwrap().path())
+        .map(|path| (path.clone(), fs::read(path).unwrap()))
+        .collect();
+    files.sort();
+    files
 }
 
 fn replay(target: &str) {
     let (_, check) = TARGETS.iter().find(|(name, _)| *name == target).unwrap();
     let mut inputs = 0_u64;
     for (name, bytes) in seeds(target) {
-        println!("seed {name}");
+        println!("{target}: seed {name}");
         check(&bytes);
         inputs += 1;
     }
     let kept = kept(target);
+    assert!(kept.len() > 100, "{target}: {} inputs are kept", kept.len());
     for (path, bytes) in kept {
-        assert!(bytes.len() < 1 << 20, "{} is small", path.display());
-        println!("{}", path.display());
+        let name = path.file_name().unwrap_or_default().display();
+        println!("{target}: {name}");
         check(&bytes);
         inputs += 1;
     }
-    println!("{target}: {inputs} inputs replayed");
+    say("fuzz inputs replayed", inputs);
 }
 
 #[test]

@@ -7,7 +7,9 @@ use std::rc::Rc;
 use trayzero_core::job::Entry;
 use trayzero_core::journal::{Disk, FileDisk, FileState, Mark, Writer, job_path, journal_path};
 
-use crate::support::{JOB, TABLET, entries, scratch};
+use trayzero_tests::figures::say;
+
+use crate::support::{JOB, TABLET, entries, lost_of, scratch};
 
 /// How a call fails.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -90,7 +92,7 @@ fn write_until_it_fails(disk: Failing, all: &[Entry], path: &std::path::Path) ->
 #[test]
 fn whichever_call_fails_nothing_acknowledged_is_lost() {
     let all = entries(TABLET, 15);
-    let (mut failed, mut left_over) = (0, 0);
+    let (mut failed, mut left_over, mut lost) = (0, 0, 0);
     for how in [How::Before, How::Half, How::After] {
         for stays_broken in [false, true] {
             for fails_at in 0.. {
@@ -110,6 +112,7 @@ fn whichever_call_fails_nothing_acknowledged_is_lost() {
                     .unwrap_or_else(|e| panic!("{what}: {e}"));
                 let found = opened.read.entries.len();
                 assert!(found >= kept, "{what}: {found} of {kept}");
+                lost += lost_of(&all[..kept], &opened.read.entries);
                 assert_eq!(opened.read.entries, all[..found], "{what}");
                 if !stays_broken {
                     assert_eq!(found, kept, "{what}: cut back to what was acknowledged");
@@ -126,5 +129,7 @@ fn whichever_call_fails_nothing_acknowledged_is_lost() {
         }
     }
     assert!(failed >= 6 * 18, "every call was failed: {failed}");
-    println!("failed calls: {failed}, acknowledged lost: 0, whole but unacknowledged: {left_over}");
+    println!("whole but unacknowledged lines after failed calls: {left_over}");
+    say("disk calls failed", failed);
+    say("acknowledged lost", lost);
 }

@@ -4,6 +4,8 @@ use std::fs;
 
 use trayzero_core::journal::{JournalError, Limits, Mark, Reader, Writer, read_journal};
 
+use trayzero_tests::figures::say;
+
 use crate::support::{JOB, Shop, TABLET, line_starts};
 
 /// Turns over the bits of every `stride`-th byte from `first` on and counts them.
@@ -52,7 +54,7 @@ fn every_single_bit_flipped_is_seen_and_its_line_named() {
         halves.map(|half| half.join().unwrap()).iter().sum()
     });
     assert_eq!(flips, 8 * whole.len());
-    println!("bits flipped: {flips}, detected and located: {flips}");
+    say("bits flipped", flips as u64);
 }
 
 /// The same on the file itself: it opens read only, with the lines before the fault, and

@@ -127,6 +127,13 @@ impl Shop {
     }
 }
 
+/// How many of the entries that were acknowledged are not where they belong.
+pub fn lost_of(acknowledged: &[Entry], found: &[Entry]) -> u64 {
+    let pairs = acknowledged.iter().zip(found);
+    let kept = pairs.take_while(|(a, f)| a == f).count();
+    (acknowledged.len() - kept) as u64
+}
+
 /// Where each line of a journal begins, and at last its length.
 pub fn line_starts(bytes: &[u8]) -> Vec<usize> {
     let after = |(at, byte): (usize, &u8)| (*byte == b'\n').then_some(at + 1);

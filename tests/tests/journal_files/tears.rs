@@ -5,11 +5,13 @@ use std::fs;
 use trayzero_core::job::Entry;
 use trayzero_core::journal::{Limits, Torn, Writer, read_journal};
 
-use crate::support::{JOB, Shop, TABLET, entry, line_starts, small_event};
+use trayzero_tests::figures::say;
+
+use crate::support::{JOB, Shop, TABLET, entry, line_starts, lost_of, small_event};
 
 /// Reads the journal, then opens it for writing and goes on: every whole line is there
-/// both times, and what is left over is set aside.
-fn reopens_with_every_whole_line(shop: &Shop, whole_lines: usize, rest: &[u8], what: &str) {
+/// both times, and what is left over is set aside. Gives how many are not.
+fn reopens_with_every_whole_line(shop: &Shop, whole_lines: usize, rest: &[u8], what: &str) -> u64 {
     let known = &shop.entries[..whole_lines.saturating_sub(1)];
     let read = read_journal(&shop.journal(), JOB, TABLET, Limits::OWN).unwrap();
     assert_eq!(read.fault, None, "{what}");
@@ -36,8 +38,10 @@ fn reopens_with_every_whole_line(shop: &Shop, whole_lines: usize, rest: &[u8], w
     opened.writer.append(std::slice::from_ref(&next)).unwrap();
     drop(opened);
     let again = read_journal(&shop.journal(), JOB, TABLET, Limits::OWN).unwrap();
+    let lost = lost_of(known, &read.entries) + lost_of(known, &again.entries);
     assert_eq!((again.torn, again.fault), (None, None), "{what}");
     assert_eq!(again.entries.split_last(), Some((&next, known)), "{what}");
+    lost
 }
 
 /// What the side file holds, zeros at the end put back.
@@ -58,16 +62,16 @@ fn cut_at_every_byte_every_whole_line_is_there_and_the_torn_one_is_set_aside() {
     let whole = shop.bytes();
     let starts = line_starts(&whole);
     assert_eq!(starts.len(), 51, "fifty lines");
+    let mut lost = 0;
     for cut in 0..=whole.len() {
         shop.put(&whole[..cut]);
         let lines = starts.iter().filter(|start| **start <= cut).count() - 1;
         let rest = &whole[starts[lines]..cut];
-        reopens_with_every_whole_line(&shop, lines, rest, &format!("cut at byte {cut}"));
+        let what = format!("cut at byte {cut}");
+        lost += reopens_with_every_whole_line(&shop, lines, rest, &what);
     }
-    println!(
-        "offsets cut: {}, acknowledged lines lost: 0",
-        whole.len() + 1
-    );
+    say("offsets cut", whole.len() as u64 + 1);
+    say("acknowledged lost", lost);
 }
 
 #[test]
@@ -75,7 +79,7 @@ fn a_zeroed_last_block_takes_only_what_it_held() {
     let shop = Shop::with(49);
     let whole = shop.bytes();
     let starts = line_starts(&whole);
-    let mut blocks = 0;
+    let (mut blocks, mut lost) = (0, 0);
     for block in [512, 4096] {
         for first in (0..whole.len()).step_by(block) {
             let mut bytes = whole.clone();
@@ -83,11 +87,13 @@ fn a_zeroed_last_block_takes_only_what_it_held() {
             shop.put(&bytes);
             let lines = starts.iter().filter(|start| **start <= first).count() - 1;
             let rest = &bytes[starts[lines]..];
-            reopens_with_every_whole_line(&shop, lines, rest, &format!("zeros from {first}"));
+            let what = format!("zeros from {first}");
+            lost += reopens_with_every_whole_line(&shop, lines, rest, &what);
             blocks += 1;
         }
     }
-    println!("zeroed tails: {blocks}, acknowledged lines lost: 0");
+    say("tails zeroed", blocks);
+    say("acknowledged lost", lost);
 }
 
 /// One write of eight lines of which any subset of sectors reached the disk. The lines
@@ -112,6 +118,7 @@ fn a_write_torn_by_sectors_never_takes_an_acknowledged_line_with_it() {
     let all: Vec<Entry> = shop.entries.iter().cloned().chain(batch).collect();
     let first = acknowledged / SECTOR;
     let sectors = whole.len().div_ceil(SECTOR) - first;
+    let mut lost = 0;
     for kept in 0_u32..1 << sectors {
         let mut bytes = whole.clone();
         for lost in (0..sectors).filter(|s| kept >> s & 1 == 0) {
@@ -130,6 +137,7 @@ fn a_write_torn_by_sectors_never_takes_an_acknowledged_line_with_it() {
             all[..read.entries.len()],
             "sectors kept {kept:b}"
         );
+        lost += lost_of(&shop.entries, &read.entries);
         let is_whole = kept == (1 << sectors) - 1;
         assert_eq!(
             read.torn.is_none() && read.fault.is_none(),
@@ -137,5 +145,6 @@ fn a_write_torn_by_sectors_never_takes_an_acknowledged_line_with_it() {
             "{kept:b}"
         );
     }
-    println!("torn writes of {sectors} sectors: {}", 1_u32 << sectors);
+    say("writes torn", 1 << sectors);
+    say("acknowledged lost", lost);
 }

@@ -3,6 +3,7 @@
 use std::path::PathBuf;
 
 use egui::Ui;
+use trayzero_core::bench::UnitSystem;
 
 use super::change;
 use crate::intent::Intent;
@@ -10,7 +11,7 @@ use crate::screens::board_key::in_groups;
 use crate::screens::frame;
 use crate::settings::{AIR_REMINDER_MIN, NAME_MAX, RATING_BAR};
 use crate::theme::{Theme, Type};
-use crate::units::{self, Figures};
+use crate::units;
 use crate::view::View;
 use crate::widgets::button::Button;
 use crate::widgets::entry::Entry;
@@ -25,7 +26,7 @@ pub struct Typed {
 #[derive(Clone)]
 struct Texts {
     /// The units they are written in; in others they are written anew.
-    units: Figures,
+    units: UnitSystem,
     hose: String,
     regulator: String,
     tester: String,

@@ -59,9 +59,8 @@ impl Form {
         match answer {
             Ok(top) => {
                 let on = top.turn_from_first.get::<degree>();
-                let rim = units::along_rim(layout, on, v.units);
-                let turn = w.turn_degrees(on, rim.as_deref());
-                let text = format!("{} {turn}", w.turn_on);
+                let rim = units::along_rim_mm(layout, on);
+                let text = format!("{} {}", w.turn_on, w.turn_degrees(on, rim));
                 frame::line(ui, &text, Type::Title, false);
                 let at = w.degrees(top.tdc.get::<degree>());
                 frame::line(ui, &format!("{}: {at}", w.top_is_at), Type::Body, false);
@@ -110,8 +109,8 @@ fn dial(ui: &mut Ui, v: &View<'_>, job: &JobView<'_>, layout: &Layout) {
     let turn_deg = next.map(|stop| state.turn_to(stop));
     let title = turn_deg.map_or_else(String::new, |turn| w.degrees(turn));
     let more = turn_deg
-        .and_then(|turn| units::along_rim(layout, turn, v.units))
-        .unwrap_or_default();
+        .and_then(|turn| units::along_rim_mm(layout, turn))
+        .map_or_else(String::new, |mm| units::length(mm, v.units));
     let here = match state.crank() {
         Some(at) => w.crank_at(at.cylinder, at.offset_deg),
         None => w.crank_unknown.to_owned(),
@@ -159,7 +158,7 @@ fn order(ui: &mut Ui, v: &View<'_>, job: &JobView<'_>, layout: &Layout, out: &mu
             w.cylinder_n(stop.cylinder),
             w.offset_text(stop.offset_deg)
         );
-        let rim = units::along_rim(layout, stop.turn_deg, v.units);
+        let rim = units::along_rim_mm(layout, stop.turn_deg);
         let why = layout
             .working_positions
             .iter()
@@ -168,7 +167,7 @@ fn order(ui: &mut Ui, v: &View<'_>, job: &JobView<'_>, layout: &Layout, out: &mu
         let more = format!(
             "{} {} · {} {why}",
             w.turn,
-            w.turn_degrees(stop.turn_deg, rim.as_deref()),
+            w.turn_degrees(stop.turn_deg, rim),
             stop.adaptors.join(", ")
         );
         let to = CrankAt {
