@@ -155,7 +155,7 @@ impl Desk {
             settings: &self.settings.settings,
             tablet_name: self.store.tablet().name(),
             tablet_key: &self.tablet_key,
-            units: crate::units::system(self.settings.settings.units),
+            units: crate::units::Figures::of(&self.settings.settings),
             now_ms: at_ms,
             offset_min,
             place: self.place,

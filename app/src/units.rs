@@ -1,4 +1,5 @@
-//! Figures as the tablet shows and reads them: metric or US, either accepted.
+//! Figures as the tablet shows and reads them: metric or US, either accepted, with the
+//! decimal sign of the language.
 
 use trayzero_core::bench::{
     OilRate, UnitSystem, format_distance, format_length, format_pressure, format_torque,
@@ -8,42 +9,68 @@ use trayzero_core::bench::{
 use trayzero_core::engine::Layout;
 use uom::si::angle::degree;
 use uom::si::f64::{Angle, Length, Pressure, Torque, Volume};
-use uom::si::length::{kilometer, millimeter};
-use uom::si::pressure::bar;
+use uom::si::length::{inch, kilometer, millimeter};
+use uom::si::pressure::{bar, pound_force_per_square_inch};
 use uom::si::torque::newton_meter;
 use uom::si::volume::liter;
 
-use crate::settings::Units;
+use crate::settings::{Settings, Units};
 
-/// The system that the settings choose.
-pub fn system(units: Units) -> UnitSystem {
-    match units {
-        Units::Metric => UnitSystem::Metric,
-        Units::Imperial => UnitSystem::Us,
+/// How figures are written: their units and their decimal sign.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Figures {
+    /// The units.
+    pub system: UnitSystem,
+    decimal: &'static str,
+}
+
+impl Figures {
+    /// As the settings have them.
+    pub fn of(settings: &Settings) -> Self {
+        Self {
+            system: match settings.units {
+                Units::Metric => UnitSystem::Metric,
+                Units::Imperial => UnitSystem::Us,
+            },
+            decimal: settings.language.words().decimal_point,
+        }
+    }
+
+    fn written(self, plain: &str) -> String {
+        plain.replace('.', self.decimal)
     }
 }
 
 /// A gauge pressure in bar, as it is shown.
-pub fn pressure(value_bar: f64, system: UnitSystem) -> String {
-    format_pressure(Pressure::new::<bar>(value_bar), system)
+pub fn pressure(value_bar: f64, figures: Figures) -> String {
+    figures.written(&format_pressure(
+        Pressure::new::<bar>(value_bar),
+        figures.system,
+    ))
 }
 
 /// A torque in newton metres, as it is shown.
-pub fn torque(value_nm: f64, system: UnitSystem) -> String {
-    format_torque(Torque::new::<newton_meter>(value_nm), system)
+pub fn torque(value_nm: f64, figures: Figures) -> String {
+    figures.written(&format_torque(
+        Torque::new::<newton_meter>(value_nm),
+        figures.system,
+    ))
 }
 
 /// A length in millimetres, as it is shown.
-pub fn length(value_mm: f64, system: UnitSystem) -> String {
-    format_length(Length::new::<millimeter>(value_mm), system)
+pub fn length(value_mm: f64, figures: Figures) -> String {
+    figures.written(&format_length(
+        Length::new::<millimeter>(value_mm),
+        figures.system,
+    ))
 }
 
 /// Reads a gauge pressure in bar.
 ///
 /// # Errors
 /// A sentence that names what was read.
-pub fn read_pressure(text: &str, system: UnitSystem) -> Result<f64, String> {
-    parse_pressure(text, system)
+pub fn read_pressure(text: &str, figures: Figures) -> Result<f64, String> {
+    parse_pressure(text, figures.system)
         .map(|p| p.get::<bar>())
         .map_err(|e| e.to_string())
 }
@@ -52,8 +79,8 @@ pub fn read_pressure(text: &str, system: UnitSystem) -> Result<f64, String> {
 ///
 /// # Errors
 /// A sentence that names what was read.
-pub fn read_torque(text: &str, system: UnitSystem) -> Result<f64, String> {
-    parse_torque(text, system)
+pub fn read_torque(text: &str, figures: Figures) -> Result<f64, String> {
+    parse_torque(text, figures.system)
         .map(|t| t.get::<newton_meter>())
         .map_err(|e| e.to_string())
 }
@@ -62,38 +89,44 @@ pub fn read_torque(text: &str, system: UnitSystem) -> Result<f64, String> {
 ///
 /// # Errors
 /// A sentence that names what was read.
-pub fn read_length(text: &str, system: UnitSystem) -> Result<f64, String> {
-    parse_length(text, system)
+pub fn read_length(text: &str, figures: Figures) -> Result<f64, String> {
+    parse_length(text, figures.system)
         .map(|l| l.get::<millimeter>())
         .map_err(|e| e.to_string())
 }
 
 /// A distance in kilometres, as it is shown.
-pub fn distance(value_km: f64, system: UnitSystem) -> String {
-    format_distance(Length::new::<kilometer>(value_km), system)
+pub fn distance(value_km: f64, figures: Figures) -> String {
+    figures.written(&format_distance(
+        Length::new::<kilometer>(value_km),
+        figures.system,
+    ))
 }
 
 /// Reads a distance in kilometres.
 ///
 /// # Errors
 /// A sentence that names what was read.
-pub fn read_distance(text: &str, system: UnitSystem) -> Result<f64, String> {
-    parse_distance(text, system)
+pub fn read_distance(text: &str, figures: Figures) -> Result<f64, String> {
+    parse_distance(text, figures.system)
         .map(|l| l.get::<kilometer>())
         .map_err(|e| e.to_string())
 }
 
 /// A volume in litres, as it is shown.
-pub fn volume(value_l: f64, system: UnitSystem) -> String {
-    format_volume(Volume::new::<liter>(value_l), system)
+pub fn volume(value_l: f64, figures: Figures) -> String {
+    figures.written(&format_volume(
+        Volume::new::<liter>(value_l),
+        figures.system,
+    ))
 }
 
 /// Reads a volume in litres.
 ///
 /// # Errors
 /// A sentence that names what was read.
-pub fn read_volume(text: &str, system: UnitSystem) -> Result<f64, String> {
-    parse_volume(text, system)
+pub fn read_volume(text: &str, figures: Figures) -> Result<f64, String> {
+    parse_volume(text, figures.system)
         .map(|l| l.get::<liter>())
         .map_err(|e| e.to_string())
 }
@@ -108,7 +141,9 @@ pub fn read_angle_or_rim(text: &str, rim_diameter_mm: Option<f64>) -> Result<f64
         along.ends_with("mm") || along.ends_with("in"),
         rim_diameter_mm,
     ) {
-        let mm = read_length(text, UnitSystem::Metric)?;
+        let mm = parse_length(text, UnitSystem::Metric)
+            .map_err(|e| e.to_string())?
+            .get::<millimeter>();
         return Ok(mm / (std::f64::consts::PI * diameter) * 360.0);
     }
     parse_angle(text)
@@ -116,23 +151,34 @@ pub fn read_angle_or_rim(text: &str, rim_diameter_mm: Option<f64>) -> Result<f64
         .map_err(|e| e.to_string())
 }
 
-/// Length along the pulley's rim of a turn, in millimetres; `None` where the layout gives
-/// no rim.
-pub fn along_rim_mm(layout: &Layout, turn_deg: f64) -> Option<f64> {
+/// Length along the pulley's rim of a turn, as a tape shows it: to 1 mm or 0.1 in. `None`
+/// where the layout gives no rim.
+pub fn along_rim(layout: &Layout, turn_deg: f64, figures: Figures) -> Option<String> {
     let rim = Length::new::<millimeter>(layout.rim_diameter_mm?);
     let turn = Angle::new::<degree>(turn_deg.abs());
-    rim_length(rim, turn)
-        .ok()
-        .map(|along| along.get::<millimeter>())
+    let along = rim_length(rim, turn).ok()?;
+    Some(match figures.system {
+        UnitSystem::Metric => format!("{:.0} mm", along.get::<millimeter>()),
+        UnitSystem::Us => figures.written(&format!("{:.1} in", along.get::<inch>())),
+    })
+}
+
+/// A gauge pressure in bar as it is read from a metre away: to 0.1 bar or 1 psi.
+pub fn pressure_at_a_glance(value_bar: f64, figures: Figures) -> String {
+    let value = Pressure::new::<bar>(value_bar);
+    match figures.system {
+        UnitSystem::Metric => figures.written(&format!("{value_bar:.1} bar")),
+        UnitSystem::Us => format!("{:.0} psi", value.get::<pound_force_per_square_inch>()),
+    }
 }
 
 /// An oil rate with its uncertainty, as it is shown.
-pub fn oil_rate(rate: &OilRate, system: UnitSystem) -> String {
-    let (estimate, unit) = match system {
-        UnitSystem::Metric => (&rate.litres_per_1000_km, "l / 1,000 km"),
-        UnitSystem::Us => (&rate.quarts_per_1000_mi, "qt / 1,000 mi"),
+pub fn oil_rate(rate: &OilRate, figures: Figures) -> String {
+    let (estimate, unit) = match figures.system {
+        UnitSystem::Metric => (&rate.litres_per_1000_km, "l / 1000 km"),
+        UnitSystem::Us => (&rate.quarts_per_1000_mi, "qt / 1000 mi"),
     };
-    match estimate.interval {
+    let plain = match estimate.interval {
         Some((low, high)) => format!(
             "{:.2} {unit} (95 %: {:.2} \u{2013} {:.2})",
             estimate.value,
@@ -140,17 +186,18 @@ pub fn oil_rate(rate: &OilRate, system: UnitSystem) -> String {
             high
         ),
         None => format!("{:.2} {unit}", estimate.value),
-    }
+    };
+    figures.written(&plain)
 }
 
 /// A gauge pressure in bar as a bare figure in the system's own unit, for a field.
-pub fn pressure_figure(value_bar: f64, system: UnitSystem) -> String {
-    let shown = pressure(value_bar, system);
+pub fn pressure_figure(value_bar: f64, figures: Figures) -> String {
+    let shown = pressure(value_bar, figures);
     shown.split(' ').next().unwrap_or_default().to_owned()
 }
 
 /// The unit of pressures in a system.
-pub fn pressure_unit(system: UnitSystem) -> String {
-    let shown = pressure(1.0, system);
+pub fn pressure_unit(figures: Figures) -> String {
+    let shown = pressure(1.0, figures);
     shown.split(' ').nth(1).unwrap_or_default().to_owned()
 }

@@ -2,7 +2,6 @@
 
 use std::sync::Arc;
 
-use trayzero_core::bench::UnitSystem;
 use trayzero_core::engine::Layout;
 use trayzero_core::job::{CrankAt, Event, JobState, Milestone, NextStep, Person};
 use trayzero_core::plan::WorkingOrder;
@@ -13,6 +12,7 @@ use crate::layouts::LayoutLibrary;
 use crate::settings::Settings;
 use crate::shop::{Card, ShopStatus};
 use crate::store::ListedJob;
+use crate::units::Figures;
 use crate::words::Words;
 
 /// A message that stays until it is read or the next tap is taken.
@@ -96,8 +96,8 @@ pub struct View<'a> {
     pub tablet_name: &'a str,
     /// Its public key, 64 hex digits.
     pub tablet_key: &'a str,
-    /// The system of units shown.
-    pub units: UnitSystem,
+    /// How figures are written.
+    pub units: Figures,
     /// Wall clock in milliseconds.
     pub now_ms: i64,
     /// Its offset from UTC in minutes.

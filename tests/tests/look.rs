@@ -18,5 +18,7 @@ mod pictures;
 mod shapes;
 #[path = "look/targets.rs"]
 mod targets;
+#[path = "look/walk/mod.rs"]
+mod walk;
 #[path = "look/words.rs"]
 mod words;

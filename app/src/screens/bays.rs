@@ -1,6 +1,6 @@
 //! The bays of this tablet: one row a job, open ones first.
 
-use egui::{Rect, ScrollArea, Sense, Ui, pos2, vec2};
+use egui::{Rect, Sense, Ui, pos2, vec2};
 
 use super::board::handed_words;
 use super::frame::{self, MARGIN};
@@ -53,27 +53,25 @@ pub fn ui(ui: &mut Ui, v: &View<'_>, out: &mut Vec<Intent>) {
         }
     }
     let mut area = frame::child(ui, list, "list");
-    ScrollArea::vertical()
-        .auto_shrink(false)
-        .show(&mut area, |ui| {
-            ui.spacing_mut().item_spacing.y = GAP;
-            if let Some(crate::view::Notice::Fault { what, way_out }) = v.notice {
-                note::ui(ui, what, way_out, Theme::of(ui.ctx()).colours.astray);
-            }
-            if let Some(crate::view::Notice::Said(text)) = v.notice {
-                note::ui(ui, text, "", Theme::of(ui.ctx()).colours.done);
-            }
-            first_use::ui(ui, v, FirstUse::Bays, out);
-            shop_note::trouble(ui, v);
-            if v.jobs.is_empty() {
-                frame::line(ui, w.no_jobs, Type::Title, true);
-            }
-            let mut jobs: Vec<&ListedJob> = v.jobs.iter().collect();
-            jobs.sort_by_key(|j| (j.summary.phase.is_over(), &j.summary.bay));
-            for job in jobs {
-                row(ui, v, job, out);
-            }
-        });
+    frame::scrolling().show(&mut area, |ui| {
+        ui.spacing_mut().item_spacing.y = GAP;
+        if let Some(crate::view::Notice::Fault { what, way_out }) = v.notice {
+            note::ui(ui, what, way_out, Theme::of(ui.ctx()).colours.astray);
+        }
+        if let Some(crate::view::Notice::Said(text)) = v.notice {
+            note::ui(ui, text, "", Theme::of(ui.ctx()).colours.done);
+        }
+        first_use::ui(ui, v, FirstUse::Bays, out);
+        shop_note::trouble(ui, v);
+        if v.jobs.is_empty() {
+            frame::line(ui, w.no_jobs, Type::Title, true);
+        }
+        let mut jobs: Vec<&ListedJob> = v.jobs.iter().collect();
+        jobs.sort_by_key(|j| (j.summary.phase.is_over(), &j.summary.bay));
+        for job in jobs {
+            row(ui, v, job, out);
+        }
+    });
 }
 
 /// One job: bay and vehicle, how far it is, what is loose.

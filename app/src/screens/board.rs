@@ -1,6 +1,6 @@
 //! The board: a card a bay, the one that needs the foreman most first.
 
-use egui::{Color32, Rect, ScrollArea, Sense, Ui, pos2, vec2};
+use egui::{Color32, Rect, Sense, Ui, pos2, vec2};
 use trayzero_core::engine::Layout;
 use trayzero_core::job::Stage;
 use uuid::Uuid;
@@ -36,29 +36,19 @@ impl BoardScreen {
         let (rest, _) = top::ui(ui, v, out);
         let inner = rest.shrink2(vec2(MARGIN, GAP));
         let mut area = frame::child(ui, inner, "board");
-        let ui = &mut area;
-        ui.spacing_mut().item_spacing.y = GAP;
-        if self.key(ui, v, out) {
+        if self.key(&mut area, v, out) {
             return;
         }
-        let names: Vec<String> = v.words.filters.iter().map(|f| (*f).to_owned()).collect();
-        let columns = if inner.width() >= 760.0 * Theme::of(ui.ctx()).scale() {
-            5
-        } else {
-            2
-        };
-        let chosen = |i: usize| BoardFilter::ALL[i] == self.filter;
-        if let Some(index) = chips::ui(ui, &names, columns, chosen) {
-            self.filter = BoardFilter::ALL[index];
-        }
-        self.troubles(ui, v);
-        let reminder = v.settings.air_reminder_min;
-        let placed = in_order(v.cards, self.filter, v.now_ms, reminder);
-        ScrollArea::vertical().auto_shrink(false).show(ui, |ui| {
+        // All of it scrolls: on a low screen the filters would leave no room for a card.
+        frame::scrolling().show(&mut area, |ui| {
             ui.spacing_mut().item_spacing.y = GAP;
+            self.filters(ui, v);
+            self.troubles(ui, v);
             notice::ui(ui, v);
             first_use::ui(ui, v, FirstUse::Board, out);
             shop_note::files(ui, v);
+            let reminder = v.settings.air_reminder_min;
+            let placed = in_order(v.cards, self.filter, v.now_ms, reminder);
             if placed.is_empty() {
                 frame::line(ui, v.words.no_jobs, Type::Title, true);
             }
@@ -68,15 +58,28 @@ impl BoardScreen {
         });
     }
 
+    /// Which bays are shown.
+    fn filters(&mut self, ui: &mut Ui, v: &View<'_>) {
+        let names: Vec<String> = v.words.filters.iter().map(|f| (*f).to_owned()).collect();
+        let columns = if ui.available_width() >= 760.0 * Theme::of(ui.ctx()).scale() {
+            5
+        } else {
+            2
+        };
+        let chosen = |i: usize| BoardFilter::ALL[i] == self.filter;
+        if let Some(index) = chips::ui(ui, &names, columns, chosen) {
+            self.filter = BoardFilter::ALL[index];
+        }
+    }
+
     /// Both keys of a tablet, where somebody looks at them. Gives whether it is shown.
     fn key(&mut self, ui: &mut Ui, v: &View<'_>, out: &mut Vec<Intent>) -> bool {
         let conflicts = &v.shop.key_conflicts;
         let Some(conflict) = conflicts.iter().find(|c| Some(c.tablet) == self.key_of) else {
             return false;
         };
-        let is_left = ScrollArea::vertical()
+        let is_left = frame::scrolling()
             .id_salt("key")
-            .auto_shrink(false)
             .show(ui, |ui| {
                 ui.spacing_mut().item_spacing.y = GAP;
                 self.key.ui(ui, v, conflict, out)
@@ -86,6 +89,11 @@ impl BoardScreen {
             self.after_tap();
         }
         true
+    }
+
+    /// Shows both keys of a tablet.
+    pub fn look_at_key(&mut self, tablet: Uuid) {
+        self.key_of = Some(tablet);
     }
 
     /// What was asked for was done: nobody looks at keys any more.
@@ -107,7 +115,7 @@ impl BoardScreen {
             note::ui(ui, w.key_changed, &conflict.name, c.astray);
             let button = Button::new(w.key_look).more(&conflict.name);
             if ui.push_id(conflict.tablet, |ui| button.ui(ui)).inner.tapped {
-                self.key_of = Some(conflict.tablet);
+                self.look_at_key(conflict.tablet);
             }
         }
     }

@@ -1,7 +1,8 @@
 //! Where things stand: the top of every screen, the split into diagram and panel, and
 //! the frame of a sheet.
 
-use egui::{Rect, Sense, Ui, UiBuilder, Vec2, pos2, vec2};
+use egui::containers::scroll_area::ScrollSource;
+use egui::{Rect, ScrollArea, Sense, Ui, UiBuilder, Vec2, pos2, vec2};
 
 use crate::theme::{GAP, TARGET, Theme, Type};
 pub use crate::widgets::columns::columns;
@@ -22,6 +23,14 @@ pub fn child(ui: &mut Ui, rect: Rect, salt: &str) -> Ui {
     let mut child = ui.new_child(UiBuilder::new().max_rect(rect).id_salt(salt.to_owned()));
     child.set_clip_rect(rect.intersect(ui.clip_rect()));
     child
+}
+
+/// A list that scrolls down. It is dragged anywhere, by a finger and by whatever a touch
+/// screen reports its finger as.
+pub fn scrolling() -> ScrollArea {
+    ScrollArea::vertical()
+        .auto_shrink(false)
+        .scroll_source(ScrollSource::ALL)
 }
 
 /// An area that lies on the paper: the ground, and the room inside it.

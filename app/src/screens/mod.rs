@@ -11,6 +11,7 @@ pub mod layouts;
 pub mod locked;
 pub mod new_job;
 pub mod notice;
+pub mod refused;
 pub mod settings;
 pub mod sheets;
 pub mod shop_note;
@@ -36,6 +37,8 @@ pub struct Screens {
     pub settings: settings::SettingsScreen,
     /// The locked screen.
     pub locked: locked::Locked,
+    /// What was refused.
+    pub refused: refused::Refused,
 }
 
 impl Screens {
@@ -44,6 +47,7 @@ impl Screens {
         let rect = ui.max_rect();
         let paper = crate::theme::Theme::of(ui.ctx()).colours.paper;
         ui.painter().rect_filled(rect, 0.0, paper);
+        self.refused.follow(ui);
         match v.place {
             Place::Bay => self.bay.ui(ui, v, out),
             Place::Board => self.board.ui(ui, v, out),
@@ -54,6 +58,9 @@ impl Screens {
         }
         if v.is_locked {
             self.locked.ui(ui, v, out);
+        } else {
+            let is_tight = v.place == Place::Bay && self.bay.is_tight;
+            self.refused.ui(ui, v, is_tight, out);
         }
     }
 

@@ -1,6 +1,6 @@
 //! A new job: which engine, which vehicle, which bay, who works.
 
-use egui::{Rect, ScrollArea, Ui, pos2, vec2};
+use egui::{Rect, Ui, pos2, vec2};
 use trayzero_core::job::{Opening, Person};
 
 use super::frame::{self, MARGIN};
@@ -52,45 +52,42 @@ impl NewJob {
 
     fn engines(&mut self, ui: &mut Ui, rect: Rect, v: &View<'_>, out: &mut Vec<Intent>) {
         let mut area = frame::child(ui, rect, "engines");
-        ScrollArea::vertical()
-            .auto_shrink(false)
-            .show(&mut area, |ui| {
-                ui.spacing_mut().item_spacing.y = GAP;
-                first_use::ui(ui, v, FirstUse::NewJob, out);
-                frame::line(ui, v.words.choose_engine, Type::Title, false);
-                for fault in &v.library.faulty {
-                    let colours = Theme::of(ui.ctx()).colours;
-                    note::ui(ui, v.words.file_fault, &fault.to_string(), colours.astray);
+        frame::scrolling().show(&mut area, |ui| {
+            ui.spacing_mut().item_spacing.y = GAP;
+            first_use::ui(ui, v, FirstUse::NewJob, out);
+            frame::line(ui, v.words.choose_engine, Type::Title, false);
+            for fault in &v.library.faulty {
+                let colours = Theme::of(ui.ctx()).colours;
+                note::ui(ui, v.words.file_fault, &fault.to_string(), colours.astray);
+            }
+            for entry in &v.library.entries {
+                let chosen = self.key.as_ref() == Some(&entry.key);
+                let more = v.words.n_valves(entry.layout.valve_count());
+                let button = Button::new(&entry.layout.name).more(&more).chosen(chosen);
+                // Two layouts may have the same name.
+                if ui.push_id(&entry.key, |ui| button.ui(ui)).inner.tapped {
+                    self.key = Some(entry.key.clone());
                 }
-                for entry in &v.library.entries {
-                    let chosen = self.key.as_ref() == Some(&entry.key);
-                    let more = v.words.n_valves(entry.layout.valve_count());
-                    let button = Button::new(&entry.layout.name).more(&more).chosen(chosen);
-                    if button.ui(ui).tapped {
-                        self.key = Some(entry.key.clone());
-                    }
-                }
-            });
+            }
+        });
     }
 
     fn details(&mut self, ui: &mut Ui, rect: Rect, v: &View<'_>, out: &mut Vec<Intent>) {
         let w = v.words;
         let mut area = frame::child(ui, rect, "details");
-        ScrollArea::vertical()
-            .auto_shrink(false)
-            .show(&mut area, |ui| {
-                ui.spacing_mut().item_spacing.y = GAP;
-                Entry::new(w.vehicle, &mut self.vehicle).ui(ui, w);
-                Entry::new(w.bay, &mut self.bay).ui(ui, w);
-                self.technician(ui, v);
-                let opening = self.opening(v);
-                let mut bar = BigBar::new(w.open_job, w.maker_first);
-                bar.is_enabled = opening.is_some();
-                let tapped = bar.ui(ui).tapped;
-                if let (true, Some(opening)) = (tapped, opening) {
-                    out.push(Intent::NewJob(Box::new(opening)));
-                }
-            });
+        frame::scrolling().show(&mut area, |ui| {
+            ui.spacing_mut().item_spacing.y = GAP;
+            Entry::new(w.vehicle, &mut self.vehicle).ui(ui, w);
+            Entry::new(w.bay, &mut self.bay).ui(ui, w);
+            self.technician(ui, v);
+            let opening = self.opening(v);
+            let mut bar = BigBar::new(w.open_job, w.maker_first);
+            bar.is_enabled = opening.is_some();
+            let tapped = bar.ui(ui).tapped;
+            if let (true, Some(opening)) = (tapped, opening) {
+                out.push(Intent::NewJob(Box::new(opening)));
+            }
+        });
     }
 
     fn technician(&mut self, ui: &mut Ui, v: &View<'_>) {

@@ -6,6 +6,7 @@ use trayzero_core::job::JobPhase;
 use super::frame::{self, MARGIN};
 use crate::intent::{Intent, Place};
 use crate::theme::{GAP, TARGET, Theme, Type};
+use crate::units;
 use crate::view::View;
 use crate::widgets::button::Button;
 use crate::widgets::counters::{AirView, Counter, CountersView};
@@ -18,7 +19,7 @@ pub fn counters(v: &View<'_>) -> CountersView {
     };
     let air = job.state.air_on().map(|(cylinder, bar)| AirView {
         cylinder,
-        bar,
+        pressure: units::pressure_at_a_glance(bar, v.units),
         minutes: air_minutes(v, cylinder),
     });
     CountersView {
@@ -43,7 +44,7 @@ fn all_jobs(v: &View<'_>) -> CountersView {
         adrift: summaries().map(|s| s.adrift).sum(),
         air: longest.map(|air| AirView {
             cylinder: air.cylinder,
-            bar: air.bar,
+            pressure: units::pressure_at_a_glance(air.bar, v.units),
             minutes: (v.now_ms - air.since_ms).max(0) / 60_000,
         }),
     }
@@ -57,39 +58,62 @@ pub fn air_minutes(v: &View<'_>, cylinder: u8) -> i64 {
         .map_or(0, |since| (v.now_ms - since).max(0) / 60_000)
 }
 
-fn titles(v: &View<'_>) -> (String, String) {
+/// The title, and what goes below it: the most telling first, so that the last of it may
+/// be left out where there is no room.
+fn titles(v: &View<'_>) -> (String, Vec<String>) {
     let w = v.words;
     match (&v.job, v.place) {
         (Some(job), Place::Bay) => {
             let state = job.state;
             let title = format!("{} · {}", state.bay(), state.vehicle());
             let mut parts = Vec::new();
-            if let Some(layout) = state.layout() {
-                parts.push(layout.name.clone());
-            }
-            if let Some(person) = state.technician() {
-                parts.push(person.to_string());
-            }
-            parts.push(w.of_verified(state.verified_count(), state.valves().count()));
             if state.phase() != JobPhase::Open {
                 parts.push(w.phase(state.phase()).to_owned());
             }
-            (title, parts.join(" · "))
+            parts.push(w.of_verified(state.verified_count(), state.valves().count()));
+            if let Some(person) = state.technician() {
+                parts.push(person.to_string());
+            }
+            if let Some(layout) = state.layout() {
+                parts.push(layout.name.clone());
+            }
+            (title, parts)
         }
-        (_, Place::Bays) => (w.bays.to_owned(), String::new()),
-        (_, Place::NewJob) => (w.new_job.to_owned(), String::new()),
-        (_, Place::Board) => (w.board.to_owned(), String::new()),
-        (_, Place::Layouts) => (w.layouts.to_owned(), String::new()),
-        (_, Place::Settings) => (w.settings.to_owned(), String::new()),
-        (None, Place::Bay) => (w.bay.to_owned(), String::new()),
+        (_, Place::Bays) => (w.bays.to_owned(), Vec::new()),
+        (_, Place::NewJob) => (w.new_job.to_owned(), Vec::new()),
+        (_, Place::Board) => (w.board.to_owned(), Vec::new()),
+        (_, Place::Layouts) => (w.layouts.to_owned(), Vec::new()),
+        (_, Place::Settings) => (w.settings.to_owned(), Vec::new()),
+        (None, Place::Bay) => (w.bay.to_owned(), Vec::new()),
     }
+}
+
+/// As many of the parts as fit on one line.
+fn fitting(ui: &Ui, parts: &[String], room: f32) -> String {
+    let ink = egui::Color32::PLACEHOLDER;
+    (1..=parts.len())
+        .rev()
+        .map(|n| parts[..n].join(" · "))
+        .find(|text| !paint::text_line(ui, text, Type::Body, ink, room).elided)
+        .unwrap_or_default()
+}
+
+fn below_key() -> egui::Id {
+    egui::Id::unique("trayzero below the figures")
+}
+
+/// The screen below the top, where something may lie over it.
+pub fn below(ui: &Ui) -> Rect {
+    let top: Option<f32> = ui.data(|d| d.get_temp(below_key()));
+    let full = ui.max_rect();
+    full.with_min_y(top.unwrap_or(full.top()))
 }
 
 /// Draws the top and gives the rectangle that is left, and a figure that was tapped.
 pub fn ui(ui: &mut Ui, v: &View<'_>, out: &mut Vec<Intent>) -> (Rect, Option<Counter>) {
     let full = ui.max_rect();
     let theme = Theme::of(ui.ctx());
-    let (title, more) = titles(v);
+    let (title, parts) = titles(v);
     let is_home = v.place == Place::Bays;
     let back_text = paint::text_line(
         ui,
@@ -114,11 +138,12 @@ pub fn ui(ui: &mut Ui, v: &View<'_>, out: &mut Vec<Intent>) -> (Rect, Option<Cou
     } else {
         full.width() - back_width - 2.0 * MARGIN
     };
-    let name = paint::text_line(ui, &title, Type::Heading, theme.colours.ink, text_room);
-    let under = paint::text_line(ui, &more, Type::Body, theme.colours.ink_soft, text_room);
+    let name = paint::text(ui, &title, Type::Heading, theme.colours.ink, text_room);
+    let under = fitting(ui, &parts, text_room);
+    let under = paint::text_line(ui, &under, Type::Body, theme.colours.ink_soft, text_room);
     // On a low screen with large text the second line is spoken only.
     let is_low = !wide && full.height() < full.width();
-    let shows_more = !more.is_empty() && !is_low;
+    let shows_more = !under.is_empty() && !is_low;
     let text_height = name.size().y + if shows_more { under.size().y } else { 0.0 };
     let row = text_height.max(TARGET);
     let top = full.top() + GAP;
@@ -137,7 +162,7 @@ pub fn ui(ui: &mut Ui, v: &View<'_>, out: &mut Vec<Intent>) -> (Rect, Option<Cou
     }
     let left = full.left() + MARGIN + back_width;
     let text_rect = Rect::from_min_size(pos2(left, top), vec2(text_room, row));
-    heading(ui, text_rect, &title, &more);
+    heading(ui, text_rect, &title, &parts.join(" · "));
     let text_top = top + (row - text_height) / 2.0;
     let name_height = name.size().y;
     ui.painter()
@@ -160,10 +185,9 @@ pub fn ui(ui: &mut Ui, v: &View<'_>, out: &mut Vec<Intent>) -> (Rect, Option<Cou
         bottom,
         egui::Stroke::new(2.0, theme.colours.line),
     );
-    (
-        Rect::from_min_max(pos2(full.left(), bottom + 2.0), full.max),
-        tapped,
-    )
+    let rest = Rect::from_min_max(pos2(full.left(), bottom + 2.0), full.max);
+    ui.data_mut(|d| d.insert_temp(below_key(), rest.top()));
+    (rest, tapped)
 }
 
 fn heading(ui: &mut Ui, rect: Rect, title: &str, more: &str) {

@@ -11,6 +11,7 @@ pub struct Button<'a> {
     text: &'a str,
     more: &'a str,
     name: Option<&'a str>,
+    salt: Option<&'a str>,
     tint: Option<Tint>,
     is_enabled: bool,
     is_chosen: bool,
@@ -23,6 +24,7 @@ impl<'a> Button<'a> {
             text,
             more: "",
             name: None,
+            salt: None,
             tint: None,
             is_enabled: true,
             is_chosen: false,
@@ -40,6 +42,14 @@ impl<'a> Button<'a> {
     #[must_use]
     pub fn named(mut self, name: &'a str) -> Self {
         self.name = Some(name);
+        self
+    }
+
+    /// Another identity than its words give, for words that change under the finger;
+    /// unique within its area.
+    #[must_use]
+    pub fn steady(mut self, salt: &'a str) -> Self {
+        self.salt = Some(salt);
         self
     }
 
@@ -90,7 +100,7 @@ impl<'a> Button<'a> {
         let colours = Theme::of(ui.ctx()).colours;
         let id = ui
             .scope_id()
-            .with(("button", self.name.unwrap_or(self.text)));
+            .with(("button", self.salt.or(self.name).unwrap_or(self.text)));
         let spoken = match (self.name, self.more.is_empty()) {
             (Some(name), _) => name.to_owned(),
             (None, true) => self.text.to_owned(),
@@ -103,14 +113,18 @@ impl<'a> Button<'a> {
             });
         }
         let pressed = paint::is_pressed(&tapped.response);
+        let settled = self.is_chosen && !self.is_enabled;
         let (ground, ink) = match (pressed, self.is_chosen, self.tint) {
             (true, _, _) => (colours.pressed, colours.ink),
-            (_, true, _) if self.is_enabled => (colours.now.ground, colours.now.mark),
+            _ if settled => (colours.done.ground, colours.done.mark),
+            (_, true, _) => (colours.now.ground, colours.now.mark),
             (_, _, Some(tint)) => (tint.ground, tint.mark),
             _ => (colours.card, colours.ink),
         };
         let (edge, ink) = if self.is_enabled {
             (colours.edge, ink)
+        } else if settled {
+            (colours.line, ink)
         } else {
             (colours.line, colours.ink_soft)
         };

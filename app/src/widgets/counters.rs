@@ -7,12 +7,12 @@ use crate::theme::{GAP, ROUND, TARGET, Theme, Tint, Type};
 use crate::words::Words;
 
 /// Air in one cylinder.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct AirView {
     /// The cylinder.
     pub cylinder: u8,
-    /// Gauge pressure.
-    pub bar: f64,
+    /// Gauge pressure, as it is written.
+    pub pressure: String,
     /// Since how many minutes.
     pub minutes: i64,
 }
@@ -67,10 +67,10 @@ impl CountersView {
                 grows: 1.0,
             }
         };
-        let (word, figure, tint) = match self.air {
+        let (word, figure, tint) = match &self.air {
             Some(air) => (
                 words.air_on_cylinder(air.cylinder),
-                words.bar_for(air.bar, air.minutes),
+                words.pressure_for(&air.pressure, air.minutes),
                 c.air,
             ),
             None => (

@@ -46,7 +46,7 @@ impl CrankStrip<'_> {
 
     /// Height that it takes without its lines.
     pub fn low_height(ui: &Ui) -> f32 {
-        paint::line_height(ui, Type::Body) + 42.0
+        paint::line_height(ui, Type::Body) + 46.0
     }
 
     /// Draws it over the width that is there.

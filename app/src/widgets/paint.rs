@@ -154,10 +154,13 @@ pub fn control(ui: &Ui, response: &Response) {
     focus_ring(ui, response, f32::from(ROUND));
 }
 
+/// Radius of a badge with its rim.
+pub const BADGE: f32 = 15.0;
+
 /// A small round sign with one character.
 pub fn badge(ui: &Ui, at: Pos2, sign: &str, tint: crate::theme::Tint) {
     let colours = Theme::of(ui.ctx()).colours;
-    ui.painter().circle_filled(at, 15.0, colours.card);
+    ui.painter().circle_filled(at, BADGE, colours.card);
     ui.painter().circle_filled(at, 13.0, tint.mark);
     label(
         ui,

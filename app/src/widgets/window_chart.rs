@@ -92,7 +92,7 @@ impl WindowChart<'_> {
     fn paint_names(&self, ui: &Ui, frame: &Frame, words: &Words) {
         let c = Theme::of(ui.ctx()).colours;
         let name = |at: Pos2, anchor: Align2, text: &str, ink| {
-            let galley = paint::text_line(ui, text, Type::Small, ink, frame.plot.width() * 0.6);
+            let galley = paint::text(ui, text, Type::Small, ink, frame.plot.width() * 0.6);
             let place = anchor.anchor_size(at, galley.size());
             if frame.plot.contains_rect(place) {
                 ui.painter().galley(place.min, galley, ink);

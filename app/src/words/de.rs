@@ -497,7 +497,7 @@ pub const DE: Words = Words {
     locks_home: |n| format!("{} sitzen", locks(n)),
     locks_level: |n| format!("{} sind bündig", locks(n)),
     air_on_cylinder: |n| format!("Luft auf Zyl. {n}"),
-    bar_for: |b, m| format!("{} bar · {m} min", comma(b, 1)),
+    pressure_for: |p, m| format!("{p} · {m} min"),
     bar_value: |b| format!("{} bar", comma(b, 1)),
     figure: |v, d| comma(v, d),
     percent: |v| format!("{v:.0} %"),
@@ -507,14 +507,14 @@ pub const DE: Words = Words {
     turn_then: |n, t, r| {
         format!(
             "dann Zyl. {n}: {t:.0}° drehen{}",
-            r.map(|mm| format!(", {mm:.0} mm am Umfang"))
+            r.map(|way| format!(", {way} am Umfang"))
                 .unwrap_or_default()
         )
     },
     turn_degrees: |t, r| {
         format!(
             "{t:.0}°{}",
-            r.map(|mm| format!(" · {mm:.0} mm am Umfang"))
+            r.map(|way| format!(" · {way} am Umfang"))
                 .unwrap_or_default()
         )
     },

@@ -492,7 +492,7 @@ pub const EN: Words = Words {
     locks_home: |n| format!("{} are home", locks(n)),
     locks_level: |n| format!("{} level", locks(n)),
     air_on_cylinder: |n| format!("air on cyl {n}"),
-    bar_for: |b, m| format!("{b:.1} bar · {m} min"),
+    pressure_for: |p, m| format!("{p} · {m} min"),
     bar_value: |b| format!("{b:.1} bar"),
     figure: |v, d| format!("{v:.d$}"),
     percent: |v| format!("{v:.0} %"),
@@ -502,14 +502,14 @@ pub const EN: Words = Words {
     turn_then: |n, t, r| {
         format!(
             "then cyl {n}: turn {t:.0}°{}",
-            r.map(|mm| format!(", {mm:.0} mm on the rim"))
+            r.map(|way| format!(", {way} on the rim"))
                 .unwrap_or_default()
         )
     },
     turn_degrees: |t, r| {
         format!(
             "{t:.0}°{}",
-            r.map(|mm| format!(" · {mm:.0} mm on the rim"))
+            r.map(|way| format!(" · {way} on the rim"))
                 .unwrap_or_default()
         )
     },

@@ -58,6 +58,14 @@ impl Language {
     }
 }
 
+/// The same text with a capital first letter, where it begins a line by itself.
+pub fn capital(text: &str) -> String {
+    let mut rest = text.chars();
+    rest.next()
+        .map(|first| first.to_uppercase().chain(rest).collect())
+        .unwrap_or_default()
+}
+
 impl Words {
     /// Name of a stage.
     pub fn stage(&self, stage: Stage) -> &'static str {

@@ -19,7 +19,7 @@ fn luminance(colour: Color32) -> f64 {
     0.2126 * linear(colour.r()) + 0.7152 * linear(colour.g()) + 0.0722 * linear(colour.b())
 }
 
-fn ratio(a: Color32, b: Color32) -> f64 {
+pub fn ratio(a: Color32, b: Color32) -> f64 {
     let (a, b) = (luminance(a), luminance(b));
     (a.max(b) + 0.05) / (a.min(b) + 0.05)
 }

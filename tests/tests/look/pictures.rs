@@ -8,8 +8,8 @@ use trayzero::theme::{Theme, Tone};
 use trayzero::widgets::entry::Entry;
 use trayzero::widgets::{
     AirView, BigBar, Button, CountersView, CrankDial, CrankStrip, DiagramView, DialMark,
-    FiringRing, LeakPair, ListRow, NumberPad, RefusalNote, StageList, StripStop, ValveView,
-    WindowChart, button_row, caution_line, choice_row, leak_bars, tick_row, undo_bar, valve_mark,
+    FingerNote, FiringRing, LeakPair, ListRow, StageList, StripStop, ValveView, WindowChart,
+    button_row, caution_line, choice_row, keys, leak_bars, tick_row, valve_mark,
 };
 use trayzero::words::{EN, Language};
 use trayzero_core::engine::{Layout, Side, ValveName, shipped};
@@ -126,7 +126,7 @@ fn the_bay_has_its_picture() {
                     adrift: 0,
                     air: Some(AirView {
                         cylinder: 3,
-                        bar: 3.4,
+                        pressure: "3.4 bar".to_owned(),
                         minutes: 6,
                     }),
                 };
@@ -174,7 +174,7 @@ fn large_text_has_its_picture() {
             adrift: 1,
             air: Some(AirView {
                 cylinder: 3,
-                bar: 3.4,
+                pressure: "3.4 bar".to_owned(),
                 minutes: 6,
             }),
         };
@@ -191,7 +191,7 @@ fn large_text_has_its_picture() {
             };
             view.ui(ui, words, vec2(600.0, 480.0));
             ui.vertical(|ui| {
-                caution_line(ui, words.only_air_holds, Theme::of(ui.ctx()).colours.open);
+                caution_line::ui(ui, words.only_air_holds, Theme::of(ui.ctx()).colours.open);
                 let (title, more) = words.seen(Stage::SealFitted, 2, true);
                 BigBar::new(&title, more).ui(ui);
             });
@@ -229,7 +229,7 @@ fn the_crank_has_its_pictures() {
     let turn = (next - here).rem_euclid(720.0);
     let colours = both("crank", 720.0, 700.0, |ui| {
         padded(ui, |ui| {
-            let more = EN.turn_then(4, turn, Some(turn * 1.4));
+            let more = EN.turn_then(4, turn, Some("168 mm"));
             CrankStrip {
                 stops: &stops,
                 crank_deg: Some(here),
@@ -310,14 +310,13 @@ fn the_controls_have_their_pictures() {
         padded(ui, |ui| {
             ui.columns(2, |columns| {
                 let ui = &mut columns[0];
-                caution_line(ui, words.only_air_holds, Theme::of(ui.ctx()).colours.open);
+                caution_line::ui(ui, words.only_air_holds, Theme::of(ui.ctx()).colours.open);
                 let bar = words.seen(Stage::Verified, 2, true);
                 BigBar::new(&bar.0, bar.1).ui(ui);
                 button_row(
                     ui,
                     &[words.take_back, words.dropped_one, words.part_changed],
                 );
-                undo_bar(ui, words, &words.locks_in_tray(2));
                 choice_row(ui, &[words.shop_light, words.night], Some(0));
                 tick_row(ui, words.less_motion, true);
                 Button::new(words.sign).chosen(true).ui(ui);
@@ -340,22 +339,16 @@ fn the_controls_have_their_pictures() {
                     .ui(ui);
                 }
                 let ui = &mut columns[1];
-                let mut entry = "2.5".to_owned();
-                NumberPad {
-                    title: words.regulator_reads,
-                    unit: "bar",
-                    has_decimals: true,
-                    is_secret: false,
-                    most_digits: 4,
-                    enter: words.enter,
-                }
-                .ui(ui, words, &mut entry);
+                let mut typed = "2,5".to_owned();
+                keys::ui(ui, words, &mut typed, true);
                 let mut text = "Blauer Rauch nach dem Leerlauf".to_owned();
                 Entry::new(words.complaint, &mut text).ui(ui, words);
-                let note = RefusalNote {
+                let note = FingerNote {
                     code: "R209",
-                    why: "Auf Zylinder 3 ist Luft.",
+                    what: "Auf Zylinder 3 ist Luft.",
                     way_out: "Jedes offene Ventil verkeilen, dann Luft abstellen.",
+                    tint: Theme::of(ui.ctx()).colours.astray,
+                    has_sign: true,
                 };
                 note.ui(ui, egui::pos2(640.0, 860.0), ui.ctx().content_rect());
             });

@@ -32,7 +32,7 @@ fn sentences(w: &Words) -> Vec<String> {
         w.bank_n("A"),
         w.of_verified(3, 24),
         w.air_on_cylinder(3),
-        w.bar_for(3.4, 6),
+        w.pressure_for("3.4 bar", 6),
         w.bar_value(3.4),
         w.figure(12.345, 2),
         w.percent(12.0),
@@ -40,7 +40,7 @@ fn sentences(w: &Words) -> Vec<String> {
         w.crank_at(3, 0.0),
         w.crank_at(3, -12.0),
         w.crank_at(3, 12.0),
-        w.turn_then(6, 120.0, Some(168.0)),
+        w.turn_then(6, 120.0, Some("168 mm")),
         w.turn_degrees(120.0, None),
         w.adaptor_n("left"),
         w.n_valves(24),
@@ -119,7 +119,7 @@ fn bars(words: &Words) -> Vec<(String, String)> {
 
 /// One refusal of every kind.
 // Long because it is a list: one refusal of every kind.
-fn refusals() -> Vec<Refusal> {
+pub fn refusals() -> Vec<Refusal> {
     use Refusal as R;
     let valve = ValveName::new(3, Side::Exhaust, 2);
     let (event, dropped, conflict) = (Uuid::nil(), Uuid::nil(), Uuid::nil());

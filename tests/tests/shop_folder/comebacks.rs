@@ -11,9 +11,8 @@ use trayzero::desk::Desk;
 use trayzero::intent::{Intent, Place};
 use trayzero::settings::Settings;
 use trayzero::store::{Clock, SetClock, Store};
-use trayzero::units;
+use trayzero::units::{self, Figures};
 use trayzero::words::EN;
-use trayzero_core::bench::UnitSystem;
 use trayzero_core::engine::ValveName;
 use trayzero_core::job::{Event, JobState, Person};
 use uuid::Uuid;
@@ -137,7 +136,7 @@ fn a_job_left_mid_valve_by_somebody_else_is_told_by_one_screen() {
     bay.open();
     assert!(bay.shows_card(), "it shows by itself");
     bay.hand.picture("card-by-itself");
-    let pressure = units::pressure(bay.bar, UnitSystem::Metric);
+    let pressure = units::pressure(bay.bar, Figures::of(&Settings::default()));
     let told = [
         format!("{}: {}", EN.unlocked_now, EN.valve(bay.valve)),
         format!("{}: {} {pressure}", EN.held_by, EN.air),

@@ -43,6 +43,8 @@ impl Display {
                 &screen,
                 "-nolisten",
                 "tcp",
+                // It must not begin anew when the first who asked has gone.
+                "-noreset",
             ])
             .stdout(Stdio::piped())
             .stderr(Stdio::null())
@@ -93,6 +95,8 @@ impl Display {
         let (x, y) = (size.x.to_string(), size.y.to_string());
         self.run("xdotool", &["windowmove", &window, "0", "0"]);
         self.run("xdotool", &["windowsize", &window, &x, &y]);
+        // There is no window manager that would give it the keyboard.
+        self.run("xdotool", &["windowfocus", &window]);
         sleep(Duration::from_millis(1500));
         child
     }
@@ -117,14 +121,26 @@ impl Display {
         self.run("xdotool", &["mouseup", "1"]);
     }
 
+    /// Marks all that stands in the field that has the cursor.
+    pub fn select_all(&self) {
+        self.run("xdotool", &["key", "ctrl+a"]);
+    }
+
+    /// Types a text.
+    pub fn write(&self, text: &str) {
+        self.run("xdotool", &["type", "--delay", "25", text]);
+    }
+
     /// Turns the wheel over a place by whole notches, down if positive.
     pub fn wheel(&self, at: Pos2, notches: i32) {
         let (x, y) = (at.x.round().to_string(), at.y.round().to_string());
         self.run("xdotool", &["mousemove", &x, &y]);
         let button = if notches > 0 { "5" } else { "4" };
-        for _ in 0..notches.abs() {
-            self.run("xdotool", &["click", button]);
-        }
+        let times = notches.abs().to_string();
+        self.run(
+            "xdotool",
+            &["click", "--repeat", &times, "--delay", "15", button],
+        );
     }
 
     /// Keeps a picture of what the display shows.

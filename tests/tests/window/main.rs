@@ -9,17 +9,17 @@
 )]
 
 mod display;
+mod drive;
+mod made;
 mod mirror;
 mod soak;
 
-use std::path::{Path, PathBuf};
-use std::sync::{Arc, Mutex, PoisonError};
-use std::thread::sleep;
-use std::time::{Duration, Instant};
+use std::path::Path;
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
-use display::{Display, wait_for};
-use egui::{Pos2, Vec2, vec2};
-use mirror::Mirror;
+use display::wait_for;
+use drive::Drive;
+use egui::{Vec2, vec2};
 use trayzero::crew::{Code, CodeCost, Crew, Role};
 use trayzero::store::{Clock, OpenJob, Store, SystemClock};
 use trayzero::technician::Technician;
@@ -30,8 +30,10 @@ use uuid::Uuid;
 
 const CODES: [(&str, &str); 3] = [("Henrike", "7140"), ("Ilka", "2586"), ("Tomas", "9362")];
 
-/// The crew: one foreman and two technicians.
-fn furnish_crew(store: &Store, clock: &dyn Clock) {
+/// Makes a data folder with a crew: a foreman and two technicians with codes.
+fn make_crew(data: &Path) -> Store {
+    let clock = SystemClock;
+    let store = Store::open(data, clock.now()).unwrap();
     let cost = CodeCost {
         memory_kib: 64,
         passes: 1,
@@ -54,13 +56,13 @@ fn furnish_crew(store: &Store, clock: &dyn Clock) {
         )
         .unwrap();
     }
+    store
 }
 
 /// A data folder with a crew and a small engine whose last cylinder is still untouched.
 fn furnish(data: &Path) -> Uuid {
     let clock = SystemClock;
-    let store = Store::open(data, clock.now()).unwrap();
-    furnish_crew(&store, &clock);
+    let store = make_crew(data);
     let engine = shipped().iter().find(|s| s.key == "inline-4-8v").unwrap();
     let layout = Layout::from_json(engine.key, engine.json.as_bytes()).unwrap();
     let ilka = Person::new("Ilka");
@@ -105,163 +107,26 @@ fn at_last(state: &JobState) -> bool {
         .is_some_and(|c| !state.cylinder_verified(c.cylinder))
 }
 
-struct Drive {
-    display: Display,
-    mirror: Mirror,
-    taps: usize,
-    size: Vec2,
-    pictures: PathBuf,
-    journal: PathBuf,
-}
-
-impl Drive {
-    /// Taps what has this name, in the window and in the mirror.
-    fn tap(&mut self, name: &str) {
-        let place = self.bring_into_sight(name);
-        // A bar is deaf for 600 ms after a tap, wherever it stands; a digit never is.
-        let pause = if name.len() == 1 { 300 } else { 750 };
-        sleep(Duration::from_millis(pause));
-        self.display.tap(place);
-        self.mirror.tap(place);
-        self.keep_up(name);
-        self.taps += 1;
-    }
-
-    /// Waits until the window's journal holds as many lines as the mirror's.
-    fn keep_up(&self, name: &str) {
-        let Some(state) = self.mirror.shell().desk.state() else {
-            return;
-        };
-        let wanted = state.event_count();
-        let lines = || {
-            let read = std::fs::read_to_string(&self.journal).unwrap_or_default();
-            read.lines().count().saturating_sub(1)
-        };
-        let until = Instant::now() + Duration::from_secs(15);
-        while lines() < wanted {
-            if Instant::now() > until {
-                self.keep("lost");
-                panic!(
-                    "line {wanted} of the journal did not come after \"{name}\"; it has {}",
-                    lines()
-                );
-            }
-            sleep(Duration::from_millis(20));
-        }
-    }
-
-    /// Scrolls until the middle of a control is on the screen.
-    fn bring_into_sight(&mut self, name: &str) -> Pos2 {
-        let mut turned = false;
-        for _ in 0..40 {
-            let Some(rect) = self.mirror.place(name) else {
-                panic!(
-                    "\"{name}\" is not on the screen: {:#?}",
-                    self.mirror.spoken()
-                );
-            };
-            let bottom = self.size.y - 24.0;
-            if rect.center().y < bottom && rect.center().y > 0.0 {
-                if turned {
-                    // The window glides to where the wheel has sent it.
-                    sleep(Duration::from_millis(900));
-                }
-                return rect.center();
-            }
-            let over = Pos2::new(
-                rect.center().x.clamp(30.0, self.size.x - 30.0),
-                self.size.y - 120.0,
-            );
-            turned = true;
-            let down = rect.center().y >= bottom;
-            self.display.wheel(over, if down { 1 } else { -1 });
-            self.mirror.wheel(over, if down { 1 } else { -1 });
-            sleep(Duration::from_millis(60));
-        }
-        panic!("\"{name}\" does not come into sight");
-    }
-
-    fn tap_bar(&mut self) {
-        let bar = self.mirror.bar();
-        self.tap(&bar);
-    }
-
-    fn type_digits(&mut self, digits: &str) {
-        for digit in digits.chars() {
-            self.tap(&digit.to_string());
-        }
-    }
-
-    fn keep(&self, name: &str) {
-        sleep(Duration::from_millis(500));
-        let size = format!("{}x{}", self.size.x, self.size.y);
-        self.display
-            .picture(&self.pictures.join(format!("window-{size}-{name}.png")));
-    }
-
-    fn state(&self) -> &JobState {
-        self.mirror.shell().desk.state().unwrap()
-    }
-
-    /// One person counts everything laid out and signs.
-    fn count_and_sign(&mut self, who: usize) {
-        let list = self.state().count_list();
-        for (item, place) in list {
-            let count = self.state().ledger().at(&item, place);
-            self.type_digits(&count.to_string());
-            self.tap("Next item");
-        }
-        self.tap("Count taken");
-        self.sign(who);
-    }
-
-    fn sign(&mut self, who: usize) {
-        let (name, code) = CODES[who];
-        self.tap(name);
-        self.type_digits(code);
-        self.tap("Sign");
-    }
-}
-
 /// One window at a time: two would slow each other down.
 static ONE_WINDOW: Mutex<()> = Mutex::new(());
 
+fn alone(one: &'static Mutex<()>) -> MutexGuard<'static, ()> {
+    one.lock().unwrap_or_else(PoisonError::into_inner)
+}
+
 fn drive(size: Vec2) {
-    let _alone = ONE_WINDOW.lock().unwrap_or_else(PoisonError::into_inner);
+    let _alone = alone(&ONE_WINDOW);
     let root = tempfile::tempdir().unwrap();
     let data = root.path().join("data");
     let job = furnish(&data);
-    let mut pictures = std::env::current_exe().unwrap();
-    pictures.pop();
-    pictures.pop();
-    pictures.pop();
-    pictures.push("pictures");
-    std::fs::create_dir_all(&pictures).unwrap();
-    let mirror = Mirror::of(&data, &root.path().join("mirror"), size);
-    let display = Display::start(size);
-    let mut window = display.open(&data, size);
-    let folder = data.join("jobs").join(job.to_string());
-    let journal = std::fs::read_dir(folder)
-        .unwrap()
-        .map(|e| e.unwrap().path())
-        .find(|p| p.extension().is_some_and(|e| e == "jsonl"))
-        .unwrap();
-    let mut d = Drive {
-        journal,
-        display,
-        mirror,
-        taps: 0,
-        size,
-        pictures,
-    };
+    let mut d = Drive::of(&data, size);
     d.keep("bays");
     d.tap("Bay 3 · sweeper 07");
     d.keep("card");
     d.tap("The engine stands as shown");
     whole_course(&mut d);
     d.keep("closed");
-    let _ = window.kill();
-    let _ = window.wait();
+    d.close();
     let events = replay(&data, job);
     let state = events.state();
     assert!(state.is_bank_closed(0), "the cover is on");

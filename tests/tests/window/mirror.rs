@@ -5,12 +5,16 @@ use std::fs;
 use std::path::Path;
 use std::sync::Arc;
 
-use egui::{Pos2, Rect, Vec2};
+use egui::accesskit::Role;
+use egui::{Key, Modifiers, Pos2, Rect, Vec2};
 use egui_kittest::Harness;
-use egui_kittest::kittest::{NodeT, Queryable};
+use egui_kittest::kittest::{By, NodeT, Queryable};
 use trayzero::desk::Desk;
 use trayzero::store::{Clock, Store, SystemClock};
 use trayzero::window::Shell;
+
+/// What a finger may go to.
+const CONTROLS: [Role; 3] = [Role::Button, Role::RadioButton, Role::TextInput];
 
 /// The screens on a copy of a data folder.
 pub struct Mirror {
@@ -69,14 +73,37 @@ impl Mirror {
 
     /// Where a control of this name is; the name may be the beginning of what is spoken.
     pub fn place(&self, name: &str) -> Option<Rect> {
-        let buttons: Vec<_> = self
-            .harness
-            .query_all_by_role(egui::accesskit::Role::Button)
+        let all = self.harness.query_all(By::new());
+        let buttons: Vec<_> = all
+            .filter(|n| CONTROLS.contains(&n.accesskit_node().role()))
             .collect();
         let label = |n: &egui_kittest::Node<'_>| n.accesskit_node().label().unwrap_or_default();
         let exact = buttons.iter().find(|n| label(n) == name);
         let node = exact.or_else(|| buttons.iter().find(|n| label(n).starts_with(name)))?;
         Some(node.rect())
+    }
+
+    /// What stands in the field of that name.
+    pub fn value(&self, name: &str) -> Option<String> {
+        let fields = self.harness.query_all_by_role(Role::TextInput);
+        fields
+            .map(|n| n.accesskit_node())
+            .find(|n| n.label().as_deref() == Some(name))
+            .and_then(|n| n.value())
+    }
+
+    /// Marks all that stands in the field that has the cursor.
+    pub fn select_all(&mut self) {
+        self.harness.key_press_modifiers(Modifiers::COMMAND, Key::A);
+        self.harness.run_steps(2);
+    }
+
+    /// Types a text.
+    pub fn write(&mut self, text: &str) {
+        for sign in text.chars() {
+            self.harness.event(egui::Event::Text(sign.to_string()));
+        }
+        self.harness.run_steps(3);
     }
 
     /// Whether anything that is spoken contains these words.
@@ -86,7 +113,7 @@ impl Mirror {
 
     /// Everything that is spoken, for a failing test.
     pub fn spoken(&self) -> Vec<String> {
-        let all = self.harness.query_all(egui_kittest::kittest::By::new());
+        let all = self.harness.query_all(By::new());
         all.flat_map(|n| {
             let node = n.accesskit_node();
             [node.label(), node.value()]
@@ -118,7 +145,7 @@ impl Mirror {
                 modifiers: egui::Modifiers::default(),
             });
         }
-        self.harness.run_steps(12);
+        self.harness.run_steps(16);
     }
 }
 

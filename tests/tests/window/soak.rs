@@ -7,7 +7,7 @@
 use std::collections::BTreeMap;
 use std::path::Path;
 use std::process::Command;
-use std::sync::{Arc, PoisonError};
+use std::sync::Arc;
 use std::time::{Duration, Instant};
 
 use egui::vec2;
@@ -15,7 +15,7 @@ use trayzero::desk::{Desk, Outcome};
 use trayzero::intent::{Intent, Place as Screen, SignedAct, TypedCode};
 use trayzero::settings::SettingsFile;
 use trayzero::shop::Pace;
-use trayzero::store::{Clock, SetClock, Stamp, Store};
+use trayzero::store::{Clock, SetClock, Stamp};
 use trayzero::technician::Technician;
 use trayzero_core::engine::{Layout, shipped};
 use trayzero_core::job::{Event, JobPhase, NextStep, Opening, Person, SearchPlace};
@@ -24,7 +24,7 @@ use trayzero_tests::figures::say;
 use uuid::Uuid;
 
 use super::mirror::Mirror;
-use super::{CODES, ONE_WINDOW, furnish_crew};
+use super::{CODES, ONE_WINDOW, alone, make_crew};
 
 /// Jobs, and how many taps each of them gets.
 #[derive(Clone, Copy)]
@@ -77,8 +77,7 @@ impl Soak {
             offset_min: 60,
         };
         let clock = Arc::new(SetClock::at(start));
-        let store = Store::open(root, start).unwrap();
-        furnish_crew(&store, clock.as_ref());
+        let store = make_crew(root);
         let mut file = SettingsFile::read(root);
         file.settings.shop_folder = Some(shop.to_owned());
         file.write().unwrap();
@@ -372,7 +371,7 @@ fn lost(root: &Path, shown: &BTreeMap<Uuid, usize>) -> u64 {
 
 #[test]
 fn many_taps_over_many_jobs_leave_memory_handles_and_the_time_of_a_tap_as_they_were() {
-    let _alone = ONE_WINDOW.lock().unwrap_or_else(PoisonError::into_inner);
+    let _alone = alone(&ONE_WINDOW);
     let run = Command::new(std::env::current_exe().unwrap())
         .args(["--ignored", "--exact", "soak::soaked_child", "--nocapture"])
         // What a thread has given back shows at once (mallopt(3)).

@@ -1,10 +1,11 @@
 //! The bay: the engine from above, the crank, the valve in hand and the one next step.
 
 pub mod back;
+mod foot;
 mod panel;
 mod strip;
 
-use egui::{Rect, Ui, pos2, vec2};
+use egui::{Rect, Ui, Vec2, pos2, vec2};
 use trayzero_core::engine::{Layout, ValveName};
 use trayzero_core::job::{DropStatus, NextStep};
 
@@ -30,6 +31,8 @@ pub struct Bay {
     /// The sheet that lies over the panel.
     pub sheets: Sheets,
     watch: back::Watch,
+    /// Whether the panel has no room for a message.
+    pub is_tight: bool,
 }
 
 /// How the screen is cut up.
@@ -43,6 +46,7 @@ impl Bay {
     /// Draws the screen.
     pub fn ui(&mut self, ui: &mut Ui, v: &View<'_>, out: &mut Vec<Intent>) {
         let (rest, tapped) = top::ui(ui, v, out);
+        self.is_tight = false;
         let Some(job) = &v.job else {
             return;
         };
@@ -63,7 +67,7 @@ impl Bay {
         let view = self.diagram_view(job, layout, &valves);
         let cut = cut(ui, rest, v, &view, self.sheets.is_open());
         let mut area = frame::child(ui, cut.diagram, "diagram");
-        let tap = view.ui(&mut area, v.words, cut.diagram.size());
+        let tap = engine(&mut area, v, &view, cut.diagram.size());
         self.take(tap);
         if cut.strip.height() > 0.0 {
             strip::ui(ui, cut.strip, v, job, layout, &mut self.sheets);
@@ -154,6 +158,20 @@ impl Bay {
     }
 }
 
+/// The engine. Where not even its overview fits it is dragged up and down, and comes to
+/// the valve in hand by itself.
+fn engine(ui: &mut Ui, v: &View<'_>, view: &DiagramView<'_>, size: Vec2) -> Option<DiagramTap> {
+    if view.least_height(ui, v.words, size.x) <= size.y + 0.5 {
+        return view.ui(ui, v.words, size);
+    }
+    let scrolled = frame::scrolling().id_salt("engine").show(ui, |ui| {
+        let width = ui.available_width();
+        let height = view.least_height(ui, v.words, width);
+        view.ui(ui, v.words, vec2(width, height))
+    });
+    scrolled.inner
+}
+
 /// What the diagram knows of the valves.
 fn valve_views(job: &JobView<'_>, layout: &Layout) -> Vec<ValveView> {
     let astray: Vec<ValveName> = job
@@ -202,11 +220,12 @@ fn cut(ui: &Ui, rest: Rect, v: &View<'_>, view: &DiagramView<'_>, is_sheet: bool
         let panel_least = inner.height() * 0.44;
         let panel_usual = inner.height() * (0.52 + 0.08 * (scale - 1.0));
         let free = inner.height() - panel_least - GAP;
-        let wanted = view
+        let whole = view
             .whole_height(ui, v.words, inner.width())
             .map(|whole| whole + GAP + strip::height(ui))
-            .filter(|whole| *whole <= free)
-            .unwrap_or(0.0);
+            .filter(|whole| *whole <= free);
+        let least = view.least_height(ui, v.words, inner.width());
+        let wanted = whole.unwrap_or_else(|| least.min(free));
         let upper = wanted.max(inner.height() - panel_usual - GAP);
         let mut side = Rect::from_min_size(inner.min, vec2(inner.width(), upper));
         let strip = strip_height(ui, v, view, side);

@@ -1,21 +1,22 @@
 //! The panel: the valve in hand, what must stay true, the one next step, and the ways
 //! aside.
 
-use egui::{Rect, ScrollArea, Ui, pos2, vec2};
-use trayzero_core::engine::{Follower, ValveName};
+use egui::{Rect, Ui, pos2};
+use trayzero_core::engine::{Follower, Layout, ValveName};
 use trayzero_core::job::{Caution, Milestone, NextStep, Stage};
 
+use super::foot::{self, Form};
 use super::{Bay, back};
 use crate::first_use::FirstUse;
 use crate::intent::{Intent, SignedAct};
-use crate::screens::sheets::{Sheet, undo_words};
+use crate::screens::sheets::Sheet;
 use crate::screens::{first_use, frame};
-use crate::theme::{GAP, TARGET, Theme, Tint, Type};
+use crate::theme::{GAP, Theme, Tint, Type};
 use crate::view::{JobView, Notice, View};
 use crate::widgets::big_bar::BigBar;
-use crate::widgets::button::Button;
 use crate::widgets::stage_list::StageList;
-use crate::widgets::{note, paint};
+use crate::widgets::{caution_line, note, paint};
+use crate::words::capital;
 
 /// Draws the panel, or the sheet that lies over it.
 pub fn ui(
@@ -31,15 +32,19 @@ pub fn ui(
     if bay.sheets.is_open() {
         let mut area = frame::child(ui, inner, "sheet");
         let valve = bay.valve(step);
-        ScrollArea::vertical()
+        frame::scrolling()
             .id_salt(bay.sheets.salt())
-            .auto_shrink(false)
             .show(&mut area, |ui| bay.sheets.ui(ui, v, job, valve, out));
         return;
     }
-    let notes = notes(ui, v, job, step);
-    let form = form(ui, inner, v, job, step, &notes);
-    let foot = foot_height(ui, inner.width(), v, job, form);
+    let mut notes = notes(ui, v, job, step);
+    let form = form(ui, inner, v, job, step, &notes).unwrap_or_else(|| {
+        // The message goes to the finger; the air stands at the top of the screen too.
+        bay.is_tight = true;
+        notes.retain(|note| matches!(note, Note::Caution(..)));
+        Form::Shortest
+    });
+    let foot = foot::height(ui, inner.width(), v, job, form);
     let foot_rect = Rect::from_min_max(pos2(inner.left(), inner.bottom() - foot), inner.max);
     let bar_height = bar(
         ui,
@@ -53,51 +58,41 @@ pub fn ui(
         out,
     );
     let mut top = foot_rect.top() - 2.0 * GAP - bar_height;
-    for (text, more, tint) in &notes {
-        top = put(ui, inner, top, text, more, *tint) - GAP;
+    for note in &notes {
+        top = note.put(ui, inner, top) - GAP;
     }
     let above = Rect::from_min_max(inner.min, pos2(inner.right(), top - GAP));
     about(ui, above, v, job, bay.valve(step), step, out);
-    foot_ui(ui, foot_rect, v, job, form, bay, out);
+    foot::ui(ui, foot_rect, v, job, form, bay, out);
 }
 
-/// How much of the panel's foot is shown.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-enum Form {
-    /// All four ways aside.
-    Full,
-    /// The way back and the rest behind one button.
-    Short,
-    /// The same, and the bar without its second line, which is spoken still.
-    Shortest,
-}
-
-/// The fullest form in which bar and notes fit.
+/// The fullest form in which bar and notes fit, if there is one.
 fn form(
     ui: &Ui,
     inner: Rect,
     v: &View<'_>,
     job: &JobView<'_>,
     step: &NextStep,
-    notes: &[(String, String, Tint)],
-) -> Form {
-    let Some(layout) = job.layout() else {
-        return Form::Full;
-    };
-    let (title, more) = v.words.next_step(step, layout);
+    notes: &[Note],
+) -> Option<Form> {
+    let layout = job.layout()?;
+    let (title, more) = bar_words(v, job, step, layout);
     let notes: f32 = notes
         .iter()
-        .map(|(text, more, tint)| note::height(ui, text, more, *tint, inner.width()) + GAP)
+        .map(|note| note.height(ui, inner.width()) + GAP)
         .sum();
-    let needs = |form: Form| {
-        let more = if form == Form::Shortest { "" } else { &more };
+    let fits = |form: &Form| {
+        let is_short = *form == Form::Shortest && job.read_only.is_none();
+        let more = if is_short { "" } else { &more };
         let bar = BigBar::new(&title, more).height(ui, inner.width());
-        foot_height(ui, inner.width(), v, job, form) + GAP + bar + notes
+        let foot = foot::height(ui, inner.width(), v, job, *form);
+        // A foot that pushes the bar up takes it from under the thumb.
+        let is_low = *form == Form::Shortest || foot <= inner.height() * foot::MOST;
+        is_low && foot + GAP + bar + notes <= inner.height()
     };
-    [Form::Full, Form::Short]
+    [Form::Full, Form::Short, Form::Shortest]
         .into_iter()
-        .find(|form| needs(*form) <= inner.height())
-        .unwrap_or(Form::Shortest)
+        .find(fits)
 }
 
 /// The big bar, its lower edge at `bottom`; gives its height.
@@ -116,9 +111,9 @@ fn bar(
     let Some(layout) = job.layout() else {
         return 0.0;
     };
-    let (title, more) = v.words.next_step(step, layout);
+    let (title, more) = bar_words(v, job, step, layout);
     let mut bar = BigBar::new(&title, &more);
-    bar.is_short = form == Form::Shortest;
+    bar.is_short = form == Form::Shortest && job.read_only.is_none();
     bar.is_enabled = job.read_only.is_none() && *step != NextStep::Nothing;
     let height = bar.height(ui, inner.width());
     let rect = Rect::from_min_max(
@@ -130,6 +125,20 @@ fn bar(
         tapped(job, step, bay, out);
     }
     height
+}
+
+/// What the bar says; in a job that can only be read, that it is so.
+fn bar_words(
+    v: &View<'_>,
+    job: &JobView<'_>,
+    step: &NextStep,
+    layout: &Layout,
+) -> (String, String) {
+    let (title, more) = v.words.next_step(step, layout);
+    match job.read_only {
+        Some(_) => (title, v.words.read_only.to_owned()),
+        None => (title, more),
+    }
 }
 
 /// A tap on the bar: the events of the step, or the sheet that it needs.
@@ -176,40 +185,63 @@ pub fn caution_of(step: &NextStep) -> Option<Caution> {
 
 /// Notes right above the bar, from the bottom up: what must stay true, what was
 /// announced, what was refused.
-fn notes(ui: &Ui, v: &View<'_>, job: &JobView<'_>, step: &NextStep) -> Vec<(String, String, Tint)> {
+fn notes(ui: &Ui, v: &View<'_>, job: &JobView<'_>, step: &NextStep) -> Vec<Note> {
     let theme = Theme::of(ui.ctx());
     let c = theme.colours;
     let mut notes = Vec::new();
-    if let Some((cylinder, minutes)) = back::air_to_look_at(v, job) {
-        notes.push((v.words.air_look(cylinder, minutes), String::new(), c.air));
-    }
     if let Some((text, tint)) = stays_true(v, job, step, &theme) {
-        notes.push((text, String::new(), tint));
+        notes.push(Note::Caution(text, tint));
+    }
+    if let Some((cylinder, minutes)) = back::air_to_look_at(v, job) {
+        let text = v.words.air_look(cylinder, minutes);
+        notes.push(Note::Said(text, String::new(), c.air));
     }
     match v.notice {
-        Some(Notice::Refused { why, way_out, code }) => {
-            notes.push((why.clone(), format!("{way_out} ({code})"), c.astray));
-        }
+        // A refusal stands where the finger is.
+        Some(Notice::Refused { .. }) => {}
         Some(Notice::Fault { what, way_out }) => {
-            notes.push((what.clone(), way_out.clone(), c.astray));
+            notes.push(Note::Said(what.clone(), way_out.clone(), c.astray));
         }
-        Some(Notice::Said(text)) => notes.push((text.clone(), String::new(), c.done)),
+        Some(Notice::Said(text)) => notes.push(Note::Said(text.clone(), String::new(), c.done)),
         None => {
             if let Some(text) = announced(v, job) {
-                notes.push((text, String::new(), c.done));
+                notes.push(Note::Said(text, String::new(), c.done));
             }
         }
     }
     notes
 }
 
-/// One note with its lower edge at `bottom`; gives its upper edge.
-fn put(ui: &mut Ui, inner: Rect, bottom: f32, text: &str, more: &str, tint: Tint) -> f32 {
-    let top = bottom - note::height(ui, text, more, tint, inner.width());
-    let rect = Rect::from_min_max(pos2(inner.left(), top), pos2(inner.right(), bottom));
-    let mut area = frame::child(ui, rect, text);
-    note::ui(&mut area, text, more, tint);
-    top
+/// A line above the bar.
+enum Note {
+    /// What must stay true, with the sign that says: take care.
+    Caution(String, Tint),
+    /// What was said or went wrong, and the way out.
+    Said(String, String, Tint),
+}
+
+impl Note {
+    fn height(&self, ui: &Ui, width: f32) -> f32 {
+        match self {
+            Note::Caution(text, tint) => caution_line::height(ui, text, *tint, width),
+            Note::Said(text, more, tint) => note::height(ui, text, more, *tint, width),
+        }
+    }
+
+    /// Draws it with its lower edge at `bottom`; gives its upper edge.
+    fn put(&self, ui: &mut Ui, inner: Rect, bottom: f32) -> f32 {
+        let top = bottom - self.height(ui, inner.width());
+        let rect = Rect::from_min_max(pos2(inner.left(), top), pos2(inner.right(), bottom));
+        match self {
+            Note::Caution(text, tint) => {
+                caution_line::ui(&mut frame::child(ui, rect, text), text, *tint);
+            }
+            Note::Said(text, more, tint) => {
+                note::ui(&mut frame::child(ui, rect, text), text, more, *tint);
+            }
+        }
+        top
+    }
 }
 
 /// What must stay true while a valve is open.
@@ -287,24 +319,12 @@ fn about(
         bay_card(ui, v, job, step);
         return;
     };
-    frame::line(ui, &w.valve(valve), Type::Heading, false);
+    line_if_it_fits(ui, &capital(&w.valve(valve)), Type::Heading, false);
     let mut more = vec![w.adaptor_n(layout.adaptor_of(valve))];
     if let Some(remark) = layout.remark_on(valve) {
         more.push(remark.to_owned());
     }
-    let more = more.join(" · ");
-    let height = paint::text(
-        ui,
-        &more,
-        Type::Body,
-        egui::Color32::PLACEHOLDER,
-        ui.available_width(),
-    )
-    .size()
-    .y;
-    if ui.available_height() > height {
-        frame::line(ui, &more, Type::Body, true);
-    }
+    line_if_it_fits(ui, &more.join(" · "), Type::Body, true);
     let known = job.state.valve(valve);
     let list = StageList {
         seen: known.map_or(0, |k| usize::from(k.stages_seen)),
@@ -328,134 +348,25 @@ fn least_about(ui: &Ui) -> f32 {
 fn bay_card(ui: &mut Ui, v: &View<'_>, job: &JobView<'_>, _step: &NextStep) {
     let w = v.words;
     let state = job.state;
-    frame::line(ui, w.you_are_here, Type::Heading, false);
+    line_if_it_fits(ui, w.you_are_here, Type::Heading, false);
     let all = state.valves().count();
-    frame::line(
-        ui,
-        &w.of_verified(state.verified_count(), all),
-        Type::Body,
-        false,
-    );
+    let done = w.of_verified(state.verified_count(), all);
+    line_if_it_fits(ui, &done, Type::Body, false);
     let crank = match state.crank() {
         Some(at) => w.crank_at(at.cylinder, at.offset_deg),
         None => w.crank_unknown.to_owned(),
     };
-    if ui.available_height() >= paint::line_height(ui, Type::Body) {
-        frame::line(ui, &crank, Type::Body, true);
-    }
-    if let Some(why) = job.read_only {
-        frame::line(ui, &format!("{}: {why}", w.read_only), Type::Strong, false);
+    line_if_it_fits(ui, &crank, Type::Body, true);
+    if let Some(why) = job.read_only.filter(|why| !why.is_empty()) {
+        line_if_it_fits(ui, why, Type::Body, false);
     }
 }
 
-/// One button at the foot.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-enum Aside {
-    TakeBack,
-    Dropped,
-    PartChanged,
-    More,
-}
-
-fn asides(form: Form) -> &'static [Aside] {
-    match form {
-        Form::Full => &[
-            Aside::TakeBack,
-            Aside::Dropped,
-            Aside::PartChanged,
-            Aside::More,
-        ],
-        Form::Short | Form::Shortest => &[Aside::TakeBack, Aside::More],
-    }
-}
-
-/// A button's words and the quieter line under them.
-fn aside_text(v: &View<'_>, job: &JobView<'_>, form: Form, aside: Aside) -> (String, String) {
-    let w = v.words;
-    let plain = |text: &str| (text.to_owned(), String::new());
-    match (aside, job.undo) {
-        (Aside::TakeBack, Some((_, event))) if form == Form::Full => {
-            (w.take_back.to_owned(), undo_words(w, event))
-        }
-        (Aside::TakeBack, _) => plain(w.take_back),
-        (Aside::Dropped, _) => plain(w.dropped_one),
-        (Aside::PartChanged, _) => plain(w.part_changed),
-        (Aside::More, _) => plain(w.more),
-    }
-}
-
-/// Places of the buttons at the foot, from its top at 0: in equal columns, or where two
-/// are left, the second as narrow as its words.
-fn foot_places(ui: &Ui, width: f32, v: &View<'_>, job: &JobView<'_>, form: Form) -> Vec<Rect> {
-    let all = asides(form);
-    let scale = Theme::of(ui.ctx()).scale();
-    let per_row = if width >= 440.0 * scale { 4 } else { 2 }.min(all.len());
-    let equal = (width - GAP * (per_row as f32 - 1.0)) / per_row as f32;
-    let last = paint::text_line(
-        ui,
-        v.words.more,
-        Type::Strong,
-        egui::Color32::PLACEHOLDER,
-        width,
-    );
-    let narrow = (last.size().x + 4.0 * GAP).max(1.5 * TARGET).min(equal);
-    let widths = if form == Form::Full {
-        vec![equal; per_row]
-    } else {
-        vec![width - narrow - GAP, narrow]
-    };
-    let height = all
-        .iter()
-        .enumerate()
-        .map(|(index, aside)| {
-            let (text, more) = aside_text(v, job, form, *aside);
-            let button = Button::new(&text).more(&more);
-            button.height(ui, widths[index % per_row])
-        })
-        .fold(TARGET, f32::max);
-    (0..all.len())
-        .map(|index| {
-            let (row, column) = (index / per_row, index % per_row);
-            let left: f32 = widths[..column].iter().map(|w| w + GAP).sum();
-            let min = pos2(left, row as f32 * (height + GAP));
-            Rect::from_min_size(min, vec2(widths[column], height))
-        })
-        .collect()
-}
-
-fn foot_height(ui: &Ui, width: f32, v: &View<'_>, job: &JobView<'_>, form: Form) -> f32 {
-    let places = foot_places(ui, width, v, job, form);
-    places.last().map_or(0.0, Rect::bottom)
-}
-
-fn foot_ui(
-    ui: &mut Ui,
-    rect: Rect,
-    v: &View<'_>,
-    job: &JobView<'_>,
-    form: Form,
-    bay: &mut Bay,
-    out: &mut Vec<Intent>,
-) {
-    let places = foot_places(ui, rect.width(), v, job, form);
-    let writable = job.read_only.is_none();
-    for (aside, place) in asides(form).iter().zip(places) {
-        let place = place.translate(rect.min.to_vec2());
-        let enabled = match aside {
-            Aside::TakeBack => writable && job.undo.is_some(),
-            Aside::More => true,
-            Aside::Dropped | Aside::PartChanged => writable,
-        };
-        let (text, more) = aside_text(v, job, form, *aside);
-        let button = Button::new(&text).more(&more).enabled(enabled);
-        if !button.at(ui, place).tapped {
-            continue;
-        }
-        match (aside, &job.undo) {
-            (Aside::TakeBack, Some((id, _))) => out.push(Intent::TakeBack(*id)),
-            (Aside::Dropped, _) => bay.sheets.open(Sheet::Drop),
-            (Aside::PartChanged, _) => bay.sheets.open(Sheet::Part),
-            _ => bay.sheets.open(Sheet::More),
-        }
+/// A line over the width that is there, where the whole of it has room.
+fn line_if_it_fits(ui: &mut Ui, text: &str, step: Type, soft: bool) {
+    let ink = egui::Color32::PLACEHOLDER;
+    let galley = paint::text(ui, text, step, ink, ui.available_width());
+    if galley.size().y <= ui.available_height() {
+        frame::line(ui, text, step, soft);
     }
 }

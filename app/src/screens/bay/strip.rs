@@ -5,7 +5,7 @@ use trayzero_core::engine::Layout;
 
 use crate::screens::frame::{self, MARGIN};
 use crate::screens::sheets::{Sheet, Sheets};
-use crate::theme::{ROUND_AREA, Theme};
+use crate::theme::{ROUND_AREA, Theme, Type};
 use crate::units;
 use crate::view::{JobView, View};
 use crate::widgets::crank_strip::{CrankStrip, StripStop};
@@ -19,6 +19,14 @@ pub fn height(ui: &Ui) -> f32 {
 /// Height that it takes without its lines, for low screens.
 pub fn low_height(ui: &Ui) -> f32 {
     CrankStrip::low_height(ui) + MARGIN / 2.0
+}
+
+/// The first of some texts that fits on one line, or the last of them.
+fn first_fitting(ui: &Ui, texts: &[&str], step: Type, room: f32) -> String {
+    let ink = egui::Color32::PLACEHOLDER;
+    let fits = |text: &&&str| !paint::text_line(ui, text, step, ink, room).elided;
+    let found = texts.iter().find(fits).or(texts.last());
+    found.map_or_else(String::new, |text| (*text).to_owned())
 }
 
 /// Draws it; a tap opens the crank's sheet.
@@ -45,8 +53,8 @@ pub fn ui(
     let next = stop
         .map(|stop| {
             let turn = state.turn_to(stop);
-            let rim = units::along_rim_mm(layout, turn);
-            w.turn_then(stop.cylinder, turn, rim)
+            let rim = units::along_rim(layout, turn, v.units);
+            w.turn_then(stop.cylinder, turn, rim.as_deref())
         })
         .unwrap_or_default();
     // Where a cylinder is worked: as the order has it, as the crank stands, or its first.
@@ -85,6 +93,17 @@ pub fn ui(
     };
     let title = format!("{here} · {wrench}");
     let name = format!("{title}. {next}");
+    // Where a line does not fit, the half of it that matters more stays.
+    let one = if state.wrench_on() {
+        wrench.to_owned()
+    } else {
+        here
+    };
+    let shown = first_fitting(ui, &[&title, &one], Type::Strong, inner.width());
+    let short_next = stop
+        .map(|stop| w.turn_then(stop.cylinder, state.turn_to(stop), None))
+        .unwrap_or_default();
+    let shown_next = first_fitting(ui, &[&next, &short_next], Type::Body, inner.width());
     let tapped = tap::area(ui, rect, ui.scope_id().with("crank strip"), &name, true);
     if paint::is_pressed(&tapped.response) {
         let ground = Theme::of(ui.ctx()).colours.pressed;
@@ -97,8 +116,8 @@ pub fn ui(
         stops: &stops,
         crank_deg: state.crank_deg(),
         next: next_deg.map(|deg| (deg, stop.is_some_and(|s| state.turn_to(s) < 0.0))),
-        title: &title,
-        more: &next,
+        title: &shown,
+        more: &shown_next,
         is_low,
         short: &short,
     }

@@ -1,6 +1,6 @@
 //! One layout in the making: its fields, its drawing, what is amiss, and saving it.
 
-use egui::{Rect, ScrollArea, Ui, pos2};
+use egui::{Rect, Ui, pos2};
 
 use super::form::{FormState, Part, sentence};
 use super::preview::Preview;
@@ -141,9 +141,8 @@ impl Editor {
         if !is_low {
             self.parts(ui, v);
         }
-        ScrollArea::vertical()
+        frame::scrolling()
             .id_salt(self.form.part.name(w))
-            .auto_shrink(false)
             .show(ui, |ui| {
                 ui.spacing_mut().item_spacing.y = GAP;
                 if is_low {
@@ -180,15 +179,12 @@ impl Editor {
     /// What is amiss, and the drawing.
     fn side(&mut self, ui: &mut Ui, rect: Rect, v: &View<'_>, out: &mut Vec<Intent>) {
         let mut area = frame::child(ui, rect, "side");
-        ScrollArea::vertical()
-            .id_salt("side")
-            .auto_shrink(false)
-            .show(&mut area, |ui| {
-                ui.spacing_mut().item_spacing.y = GAP;
-                first_use::ui(ui, v, FirstUse::Editor, out);
-                self.faults(ui, v);
-                self.preview.ui(ui, v, &self.reading.layout);
-            });
+        frame::scrolling().id_salt("side").show(&mut area, |ui| {
+            ui.spacing_mut().item_spacing.y = GAP;
+            first_use::ui(ui, v, FirstUse::Editor, out);
+            self.faults(ui, v);
+            self.preview.ui(ui, v, &self.reading.layout);
+        });
     }
 
     fn faults(&mut self, ui: &mut Ui, v: &View<'_>) {

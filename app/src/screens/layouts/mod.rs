@@ -8,7 +8,7 @@ mod preview;
 mod read;
 mod text;
 
-use egui::{Rect, ScrollArea, Ui, pos2, vec2};
+use egui::{Rect, Ui, pos2, vec2};
 use trayzero_core::engine::Layout;
 
 use super::frame::{self, MARGIN};
@@ -75,38 +75,35 @@ impl Layouts {
         let w = v.words;
         let c = Theme::of(ui.ctx()).colours;
         let mut area = frame::child(ui, rect, "layouts");
-        ScrollArea::vertical()
-            .id_salt("layouts")
-            .auto_shrink(false)
-            .show(&mut area, |ui| {
-                ui.spacing_mut().item_spacing.y = GAP;
-                notice::ui(ui, v);
-                first_use::ui(ui, v, FirstUse::Layouts, out);
-                if Button::new(w.new_layout).tint(c.now).ui(ui).tapped {
-                    let rating = v.settings.lowest_rating_bar();
-                    let text = LayoutText::template(rating, w.decimal_point);
-                    self.editor = Some(Editor::new(text));
-                }
-                if let Some(fault) = &v.library.folder_fault {
-                    note::ui(ui, &fault.to_string(), "", c.astray);
-                }
-                for fault in &v.library.faulty {
-                    note::ui(ui, w.file_fault, &fault.to_string(), c.astray);
-                }
-                let shown = self.shown(v).map(|e| e.key.clone());
-                for entry in &v.library.entries {
-                    self.row(ui, v, entry, shown.as_ref() == Some(&entry.key));
-                }
-                frame::group(ui, w.read_in_file);
-                Entry::new(w.file_to_read, &mut self.read_from)
-                    .salt("read from")
-                    .ui(ui, w);
-                let is_named = !self.read_from.trim().is_empty();
-                if Button::new(w.read_in_file).enabled(is_named).ui(ui).tapped {
-                    out.push(Intent::ImportLayout(self.read_from.clone()));
-                }
-                ui.add_space(TARGET);
-            });
+        frame::scrolling().id_salt("layouts").show(&mut area, |ui| {
+            ui.spacing_mut().item_spacing.y = GAP;
+            notice::ui(ui, v);
+            first_use::ui(ui, v, FirstUse::Layouts, out);
+            if Button::new(w.new_layout).tint(c.now).ui(ui).tapped {
+                let rating = v.settings.lowest_rating_bar();
+                let text = LayoutText::template(rating, w.decimal_point);
+                self.editor = Some(Editor::new(text));
+            }
+            if let Some(fault) = &v.library.folder_fault {
+                note::ui(ui, &fault.to_string(), "", c.astray);
+            }
+            for fault in &v.library.faulty {
+                note::ui(ui, w.file_fault, &fault.to_string(), c.astray);
+            }
+            let shown = self.shown(v).map(|e| e.key.clone());
+            for entry in &v.library.entries {
+                self.row(ui, v, entry, shown.as_ref() == Some(&entry.key));
+            }
+            frame::group(ui, w.read_in_file);
+            Entry::new(w.file_to_read, &mut self.read_from)
+                .salt("read from")
+                .ui(ui, w);
+            let is_named = !self.read_from.trim().is_empty();
+            if Button::new(w.read_in_file).enabled(is_named).ui(ui).tapped {
+                out.push(Intent::ImportLayout(self.read_from.clone()));
+            }
+            ui.add_space(TARGET);
+        });
     }
 
     /// The layout that is looked at; the first at first.
@@ -146,20 +143,17 @@ impl Layouts {
             return;
         };
         let mut area = frame::child(ui, rect, "layout");
-        ScrollArea::vertical()
-            .id_salt("layout")
-            .auto_shrink(false)
-            .show(&mut area, |ui| {
-                ui.spacing_mut().item_spacing.y = GAP;
-                frame::line(ui, &entry.layout.name, Type::Title, false);
-                self.doings(ui, v, entry);
-                if !entry.layout.note.is_empty() {
-                    frame::line(ui, &entry.layout.note, Type::Body, true);
-                }
-                self.preview.ui(ui, v, &entry.layout);
-                self.writing(ui, v, &entry.layout, out);
-                ui.add_space(TARGET);
-            });
+        frame::scrolling().id_salt("layout").show(&mut area, |ui| {
+            ui.spacing_mut().item_spacing.y = GAP;
+            frame::line(ui, &entry.layout.name, Type::Title, false);
+            self.doings(ui, v, entry);
+            if !entry.layout.note.is_empty() {
+                frame::line(ui, &entry.layout.note, Type::Body, true);
+            }
+            self.preview.ui(ui, v, &entry.layout);
+            self.writing(ui, v, &entry.layout, out);
+            ui.add_space(TARGET);
+        });
     }
 
     fn doings(&mut self, ui: &mut Ui, v: &View<'_>, entry: &LibraryEntry) {

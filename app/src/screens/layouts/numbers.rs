@@ -1,8 +1,7 @@
 //! Numbers as they are typed: a point or a comma, and a unit where one is written.
 
-use trayzero_core::bench::UnitSystem;
-
-use crate::units;
+use crate::settings::Settings;
+use crate::units::{self, Figures};
 
 /// What a field measures; a figure without a unit is in the file's own.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -40,11 +39,12 @@ fn plain(text: &str) -> Option<f64> {
 }
 
 fn with_unit(text: &str, measure: Measure) -> Option<f64> {
+    let metric = Figures::of(&Settings::default());
     let value = match measure {
         Measure::Plain => return None,
-        Measure::Length => units::read_length(text, UnitSystem::Metric),
-        Measure::Pressure => units::read_pressure(text, UnitSystem::Metric),
-        Measure::Torque => units::read_torque(text, UnitSystem::Metric),
+        Measure::Length => units::read_length(text, metric),
+        Measure::Pressure => units::read_pressure(text, metric),
+        Measure::Torque => units::read_torque(text, metric),
     };
     value.ok().filter(|v| v.is_finite())
 }

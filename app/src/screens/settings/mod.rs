@@ -7,7 +7,7 @@ mod crew;
 mod look;
 mod typed;
 
-use egui::{Frame, Margin, ScrollArea, Stroke, Ui, vec2};
+use egui::{Frame, Margin, Stroke, Ui, vec2};
 
 use super::frame::{self, MARGIN};
 use super::{first_use, notice, top};
@@ -32,23 +32,21 @@ impl SettingsScreen {
         let inner = rest.shrink2(vec2(MARGIN, GAP));
         let mut area = frame::child(ui, inner, "settings");
         let scale = Theme::of(ui.ctx()).scale();
-        ScrollArea::vertical()
-            .auto_shrink(false)
-            .show(&mut area, |ui| {
-                ui.spacing_mut().item_spacing = vec2(MARGIN, GAP);
-                notice::ui(ui, v);
-                first_use::ui(ui, v, FirstUse::Settings, out);
-                if ui.available_width() >= 860.0 * scale {
-                    ui.columns(2, |sides| {
-                        self.left(&mut sides[0], v, out);
-                        self.right(&mut sides[1], v, out);
-                    });
-                } else {
-                    self.left(ui, v, out);
-                    self.right(ui, v, out);
-                }
-                ui.add_space(TARGET);
-            });
+        frame::scrolling().show(&mut area, |ui| {
+            ui.spacing_mut().item_spacing = vec2(MARGIN, GAP);
+            notice::ui(ui, v);
+            first_use::ui(ui, v, FirstUse::Settings, out);
+            if ui.available_width() >= 860.0 * scale {
+                ui.columns(2, |sides| {
+                    self.left(&mut sides[0], v, out);
+                    self.right(&mut sides[1], v, out);
+                });
+            } else {
+                self.left(ui, v, out);
+                self.right(ui, v, out);
+            }
+            ui.add_space(TARGET);
+        });
     }
 
     fn left(&mut self, ui: &mut Ui, v: &View<'_>, out: &mut Vec<Intent>) {

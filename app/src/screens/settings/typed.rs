@@ -3,7 +3,6 @@
 use std::path::PathBuf;
 
 use egui::Ui;
-use trayzero_core::bench::UnitSystem;
 
 use super::change;
 use crate::intent::Intent;
@@ -11,7 +10,7 @@ use crate::screens::board_key::in_groups;
 use crate::screens::frame;
 use crate::settings::{AIR_REMINDER_MIN, NAME_MAX, RATING_BAR};
 use crate::theme::{Theme, Type};
-use crate::units;
+use crate::units::{self, Figures};
 use crate::view::View;
 use crate::widgets::button::Button;
 use crate::widgets::entry::Entry;
@@ -26,7 +25,7 @@ pub struct Typed {
 #[derive(Clone)]
 struct Texts {
     /// The units they are written in; in others they are written anew.
-    units: UnitSystem,
+    units: Figures,
     hose: String,
     regulator: String,
     tester: String,

@@ -59,8 +59,9 @@ impl Form {
         match answer {
             Ok(top) => {
                 let on = top.turn_from_first.get::<degree>();
-                let rim = units::along_rim_mm(layout, on);
-                let text = format!("{} {}", w.turn_on, w.turn_degrees(on, rim));
+                let rim = units::along_rim(layout, on, v.units);
+                let turn = w.turn_degrees(on, rim.as_deref());
+                let text = format!("{} {turn}", w.turn_on);
                 frame::line(ui, &text, Type::Title, false);
                 let at = w.degrees(top.tdc.get::<degree>());
                 frame::line(ui, &format!("{}: {at}", w.top_is_at), Type::Body, false);
@@ -109,8 +110,8 @@ fn dial(ui: &mut Ui, v: &View<'_>, job: &JobView<'_>, layout: &Layout) {
     let turn_deg = next.map(|stop| state.turn_to(stop));
     let title = turn_deg.map_or_else(String::new, |turn| w.degrees(turn));
     let more = turn_deg
-        .and_then(|turn| units::along_rim_mm(layout, turn))
-        .map_or_else(String::new, |mm| units::length(mm, v.units));
+        .and_then(|turn| units::along_rim(layout, turn, v.units))
+        .unwrap_or_default();
     let here = match state.crank() {
         Some(at) => w.crank_at(at.cylinder, at.offset_deg),
         None => w.crank_unknown.to_owned(),
@@ -158,7 +159,7 @@ fn order(ui: &mut Ui, v: &View<'_>, job: &JobView<'_>, layout: &Layout, out: &mu
             w.cylinder_n(stop.cylinder),
             w.offset_text(stop.offset_deg)
         );
-        let rim = units::along_rim_mm(layout, stop.turn_deg);
+        let rim = units::along_rim(layout, stop.turn_deg, v.units);
         let why = layout
             .working_positions
             .iter()
@@ -167,7 +168,7 @@ fn order(ui: &mut Ui, v: &View<'_>, job: &JobView<'_>, layout: &Layout, out: &mu
         let more = format!(
             "{} {} · {} {why}",
             w.turn,
-            w.turn_degrees(stop.turn_deg, rim),
+            w.turn_degrees(stop.turn_deg, rim.as_deref()),
             stop.adaptors.join(", ")
         );
         let to = CrankAt {

@@ -17,6 +17,8 @@ use crate::widgets::stepper;
 #[derive(Default)]
 pub struct Form {
     seen: BTreeMap<Item, u32>,
+    /// The whole list is counted: the sheet is done with.
+    pub is_counted: bool,
 }
 
 impl Form {
@@ -46,6 +48,7 @@ impl Form {
                 })
                 .collect();
             out.push(Intent::Tap(events));
+            self.is_counted = true;
         }
     }
 }

@@ -91,6 +91,8 @@ pub struct Sheets {
     open: Option<Sheet>,
     /// The bank whose gate led here.
     gate: Option<u8>,
+    /// How many sheets were opened before.
+    opened: u64,
     air: air::Form,
     drop: drop::Form,
     adrift: adrift::Form,
@@ -116,13 +118,17 @@ impl Sheets {
         *self = Self {
             open: Some(sheet),
             gate,
+            opened: self.opened + 1,
             ..Self::default()
         };
     }
 
     /// Closes what is open.
     pub fn close(&mut self) {
-        *self = Self::default();
+        *self = Self {
+            opened: self.opened,
+            ..Self::default()
+        };
     }
 
     /// Whether one is open.
@@ -135,9 +141,10 @@ impl Sheets {
         self.open.as_ref()
     }
 
-    /// Tells one sheet's scroll position from another's.
+    /// Tells one sheet's scroll position from another's: each opens at its top, where it
+    /// says what it is about.
     pub fn salt(&self) -> String {
-        format!("{:?}", self.open.as_ref().map(std::mem::discriminant))
+        format!("sheet {}", self.opened)
     }
 
     /// After a tap was taken: sheets that are done with close.
@@ -156,10 +163,11 @@ impl Sheets {
         );
         let counted = matches!(self.open, Some(Sheet::Sign(SignedAct::Count(_))));
         let took_over = matches!(self.open, Some(Sheet::Sign(SignedAct::TakeOver)));
+        let is_kit_counted = self.open == Some(Sheet::Kit) && self.kit.is_counted;
         match self.gate {
             Some(bank) if counted => self.open(Sheet::Gate(bank)),
             _ if took_over => self.open(Sheet::Card),
-            _ if !stays => self.close(),
+            _ if !stays || is_kit_counted => self.close(),
             _ => {}
         }
     }

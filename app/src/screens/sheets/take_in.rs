@@ -44,15 +44,17 @@ impl Form {
         if !self.is_filled {
             self.fill(v, job);
         }
-        Entry::new(w.complaint, &mut self.complaint).ui(ui, w);
+        Entry::new(w.complaint, &mut self.complaint)
+            .rows(2)
+            .ui(ui, w);
         Entry::new(w.odometer, &mut self.odometer).ui(ui, w);
-        Entry::new(w.fault_codes, &mut self.codes).ui(ui, w);
+        Entry::new(w.fault_codes, &mut self.codes).rows(2).ui(ui, w);
         frame::group(ui, w.when_smokes);
         let names: Vec<String> = SMOKES.iter().map(|s| w.smoke(*s).to_owned()).collect();
         if let Some(index) = chips::ui(ui, &names, 2, |i| self.smoke.contains(&SMOKES[i])) {
             self.toggle(SMOKES[index]);
         }
-        Entry::new(w.also_seen, &mut self.seen).ui(ui, w);
+        Entry::new(w.also_seen, &mut self.seen).rows(2).ui(ui, w);
         let note = self.note(v);
         if let Err(why) = &note {
             frame::line(ui, why, Type::Body, true);

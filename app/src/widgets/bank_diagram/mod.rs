@@ -134,6 +134,7 @@ impl DiagramView<'_> {
 
     fn valves(&self, ui: &mut Ui, words: &Words, plan: &Plan, id: Id) -> Option<DiagramTap> {
         let mut taken = None;
+        self.come_to_hand(ui, plan, id);
         for place in &plan.valves {
             let view = self.valve(place.valve);
             match place.target {
@@ -150,6 +151,21 @@ impl DiagramView<'_> {
             }
         }
         taken
+    }
+
+    /// Brings a valve that has just been taken in hand into sight, where the engine does
+    /// not fit its place.
+    fn come_to_hand(&self, ui: &Ui, plan: &Plan, id: Id) {
+        let key = id.with("came to");
+        let before: Option<Option<ValveName>> = ui.data(|d| d.get_temp(key));
+        if before == Some(self.in_hand) {
+            return;
+        }
+        ui.data_mut(|d| d.insert_temp(key, self.in_hand));
+        let is_it = |p: &&ValvePlace| Some(p.valve) == self.in_hand && p.target.is_some();
+        if let Some(target) = plan.valves.iter().find(is_it).and_then(|p| p.target) {
+            ui.scroll_to_rect(target, None);
+        }
     }
 
     /// What a screen reader says of a valve: where it is, its stage, what is amiss.

@@ -24,18 +24,26 @@ impl DiagramView<'_> {
             painter.extend(egui::Shape::dashed_line(&ends, axis, 18.0, 8.0));
         }
         paint_pulley(ui, plan);
+        let at = pos2(plan.pulley.right(), plan.pulley.bottom() + 4.0);
+        let front = strokes::label(ui, at, Align2::RIGHT_TOP, words.front, Type::Small, c.ink);
         for slab in &plan.slabs {
             paint_ports(ui, plan, slab.rect, slab.intake_up);
             let edge = Stroke::new(2.0, c.line);
             painter.rect(slab.rect, 16.0, c.metal, edge, StrokeKind::Inside);
             if self.layout.banks.len() > 1 {
                 let name = &self.layout.banks[slab.bank].name;
-                let at = pos2(plan.block.left() - 8.0, slab.rect.center().y);
+                let half = strokes::line_height(ui, Type::Strong) / 2.0;
+                let mut y = slab.rect.center().y;
+                // A bank's name keeps clear of the pulley and of the front's name.
+                if y > plan.pulley.center().y {
+                    y = y.max(front.bottom() + half);
+                } else {
+                    y = y.min(plan.pulley.top() - 4.0 - half);
+                }
+                let at = pos2(plan.block.left() - 8.0, y);
                 strokes::label(ui, at, Align2::RIGHT_CENTER, name, Type::Strong, c.ink_soft);
             }
         }
-        let at = pos2(plan.pulley.right(), plan.pulley.bottom() + 4.0);
-        strokes::label(ui, at, Align2::RIGHT_TOP, words.front, Type::Small, c.ink);
         let has_names = plan.slabs.first().is_some_and(|slab| {
             slab.rect.top() - plan.rect.top() >= strokes::line_height(ui, Type::Small)
         });
@@ -179,7 +187,9 @@ impl DiagramView<'_> {
         }
         let corner = full * 0.72;
         if view.is_astray {
-            let at = place.center + vec2(corner, -corner);
+            // The badge stays within the valve's own place.
+            let inner = corner.min(full - strokes::BADGE);
+            let at = place.center + vec2(inner, -inner);
             strokes::badge(ui, at, "?", c.astray);
         } else if view.has_remark {
             let at = place.center + vec2(corner, -corner);

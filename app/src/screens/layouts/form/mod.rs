@@ -137,10 +137,14 @@ impl Fields<'_> {
             return;
         }
         for row in fields.chunks_mut(columns) {
-            ui.columns(columns, |places| {
-                for (place, (label, path, text)) in places.iter_mut().zip(row) {
-                    self.one(place, (*label, *path, &mut **text));
-                }
+            ui.scope(|ui| {
+                // Columns are rounded up to whole points; that must not widen the form.
+                ui.set_max_width(ui.available_width() - columns as f32);
+                ui.columns(columns, |places| {
+                    for (place, (label, path, text)) in places.iter_mut().zip(row) {
+                        self.one(place, (*label, *path, &mut **text));
+                    }
+                });
             });
         }
     }

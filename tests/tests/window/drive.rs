@@ -1,0 +1,225 @@
+//! A person at the real window: finds things where the mirror shows them, taps, types.
+
+use std::path::{Path, PathBuf};
+use std::process::Child;
+use std::thread::sleep;
+use std::time::{Duration, Instant};
+
+use egui::{Pos2, Vec2};
+use trayzero_core::job::JobState;
+
+use super::CODES;
+use super::display::Display;
+use super::mirror::Mirror;
+
+/// A target is deaf for 600 ms after its tap.
+const DEAF: Duration = Duration::from_millis(700);
+/// How long the window may take over what one tap asks for.
+const PATIENCE: Duration = Duration::from_secs(20);
+
+pub struct Drive {
+    pub display: Display,
+    pub mirror: Mirror,
+    pub taps: usize,
+    size: Vec2,
+    pictures: PathBuf,
+    data: PathBuf,
+    window: Child,
+    last: (String, Instant),
+}
+
+impl Drive {
+    /// Opens the window on a data folder, and the mirror on a copy of it.
+    pub fn of(data: &Path, size: Vec2) -> Self {
+        let mirror = Mirror::of(data, &data.with_extension("mirror"), size);
+        let display = Display::start(size);
+        let window = display.open(data, size);
+        let mut pictures = std::env::current_exe().unwrap();
+        for _ in 0..3 {
+            pictures.pop();
+        }
+        pictures.push("pictures");
+        std::fs::create_dir_all(&pictures).unwrap();
+        Self {
+            display,
+            mirror,
+            taps: 0,
+            size,
+            pictures,
+            data: data.to_owned(),
+            window,
+            last: (String::new(), Instant::now()),
+        }
+    }
+
+    /// Closes the window.
+    pub fn close(&mut self) {
+        let _ = self.window.kill();
+        let _ = self.window.wait();
+    }
+
+    /// Taps what has this name, in the window and in the mirror.
+    pub fn tap(&mut self, name: &str) {
+        let place = self.bring_into_sight(name);
+        let (last, at) = &self.last;
+        // All bars are one target, and what was tapped just now is deaf; keys never are.
+        let is_key = |name: &str| name.chars().count() == 1;
+        if !is_key(last) && !is_key(name) {
+            sleep(DEAF.saturating_sub(at.elapsed()));
+        }
+        self.display.tap(place);
+        self.last = (name.to_owned(), Instant::now());
+        self.mirror.tap(place);
+        self.settle();
+        self.keep_up(name);
+        self.taps += 1;
+    }
+
+    /// Puts a text into the field of that name, in place of what stands there.
+    pub fn write(&mut self, name: &str, text: &str) {
+        self.tap(name);
+        self.display.select_all();
+        self.mirror.select_all();
+        self.settle();
+        self.display.write(text);
+        self.mirror.write(text);
+        self.settle();
+        let stands = self.mirror.value(name);
+        assert_eq!(stands.as_deref(), Some(text), "typed into {name:?}");
+    }
+
+    /// Waits until the window has nothing left to do: it draws nothing while nothing
+    /// changes.
+    pub fn settle(&self) {
+        let until = Instant::now() + Duration::from_secs(2);
+        let mut used = self.used();
+        let mut quiet = 0;
+        while quiet < 3 && Instant::now() < until {
+            sleep(Duration::from_millis(35));
+            let now = self.used();
+            quiet = if now == used { quiet + 1 } else { 0 };
+            used = now;
+        }
+    }
+
+    /// Processor time that the window has used, in the system's ticks (proc(5), stat).
+    fn used(&self) -> u64 {
+        let path = format!("/proc/{}/stat", self.window.id());
+        let stat = std::fs::read_to_string(path).unwrap_or_default();
+        let after_name = stat.rsplit(')').next().unwrap_or_default();
+        let fields: Vec<&str> = after_name.split_whitespace().collect();
+        let field = |at: usize| fields.get(at).and_then(|f| f.parse::<u64>().ok());
+        field(11).unwrap_or(0) + field(12).unwrap_or(0)
+    }
+
+    /// The window's journal, once there is a job.
+    fn journal(&self) -> Option<PathBuf> {
+        let job = std::fs::read_dir(self.data.join("jobs")).ok()?.next()?;
+        let mut files = std::fs::read_dir(job.ok()?.path()).ok()?.flatten();
+        files
+            .find(|f| f.path().extension().is_some_and(|e| e == "jsonl"))
+            .map(|f| f.path())
+    }
+
+    /// Waits until the window's journal holds as many lines as the mirror's.
+    fn keep_up(&self, name: &str) {
+        let Some(state) = self.mirror.shell().desk.state() else {
+            return;
+        };
+        let wanted = state.event_count();
+        let lines = || {
+            let read = self.journal().and_then(|j| std::fs::read_to_string(j).ok());
+            read.unwrap_or_default().lines().count().saturating_sub(1)
+        };
+        let until = Instant::now() + PATIENCE;
+        while lines() < wanted {
+            if Instant::now() > until {
+                self.keep("lost");
+                panic!(
+                    "line {wanted} of the journal did not come after \"{name}\"; it has {}",
+                    lines()
+                );
+            }
+            sleep(Duration::from_millis(20));
+        }
+    }
+
+    /// Scrolls until the middle of a control is on the screen: first as far as it goes, for
+    /// there window and mirror stand alike however far a notch moves either, then notch
+    /// by notch.
+    fn bring_into_sight(&mut self, name: &str) -> Pos2 {
+        let bottom = self.size.y - 24.0;
+        for tries in 0..40 {
+            let Some(rect) = self.mirror.place(name) else {
+                panic!(
+                    "\"{name}\" is not on the screen: {:#?}",
+                    self.mirror.spoken()
+                );
+            };
+            let at = rect.center();
+            if (0.0..bottom).contains(&at.y) {
+                if tries > 0 {
+                    // The window glides to where the wheel has sent it.
+                    sleep(Duration::from_millis(900));
+                    self.settle();
+                }
+                return at;
+            }
+            let over = Pos2::new(at.x.clamp(30.0, self.size.x - 30.0), self.size.y - 120.0);
+            let far = if tries == 0 { 30 } else { 1 };
+            let notches = if at.y >= bottom { far } else { -far };
+            self.display.wheel(over, notches);
+            self.mirror.wheel(over, notches);
+            sleep(Duration::from_millis(60));
+        }
+        panic!("\"{name}\" does not come into sight");
+    }
+
+    pub fn tap_bar(&mut self) {
+        let bar = self.mirror.bar();
+        self.tap(&bar);
+    }
+
+    pub fn type_digits(&mut self, digits: &str) {
+        for digit in digits.chars() {
+            self.tap(&digit.to_string());
+        }
+    }
+
+    /// Keeps a picture of what the display shows.
+    pub fn keep(&self, name: &str) {
+        sleep(Duration::from_millis(500));
+        let size = format!("{}x{}", self.size.x, self.size.y);
+        self.display
+            .picture(&self.pictures.join(format!("window-{size}-{name}.png")));
+    }
+
+    pub fn state(&self) -> &JobState {
+        self.mirror.shell().desk.state().unwrap()
+    }
+
+    /// One person counts everything laid out and signs.
+    pub fn count_and_sign(&mut self, who: usize) {
+        let list = self.state().count_list();
+        for (item, place) in list {
+            let count = self.state().ledger().at(&item, place);
+            self.type_digits(&count.to_string());
+            self.tap("Next item");
+        }
+        self.tap("Count taken");
+        self.sign(who);
+    }
+
+    pub fn sign(&mut self, who: usize) {
+        let (name, code) = CODES[who];
+        self.tap(name);
+        self.type_digits(code);
+        self.tap("Sign");
+    }
+}
+
+impl Drop for Drive {
+    fn drop(&mut self) {
+        self.close();
+    }
+}
