@@ -1,13 +1,16 @@
 //! Hostile disks below the whole app: each is said in words on the screen with its way
 //! out, the tap is not taken, and nothing that was shown is lost.
 
+use std::fmt::Write;
 use std::fs;
 use std::path::{Path, PathBuf};
 use std::process::Command;
 use std::sync::Arc;
+use std::time::{Duration, Instant};
 
 use trayzero::desk::{Desk, Outcome};
-use trayzero::intent::{Intent, Place};
+use trayzero::intent::{Intent, Place, SignedAct, TypedCode};
+use trayzero::shop::Pace;
 use trayzero::store::{Clock, SetClock, Stamp, Store};
 use trayzero::view::Notice;
 use trayzero::words::Words;
@@ -261,6 +264,76 @@ fn one_journal(root: &Path) -> Vec<Event> {
     let read = read_journal(&file.path, job.job, file.tablet, Limits::OWN).unwrap();
     assert_eq!((&read.torn, &read.fault), (&None, &None));
     read.entries.into_iter().map(|entry| entry.event).collect()
+}
+
+/// Every file below a folder, one after the other.
+fn all_text(folder: &Path) -> String {
+    let mut text = String::new();
+    for name in fs::read_dir(folder).unwrap() {
+        let path = name.unwrap().path();
+        if path.is_dir() {
+            text.push_str(&all_text(&path));
+        } else {
+            text.push_str(&String::from_utf8_lossy(&fs::read(&path).unwrap()));
+        }
+    }
+    text
+}
+
+/// A code goes from the screen to the desk in an intent; a crash there would print it. It
+/// is in no such text, in no notice, and in no file here or in the shop folder.
+#[test]
+fn a_code_on_its_way_from_the_screen_is_in_no_text_and_no_file() {
+    const FOREMAN: &str = "forge-71-anvil";
+    const WRONG: &str = "wrong-72-hammer";
+    let root = tempfile::tempdir().unwrap();
+    let shop = tempfile::tempdir().unwrap();
+    let mut sat = Sat::at(root.path());
+    let mut settings = sat.desk.settings().clone();
+    settings.shop_folder = Some(shop.path().to_owned());
+    sat.desk.carry_out(Intent::Settings(Box::new(settings)));
+    sat.desk.join_shop(Pace::default(), Box::new(|| {}));
+    let typed = |code: &str| TypedCode(code.to_owned());
+    let mira = Person::new("Mira");
+    let sign = |code: &str| Intent::Sign {
+        act: SignedAct::TakeOver,
+        codes: vec![(mira.clone(), typed(code))],
+    };
+    let intents = [
+        Intent::AddPerson {
+            name: "Mira".to_owned(),
+            is_foreman: true,
+            code: typed(FOREMAN),
+            by: None,
+        },
+        sign(WRONG),
+        Intent::ResetCode {
+            person: mira.clone(),
+            code: typed(WRONG),
+            by: (mira.clone(), typed(WRONG)),
+        },
+        sign(FOREMAN),
+    ];
+    let mut told = String::new();
+    for intent in intents {
+        write!(told, "{intent:?}").unwrap();
+        sat.clock.advance(60_000);
+        sat.desk.carry_out(intent);
+        write!(told, "{:?}", sat.desk.view().notice).unwrap();
+    }
+    let signed = sat.desk.state().unwrap().technician().cloned();
+    assert_eq!(signed, Some(mira), "the right code signs");
+    told.push_str(&all_text(root.path()));
+    let until = Instant::now() + Duration::from_secs(20);
+    let crew = || all_text(shop.path()).contains("argon2id");
+    while !crew() && Instant::now() < until {
+        std::thread::sleep(Duration::from_millis(20));
+    }
+    assert!(crew(), "the crew list has come to the shop folder");
+    told.push_str(&all_text(shop.path()));
+    for code in [FOREMAN, WRONG] {
+        assert!(!told.contains(code), "{code} is told somewhere");
+    }
 }
 
 const CHILD: &str = "TRAYZERO_TEST_FAILING_DISK";

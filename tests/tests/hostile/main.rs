@@ -78,6 +78,24 @@ fn shop_folders_kept_by_the_fuzzer_are_read_without_panic() {
     replay("shop");
 }
 
+/// Figures of the long runs: target, minutes, executions, edges reached, inputs kept.
+#[test]
+fn every_target_had_its_half_hour() {
+    let figures = Path::new(env!("CARGO_MANIFEST_DIR")).join("fuzz/figures.tsv");
+    let text = fs::read_to_string(figures).unwrap();
+    for (target, _) in TARGETS {
+        let line = text.lines().find(|l| l.split('\t').next() == Some(target));
+        let numbers: Vec<u64> = line
+            .unwrap_or_else(|| panic!("no long run of {target}"))
+            .split('\t')
+            .skip(1)
+            .map(|number| number.parse().unwrap())
+            .collect();
+        assert!(numbers[0] >= 30, "{target}: {} minutes", numbers[0]);
+        say("fuzz executions of the long runs", numbers[1]);
+    }
+}
+
 /// Writes the seeds where the long run wants them.
 #[test]
 #[ignore = "run by tests/fuzz/run"]

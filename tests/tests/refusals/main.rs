@@ -60,7 +60,7 @@ fn every_row_is_refused_with_its_code_and_leaves_no_trace() {
         assert_eq!(bay.job, before, "{code} left a trace");
         check_sentences(&refusal);
     }
-    println!("refusals: rows {}", rows().count());
+    trayzero_tests::figures::say("refusal codes reached", rows().count() as u64);
 }
 
 #[test]
