@@ -20,21 +20,21 @@ use trayzero_tests::engines::one_cylinder;
 use trayzero_tests::figures::say;
 use trayzero_tests::small_disk::SmallDisk;
 
-const START: Stamp = Stamp {
+pub const START: Stamp = Stamp {
     at_ms: 1_796_000_000_000,
     offset_min: 60,
 };
 
 /// A desk with an open job, and the clock on its wall.
-struct Sat {
-    desk: Desk,
-    clock: Arc<SetClock>,
+pub struct Sat {
+    pub desk: Desk,
+    pub clock: Arc<SetClock>,
     root: PathBuf,
     taps: usize,
 }
 
 impl Sat {
-    fn at(root: &Path) -> Self {
+    pub fn at(root: &Path) -> Self {
         let clock = Arc::new(SetClock::at(START));
         let store = Store::open(root, START).unwrap();
         let mut desk = Desk::open(store, Arc::clone(&clock) as Arc<dyn Clock>).unwrap();
@@ -57,7 +57,7 @@ impl Sat {
     }
 
     /// One tap, a second later.
-    fn tap(&mut self) -> Outcome {
+    pub fn tap(&mut self) -> Outcome {
         self.clock.advance(1_000);
         self.taps += 1;
         let text = format!("tap {}", self.taps);
@@ -69,7 +69,7 @@ impl Sat {
         self.desk.settings().language.words()
     }
 
-    fn state(&self) -> JobState {
+    pub fn state(&self) -> JobState {
         self.desk.state().unwrap().clone()
     }
 

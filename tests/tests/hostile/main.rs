@@ -3,6 +3,7 @@
 #![allow(clippy::unwrap_used, clippy::print_stdout)]
 
 mod desk;
+mod killed;
 
 use std::fs;
 use std::path::{Path, PathBuf};
