@@ -33,12 +33,18 @@ impl Shell {
         }
     }
 
-    /// The theme that the settings ask for.
+    /// The theme that the settings ask for, where the system says nothing of its own.
     pub fn theme(&self) -> Theme {
+        self.theme_with(None)
+    }
+
+    /// The theme that the settings ask for, or the system where they leave it to it.
+    pub fn theme_with(&self, system: Option<egui::Theme>) -> Theme {
         let settings = self.desk.settings();
-        let tone = match settings.theme {
-            ThemeChoice::Night => Tone::Night,
-            ThemeChoice::Light | ThemeChoice::Auto => Tone::ShopLight,
+        let tone = match (settings.theme, system) {
+            (ThemeChoice::Night, _) => Tone::Night,
+            (ThemeChoice::Auto, Some(egui::Theme::Dark)) => Tone::Night,
+            (ThemeChoice::Light | ThemeChoice::Auto, _) => Tone::ShopLight,
         };
         let scale = f32::from(settings.text_percent) / 100.0;
         Theme::new(tone, scale).still(settings.reduced_motion)
@@ -46,7 +52,7 @@ impl Shell {
 
     /// Draws one frame and carries out what was asked for in it.
     pub fn ui(&mut self, ui: &mut Ui) {
-        self.theme().install(ui.ctx());
+        self.theme_with(ui.ctx().system_theme()).install(ui.ctx());
         let mut intents = Vec::new();
         self.screens.ui(ui, &self.desk.view(), &mut intents);
         if intents.is_empty() {

@@ -1,6 +1,6 @@
 //! The demo shop: one whole job on the command line, and the depot behind the window.
 
-#![allow(clippy::unwrap_used)]
+#![allow(clippy::unwrap_used, clippy::print_stdout)]
 
 use std::collections::BTreeMap;
 use std::fs;
@@ -241,4 +241,62 @@ fn the_depot_moves_into_a_data_folder_of_its_own() {
         assert_eq!(job.read_only(), None, "{}", job.state().vehicle());
         assert!(job.state().ledger().is_conserved());
     }
+}
+
+/// A picture's pixels, three bytes each, with its size.
+fn pixels(bytes: &[u8]) -> ((u32, u32), Vec<[u8; 3]>) {
+    let mut decoder = png::Decoder::new(std::io::Cursor::new(bytes));
+    decoder.set_transformations(png::Transformations::normalize_to_color8());
+    let mut reader = decoder.read_info().unwrap();
+    let mut all = vec![0; reader.output_buffer_size().unwrap()];
+    let info = reader.next_frame(&mut all).unwrap();
+    let each = info.color_type.samples();
+    assert!(each >= 3, "a picture in colour");
+    let all = all.chunks(each).map(|p| [p[0], p[1], p[2]]).collect();
+    ((info.width, info.height), all)
+}
+
+/// Share of the pixels that differ clearly.
+fn differs(kept: &[u8], made: &[u8]) -> f64 {
+    let ((kept_size, kept), (made_size, made)) = (pixels(kept), pixels(made));
+    assert_eq!(kept_size, made_size);
+    let far = |(a, b): &(&[u8; 3], &[u8; 3])| (0..3).any(|i| a[i].abs_diff(b[i]) > 24);
+    let count = kept.iter().zip(&made).filter(far).count();
+    count as f64 / kept.len() as f64
+}
+
+/// The README's pictures are what the program draws now. `bash assets/pictures/make` makes
+/// them anew.
+#[test]
+fn the_pictures_of_the_readme_are_current() {
+    let scratch = TempDir::new().unwrap();
+    let folder = scratch.path().join("new");
+    let run = demo_into(&folder);
+    assert_eq!(run.exit, cli::EXIT_DONE, "{}", run.err);
+    let page = std::process::Command::new("pdftoppm")
+        .args(["-png", "-r", "70", "-f", "1", "-l", "1", "-singlefile"])
+        .arg(folder.join("record.pdf"))
+        .arg(folder.join("record"))
+        .status()
+        .expect("pdftoppm of poppler-utils is installed (tests/run installs it)");
+    assert!(page.success());
+    let kept = Path::new(env!("CARGO_MANIFEST_DIR")).join("../assets/pictures");
+    let mut bytes = 0;
+    // The record bears its times and its check value; the screens show no time of day.
+    for (name, most) in [
+        ("bay.png", 0.001),
+        ("board.png", 0.001),
+        ("record.png", 0.01),
+    ] {
+        let old = fs::read(kept.join(name)).unwrap();
+        let new = fs::read(folder.join(name)).unwrap();
+        let share = differs(&old, &new);
+        println!("{name}: {:.3} % of the pixels differ", share * 100.0);
+        assert!(
+            share <= most,
+            "{name} is stale: {share}; run assets/pictures/make"
+        );
+        bytes += old.len();
+    }
+    assert!(bytes < 1_000_000, "{bytes} bytes of pictures");
 }

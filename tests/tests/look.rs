@@ -16,6 +16,8 @@ mod picture;
 mod pictures;
 #[path = "look/shapes.rs"]
 mod shapes;
+#[path = "look/system_theme.rs"]
+mod system_theme;
 #[path = "look/targets.rs"]
 mod targets;
 #[path = "look/walk/mod.rs"]

@@ -11,16 +11,20 @@ use uuid::Uuid;
 
 use super::record::{self, LanguageArg};
 use super::{CliError, Outcome, write_json};
-use crate::demo::{Moment, Played, lines, play_closed_job};
+use crate::demo::{Moment, Played, lines, open_demo_folder, play_closed_job};
 use crate::desk::Desk;
-use crate::intent::Intent;
+use crate::intent::{Intent, Place};
 use crate::pdf::Paper;
 use crate::picture::Easel;
+use crate::settings::Settings;
 use crate::store::{Clock, SetClock, Stamp, Store, StoreError, SystemClock};
 use crate::window::Shell;
 
-/// Name of the picture in the folder.
+/// Name of the picture of the bay in the folder.
 const PICTURE: &str = "bay.png";
+
+/// Name of the picture of the whole depot's board in the folder.
+const BOARD: &str = "board.png";
 
 /// Name of the record in the folder.
 const RECORD: &str = "record.pdf";
@@ -53,6 +57,7 @@ struct Answer {
     journal: PathBuf,
     record: PathBuf,
     picture: PathBuf,
+    board: PathBuf,
 }
 
 /// Plays the job, then reads its journal again; the answer is no if the two differ.
@@ -83,6 +88,7 @@ pub fn run(args: &Args, out: &mut dyn Write) -> Result<Outcome, CliError> {
         return Err(CliError::Write(fault));
     }
     pictured?;
+    picture_board(now, &args.out.join(BOARD))?;
     let record = args.out.join(RECORD);
     let outcome = write_record(&args.out, played.id, &record)?;
     let answer = answer(&args.out, &store, &played, record, picture)?;
@@ -147,6 +153,27 @@ fn picture_bay(folder: &Path, job: Uuid, at: Stamp, file: &Path) -> Result<(), C
     let clock: Arc<dyn Clock> = Arc::new(SetClock::at(at));
     let mut shell = Shell::new(Desk::open(store, clock).map_err(demo_fault)?);
     shell.desk.carry_out(Intent::OpenJob(job));
+    picture(shell, file)
+}
+
+/// Pictures the board of the whole depot, as it stands at a time.
+fn picture_board(now: Stamp, file: &Path) -> Result<(), CliError> {
+    let depot = open_demo_folder(now)?;
+    let store = Store::open(depot.path(), now).map_err(demo_fault)?;
+    let clock: Arc<dyn Clock> = Arc::new(SetClock::at(now));
+    let mut desk = Desk::open(store, clock).map_err(demo_fault)?;
+    desk.read_board();
+    let settings = Settings {
+        first_use_cards: false,
+        ..desk.settings().clone()
+    };
+    desk.carry_out(Intent::Settings(Box::new(settings)));
+    desk.carry_out(Intent::Go(Place::Board));
+    picture(Shell::new(desk), file)
+}
+
+/// Pictures what is shown, once all sizes and movements have settled.
+fn picture(mut shell: Shell, file: &Path) -> Result<(), CliError> {
     let mut easel = Easel::new(shell.theme(), PICTURE_SIZE, 1.0);
     for _ in 0..PICTURE_FRAMES {
         easel.frame(Vec::new(), |ui| shell.ui(ui));
@@ -193,6 +220,7 @@ fn answer(
         journal: trayzero_core::journal::journal_path(folder, played.id, store.tablet().id()),
         record,
         picture,
+        board: folder.join(BOARD),
     })
 }
 
@@ -206,7 +234,8 @@ fn write_words(out: &mut dyn Write, answer: &Answer) -> io::Result<()> {
     writeln!(out, "journal  {}", answer.journal.display())?;
     writeln!(out, "         {} events, {again}", answer.events)?;
     writeln!(out, "record   {}", answer.record.display())?;
-    writeln!(out, "picture  {}", answer.picture.display())
+    writeln!(out, "pictures {}", answer.picture.display())?;
+    writeln!(out, "         {}", answer.board.display())
 }
 
 fn demo_fault(error: StoreError) -> CliError {

@@ -4,6 +4,7 @@ use std::sync::Arc;
 use std::time::Duration;
 
 use trayzero_core::job::{Event, Milestone, Person};
+use trayzero_core::journal::Limits;
 use uuid::Uuid;
 
 use super::{Desk, Outcome};
@@ -11,7 +12,7 @@ use crate::crew::Code;
 use crate::intent::TypedCode;
 use crate::job_record::gather;
 use crate::pdf::{Paper, render};
-use crate::shop::{News, Pace, Shop};
+use crate::shop::{Board, News, Pace, Shop};
 use crate::store::small_file::{self, Readers};
 use crate::times;
 use crate::view::Notice;
@@ -43,6 +44,15 @@ impl Desk {
             if shop.status().fault.is_none() {
                 shop.flush(EXIT_WAIT);
             }
+        }
+    }
+
+    /// Reads the board of this tablet's own folder once, for a picture, where no shop was
+    /// joined. What does not hold is shown on the cards themselves.
+    pub fn read_board(&mut self) {
+        if let Ok(mut board) = Board::of_folder(self.store.root(), Limits::OWN) {
+            board.work_out_to_go();
+            self.cards = Arc::new(board.cards());
         }
     }
 

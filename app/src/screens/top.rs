@@ -139,11 +139,11 @@ pub fn ui(ui: &mut Ui, v: &View<'_>, out: &mut Vec<Intent>) -> (Rect, Option<Cou
         full.width() - back_width - 2.0 * MARGIN
     };
     let name = paint::text(ui, &title, Type::Heading, theme.colours.ink, text_room);
-    let under = fitting(ui, &parts, text_room);
-    let under = paint::text_line(ui, &under, Type::Body, theme.colours.ink_soft, text_room);
+    let more = fitting(ui, &parts, text_room);
+    let under = paint::text_line(ui, &more, Type::Body, theme.colours.ink_soft, text_room);
     // On a low screen with large text the second line is spoken only.
     let is_low = !wide && full.height() < full.width();
-    let shows_more = !under.is_empty() && !is_low;
+    let shows_more = !more.is_empty() && !is_low;
     let text_height = name.size().y + if shows_more { under.size().y } else { 0.0 };
     let row = text_height.max(TARGET);
     let top = full.top() + GAP;

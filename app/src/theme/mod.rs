@@ -186,6 +186,8 @@ impl Theme {
         ctx.all_styles_mut(|style| self.dress(style));
         ctx.options_mut(|o| {
             o.zoom_with_keyboard = false;
+            // The window keeps the system's theme, or we would no longer hear of it.
+            o.sync_window_theme = false;
             // A gloved finger presses long and rolls a little; it is a tap all the same.
             o.input_options.max_click_duration = 5.0;
             o.input_options.max_click_dist = 24.0;

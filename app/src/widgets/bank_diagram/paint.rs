@@ -163,7 +163,8 @@ impl DiagramView<'_> {
         let is_in_hand = self.in_hand == Some(place.valve);
         let is_open = matches!(view.stage, Some(Stage::LocksOut | Stage::SealFitted));
         let full = place.radius;
-        let outer = if is_in_hand { full - 1.0 } else { full * 0.88 };
+        // The ring round the valve in hand keeps within its place, off the number.
+        let outer = if is_in_hand { full - 6.0 } else { full * 0.88 };
         let radius = if is_open { outer - 6.0 } else { outer };
         if strokes::is_pressed(response) {
             painter.circle_filled(place.center, full, c.pressed);
@@ -183,7 +184,7 @@ impl DiagramView<'_> {
         if is_in_hand {
             flight::note_hand(ui.ctx(), place.center);
             let stroke = Stroke::new(5.0, c.now_mark);
-            painter.circle_stroke(place.center, full + 2.5, stroke);
+            painter.circle_stroke(place.center, full - 2.5, stroke);
         }
         let corner = full * 0.72;
         if view.is_astray {
