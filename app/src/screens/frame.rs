@@ -1,7 +1,6 @@
 //! Where things stand: the top of every screen, the split into diagram and panel, and
 //! the frame of a sheet.
 
-use egui::containers::scroll_area::ScrollSource;
 use egui::{Rect, ScrollArea, Sense, Ui, UiBuilder, Vec2, pos2, vec2};
 
 use crate::theme::{GAP, TARGET, Theme, Type};
@@ -25,12 +24,10 @@ pub fn child(ui: &mut Ui, rect: Rect, salt: &str) -> Ui {
     child
 }
 
-/// A list that scrolls down. It is dragged anywhere, by a finger and by whatever a touch
-/// screen reports its finger as.
+/// A list that scrolls down: dragged anywhere by a finger, turned by a wheel. A mouse does
+/// not drag it, since a quick move before a click would throw it.
 pub fn scrolling() -> ScrollArea {
-    ScrollArea::vertical()
-        .auto_shrink(false)
-        .scroll_source(ScrollSource::ALL)
+    ScrollArea::vertical().auto_shrink(false)
 }
 
 /// An area that lies on the paper: the ground, and the room inside it.

@@ -12,6 +12,7 @@ mod display;
 mod drive;
 mod made;
 mod mirror;
+mod plain_course;
 mod soak;
 
 use std::path::Path;

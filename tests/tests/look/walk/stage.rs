@@ -83,13 +83,15 @@ impl Stage {
         desk.carry_out(Intent::Go(Place::Bays));
         let ctx = Context::default();
         ctx.enable_accesskit();
+        let mut time = 0.0;
+        touch(&ctx, &mut time);
         let mut stage = Self {
             shell: Shell::new(desk),
             words: language.words(),
             dress: None,
             root: root.to_owned(),
             ctx,
-            time: 0.0,
+            time,
             last: BTreeMap::new(),
             settings,
         };
@@ -356,6 +358,23 @@ impl Stage {
 fn theme_of(setting: Setting) -> Theme {
     let scale = f32::from(setting.percent) / 100.0;
     Theme::new(setting.tone, scale).still(true)
+}
+
+/// A finger comes down and goes: from then on the screen is one that is touched, and its
+/// lists are dragged.
+fn touch(ctx: &Context, time: &mut f64) {
+    let finger = |phase| Event::Touch {
+        device_id: egui::TouchDeviceId(1),
+        id: egui::TouchId(1),
+        phase,
+        pos: Pos2::ZERO,
+        force: None,
+    };
+    let events = vec![
+        finger(egui::TouchPhase::Start),
+        finger(egui::TouchPhase::End),
+    ];
+    run(ctx, time, USUAL, events, |_| {});
 }
 
 /// A key that is pressed.
