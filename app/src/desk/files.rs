@@ -18,7 +18,12 @@ const FOLDERS_MAX: u32 = 1_000;
 impl Desk {
     pub(super) fn rename_tablet(&mut self, name: &str) -> Outcome {
         match self.store.rename_tablet(name, self.clock.now()) {
-            Ok(()) => Outcome::Taken,
+            Ok(()) => {
+                if let Some(shop) = &self.shop {
+                    shop.tablet_renamed(&self.store);
+                }
+                Outcome::Taken
+            }
             Err(error) => {
                 self.say_fault(&error.to_string());
                 Outcome::Stayed

@@ -68,6 +68,7 @@ enum Ask {
     Round,
     Folder(Option<PathBuf>),
     AcceptKey(Uuid, String),
+    Renamed(crate::store::ForExchange),
     Stop,
 }
 
@@ -175,6 +176,11 @@ impl Shop {
     /// The crew has changed here: the shop folder gets its list.
     pub fn crew_changed(&self) {
         self.send(Ask::Round);
+    }
+
+    /// This tablet has another name: the shop folder gets its new card.
+    pub fn tablet_renamed(&self, store: &Store) {
+        self.send(Ask::Renamed(store.for_exchange()));
     }
 
     /// A foreman has looked at a tablet's changed key; it counts from here on.
@@ -314,6 +320,12 @@ impl Courier {
                                 if let Some(exchange) = &mut self.exchange {
                                     exchange.accept_key(tablet, &key);
                                 }
+                            }
+                            Ask::Renamed(make) => {
+                                self.make = make;
+                                let folder = self.shared.lock().status.folder.clone();
+                                self.change_folder(folder);
+                                wants_round = true;
                             }
                             Ask::Folder(folder) => {
                                 self.change_folder(folder);

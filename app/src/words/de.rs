@@ -126,7 +126,7 @@ pub const DE: Words = Words {
     bank_closed: "Bank geschlossen",
     job_closed: "Auftrag geschlossen",
     you_are_here: "Hier weiter",
-    welcome_back: "Wo Sie aufgehört haben",
+    welcome_back: "Wie es hier steht",
     // Bar of the next step.
     bar_resume: "Auftrag geht weiter",
     bar_resume_more: "er ruht",

@@ -121,7 +121,7 @@ pub const EN: Words = Words {
     bank_closed: "Bank closed",
     job_closed: "Job closed",
     you_are_here: "You are here",
-    welcome_back: "Where you left off",
+    welcome_back: "Where things stand",
     // Bar of the next step.
     bar_resume: "Go on with this job",
     bar_resume_more: "it rests",

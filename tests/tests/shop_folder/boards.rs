@@ -394,7 +394,7 @@ fn an_update_after_one_tap_is_a_small_part_of_the_first_board() {
     let mut board = Board::of_folder(root.path(), Limits::FOREIGN).unwrap();
     let first = begun.elapsed();
     assert_eq!(board.cards().len(), JOBS as usize);
-    let mut updates = Vec::new();
+    let (mut updates, mut looks) = (Vec::new(), Vec::new());
     for tap in 0..9 {
         let note = Event::Noted {
             text: format!("tap {tap}"),
@@ -407,18 +407,27 @@ fn an_update_after_one_tap_is_a_small_part_of_the_first_board() {
             .append(&bench.entries[bench.entries.len() - 1..])
             .unwrap();
         drop(writer);
+        // As the board's thread does it: the courier has said which job has new lines.
         let begun = Instant::now();
-        assert_eq!(board.read_on().unwrap(), [job]);
-        updates.push(begun.elapsed());
+        if tap % 2 == 0 {
+            assert!(board.read_job(job).unwrap());
+            updates.push(begun.elapsed());
+        } else {
+            assert_eq!(board.read_on().unwrap(), [job]);
+            looks.push(begun.elapsed());
+        }
         assert_eq!(board.card(job).unwrap().summary.last_ms, bench.at_ms);
     }
     updates.sort();
+    looks.sort();
     let update: Duration = updates[updates.len() / 2];
     println!(
-        "{JOBS} jobs, {} events: first board {first:?}, update after one tap {update:?}",
-        JOBS as usize * EVENTS
+        "{JOBS} jobs, {} events: first board {first:?}, update after one tap {update:?}, \
+         a look at every job {:?}",
+        JOBS as usize * EVENTS,
+        looks[looks.len() / 2]
     );
-    assert!(update < first / 10, "{update:?} of {first:?}");
+    assert!(update < first / 50, "{update:?} of {first:?}");
 }
 
 #[test]

@@ -229,9 +229,12 @@ fn a_folder_that_never_answers_holds_up_no_tap_and_no_exit() {
     println!("a tap: {with:?}; while the folder hangs: {without:?}, slowest {slowest:?}");
     assert!(without < with * 2 + Duration::from_millis(5));
     assert!(slowest < Duration::from_secs(1), "no tap waits for it");
-    screen.desk().take_news();
-    screen.clock.advance(60_000);
-    screen.wait_until_it_says(EN.folder_hangs);
+    wait_for("word of the folder that hangs", || {
+        screen.clock.advance(5_000);
+        screen.desk().take_news();
+        screen.hand.window.run();
+        screen.hand.says(EN.folder_hangs)
+    });
     assert!(screen.hand.says("board stale for"));
     screen.hand.picture("board-folder-hangs");
     drop(mute);
@@ -387,7 +390,7 @@ fn handing_over_is_one_tap_and_the_board_opens_what_it_shows_to_read() {
 }
 
 #[test]
-fn a_change_of_the_crew_reaches_the_folder() {
+fn a_change_of_the_crew_and_a_new_name_reach_the_folder() {
     let (scratch, shop) = empty_shop();
     let mut screen = Screen::of(&scratch.path().join("one"), &shop);
     let list = shop.join(format!("crew/{}.json", screen.tablet));
@@ -400,6 +403,12 @@ fn a_change_of_the_crew_reaches_the_folder() {
     assert_eq!(added, Outcome::Taken);
     wait_for("the crew list", || {
         fs::read_to_string(&list).is_ok_and(|text| text.contains("Mira"))
+    });
+    let card = shop.join(format!("tablets/{}.json", screen.tablet));
+    let name = "at the hoist".to_owned();
+    screen.desk().carry_out(Intent::RenameTablet(name.clone()));
+    wait_for("the tablet's card", || {
+        fs::read_to_string(&card).is_ok_and(|text| text.contains(&name))
     });
 }
 

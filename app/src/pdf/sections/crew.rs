@@ -5,6 +5,9 @@ use crate::pdf::sheet::{Sheet, Style};
 use crate::pdf::table::{Cell, Column, Table};
 use crate::pdf::{Telling, by, moment};
 
+/// Height of the check value below the signatures, which would stand lonely on a page.
+const CHECK_ROOM: f32 = 44.0;
+
 pub(super) fn tell(sheet: &mut Sheet, telling: &Telling) {
     steps(sheet, telling);
     notes(sheet, telling);
@@ -13,10 +16,6 @@ pub(super) fn tell(sheet: &mut Sheet, telling: &Telling) {
 
 fn signatures(sheet: &mut Sheet, telling: &Telling) {
     let (record, own, words) = (telling.record, telling.own, telling.words);
-    sheet.heading(2, own.signatures, 40.0);
-    if record.signatures.is_empty() {
-        sheet.paragraph(own.no_signatures, Style::BODY);
-    }
     let mut table = Table::new(vec![
         Column::words(own.who, 1.6),
         Column::words(own.signed_what, 3.2),
@@ -28,6 +27,10 @@ fn signatures(sheet: &mut Sheet, telling: &Telling) {
             (own.signed_for)(words, line).into(),
             moment(line.by.at).into(),
         ]);
+    }
+    sheet.heading(2, own.signatures, table.keep(sheet) + CHECK_ROOM);
+    if table.is_empty() {
+        sheet.paragraph(own.no_signatures, Style::BODY);
     }
     table.draw(sheet);
 }
