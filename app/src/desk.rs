@@ -2,22 +2,23 @@
 //! carries an intent out.
 
 mod files;
+mod people;
 mod shop;
 mod sitting;
 
 use std::sync::Arc;
 
-use trayzero_core::job::{Event, JobPhase, JobState, Milestone, NextStep, Person, SignOff};
+use trayzero_core::job::{Event, JobPhase, JobState, Milestone, NextStep};
 use trayzero_core::plan::{OrderQuestion, WorkingOrder, working_order};
 use uuid::Uuid;
 
-use crate::crew::{Code, CodeCost, CodeError, Crew, Role};
-use crate::intent::{Intent, Place, SignedAct, TypedCode};
+use crate::crew::{CodeCost, Crew, Role};
+use crate::intent::{Intent, Place};
 use crate::layouts::{LayoutLibrary, library};
 use crate::settings::{Settings, SettingsFile};
 use crate::shop::{Card, Shop, ShopStatus};
 use crate::store::{Clock, JobList, OpenJob, ProposeError, Stamp, Store, StoreError, Trouble};
-use crate::view::{JobView, Member, Notice, View};
+use crate::view::{JobView, Member, Notice, RETURN_AFTER_MIN, View};
 use crate::words::Words;
 
 /// A clock that stands so many minutes behind the last tap was set back.
@@ -301,83 +302,6 @@ impl Desk {
         }
     }
 
-    /// Checks the codes, then proposes what they sign.
-    fn sign(&mut self, act: SignedAct, codes: &[(Person, TypedCode)]) -> Outcome {
-        let mut signs = Vec::new();
-        for (person, code) in codes {
-            let code = Code::from(code.0.as_str());
-            match self.crew.enter_code(person, &code, self.clock.now()) {
-                Ok(sign) => signs.push(sign),
-                Err(error) => return self.say_code(&error),
-            }
-        }
-        match event_of(act, signs) {
-            Some(event) => self.tap(&[event]),
-            None => Outcome::Stayed,
-        }
-    }
-
-    fn say_code(&mut self, error: &CodeError) -> Outcome {
-        let words = self.words();
-        self.notice = Some(Notice::Fault {
-            what: format!("{} ({error})", words.wrong_code),
-            way_out: words.try_again.to_owned(),
-        });
-        Outcome::Stayed
-    }
-
-    /// Somebody joins the crew: the first one as its foreman, others with a foreman's code.
-    fn add_person(
-        &mut self,
-        name: &str,
-        is_foreman: bool,
-        code: &TypedCode,
-        by: Option<&(Person, TypedCode)>,
-    ) -> Outcome {
-        let now = self.clock.now();
-        let code = Code::from(code.0.as_str());
-        let role = if is_foreman {
-            Role::Foreman
-        } else {
-            Role::Technician
-        };
-        let added = match by {
-            None => self.crew.add_first_foreman(name, &code, now),
-            Some((foreman, theirs)) => self
-                .crew
-                .approve(foreman, &Code::from(theirs.0.as_str()), now)
-                .and_then(|agreed| self.crew.add(name, role, Some(&code), agreed, now)),
-        };
-        self.crew_changed(added)
-    }
-
-    fn reset_code(
-        &mut self,
-        person: &Person,
-        code: &TypedCode,
-        (foreman, theirs): &(Person, TypedCode),
-    ) -> Outcome {
-        let now = self.clock.now();
-        let code = Code::from(code.0.as_str());
-        let reset = self
-            .crew
-            .approve(foreman, &Code::from(theirs.0.as_str()), now)
-            .and_then(|agreed| self.crew.set_code(person, &code, agreed, now));
-        self.crew_changed(reset)
-    }
-
-    fn crew_changed(&mut self, changed: Result<(), CodeError>) -> Outcome {
-        if let Err(error) = changed {
-            self.say_fault(&error.to_string());
-            return Outcome::Stayed;
-        }
-        self.read_members();
-        if let Some(shop) = &self.shop {
-            shop.crew_changed();
-        }
-        Outcome::Taken
-    }
-
     /// Whether something changes by itself, and after how many milliseconds: the minutes
     /// of air that is on, the tablet's signature for the mirror, the card for whoever
     /// comes back.
@@ -385,9 +309,10 @@ impl Desk {
         let now_ms = self.clock.now().at_ms;
         let ahead = |at_ms: i64| u64::try_from(at_ms - now_ms).ok().filter(|ms| *ms > 0);
         let seal = self.seal_due_ms().map(|due| (due - now_ms).max(1) as u64);
-        let back = self.bench.as_ref().and_then(|bench| {
-            ahead(bench.times.tapped_ms + crate::screens::bay::RETURN_AFTER_MIN * 60_000)
-        });
+        let back = self
+            .bench
+            .as_ref()
+            .and_then(|bench| ahead(bench.times.tapped_ms + RETURN_AFTER_MIN * 60_000));
         let board = (self.place == Place::Board && self.shop_status.folder.is_some())
             .then_some(BOARD_AGES_MS);
         [self.air_minute_in_ms(now_ms), seal, back, board]
@@ -499,27 +424,4 @@ fn notice_of(words: &Words, error: &ProposeError) -> Notice {
             way_out: String::new(),
         },
     }
-}
-
-/// The event that an act becomes once it is signed.
-fn event_of(act: SignedAct, signs: Vec<SignOff>) -> Option<Event> {
-    let mut signs = signs.into_iter();
-    let by = signs.next()?;
-    Some(match act {
-        SignedAct::Count(lines) => Event::BlindCount { by, lines },
-        SignedAct::CloseBank(bank) => Event::BankClosed { bank, by },
-        SignedAct::CloseJob => Event::JobClosed { by },
-        SignedAct::StopJob(why) => Event::JobStopped { by, why },
-        SignedAct::TakeOver => Event::TakenOver { by },
-        SignedAct::ForemanAgrees(cylinder) => Event::ForemanAgreed { cylinder, by },
-        SignedAct::Search(dropped, places) => Event::SearchSigned {
-            dropped,
-            first: by,
-            second: signs.next()?,
-            places,
-        },
-        SignedAct::ResolveConflict(conflict, note) => {
-            Event::ConflictResolved { conflict, by, note }
-        }
-    })
 }

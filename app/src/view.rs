@@ -15,6 +15,10 @@ use crate::store::ListedJob;
 use crate::units::Figures;
 use crate::words::Words;
 
+/// After so many minutes without a tap at the open bay its card shows by itself (common
+/// practice, no source).
+pub const RETURN_AFTER_MIN: i64 = 20;
+
 /// A message that stays until it is read or the next tap is taken.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Notice {

@@ -115,17 +115,10 @@ pub fn ui(ui: &mut Ui, v: &View<'_>, out: &mut Vec<Intent>) -> (Rect, Option<Cou
     let theme = Theme::of(ui.ctx());
     let (title, parts) = titles(v);
     let is_home = v.place == Place::Bays;
-    let back_text = paint::text_line(
-        ui,
-        v.words.back,
-        Type::Strong,
-        theme.colours.ink,
-        full.width() * 0.4,
-    );
     let back_width = if is_home {
         0.0
     } else {
-        (back_text.size().x + 32.0).max(TARGET * 1.6) + GAP
+        back_width(ui, v) + GAP
     };
     let wide = full.width() >= 900.0 + 500.0 * (theme.scale() - 1.0);
     let counters_width = if wide {
@@ -152,13 +145,7 @@ pub fn ui(ui: &mut Ui, v: &View<'_>, out: &mut Vec<Intent>) -> (Rect, Option<Cou
             pos2(full.left() + MARGIN, top + (row - TARGET) / 2.0),
             vec2(back_width - GAP, TARGET),
         );
-        if Button::new(v.words.back).at(ui, rect).tapped {
-            out.push(match v.place {
-                Place::Bay => Intent::LeaveJob,
-                _ if v.job.is_some() => Intent::Go(Place::Bay),
-                _ => Intent::Go(Place::Bays),
-            });
-        }
+        back(ui, v, rect, out);
     }
     let left = full.left() + MARGIN + back_width;
     let text_rect = Rect::from_min_size(pos2(left, top), vec2(text_room, row));
@@ -188,6 +175,24 @@ pub fn ui(ui: &mut Ui, v: &View<'_>, out: &mut Vec<Intent>) -> (Rect, Option<Cou
     let rest = Rect::from_min_max(pos2(full.left(), bottom + 2.0), full.max);
     ui.data_mut(|d| d.insert_temp(below_key(), rest.top()));
     (rest, tapped)
+}
+
+fn back_width(ui: &Ui, v: &View<'_>) -> f32 {
+    let ink = Theme::of(ui.ctx()).colours.ink;
+    let room = ui.max_rect().width() * 0.4;
+    let text = paint::text_line(ui, v.words.back, Type::Strong, ink, room);
+    (text.size().x + 32.0).max(TARGET * 1.6)
+}
+
+/// The way back: to the open job, or to the bays.
+fn back(ui: &mut Ui, v: &View<'_>, rect: Rect, out: &mut Vec<Intent>) {
+    if Button::new(v.words.back).at(ui, rect).tapped {
+        out.push(match v.place {
+            Place::Bay => Intent::LeaveJob,
+            _ if v.job.is_some() => Intent::Go(Place::Bay),
+            _ => Intent::Go(Place::Bays),
+        });
+    }
 }
 
 fn heading(ui: &mut Ui, rect: Rect, title: &str, more: &str) {

@@ -3,11 +3,7 @@
 
 use trayzero_core::job::JobPhase;
 
-use crate::view::{JobView, View};
-
-/// After so many minutes without a tap at the open bay its card shows by itself (common
-/// practice, no source).
-pub const RETURN_AFTER_MIN: i64 = 20;
+use crate::view::{JobView, RETURN_AFTER_MIN, View};
 
 /// The cylinder whose air is on, and for how many minutes, once it has been on for the
 /// set time and nothing was tapped meanwhile.

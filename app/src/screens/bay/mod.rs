@@ -9,8 +9,6 @@ use egui::{Rect, Ui, Vec2, pos2, vec2};
 use trayzero_core::engine::{Layout, ValveName};
 use trayzero_core::job::{DropStatus, NextStep};
 
-pub use back::RETURN_AFTER_MIN;
-
 use super::frame::{self, MARGIN};
 use super::sheets::{Sheet, Sheets};
 use super::top;

@@ -2,6 +2,7 @@
 
 use egui::{Rect, Ui};
 use trayzero_core::engine::Layout;
+use trayzero_core::job::CrankAt;
 
 use crate::screens::frame::{self, MARGIN};
 use crate::screens::sheets::{Sheet, Sheets};
@@ -29,15 +30,18 @@ fn first_fitting(ui: &Ui, texts: &[&str], step: Type, room: f32) -> String {
     found.map_or_else(String::new, |text| (*text).to_owned())
 }
 
-/// Draws it; a tap opens the crank's sheet.
-pub fn ui(
-    ui: &mut Ui,
-    rect: Rect,
-    v: &View<'_>,
-    job: &JobView<'_>,
-    layout: &Layout,
-    sheets: &mut Sheets,
-) {
+/// Where the crank stands and what comes next, in words.
+struct Lines {
+    here: String,
+    wrench: &'static str,
+    next: String,
+    /// The same without the length on the rim.
+    next_short: String,
+    /// The turn alone.
+    turn: String,
+}
+
+fn lines(v: &View<'_>, job: &JobView<'_>, layout: &Layout, stop: Option<CrankAt>) -> Lines {
     let w = v.words;
     let state = job.state;
     let wrench = if state.wrench_on() {
@@ -49,15 +53,26 @@ pub fn ui(
         Some(at) => w.crank_at(at.cylinder, at.offset_deg),
         None => w.crank_unknown.to_owned(),
     };
-    let stop = job.next_stop().filter(|stop| Some(*stop) != state.crank());
-    let next = stop
-        .map(|stop| {
-            let turn = state.turn_to(stop);
+    let then = |say: &dyn Fn(CrankAt, f64) -> String| {
+        stop.map(|stop| say(stop, state.turn_to(stop)))
+            .unwrap_or_default()
+    };
+    Lines {
+        here,
+        wrench,
+        next: then(&|stop, turn| {
             let rim = units::along_rim(layout, turn, v.units);
             w.turn_then(stop.cylinder, turn, rim.as_deref())
-        })
-        .unwrap_or_default();
-    // Where a cylinder is worked: as the order has it, as the crank stands, or its first.
+        }),
+        next_short: then(&|stop, turn| w.turn_then(stop.cylinder, turn, None)),
+        turn: then(&|_, turn| w.degrees(turn)),
+    }
+}
+
+/// Every cylinder where it is worked: as the order has it, as the crank stands, or at its
+/// first position.
+fn stops(job: &JobView<'_>, layout: &Layout, stop: Option<CrankAt>) -> Vec<StripStop> {
+    let state = job.state;
     let offset_of = |cylinder: u8| {
         let known = [stop, state.crank()];
         let chosen = known.into_iter().flatten().find(|c| c.cylinder == cylinder);
@@ -67,23 +82,32 @@ pub fn ui(
             .or_else(first)
             .unwrap_or_default()
     };
-    let short = stop
-        .map(|s| w.degrees(state.turn_to(s)))
-        .unwrap_or_default();
-    let stops: Vec<StripStop> = layout
-        .cylinders()
-        .filter_map(|cylinder| {
-            Some(StripStop {
-                cylinder,
-                at_deg: layout.working_deg(cylinder, offset_of(cylinder))?,
-                is_done: state.cylinder_verified(cylinder),
-            })
+    let all = layout.cylinders().filter_map(|cylinder| {
+        Some(StripStop {
+            cylinder,
+            at_deg: layout.working_deg(cylinder, offset_of(cylinder))?,
+            is_done: state.cylinder_verified(cylinder),
         })
-        .collect();
-    let next_deg = stop.and_then(|s| layout.working_deg(s.cylinder, s.offset_deg));
+    });
+    all.collect()
+}
+
+/// Draws it; a tap opens the crank's sheet.
+pub fn ui(
+    ui: &mut Ui,
+    rect: Rect,
+    v: &View<'_>,
+    job: &JobView<'_>,
+    layout: &Layout,
+    sheets: &mut Sheets,
+) {
     if rect.height() < 1.0 {
         return;
     }
+    let state = job.state;
+    let stop = job.next_stop().filter(|stop| Some(*stop) != state.crank());
+    let lines = lines(v, job, layout, stop);
+    let next_deg = stop.and_then(|s| layout.working_deg(s.cylinder, s.offset_deg));
     let is_low = rect.height() < height(ui) - 0.5;
     let inner = if is_low {
         frame::card(ui, rect);
@@ -91,19 +115,17 @@ pub fn ui(
     } else {
         frame::card(ui, rect)
     };
-    let title = format!("{here} · {wrench}");
-    let name = format!("{title}. {next}");
+    let title = format!("{} · {}", lines.here, lines.wrench);
+    let name = format!("{title}. {}", lines.next);
     // Where a line does not fit, the half of it that matters more stays.
-    let one = if state.wrench_on() {
-        wrench.to_owned()
+    let half = if state.wrench_on() {
+        lines.wrench
     } else {
-        here
+        &lines.here
     };
-    let shown = first_fitting(ui, &[&title, &one], Type::Strong, inner.width());
-    let short_next = stop
-        .map(|stop| w.turn_then(stop.cylinder, state.turn_to(stop), None))
-        .unwrap_or_default();
-    let shown_next = first_fitting(ui, &[&next, &short_next], Type::Body, inner.width());
+    let shown = first_fitting(ui, &[&title, half], Type::Strong, inner.width());
+    let next = [&*lines.next, &lines.next_short];
+    let shown_next = first_fitting(ui, &next, Type::Body, inner.width());
     let tapped = tap::area(ui, rect, ui.scope_id().with("crank strip"), &name, true);
     if paint::is_pressed(&tapped.response) {
         let ground = Theme::of(ui.ctx()).colours.pressed;
@@ -113,13 +135,13 @@ pub fn ui(
     paint::focus_ring(ui, &tapped.response, f32::from(ROUND_AREA));
     let mut area = frame::child(ui, inner, "crank strip");
     CrankStrip {
-        stops: &stops,
+        stops: &stops(job, layout, stop),
         crank_deg: state.crank_deg(),
         next: next_deg.map(|deg| (deg, stop.is_some_and(|s| state.turn_to(s) < 0.0))),
         title: &shown,
         more: &shown_next,
         is_low,
-        short: &short,
+        short: &lines.turn,
     }
     .ui(&mut area);
     if tapped.tapped {

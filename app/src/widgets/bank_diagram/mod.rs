@@ -4,6 +4,7 @@
 //! named. The finger goes to the valve itself.
 
 mod paint;
+mod places;
 mod plan;
 
 use egui::{Id, Rect, Ui, Vec2};
@@ -14,7 +15,8 @@ use super::{paint as strokes, tap};
 use crate::theme::{Theme, Type};
 use crate::words::Words;
 
-pub use plan::{CylinderPlace, Plan, Slab, TextSizes, ValvePlace, plan};
+pub use places::{CylinderPlace, Plan, Slab, TextSizes, ValvePlace};
+pub use plan::plan;
 
 /// What the diagram knows of one valve.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]

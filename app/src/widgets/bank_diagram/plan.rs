@@ -3,6 +3,7 @@
 use egui::{Pos2, Rect, Vec2, pos2, vec2};
 use trayzero_core::engine::{Layout, Side, ValveName};
 
+use super::places::{CylinderPlace, Plan, Slab, TextSizes, ValvePlace};
 use crate::theme::{GAP, TARGET};
 
 /// Largest side of a valve's target, in points.
@@ -13,81 +14,6 @@ const CARD_PAD: f32 = 6.0;
 const SLAB_PAD: f32 = 6.0;
 /// Room between two cards.
 const CARD_GAP: f32 = 8.0;
-
-/// Heights of text that the plan has to leave room for, in points.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct TextSizes {
-    /// Height of the row with the cylinder's number.
-    pub number: f32,
-    /// Height of a side's name; 0 to leave the names out.
-    pub side: f32,
-    /// Width of the column in front of the engine.
-    pub front: f32,
-    /// Width of the longer of the sides' names.
-    pub side_width: f32,
-}
-
-/// A bank, or a part of one where it does not fit into one row.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Slab {
-    /// Index of the bank.
-    pub bank: usize,
-    /// Its outline.
-    pub rect: Rect,
-    /// Whether the intake side is the upper one.
-    pub intake_up: bool,
-}
-
-/// One cylinder.
-#[derive(Clone, Debug, PartialEq)]
-pub struct CylinderPlace {
-    /// Its number.
-    pub cylinder: u8,
-    /// Its card.
-    pub rect: Rect,
-    /// Middle of the number.
-    pub number: Pos2,
-    /// Whether the card as a whole takes a tap.
-    pub is_target: bool,
-    /// Whether it is the one shown large beside the overview.
-    pub is_large: bool,
-    /// Whether its intake side is the upper one.
-    pub intake_up: bool,
-}
-
-/// One valve.
-#[derive(Clone, Debug, PartialEq)]
-pub struct ValvePlace {
-    /// Its name.
-    pub valve: ValveName,
-    /// Its middle.
-    pub center: Pos2,
-    /// Radius of its mark.
-    pub radius: f32,
-    /// Where it takes a tap; `None` in an overview.
-    pub target: Option<Rect>,
-}
-
-/// Where everything goes.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Plan {
-    /// The room taken, at least what was given.
-    pub rect: Rect,
-    /// Banks from the top.
-    pub slabs: Vec<Slab>,
-    /// The block behind the banks.
-    pub block: Rect,
-    /// The pulley at the engine's front.
-    pub pulley: Rect,
-    /// Cylinders, in the overview's place, then the large one.
-    pub cylinders: Vec<CylinderPlace>,
-    /// Valves, in the overview's place, then the large ones.
-    pub valves: Vec<ValvePlace>,
-    /// Whether the whole engine is an overview whose cylinders take the tap.
-    pub is_overview: bool,
-    /// Middle lines of the rows that carry a side's name, with the side.
-    pub sides: Vec<(f32, Side)>,
-}
 
 /// Plans the picture of an engine in `rect`. Where its valves would fall under the
 /// least target, an overview of it is planned whose cylinders take the tap, and
@@ -211,7 +137,6 @@ fn engine(layout: &Layout, rect: Rect, text: TextSizes, rows: &[Row], least: f32
             let x = slab.left() + SLAB_PAD + place as f32 * (card_w + CARD_GAP);
             let size = vec2(card_w, slab_h - 2.0 * SLAB_PAD);
             let card = Rect::from_min_size(pos2(x, slab.top() + SLAB_PAD), size);
-            let large = false;
             cylinder_in(
                 &mut plan,
                 layout,
@@ -219,7 +144,7 @@ fn engine(layout: &Layout, rect: Rect, text: TextSizes, rows: &[Row], least: f32
                 card,
                 row.intake_up,
                 text,
-                large,
+                false,
             );
         }
     }

@@ -1,4 +1,5 @@
 //! Every screen, every sheet and every part of them, one after the other.
+// Long because it is a list: one scene after another.
 
 use std::collections::BTreeSet;
 use std::mem::discriminant;

@@ -1,0 +1,359 @@
+//! Which module may use which. Every path that begins with `crate` or climbs to it by
+//! `super` is an arrow, in `use` lines and elsewhere.
+
+use std::collections::BTreeSet;
+
+use super::source::{Source, sources};
+
+/// Inside core: job -> parts -> engine, plan -> engine, bench -> engine, journal -> job;
+/// the record is gathered from all of them.
+const CORE: [(&str, &[&str]); 8] = [
+    ("lib", &[]),
+    ("engine", &[]),
+    ("parts", &["engine"]),
+    ("job", &["parts", "engine"]),
+    ("bench", &["engine"]),
+    ("plan", &["engine"]),
+    ("journal", &["job"]),
+    (
+        "record",
+        &["journal", "job", "parts", "engine", "bench", "plan"],
+    ),
+];
+
+/// Inside the app: screens -> widgets -> theme and words. Screens know the plain data of
+/// a view and the intents; what carries them out knows no screen.
+const APP: [(&str, &[&str]); 26] = [
+    ("lib", &[]),
+    ("main", &[]),
+    ("theme", &[]),
+    // The words of what ails the shop folder.
+    ("words", &["shop"]),
+    ("times", &[]),
+    ("technician", &[]),
+    ("job_record", &[]),
+    ("layouts", &[]),
+    ("store", &[]),
+    ("widgets", &["theme", "words"]),
+    ("picture", &["theme"]),
+    ("units", &["settings"]),
+    ("settings", &["store", "words"]),
+    ("first_use", &["settings", "store", "words"]),
+    ("own_layouts", &["layouts", "store"]),
+    ("crew", &["store"]),
+    ("shop", &["crew", "store"]),
+    ("backup", &["crew", "settings", "store"]),
+    ("pdf", &["theme", "widgets", "words"]),
+    ("intent", &["first_use", "settings"]),
+    (
+        "view",
+        &[
+            "intent", "layouts", "settings", "shop", "store", "units", "words",
+        ],
+    ),
+    (
+        "screens",
+        &[
+            "first_use",
+            "intent",
+            "layouts",
+            "own_layouts",
+            "settings",
+            "shop",
+            "store",
+            "theme",
+            "times",
+            "units",
+            "view",
+            "widgets",
+            "words",
+        ],
+    ),
+    (
+        "desk",
+        &[
+            "backup",
+            "crew",
+            "first_use",
+            "intent",
+            "job_record",
+            "layouts",
+            "own_layouts",
+            "pdf",
+            "settings",
+            "shop",
+            "store",
+            "times",
+            "units",
+            "view",
+            "words",
+        ],
+    ),
+    (
+        "demo",
+        &["crew", "first_use", "store", "technician", "words"],
+    ),
+    (
+        "window",
+        &[
+            "desk",
+            "first_use",
+            "intent",
+            "screens",
+            "settings",
+            "shop",
+            "store",
+            "theme",
+        ],
+    ),
+    (
+        "cli",
+        &[
+            "demo",
+            "desk",
+            "intent",
+            "job_record",
+            "layouts",
+            "pdf",
+            "picture",
+            "settings",
+            "shop",
+            "store",
+            "window",
+            "words",
+        ],
+    ),
+];
+
+/// Crates and parts of the standard library that the rules of the bay never see: a
+/// window, a clock, chance, the network, other processes. Files are touched by the
+/// journal alone.
+const NEVER_IN_CORE: [&str; 16] = [
+    "egui",
+    "eframe",
+    "trayzero",
+    "getrandom",
+    "rand",
+    "std::time::SystemTime",
+    "std::time::Instant",
+    "SystemTime::now",
+    "Instant::now",
+    "Timestamp::now",
+    "Zoned::now",
+    "Uuid::now_v7",
+    "Uuid::new_v4",
+    "std::net",
+    "std::process",
+    "std::env",
+];
+
+/// Modules of the app that touch files.
+const FILES_IN_APP: [&str; 10] = [
+    "store",
+    "crew",
+    "shop",
+    "backup",
+    "settings",
+    "layouts",
+    "own_layouts",
+    "picture",
+    "cli",
+    "desk",
+];
+
+/// A path with its parts, and how many modules of its file it stands in.
+struct Path {
+    parts: Vec<String>,
+    depth: usize,
+}
+
+/// Every path of a file; groups of a `use` are spelt out.
+fn paths(source: &Source) -> Vec<Path> {
+    let tokens = &source.tokens;
+    let mut all = Vec::new();
+    // Where the inline modules end that a token stands in.
+    let mut ends: Vec<usize> = Vec::new();
+    let mut at = 0;
+    while at < tokens.len() {
+        ends.retain(|end| *end > at);
+        let is_module = tokens[at].is("mod") && tokens.get(at + 2).is_some_and(|t| t.is("{"));
+        if is_module {
+            ends.push(source.closing(at + 2));
+        }
+        if tokens[at].is_word && !is_module {
+            at = path_from(source, at, &[], ends.len(), &mut all);
+        } else {
+            at += 1;
+        }
+    }
+    all
+}
+
+/// One path from a word on, behind what stands before its group; gives the place after it.
+fn path_from(
+    source: &Source,
+    mut at: usize,
+    before: &[String],
+    depth: usize,
+    into: &mut Vec<Path>,
+) -> usize {
+    let tokens = &source.tokens;
+    let is = |at: usize, text: &str| tokens.get(at).is_some_and(|t| t.is(text));
+    let mut parts = before.to_vec();
+    while tokens.get(at).is_some_and(|t| t.is_word) {
+        parts.push(tokens[at].text.clone());
+        at += 1;
+        if !(is(at, ":") && is(at + 1, ":")) {
+            break;
+        }
+        at += 2;
+        if is(at, "{") {
+            let end = source.closing(at);
+            at += 1;
+            while at < end {
+                at = path_from(source, at, &parts, depth, into);
+                // A new name after `as` is no path.
+                while at < end && !is(at, ",") {
+                    at += 1;
+                }
+                at += 1;
+            }
+            return end + 1;
+        }
+    }
+    into.push(Path { parts, depth });
+    at
+}
+
+/// The module at the top of a crate that a file belongs to, and how many modules deep
+/// the file itself is.
+fn module_of(path: &str, source_folder: &str) -> (String, usize) {
+    let inner = path.strip_prefix(source_folder).unwrap();
+    let inner = inner.strip_suffix(".rs").unwrap();
+    let parts: Vec<&str> = inner.split('/').filter(|p| *p != "mod").collect();
+    (parts[0].to_owned(), parts.len())
+}
+
+/// The modules at the crate's top that a file points to.
+fn arrows(source: &Source, source_folder: &str) -> BTreeSet<String> {
+    let (own, deep) = module_of(&source.path, source_folder);
+    paths(source)
+        .iter()
+        .filter_map(|Path { parts, depth }| {
+            let ups = parts.iter().take_while(|p| *p == "super").count();
+            let to = match parts.first()?.as_str() {
+                "crate" => parts.get(1)?,
+                "super" if ups == deep + depth => parts.get(ups)?,
+                _ => return None,
+            };
+            (*to != own).then(|| to.clone())
+        })
+        .collect()
+}
+
+/// What a table allows; arrows against it, and how many there are in all.
+fn check(source_folder: &str, table: &[(&str, &[&str])]) -> usize {
+    let mut wrong = Vec::new();
+    let mut count = 0;
+    for source in sources() {
+        if !source.path.starts_with(source_folder) {
+            continue;
+        }
+        let (own, _) = module_of(&source.path, source_folder);
+        let Some((_, allowed)) = table.iter().find(|(name, _)| *name == own) else {
+            panic!(
+                "{}: say in this test where \"{own}\" may point",
+                source.path
+            );
+        };
+        for to in arrows(source, source_folder) {
+            count += 1;
+            if !allowed.contains(&to.as_str()) {
+                wrong.push(format!("{} -> {to}", source.path));
+            }
+        }
+    }
+    assert!(wrong.is_empty(), "arrows against the direction: {wrong:#?}");
+    count
+}
+
+#[test]
+fn no_arrow_points_against_the_direction() {
+    let (core, app) = (check("core/src/", &CORE), check("app/src/", &APP));
+    println!("arrows: {core} in core, {app} in the app");
+    assert!(core > 30 && app > 200, "the reader has gone blind");
+}
+
+#[test]
+fn the_tables_hold_no_circle() {
+    for table in [&CORE[..], &APP[..]] {
+        let mut left: Vec<_> = table.to_vec();
+        while !left.is_empty() {
+            let before = left.len();
+            let names: Vec<&str> = left.iter().map(|(name, _)| *name).collect();
+            left.retain(|(_, allowed)| allowed.iter().any(|to| names.contains(to)));
+            assert!(left.len() < before, "a circle among {names:?}");
+        }
+    }
+}
+
+/// Paths of a file that begin or end as forbidden.
+fn forbidden(source: &Source, never: &[&str]) -> Vec<String> {
+    let is_in = |path: &str, part: &str| {
+        path == part
+            || path.starts_with(&format!("{part}::"))
+            || path.ends_with(&format!("::{part}"))
+    };
+    let all = paths(source).into_iter().map(|path| path.parts.join("::"));
+    all.filter(|path| never.iter().any(|part| is_in(path, part)))
+        .map(|path| format!("{}: {path}", source.path))
+        .collect()
+}
+
+#[test]
+fn core_knows_no_window_no_clock_no_chance_and_files_only_in_the_journal() {
+    let mut found = Vec::new();
+    for source in sources() {
+        if !source.path.starts_with("core/src/") {
+            continue;
+        }
+        found.extend(forbidden(source, &NEVER_IN_CORE));
+        if !source.path.starts_with("core/src/journal/") {
+            found.extend(forbidden(source, &["std::fs"]));
+        }
+    }
+    assert_eq!(found, Vec::<String>::new());
+}
+
+#[test]
+fn the_app_touches_files_in_few_modules_and_core_and_screens_in_none() {
+    let mut touching = BTreeSet::new();
+    for source in sources() {
+        if source.path.starts_with("app/src/") && !forbidden(source, &["std::fs"]).is_empty() {
+            touching.insert(module_of(&source.path, "app/src/").0);
+        }
+    }
+    let allowed: BTreeSet<String> = FILES_IN_APP.iter().map(|m| (*m).to_owned()).collect();
+    assert!(touching.is_subset(&allowed), "{touching:?}");
+    assert!(touching.contains("store"), "the reader has gone blind");
+}
+
+fn example(path: &str, text: &str) -> Source {
+    Source::new(path.to_owned(), text.to_owned())
+}
+
+#[test]
+fn the_reader_finds_arrows_in_groups_macros_and_by_climbing() {
+    let text = "use crate::{parts::Item, plan as p};\n\
+                use super::super::record::Stamp;\n\
+                use super::names;\n\
+                fn f() { assert_eq!(crate::job::N, 1); }\n\
+                mod tests { use super::super::super::bench; use super::super::node; }";
+    let source = example("core/src/engine/read.rs", text);
+    let found: Vec<String> = arrows(&source, "core/src/").into_iter().collect();
+    assert_eq!(found, ["bench", "job", "parts", "plan", "record"]);
+    let text = "use std::{fmt, fs::File}; fn f() { let t = std::time::Instant::now(); }";
+    let source = example("core/src/engine/read.rs", text);
+    assert_eq!(forbidden(&source, &["std::fs"]).len(), 1);
+    assert_eq!(forbidden(&source, &NEVER_IN_CORE).len(), 1);
+}
