@@ -28,6 +28,18 @@ const ROUNDING: f64 = 1e-12;
 /// # Errors
 /// [`BenchError::OutOfRange`] for a pressure outside [`limits::PRESSURE`] or a seat
 /// outside [`limits::SEAT`].
+/// # Examples
+/// 6 bar on a seat of 31 mm: 600 000 Pa times 754.8 square millimetres.
+/// ```
+/// use trayzero_core::bench::hold_force;
+/// use trayzero_core::bench::uom::si::f64::{Length, Pressure};
+/// use trayzero_core::bench::uom::si::force::newton;
+/// use trayzero_core::bench::uom::si::length::millimeter;
+/// use trayzero_core::bench::uom::si::pressure::bar;
+///
+/// let force = hold_force(Pressure::new::<bar>(6.0), Length::new::<millimeter>(31.0)).unwrap();
+/// assert!((force.get::<newton>() - 452.9).abs() < 0.1);
+/// ```
 pub fn hold_force(pressure: Pressure, seat: Length) -> Result<Force, BenchError> {
     limits::PRESSURE.check(pressure.get::<bar>())?;
     limits::SEAT.check(seat.get::<millimeter>())?;

@@ -19,6 +19,17 @@ const ROUNDING: f64 = 1e-9;
 /// # Errors
 /// [`BenchError::OutOfRange`] for a supply outside [`limits::SUPPLY`] or a cylinder
 /// pressure that is negative or above the supply.
+/// # Examples
+/// ```
+/// use trayzero_core::bench::uom::si::f64::Pressure;
+/// use trayzero_core::bench::uom::si::pressure::bar;
+/// use trayzero_core::bench::{LeakClass, loss};
+///
+/// let lost = loss(Pressure::new::<bar>(6.0), Pressure::new::<bar>(5.4)).unwrap();
+/// assert!((lost - 0.10).abs() < 1e-12);
+/// assert_eq!(LeakClass::of(lost), LeakClass::Good);
+/// assert!(loss(Pressure::new::<bar>(6.0), Pressure::new::<bar>(6.5)).is_err());
+/// ```
 pub fn loss(supply: Pressure, cylinder: Pressure) -> Result<f64, BenchError> {
     check_pair(supply, cylinder)?;
     Ok(((supply - cylinder) / supply).get::<uom::si::ratio::ratio>())

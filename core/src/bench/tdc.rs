@@ -14,6 +14,17 @@ use super::range::{BenchError, limits};
 /// # Errors
 /// [`BenchError::OutOfRange`] for a rim outside [`limits::RIM`] or an angle outside
 /// [`limits::CRANK`].
+/// # Examples
+/// A third of a turn on a rim of 160 mm.
+/// ```
+/// use trayzero_core::bench::rim_length;
+/// use trayzero_core::bench::uom::si::angle::degree;
+/// use trayzero_core::bench::uom::si::f64::{Angle, Length};
+/// use trayzero_core::bench::uom::si::length::millimeter;
+///
+/// let along = rim_length(Length::new::<millimeter>(160.0), Angle::new::<degree>(120.0)).unwrap();
+/// assert!((along.get::<millimeter>() - 167.55).abs() < 0.01);
+/// ```
 pub fn rim_length(rim_diameter: Length, angle: Angle) -> Result<Length, BenchError> {
     limits::RIM.check(rim_diameter.get::<millimeter>())?;
     let deg = limits::CRANK.check(angle.get::<degree>())?;

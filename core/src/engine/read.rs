@@ -45,6 +45,19 @@ impl Layout {
     /// # Errors
     /// Every fault of the text, not only the first. A text that is no JSON at all, is
     /// larger than [`LAYOUT_BYTES_MAX`] or has a newer format gives that one fault.
+    /// # Examples
+    /// ```
+    /// use trayzero_core::engine::{Layout, shipped};
+    ///
+    /// let one = shipped().iter().find(|s| s.key == "inline-4-16v").unwrap();
+    /// let layout = Layout::from_json(one.key, one.json.as_bytes()).unwrap();
+    /// assert_eq!((layout.cylinder_count(), layout.valve_count()), (4, 16));
+    ///
+    /// let bad = one.json.replacen("\"bore_mm\"", "\"bore_inch\"", 1);
+    /// let faults = Layout::from_json("mine.json", bad.as_bytes()).unwrap_err();
+    /// let fields: Vec<&str> = faults.iter().map(|f| f.field.as_str()).collect();
+    /// assert!(fields.contains(&"bore_mm") && fields.contains(&"bore_inch"));
+    /// ```
     pub fn from_json(file: &str, bytes: &[u8]) -> Result<Self, Vec<Fault>> {
         let faults = faults_of_text(file, bytes);
         if !faults.is_empty() {

@@ -3,6 +3,46 @@
 //! [`JobState::apply`] is the one way in. It checks an event against the state and
 //! either refuses it, with the reason and the way out, or takes it. It reads no
 //! clock, draws no random number and touches no file.
+//! # Examples
+//! The crank is not turned without its wrench: the refusal has a permanent code and leaves
+//! no trace. What is taken changes the state and tells what moved.
+//! ```
+//! use trayzero_core::engine::{Layout, shipped};
+//! use trayzero_core::job::{Entry, Event, JobState, Opening, Person};
+//! use uuid::Uuid;
+//!
+//! let engine = &shipped()[0];
+//! let ada = Person::new("Ada");
+//! let mut n = 0;
+//! let mut entry = |event: Event| {
+//!     n += 1;
+//!     Entry {
+//!         id: Uuid::from_u128(n),
+//!         tablet: Uuid::from_u128(1_000),
+//!         at_ms: 1_796_000_000_000,
+//!         offset_min: 60,
+//!         clock: (1_796_000_000_000, n as u32),
+//!         who: Person::new("Ada"),
+//!         event,
+//!     }
+//! };
+//! let mut state = JobState::new();
+//! let opening = Opening {
+//!     layout: Layout::from_json(engine.key, engine.json.as_bytes()).unwrap(),
+//!     vehicle: "Van 12".into(),
+//!     bay: "Bay 1".into(),
+//!     technician: ada,
+//! };
+//! state.apply(&entry(Event::JobOpened(Box::new(opening)))).unwrap();
+//!
+//! let refused = state.apply(&entry(Event::WrenchOff {})).unwrap_err();
+//! assert_eq!(refused.code(), "R214");
+//! assert!(!refused.way_out().is_empty());
+//!
+//! let effects = state.apply(&entry(Event::CoverOff { bank: 0 })).unwrap();
+//! assert_eq!(effects.moves.len(), 1);
+//! assert_eq!(state.broken_invariant(), None);
+//! ```
 
 mod change;
 mod check;

@@ -30,6 +30,16 @@ pub struct Hlc {
 impl Hlc {
     /// The reading for the next event: after `self`, the last one seen or given.
     /// `now_ms` is the wall clock.
+    /// # Examples
+    /// A wall clock that is set back does not set the order back.
+    /// ```
+    /// use trayzero_core::journal::Hlc;
+    ///
+    /// let first = Hlc::default().tick(1_796_000_000_000);
+    /// let second = first.tick(1_795_000_000_000);
+    /// assert!(second > first);
+    /// assert_eq!((second.ms, second.counter), (first.ms, 1));
+    /// ```
     #[must_use]
     pub fn tick(self, now_ms: i64) -> Hlc {
         let now_ms = u64::try_from(now_ms).unwrap_or(0).min(CLOCK_MS_MAX);

@@ -35,6 +35,40 @@
 //!   `<tablet>.torn` when it opens the file for writing ([`Torn`]).
 //! - **Faulty**: anything else that does not hold ([`Fault`]). The lines before are good,
 //!   nothing after is trusted, and the file is read only from then on.
+//! # Examples
+//! What is written is read again; a byte that was changed is found, with its line.
+//! ```
+//! use trayzero_core::job::{Entry, Event, Person};
+//! use trayzero_core::journal::{Limits, Writer, journal_path, read_journal};
+//! use uuid::Uuid;
+//!
+//! let data = tempfile::tempdir()?;
+//! let (job, tablet) = (Uuid::from_u128(1), Uuid::from_u128(2));
+//! let mut writer = Writer::open(data.path(), job, tablet)?.writer;
+//! let entry = Entry {
+//!     id: Uuid::parse_str("019cd7a8-8d80-7000-8000-000000000001")?,
+//!     tablet,
+//!     at_ms: 1_796_000_000_000,
+//!     offset_min: 60,
+//!     clock: (1_796_000_000_000, 0),
+//!     who: Person::new("Ada"),
+//!     event: Event::Noted { text: "oil is off".into() },
+//! };
+//! writer.append(std::slice::from_ref(&entry))?;
+//! drop(writer);
+//!
+//! let file = journal_path(data.path(), job, tablet);
+//! let read = read_journal(&file, job, tablet, Limits::OWN)?;
+//! assert_eq!(read.entries, [entry]);
+//! assert!(read.fault.is_none());
+//!
+//! let changed = std::fs::read_to_string(&file)?.replace("oil is off", "oil is on!");
+//! std::fs::write(&file, changed)?;
+//! let read = read_journal(&file, job, tablet, Limits::OWN)?;
+//! assert!(read.entries.is_empty());
+//! assert_eq!(read.fault.map(|fault| fault.line), Some(2));
+//! # Ok::<(), Box<dyn std::error::Error>>(())
+//! ```
 
 mod check;
 mod clock;

@@ -27,6 +27,15 @@ impl TimeError {
 ///
 /// # Errors
 /// [`TimeError`] for years other than 0 to 9999 and offsets of a day and more.
+/// # Examples
+/// The second example of RFC 3339, section 5.8, as the same instant in UTC.
+/// ```
+/// use trayzero_core::journal::{format_rfc3339, parse_rfc3339};
+///
+/// let (at_ms, offset_min) = parse_rfc3339("1996-12-19T16:39:57-08:00").unwrap();
+/// assert_eq!(offset_min, -8 * 60);
+/// assert!(format_rfc3339(at_ms, 0).unwrap().starts_with("1996-12-20T00:39:57"));
+/// ```
 pub fn format_rfc3339(at_ms: i64, offset_min: i16) -> Result<String, TimeError> {
     let fault = || TimeError::of(&format!("{at_ms} ms at {offset_min} min"));
     let offset = Offset::from_seconds(i32::from(offset_min) * 60).map_err(|_| fault())?;

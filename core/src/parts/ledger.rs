@@ -45,6 +45,21 @@ pub struct Shortfall {
 }
 
 /// The balances of every kind of item in one job.
+/// # Examples
+/// Double entry: what leaves one place reaches another, and never more than is there.
+/// ```
+/// use trayzero_core::parts::{Item, Ledger, Place};
+///
+/// let mut ledger = Ledger::default();
+/// ledger.count_in(&Item::Lock, Place::Home, 4);
+/// ledger.move_items(&Item::Lock, Place::Home, Place::Tray, 2).unwrap();
+/// assert_eq!(ledger.at(&Item::Lock, Place::Tray), 2);
+/// assert_eq!(ledger.account(&Item::Lock).total(), 4);
+///
+/// let short = ledger.move_items(&Item::Lock, Place::Tray, Place::Home, 3).unwrap_err();
+/// assert_eq!((short.wanted, short.there), (3, 2));
+/// assert!(ledger.is_conserved());
+/// ```
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Ledger {
     fixed: [Account; Item::FIXED.len()],

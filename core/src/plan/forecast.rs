@@ -109,6 +109,22 @@ pub struct Forecast {
 }
 
 /// The time to go, see the head of this file. The same question always gets the same answer.
+/// # Examples
+/// Six valves are timed and six are left: the job's own pace decides.
+/// ```
+/// use trayzero_core::plan::{Basis, FORECAST_SEED, Fallback, ForecastQuestion, forecast};
+///
+/// let to_go = forecast(&ForecastQuestion {
+///     valve_minutes: &[14.0, 12.5, 12.0, 11.0, 10.5, 10.5],
+///     valves_left: 6,
+///     handling_minutes_left: 12.0,
+///     fallback: Fallback::default(),
+///     seed: FORECAST_SEED,
+/// });
+/// assert_eq!(to_go.basis, Basis::OwnTimes { valves: 6 });
+/// assert!(to_go.low_min <= to_go.about_min && Some(to_go.about_min) <= to_go.high_min);
+/// assert!((60.0..90.0).contains(&to_go.about_min));
+/// ```
 pub fn forecast(question: &ForecastQuestion<'_>) -> Forecast {
     let handling = match question.handling_minutes_left {
         minutes if minutes.is_finite() => minutes.max(0.0),

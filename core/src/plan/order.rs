@@ -99,6 +99,20 @@ pub struct WorkingOrder {
 /// # Errors
 /// [`OrderFault`] when more than [`PLANNED_CYLINDERS_MAX`] cylinders are left or a
 /// field of the question or the layout makes no sense.
+/// # Examples
+/// An inline four that fires 1 3 4 2: worked in that order, its crank makes half a turn
+/// between two stops and is never turned twice round.
+/// ```
+/// use trayzero_core::engine::{Layout, shipped};
+/// use trayzero_core::plan::{OrderQuestion, working_order};
+///
+/// let one = shipped().iter().find(|s| s.key == "inline-4-16v").unwrap();
+/// let layout = Layout::from_json(one.key, one.json.as_bytes()).unwrap();
+/// let order = working_order(&OrderQuestion::at_start(&layout)).unwrap();
+/// let cylinders: Vec<u8> = order.stops.iter().map(|s| s.cylinder).collect();
+/// assert_eq!(cylinders, layout.firing_order);
+/// assert!((order.turn_deg - 3.0 * 180.0).abs() < 1e-9);
+/// ```
 pub fn working_order(question: &OrderQuestion<'_>) -> Result<WorkingOrder, OrderFault> {
     let ways = Ways::compile(question)?;
     let table = Table::fill(&ways);
