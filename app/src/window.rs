@@ -111,6 +111,25 @@ pub fn desk_on(data: &Path, clock: Arc<dyn Clock>) -> Result<Desk, String> {
     Desk::open(store, clock).map_err(|e| e.to_string())
 }
 
+/// The identity under which a desktop knows the window; `app/package` names it too.
+const APP_ID: &str = "org.trayzero.TrayZero";
+
+/// The icon of the window. `None` if the picture in the program is none, and the window
+/// goes without.
+fn icon() -> Option<egui::IconData> {
+    let picture = include_bytes!("../../assets/icon/trayzero-128.png");
+    let mut decoder = png::Decoder::new(std::io::Cursor::new(&picture[..]));
+    decoder.set_transformations(png::Transformations::normalize_to_color8());
+    let mut reader = decoder.read_info().ok()?;
+    let mut rgba = vec![0; reader.output_buffer_size()?];
+    let read = reader.next_frame(&mut rgba).ok()?;
+    (read.color_type == png::ColorType::Rgba).then_some(egui::IconData {
+        width: read.width,
+        height: read.height,
+        rgba,
+    })
+}
+
 /// Opens the window on a data folder and stays until it is closed.
 ///
 /// # Errors
@@ -120,7 +139,8 @@ pub fn open(data: &Path) -> Result<(), String> {
     let options = eframe::NativeOptions {
         viewport: egui::ViewportBuilder::default()
             .with_title("Tray Zero")
-            .with_app_id("trayzero")
+            .with_app_id(APP_ID)
+            .with_icon(icon().unwrap_or_default())
             .with_inner_size([1280.0, 800.0])
             .with_min_inner_size([800.0, 560.0]),
         ..eframe::NativeOptions::default()
@@ -138,4 +158,19 @@ pub fn open(data: &Path) -> Result<(), String> {
         }),
     )
     .map_err(|e| e.to_string())
+}
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used)]
+    use super::*;
+
+    #[test]
+    fn the_windows_icon_is_a_picture_with_see_through_corners() {
+        let icon = icon().unwrap();
+        assert_eq!((icon.width, icon.height), (128, 128));
+        assert_eq!(icon.rgba.len(), 128 * 128 * 4);
+        let alpha = |x: usize, y: usize| icon.rgba[(y * 128 + x) * 4 + 3];
+        assert_eq!((alpha(0, 0), alpha(64, 12)), (0, 255));
+    }
 }
