@@ -321,6 +321,9 @@ fn is_fact(event: &Event) -> bool {
             | Event::PartFound { .. }
             | Event::CylinderWanted { .. }
             | Event::BankClosed { .. }
+            | Event::CoverOff { .. }
+            | Event::VentedCoverIn { .. }
+            | Event::PutAboard { .. }
     )
 }
 

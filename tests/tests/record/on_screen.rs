@@ -8,6 +8,7 @@ use trayzero::intent::{Intent, Place};
 use trayzero::store::{Clock, SetClock, Stamp, Store};
 use trayzero::words::EN;
 use trayzero_core::job::{Event, LOSS_LIMIT_PERCENT, NextStep, Reading};
+use trayzero_core::journal::format_rfc3339;
 use trayzero_tests::bay::Bay;
 use trayzero_tests::engines::shipped_engine;
 
@@ -66,6 +67,42 @@ fn leak_down_before_and_after_stands_side_by_side_at_take_in_and_after_care() {
             "who let it go on"
         );
         hand.picture(&format!("leak-chart-{name}"));
+        if sheet == EN.steps_word {
+            says_who_and_when(&hand, &play);
+        }
+    }
+}
+
+/// Each step of the short lists with who and when, from the events themselves.
+fn says_who_and_when(hand: &Hand, play: &Bay) {
+    let first = |wanted: &dyn Fn(&Event) -> bool| {
+        let entry = play.entries.iter().find(|e| wanted(&e.event)).unwrap();
+        let day = &format_rfc3339(entry.at_ms, entry.offset_min).unwrap()[..10];
+        format!("{} · {day}", entry.who)
+    };
+    let covers = |e: &Event| matches!(e, Event::CoverOff { bank: 1 });
+    let stoppers = |e: &Event| matches!(e, Event::PutAboard { bank: 0, .. });
+    let closed = |e: &Event| matches!(e, Event::BankClosed { bank: 1, .. });
+    for (step, by) in [
+        (EN.bar_cover("B"), first(&covers)),
+        (
+            format!("{}: {}", EN.bank_n("A"), EN.items_many[10]),
+            first(&stoppers),
+        ),
+        (
+            format!("{}: {}", EN.bank_n("B"), EN.cover_on),
+            first(&closed),
+        ),
+    ] {
+        assert!(hand.says(&format!("{step} {by}")), "{step} {by}");
+    }
+    for step in [
+        EN.bar_plugs("A"),
+        format!("{}, {}", EN.leak_test, EN.after_work),
+    ] {
+        assert!(hand.says(&step), "{step}");
+        let not_yet = format!("{step}: {}", EN.not_yet);
+        assert!(!hand.says(&not_yet), "{not_yet}");
     }
 }
 
