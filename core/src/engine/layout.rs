@@ -122,12 +122,16 @@ pub enum Follower {
 /// A valve spring.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
-#[allow(missing_docs)]
 pub struct SpringData {
+    /// Load with the valve shut, newton.
     pub seated_load_n: f64,
+    /// Rate, newton per millimetre.
     pub rate_n_per_mm: f64,
+    /// Height with the valve shut, millimetres.
     pub seated_height_mm: f64,
+    /// Height with its coils touching, millimetres.
     pub solid_height_mm: f64,
+    /// How far it is pressed until the locks come free, millimetres.
     pub travel_to_locks_mm: f64,
 }
 

@@ -166,26 +166,7 @@ fn check_texts(event: &Event) -> Verdict {
 
 /// Cylinders, valves and banks that an event names exist.
 fn check_names(layout: &Layout, event: &Event) -> Verdict {
-    let cylinder = match event {
-        Event::LeakRead { cylinder, .. }
-        | Event::ForemanAgreed { cylinder, .. }
-        | Event::PlugOut { cylinder }
-        | Event::PlugIn { cylinder }
-        | Event::VentedCoverIn { cylinder }
-        | Event::VentedCoverOut { cylinder }
-        | Event::HoseIn { cylinder }
-        | Event::HoseOut { cylinder }
-        | Event::AirOn { cylinder, .. }
-        | Event::AirOff { cylinder, .. }
-        | Event::HoldDeclared { cylinder, .. }
-        | Event::HoldReleased { cylinder, .. }
-        | Event::CylinderPutOff { cylinder }
-        | Event::CylinderWanted { cylinder } => Some(*cylinder),
-        Event::CrankTurned { to, .. } => Some(to.cylinder),
-        Event::FindingNoted(finding) => Some(finding.cylinder),
-        _ => None,
-    };
-    if let Some(cylinder) = cylinder {
+    if let Some(cylinder) = event.cylinder() {
         demand(layout.cylinder_index(cylinder).is_some(), || {
             Refusal::NoSuchCylinder { cylinder }
         })?;

@@ -7,13 +7,14 @@ use crate::parts::{Item, Place};
 
 /// One move of items.
 #[derive(Clone, Debug, PartialEq, Eq)]
-#[allow(missing_docs)]
 pub struct Moved {
+    /// What moved.
     pub item: Item,
     /// `None` when counted in or issued from outside.
     pub from: Option<Place>,
     /// `None` when given back to the store.
     pub to: Option<Place>,
+    /// How many of it.
     pub count: u32,
 }
 

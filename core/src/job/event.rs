@@ -51,29 +51,21 @@ pub struct Opening {
 /// In files the variant's name is the one key of an object (external tag).
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case", deny_unknown_fields)]
-#[allow(missing_docs)]
+#[allow(missing_docs)] // The names of the fields say what they are, with their units.
 pub enum Event {
     // --- the job as a whole
     /// The job is opened; always the first event.
     JobOpened(Box<Opening>),
     /// Another technician takes the bay over.
-    TakenOver {
-        by: SignOff,
-    },
+    TakenOver { by: SignOff },
     /// Work rests.
-    Paused {
-        why: String,
-    },
+    Paused { why: String },
     /// Work goes on.
     Resumed {},
     /// A note in words.
-    Noted {
-        text: String,
-    },
+    Noted { text: String },
     /// The job goes to another tablet.
-    HandedOver {
-        to_tablet: Uuid,
-    },
+    HandedOver { to_tablet: Uuid },
     /// A person has looked at a conflict; what the screen shows now is what is true.
     ConflictResolved {
         conflict: Uuid,
@@ -83,20 +75,14 @@ pub enum Event {
     /// A tablet signs all lines before.
     Sealed(Box<Seal>),
     /// An earlier event is taken back.
-    Withdrawn {
-        event: Uuid,
-    },
+    Withdrawn { event: Uuid },
     /// The job is finished.
-    JobClosed {
-        by: SignOff,
-    },
+    JobClosed { by: SignOff },
     /// The job ends unfinished.
-    JobStopped {
-        by: SignOff,
-        why: String,
-    },
+    JobStopped { by: SignOff, why: String },
 
     // --- before the first valve, and what is found
+    /// What the customer and the vehicle say; a later one takes the place of an earlier.
     TakeInNoted(Box<TakeIn>),
     /// Oil was topped up. `on` is a date, year-month-day.
     OilToppedUp {
@@ -104,6 +90,7 @@ pub enum Event {
         odometer_km: f64,
         litres: f64,
     },
+    /// A leak-down reading; gauge pressures in bar.
     LeakRead {
         cylinder: u8,
         when: Reading,
@@ -112,67 +99,34 @@ pub enum Event {
         heard: Vec<HeardAt>,
     },
     /// The foreman has seen a cylinder past the limit and lets the work go on.
-    ForemanAgreed {
-        cylinder: u8,
-        by: SignOff,
-    },
+    ForemanAgreed { cylinder: u8, by: SignOff },
     /// Breakaway torque of this very engine, plugs out.
-    BreakawayMeasured {
-        torque_nm: f64,
-    },
-    StepSeen {
-        step: Step,
-    },
-    CautionSeen {
-        caution: Caution,
-    },
+    BreakawayMeasured { torque_nm: f64 },
+    /// A short step before or after the work on the valves is seen.
+    StepSeen { step: Step },
+    /// A caution was read.
+    CautionSeen { caution: Caution },
+    /// Something was found on a valve or a cylinder.
     FindingNoted(Box<Finding>),
 
     // --- parts and kit
     /// Kit is counted in.
-    KitCounted {
-        item: Item,
-        count: u32,
-    },
+    KitCounted { item: Item, count: u32 },
     /// New parts come from the store.
-    StockIssued {
-        item: Item,
-        count: u32,
-    },
+    StockIssued { item: Item, count: u32 },
     /// Unused new parts go back to the store.
-    StockReturned {
-        item: Item,
-        count: u32,
-    },
+    StockReturned { item: Item, count: u32 },
     /// A new part makes up for one that is adrift: stock to tray, a cover or a plug
     /// from stock to where they are laid aside.
-    TakenFromStock {
-        item: Item,
-        count: u32,
-    },
+    TakenFromStock { item: Item, count: u32 },
     /// A part in the tray that is not due home any more goes to the scrap box or to stock.
-    PutAway {
-        item: Item,
-        count: u32,
-        to: Place,
-    },
+    PutAway { item: Item, count: u32, to: Place },
     /// Kit goes into or onto a bank.
-    PutAboard {
-        item: Item,
-        bank: u8,
-        count: u32,
-    },
+    PutAboard { item: Item, bank: u8, count: u32 },
     /// Kit comes off a bank.
-    TakenOff {
-        item: Item,
-        bank: u8,
-        count: u32,
-    },
+    TakenOff { item: Item, bank: u8, count: u32 },
     /// A part without a valve of its own, such as a gasket, is fitted: stock to home.
-    PartUsed {
-        item: Item,
-        count: u32,
-    },
+    PartUsed { item: Item, count: u32 },
     /// Old to scrap, new from stock: lock, retainer, spring or follower in the tray, or
     /// the new seal just fitted.
     PartReplaced {
@@ -180,6 +134,7 @@ pub enum Event {
         item: Item,
         count: u32,
     },
+    /// Something fell: it is adrift from now on.
     PartDropped {
         item: Item,
         count: u32,
@@ -203,39 +158,28 @@ pub enum Event {
         places: Vec<SearchPlace>,
     },
     /// One person's count of all that is laid out.
-    BlindCount {
-        by: SignOff,
-        lines: Vec<CountLine>,
-    },
+    BlindCount { by: SignOff, lines: Vec<CountLine> },
 
     // --- the engine
-    CoverOff {
-        bank: u8,
-    },
+    /// The cover of a bank is lifted and laid aside.
+    CoverOff { bank: u8 },
     /// The gate: the cover goes on.
-    BankClosed {
-        bank: u8,
-        by: SignOff,
-    },
-    PlugOut {
-        cylinder: u8,
-    },
-    PlugIn {
-        cylinder: u8,
-    },
-    VentedCoverIn {
-        cylinder: u8,
-    },
-    VentedCoverOut {
-        cylinder: u8,
-    },
-    HoseIn {
-        cylinder: u8,
-    },
-    HoseOut {
-        cylinder: u8,
-    },
+    BankClosed { bank: u8, by: SignOff },
+    /// A plug is out and laid aside.
+    PlugOut { cylinder: u8 },
+    /// A plug is in again.
+    PlugIn { cylinder: u8 },
+    /// A vented cover is in a plug hole.
+    VentedCoverIn { cylinder: u8 },
+    /// It is out and in the kit.
+    VentedCoverOut { cylinder: u8 },
+    /// The air hose is in a plug hole.
+    HoseIn { cylinder: u8 },
+    /// It is out and in the kit.
+    HoseOut { cylinder: u8 },
+    /// The wrench is on the crank.
     WrenchOn {},
+    /// It is off and in the kit.
     WrenchOff {},
     /// The crank is at a cylinder's working position now. `from` is where it stood,
     /// if that was known.
@@ -245,22 +189,14 @@ pub enum Event {
         to: CrankAt,
         turn_deg: f64,
     },
-    AirOn {
-        cylinder: u8,
-        bar: f64,
-    },
-    AirOff {
-        cylinder: u8,
-        bar: f64,
-    },
-    HoldDeclared {
-        cylinder: u8,
-        hold: HoldKind,
-    },
-    HoldReleased {
-        cylinder: u8,
-        hold: HoldKind,
-    },
+    /// Air is on at a gauge pressure in bar.
+    AirOn { cylinder: u8, bar: f64 },
+    /// Air is off; `bar` is the pressure that was on.
+    AirOff { cylinder: u8, bar: f64 },
+    /// A mechanical hold keeps the valves of a cylinder up.
+    HoldDeclared { cylinder: u8, hold: HoldKind },
+    /// It is out.
+    HoldReleased { cylinder: u8, hold: HoldKind },
     /// A stage of a valve is seen. `strays` locks (locks out) went adrift instead of
     /// into the tray; `nicked` new seals (seal fitted) went to the scrap box.
     StageSeen {
@@ -272,13 +208,34 @@ pub enum Event {
         nicked: u8,
     },
     /// The technician puts a cylinder off: it comes last in the order.
-    CylinderPutOff {
-        cylinder: u8,
-    },
+    CylinderPutOff { cylinder: u8 },
     /// The technician wants this cylinder next.
-    CylinderWanted {
-        cylinder: u8,
-    },
+    CylinderWanted { cylinder: u8 },
+}
+
+impl Event {
+    /// The cylinder that the event names; none for one that names a valve, or no place.
+    pub fn cylinder(&self) -> Option<u8> {
+        match self {
+            Event::LeakRead { cylinder, .. }
+            | Event::ForemanAgreed { cylinder, .. }
+            | Event::PlugOut { cylinder }
+            | Event::PlugIn { cylinder }
+            | Event::VentedCoverIn { cylinder }
+            | Event::VentedCoverOut { cylinder }
+            | Event::HoseIn { cylinder }
+            | Event::HoseOut { cylinder }
+            | Event::AirOn { cylinder, .. }
+            | Event::AirOff { cylinder, .. }
+            | Event::HoldDeclared { cylinder, .. }
+            | Event::HoldReleased { cylinder, .. }
+            | Event::CylinderPutOff { cylinder }
+            | Event::CylinderWanted { cylinder } => Some(*cylinder),
+            Event::CrankTurned { to, .. } => Some(to.cylinder),
+            Event::FindingNoted(finding) => Some(finding.cylinder),
+            _ => None,
+        }
+    }
 }
 
 #[allow(clippy::trivially_copy_pass_by_ref)] // serde asks for a reference

@@ -6,11 +6,15 @@ use super::{Event, Person};
 
 /// A noted event with who and when. A withdrawn one is taken out.
 #[derive(Clone, Debug, PartialEq)]
-#[allow(missing_docs)]
 pub struct Fact {
+    /// Identity of the event.
     pub id: Uuid,
+    /// Wall clock of the tablet that wrote it, milliseconds since 1970 UTC.
     pub at_ms: i64,
+    /// Offset of that clock from UTC in minutes.
     pub offset_min: i16,
+    /// The technician of the bay at the time.
     pub who: Person,
+    /// What happened.
     pub event: Event,
 }

@@ -21,26 +21,35 @@ pub enum DropStatus {
 
 /// One drop and how it ended.
 #[derive(Clone, Debug, PartialEq)]
-#[allow(missing_docs)]
 pub struct Drop {
     /// Event that reported it.
     pub id: Uuid,
+    /// What fell.
     pub item: Item,
+    /// How many of it.
     pub count: u32,
+    /// Where it was before.
     pub from: Place,
+    /// The valve that was worked on, if one was.
     pub valve: Option<ValveName>,
+    /// When it was reported, milliseconds since 1970 UTC.
     pub at_ms: i64,
+    /// The technician at the time.
     pub who: Person,
+    /// How it stands.
     pub status: DropStatus,
 }
 
 /// One blind count, good as long as nothing has moved since.
 #[derive(Clone, Debug, PartialEq)]
-#[allow(missing_docs)]
 pub struct CountTaken {
+    /// Identity of the event.
     pub id: Uuid,
+    /// When it was signed, milliseconds since 1970 UTC.
     pub at_ms: i64,
+    /// Who counted.
     pub by: Person,
+    /// What was seen, item by item and place by place.
     pub lines: Vec<CountLine>,
     /// The job's number of moves when the count was taken.
     pub moves_then: u64,

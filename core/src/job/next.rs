@@ -8,7 +8,7 @@ use crate::parts::{Item, Place};
 /// The one next step. [`JobState::next_step`] proposes it, [`JobState::events_of`]
 /// turns the tap on it into events. Banks are indices, cylinders are numbers.
 #[derive(Clone, Debug, PartialEq)]
-#[allow(missing_docs)]
+#[allow(missing_docs)] // The names of the fields say what they are, with their units.
 pub enum NextStep {
     /// Resume the resting job.
     Resume,

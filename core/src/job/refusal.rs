@@ -10,7 +10,7 @@ use crate::parts::{Item, Place, Shortfall};
 /// sentence that says why ([`Refusal::why`]) and one that says the way out
 /// ([`Refusal::way_out`]).
 #[derive(Clone, Debug, PartialEq)]
-#[allow(missing_docs)]
+#[allow(missing_docs)] // The names of the fields say what they are, with their units.
 pub enum Refusal {
     // 1xx: the job as a whole
     NotOpened,

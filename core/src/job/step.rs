@@ -5,18 +5,28 @@ use serde::{Deserialize, Serialize};
 /// Short steps before the first valve and after the last.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
-#[allow(missing_docs)]
 pub enum Step {
+    /// The engine is cold to the hand.
     EngineCold,
+    /// The battery is off.
     BatteryOff,
+    /// Connectors and coils are off.
     ConnectorsOff,
+    /// Tubes and hoses over the cover are off.
     TubesOff,
+    /// The crank was turned twice by hand without a stop.
     TurnedTwiceByHand,
+    /// Connectors and coils are on.
     ConnectorsOn,
+    /// The battery is on.
     BatteryOn,
+    /// Oil is filled up to the mark.
     OilFilled,
+    /// The engine has run.
     FirstStart,
+    /// The exhaust was watched.
     SmokeWatched,
+    /// Fault codes are read and cleared.
     CodesCleared,
 }
 

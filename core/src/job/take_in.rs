@@ -5,12 +5,16 @@ use serde::{Deserialize, Serialize};
 /// When the exhaust smokes.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
-#[allow(missing_docs)]
 pub enum Smoke {
+    /// At a cold start.
     ColdStart,
+    /// After it has idled for a while.
     AfterIdling,
+    /// While the vehicle pushes the engine.
     OnOverrun,
+    /// When it pulls.
     UnderLoad,
+    /// It was watched, and it does not.
     Never,
 }
 
@@ -37,20 +41,25 @@ pub struct TakeIn {
 /// Before or after the work.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
-#[allow(missing_docs)]
 pub enum Reading {
+    /// Before the first valve is touched.
     Before,
+    /// After the last one is verified.
     After,
 }
 
 /// Where leaking air is heard.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
-#[allow(missing_docs)]
 pub enum HeardAt {
+    /// At the intake: an intake valve.
     Intake,
+    /// At the exhaust: an exhaust valve.
     Exhaust,
+    /// At the oil filler: past the rings.
     OilFiller,
+    /// Bubbles in the coolant: head or its gasket.
     Coolant,
+    /// At the plug hole next to it: the gasket between.
     NextPlugHole,
 }

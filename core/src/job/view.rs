@@ -13,12 +13,16 @@ use crate::parts::{Item, Ledger, Place};
 
 /// A leak-down reading of one cylinder.
 #[derive(Clone, Debug, PartialEq)]
-#[allow(missing_docs)]
 pub struct LeakReading<'a> {
+    /// The event that holds it.
     pub fact: &'a Fact,
+    /// The cylinder.
     pub cylinder: u8,
+    /// Gauge pressure before the tester's orifice, bar.
     pub supply_bar: f64,
+    /// Gauge pressure in the cylinder, bar.
     pub cylinder_bar: f64,
+    /// Where the leaking air was heard.
     pub heard: &'a [super::HeardAt],
 }
 

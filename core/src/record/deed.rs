@@ -39,7 +39,7 @@ impl Deed {
     pub(super) fn of(layout: &Layout, event: &Event) -> Self {
         let mut deed = Deed {
             what: event_name(event),
-            cylinder: cylinder_of(event),
+            cylinder: event.cylinder(),
             valve: None,
             stage: None,
             bank: bank_of(event).map(|b| bank_name(layout, usize::from(b))),
@@ -51,9 +51,7 @@ impl Deed {
             Event::StageSeen { valve, stage, .. } => {
                 (deed.valve, deed.stage) = (Some(*valve), Some(*stage));
             }
-            Event::FindingNoted(finding) => {
-                (deed.cylinder, deed.valve) = (Some(finding.cylinder), finding.valve);
-            }
+            Event::FindingNoted(finding) => deed.valve = finding.valve,
             Event::PartReplaced { valve, .. } => deed.valve = Some(*valve),
             Event::PartDropped { valve, .. } => deed.valve = *valve,
             _ => {}
@@ -70,27 +68,6 @@ fn event_name(event: &Event) -> String {
     match serde_json::to_value(event) {
         Ok(serde_json::Value::Object(fields)) => fields.keys().next().cloned().unwrap_or_default(),
         _ => String::new(),
-    }
-}
-
-fn cylinder_of(event: &Event) -> Option<u8> {
-    match event {
-        Event::LeakRead { cylinder, .. }
-        | Event::ForemanAgreed { cylinder, .. }
-        | Event::PlugOut { cylinder }
-        | Event::PlugIn { cylinder }
-        | Event::VentedCoverIn { cylinder }
-        | Event::VentedCoverOut { cylinder }
-        | Event::HoseIn { cylinder }
-        | Event::HoseOut { cylinder }
-        | Event::AirOn { cylinder, .. }
-        | Event::AirOff { cylinder, .. }
-        | Event::HoldDeclared { cylinder, .. }
-        | Event::HoldReleased { cylinder, .. }
-        | Event::CylinderPutOff { cylinder }
-        | Event::CylinderWanted { cylinder } => Some(*cylinder),
-        Event::CrankTurned { to, .. } => Some(to.cylinder),
-        _ => None,
     }
 }
 

@@ -25,9 +25,10 @@ pub enum Suspect {
 /// Which way a line speaks.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
 #[serde(rename_all = "snake_case")]
-#[allow(missing_docs)]
 pub enum Speaks {
+    /// It makes the suspect likelier.
     For,
+    /// It makes the suspect less likely.
     Against,
 }
 

@@ -13,14 +13,20 @@ use crate::job::{Event, Finding, FindingKind};
 /// Kinds of findings, without their figures.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
 #[serde(rename_all = "snake_case")]
-#[allow(missing_docs)]
 pub enum FindingName {
+    /// Scored stem.
     ScoredStem,
+    /// Worn guide.
     WornGuide,
+    /// Broken spring.
     BrokenSpring,
+    /// Short spring.
     ShortSpring,
+    /// Damaged lock groove.
     DamagedGroove,
+    /// The old seal came off torn.
     SealTorn,
+    /// Anything else, in words.
     Other,
 }
 

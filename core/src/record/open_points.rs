@@ -10,7 +10,7 @@ use crate::parts::{Item, Place};
 /// One thing left open.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 #[serde(tag = "what", rename_all = "snake_case")]
-#[allow(missing_docs)]
+#[allow(missing_docs)] // The names of the fields say what they are, with their units.
 pub enum OpenPoint {
     /// Two tablets disagree.
     Conflicts { count: usize },

@@ -11,16 +11,24 @@ use crate::job::{Event, SignOff};
 /// What a signature stands under.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
 #[serde(rename_all = "snake_case")]
-#[allow(missing_docs)]
 pub enum SignedFor {
+    /// The bay was taken over.
     TakenOver,
+    /// A cylinder past the limit was looked at.
     ForemanAgreed,
+    /// A blind count.
     BlindCount,
+    /// The cover of a bank went on.
     BankClosed,
+    /// A search, as the first of two.
     SearchFirst,
+    /// The same, as the second.
     SearchSecond,
+    /// A conflict was looked at.
     ConflictResolved,
+    /// The job was finished.
     JobClosed,
+    /// The job ended unfinished.
     JobStopped,
 }
 
