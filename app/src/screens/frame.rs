@@ -8,6 +8,7 @@ pub use crate::widgets::columns::columns;
 
 use crate::widgets::button::Button;
 use crate::widgets::paint;
+use crate::words::capital;
 
 /// Outer margin of a screen, in points.
 pub const MARGIN: f32 = 16.0;
@@ -87,5 +88,5 @@ pub fn line(ui: &mut Ui, text: &str, step: Type, soft: bool) {
 /// A small heading above a group, with the room before it.
 pub fn group(ui: &mut Ui, text: &str) {
     ui.add_space(GAP);
-    line(ui, text, Type::Strong, false);
+    line(ui, &capital(text), Type::Strong, false);
 }

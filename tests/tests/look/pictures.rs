@@ -318,7 +318,7 @@ fn the_controls_have_their_pictures() {
                     &[words.take_back, words.dropped_one, words.part_changed],
                 );
                 choice_row(ui, &[words.shop_light, words.night], Some(0));
-                tick_row(ui, words.less_motion, true);
+                tick_row(ui, words.stays_still, true);
                 Button::new(words.sign).chosen(true).ui(ui);
                 Button::new(words.sign_unfound)
                     .tint(Theme::of(ui.ctx()).colours.astray)

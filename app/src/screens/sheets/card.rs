@@ -14,6 +14,7 @@ use crate::units;
 use crate::view::{JobView, View};
 use crate::widgets::big_bar::BigBar;
 use crate::widgets::note;
+use crate::words::capital;
 
 /// Draws the card; true when it was read.
 pub fn ui(ui: &mut Ui, v: &View<'_>, job: &JobView<'_>, out: &mut Vec<Intent>) -> bool {
@@ -65,7 +66,7 @@ fn unlocked(ui: &mut Ui, v: &View<'_>, job: &JobView<'_>) {
     }
     for (valve, known) in job.state.valves() {
         if known.is_spring_held() {
-            note::ui(ui, &w.valve(valve), w.spring_is_held, c.open);
+            note::ui(ui, &capital(&w.valve(valve)), w.spring_is_held, c.open);
         }
     }
 }

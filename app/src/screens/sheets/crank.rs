@@ -16,6 +16,7 @@ use crate::view::{JobView, View};
 use crate::widgets::button::Button;
 use crate::widgets::crank_dial::{CrankDial, DialMark};
 use crate::widgets::entry::Entry;
+use crate::words::capital;
 
 /// What is typed.
 #[derive(Default)]
@@ -156,7 +157,7 @@ fn order(ui: &mut Ui, v: &View<'_>, job: &JobView<'_>, layout: &Layout, out: &mu
     for stop in &order.stops {
         let title = format!(
             "{} · {}",
-            w.cylinder_n(stop.cylinder),
+            capital(&w.cylinder_n(stop.cylinder)),
             w.offset_text(stop.offset_deg)
         );
         let rim = units::along_rim(layout, stop.turn_deg, v.units);

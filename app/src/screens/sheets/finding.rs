@@ -14,6 +14,7 @@ use crate::view::{JobView, View};
 use crate::widgets::big_bar::BigBar;
 use crate::widgets::entry::Entry;
 use crate::widgets::stepper;
+use crate::words::capital;
 
 /// What is chosen and typed.
 #[derive(Default)]
@@ -40,7 +41,7 @@ impl Form {
             frame::line(ui, w.press_a_valve, Type::Body, false);
             return;
         };
-        let about = [w.valve(valve), w.cylinder_n(valve.cylinder)];
+        let about = [w.valve(valve), w.cylinder_n(valve.cylinder)].map(|name| capital(&name));
         if let Some(i) = chips::ui(ui, &about, 2, |i| (i == 1) == self.whole_cylinder) {
             self.whole_cylinder = i == 1;
         }
