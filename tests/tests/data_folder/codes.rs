@@ -350,3 +350,49 @@ fn a_crew_just_made_waits_for_nothing_after_a_restart() {
     crew.enter_code(&boss(), &FOREMAN_CODE.into(), later(1))
         .unwrap();
 }
+
+/// The four ways of signing for somebody that a shop would meet, each refused; printed as
+/// a table.
+#[test]
+fn who_must_not_sign_is_refused_in_one_table() {
+    let root = tempfile::tempdir().unwrap();
+    let (store, mut open) = made(root.path());
+    let mut crew = full_crew(&store);
+    let search = |first: SignOff, second: SignOff| Event::SearchSigned {
+        dropped: uuid::Uuid::from_u128(1),
+        first,
+        second,
+        places: SearchPlace::LIST.to_vec(),
+    };
+    let wrong = crew.enter_code(&ben(), &ADA_CODE.into(), later(1));
+    let mut rows = vec![("a wrong code", wrong.unwrap_err().to_string())];
+    let mut sign = || {
+        let code = ADA_CODE.into();
+        crew.enter_code(&ada(), &code, later(60)).unwrap()
+    };
+    let (first, second, used) = (sign(), sign(), sign());
+    let twice = open.propose(later(61), &ada(), &[search(first, second)]);
+    rows.push(("the same person twice", twice.unwrap_err().to_string()));
+    let take_over = [Event::TakenOver { by: used }];
+    open.propose(later(62), &ada(), &take_over).unwrap();
+    let again = open.propose(later(63), &ada(), &take_over);
+    rows.push(("a replayed signature", again.unwrap_err().to_string()));
+    let file = root.path().join("crew.json");
+    let text = fs::read_to_string(&file).unwrap();
+    fs::write(&file, text.replacen("technician", "foreman", 1)).unwrap();
+    let changed = crew_of(&store).enter_code(&ada(), &ADA_CODE.into(), later(64));
+    rows.push((
+        "a code file changed by hand",
+        changed.unwrap_err().to_string(),
+    ));
+    let expected = [
+        "the code is wrong",
+        "has signed already",
+        "used for another signature already",
+        "changed by hand",
+    ];
+    for ((what, why), words) in rows.iter().zip(expected) {
+        println!("refused: {what:<28} {why}");
+        assert!(why.contains(words), "{what}: {why}");
+    }
+}
