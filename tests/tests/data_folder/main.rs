@@ -1,5 +1,5 @@
 //! The data folder of a tablet: jobs kept through the app, and who the tablet is.
-#![allow(clippy::unwrap_used, missing_docs)]
+#![allow(clippy::print_stdout, clippy::unwrap_used, missing_docs)]
 
 mod backups;
 mod codes;
