@@ -6,10 +6,11 @@
 #![allow(missing_docs, clippy::unwrap_used)]
 
 use divan::{AllocProfiler, Bencher, black_box};
-use trayzero_core::engine::{AdaptorRule, Layout, WorkingPosition, shipped};
+use trayzero_core::engine::Layout;
 use trayzero_core::plan::{
     FORECAST_SEED, Fallback, ForecastQuestion, OrderQuestion, forecast, unit_factor, working_order,
 };
+use trayzero_tests::engines::with_offsets;
 
 #[global_allocator]
 static ALLOCATIONS: AllocProfiler = AllocProfiler::system();
@@ -18,54 +19,23 @@ fn main() {
     divan::main();
 }
 
-/// A shipped engine in which every cylinder has so many working offsets, and every
-/// second valve pair another adaptor if asked.
-fn engine(key: &str, offsets: usize, adaptors: bool) -> Layout {
-    let one = shipped().iter().find(|s| s.key == key).unwrap();
-    let mut layout = Layout::from_json(key, one.json.as_bytes()).unwrap();
-    let cylinders: Vec<u8> = layout.cylinders().collect();
-    layout.working_positions = cylinders
-        .iter()
-        .map(|c| WorkingPosition {
-            cylinder: *c,
-            offsets_deg: (0..offsets)
-                .map(|i| f64::from(*c) + 12.0 * i as f64 - 12.0)
-                .collect(),
-            why: "something is in the way".to_owned(),
-        })
-        .collect();
-    layout.adaptors.clear();
-    if adaptors {
-        for cylinder in cylinders {
-            for (valve, adaptor) in [("intake 1", "short"), ("exhaust 2", "angled")] {
-                layout.adaptors.push(AdaptorRule {
-                    cylinder,
-                    valve: valve.to_owned(),
-                    adaptor: adaptor.to_owned(),
-                });
-            }
-        }
-    }
-    layout
-}
-
 fn plan(bencher: Bencher<'_, '_>, layout: &Layout) {
     bencher.bench_local(|| working_order(black_box(&OrderQuestion::at_start(layout))).unwrap());
 }
 
 #[divan::bench(sample_count = 200)]
 fn v8_with_three_offsets(bencher: Bencher<'_, '_>) {
-    plan(bencher, &engine("v8-cross-plane-32v", 3, false));
+    plan(bencher, &with_offsets("v8-cross-plane-32v", 3, false));
 }
 
 #[divan::bench(sample_count = 50)]
 fn v12_with_three_offsets_and_three_adaptors(bencher: Bencher<'_, '_>) {
-    plan(bencher, &engine("v12-60-48v", 3, true));
+    plan(bencher, &with_offsets("v12-60-48v", 3, true));
 }
 
 #[divan::bench(sample_count = 15)]
 fn v16_with_three_offsets_and_three_adaptors(bencher: Bencher<'_, '_>) {
-    plan(bencher, &engine("v16-45-64v", 3, true));
+    plan(bencher, &with_offsets("v16-45-64v", 3, true));
 }
 
 #[divan::bench(sample_count = 50)]

@@ -1,6 +1,8 @@
 //! Engines small enough that everything about them can be tried.
 
-use trayzero_core::engine::{Bank, Follower, KitLine, Layout, shipped};
+use trayzero_core::engine::{
+    AdaptorRule, Bank, Follower, KitLine, Layout, WorkingPosition, shipped,
+};
 use trayzero_core::parts::Item;
 
 /// A shipped layout by its key.
@@ -66,4 +68,37 @@ pub fn two_cylinders() -> Layout {
 /// Two banks of one cylinder, two valves each, no stoppers.
 pub fn two_banks() -> Layout {
     small_engine(&[&[1], &[2]], false)
+}
+
+/// A shipped engine in which every cylinder has so many working offsets, and every
+/// second valve pair another adaptor if asked.
+///
+/// # Panics
+/// As [`shipped_engine`].
+pub fn with_offsets(key: &str, offsets: usize, adaptors: bool) -> Layout {
+    let mut layout = shipped_engine(key);
+    let cylinders: Vec<u8> = layout.cylinders().collect();
+    layout.working_positions = cylinders
+        .iter()
+        .map(|c| WorkingPosition {
+            cylinder: *c,
+            offsets_deg: (0..offsets)
+                .map(|i| f64::from(*c) + 12.0 * i as f64 - 12.0)
+                .collect(),
+            why: "something is in the way".to_owned(),
+        })
+        .collect();
+    layout.adaptors.clear();
+    if adaptors {
+        for cylinder in cylinders {
+            for (valve, adaptor) in [("intake 1", "short"), ("exhaust 2", "angled")] {
+                layout.adaptors.push(AdaptorRule {
+                    cylinder,
+                    valve: valve.to_owned(),
+                    adaptor: adaptor.to_owned(),
+                });
+            }
+        }
+    }
+    layout
 }

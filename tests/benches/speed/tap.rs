@@ -1,7 +1,7 @@
 //! One tap: check, encode, link, append, fdatasync, fold.
 //!
 //! Beside it, in turns and on the same disk: a bare write and fdatasync of the very same
-//! bytes, and, with `--features sqlite`, the same line as a row of `SQLite` (WAL,
+//! bytes, and, with `--features yardsticks`, the same line as a row of `SQLite` (WAL,
 //! synchronous FULL).
 
 use std::fs::{self, File};
@@ -15,7 +15,7 @@ use trayzero_core::journal::Writer;
 use uuid::Uuid;
 
 use super::jobs::{TABLET, one_job, stamped};
-#[cfg(feature = "sqlite")]
+#[cfg(feature = "yardsticks")]
 use super::sqlite::Rows;
 use super::table::{Row, median};
 
@@ -23,41 +23,36 @@ const JOB: Uuid = Uuid::from_u128(1);
 /// How long a hand takes to the next tap, shortened so that the bench has an end; long
 /// enough for the disk to come to rest.
 const HUMAN_PACE: Duration = Duration::from_millis(60);
-const TAPS_AT_HUMAN_PACE: usize = 150;
+const TAPS_AT_HUMAN_PACE: usize = 300;
 
 pub fn rows() -> Vec<Row> {
     let entries = stamped(&one_job("v8-cross-plane-32v"), 0, 0);
     let fast = Taps::measure(&entries, Duration::ZERO);
     let human = Taps::measure(&entries[..TAPS_AT_HUMAN_PACE], HUMAN_PACE);
-    let row = |what: &str, figure: f64, yardstick: f64, goal| Row {
-        what: what.to_owned(),
-        figure,
-        yardstick,
-        unit: "us",
-        goal,
-    };
     let mut rows = vec![
-        row(
+        Row::ratio(
             "tap, back to back / write + fdatasync",
             fast.tap,
             fast.bare,
+            "us",
             1.10,
         ),
-        row(
+        Row::ratio(
             "tap, at human pace / write + fdatasync",
             human.tap,
             human.bare,
+            "us",
             1.10,
         ),
     ];
-    match human.sqlite {
-        Some(sqlite) => rows.push(row(
+    if let Some(sqlite) = human.sqlite {
+        rows.push(Row::ratio(
             "tap, at human pace / SQLite, WAL, FULL",
             human.tap,
             sqlite,
+            "us",
             0.75,
-        )),
-        None => println!("tap: built without SQLite; add --features sqlite for that row"),
+        ));
     }
     rows
 }
@@ -77,7 +72,7 @@ impl Taps {
         let mut state = JobState::new();
         let mut bare = File::create(data.path().join("bare")).unwrap();
         let (mut taps, mut bares) = (Vec::new(), Vec::new());
-        #[cfg(feature = "sqlite")]
+        #[cfg(feature = "yardsticks")]
         let (sqlite, mut rows) = (Rows::open(&data.path().join("rows.sqlite")), Vec::new());
         let mut read_to = writer.mark().bytes;
         for entry in entries {
@@ -93,7 +88,7 @@ impl Taps {
                 bare.write_all(&line).unwrap();
                 bare.sync_data().unwrap();
             }));
-            #[cfg(feature = "sqlite")]
+            #[cfg(feature = "yardsticks")]
             {
                 let text = str::from_utf8(&line).unwrap();
                 sleep(pause);
@@ -103,9 +98,9 @@ impl Taps {
         Self {
             tap: median(&mut taps),
             bare: median(&mut bares),
-            #[cfg(feature = "sqlite")]
+            #[cfg(feature = "yardsticks")]
             sqlite: Some(median(&mut rows)),
-            #[cfg(not(feature = "sqlite"))]
+            #[cfg(not(feature = "yardsticks"))]
             sqlite: None,
         }
     }

@@ -1,0 +1,32 @@
+//! The record of a large job: gathered, and made into a PDF.
+
+use std::hint::black_box;
+use std::time::Instant;
+
+use trayzero::pdf::{Paper, render};
+use trayzero_core::record::Record;
+use trayzero_tests::bay::Bay;
+use trayzero_tests::engines::shipped_engine;
+
+use super::table::{Row, median};
+
+const ROUNDS: usize = 25;
+
+pub fn rows() -> Vec<Row> {
+    let mut bay = Bay::open(shipped_engine("v16-45-64v"));
+    bay.work_to_the_end();
+    let mut times: Vec<f64> = (0..ROUNDS)
+        .map(|_| {
+            let start = Instant::now();
+            let record = Record::of(black_box(&bay.job), &bay.entries, "").unwrap();
+            black_box(render(&record, trayzero::words::Language::English, Paper::A4).unwrap());
+            start.elapsed().as_secs_f64() * 1e3
+        })
+        .collect();
+    vec![Row::at_most(
+        "record of 64 valves as PDF",
+        median(&mut times),
+        "ms",
+        500.0,
+    )]
+}

@@ -1,0 +1,128 @@
+//! The real window under a display of its own, beside an empty one with the same
+//! renderer: start, memory, idling, size of the program.
+//!
+//! Both are built by `tests/benches/run` before this runs.
+
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+use std::thread::sleep;
+use std::time::Duration;
+
+use egui::{Pos2, Vec2, accesskit::Role};
+use egui_kittest::{Harness, kittest::Queryable};
+use trayzero::demo::furnish;
+use trayzero::desk::Desk;
+use trayzero::store::{Clock, Store, SystemClock};
+use trayzero::window::Shell;
+
+use super::display::{Display, Running, SIZE};
+use super::table::{Row, median};
+
+const STARTS: usize = 15;
+const IDLE: Duration = Duration::from_secs(20);
+const SETTLED: Duration = Duration::from_secs(5);
+
+pub fn rows() -> Vec<Row> {
+    let (program, empty) = (built("trayzero"), built("examples/empty_window"));
+    let data = tempfile::tempdir().unwrap();
+    let clock: Arc<dyn Clock> = Arc::new(SystemClock);
+    let store = Store::open(data.path(), clock.now()).unwrap();
+    furnish(&store, clock.now()).unwrap();
+    drop(store);
+    let data = data.path().to_str().unwrap();
+    let display = Display::start();
+    let args = ["--data", data];
+    let (mut starts, mut bare) = (Vec::new(), Vec::new());
+    for _ in 0..STARTS {
+        bare.push(display.open(&empty, &[]).1);
+        starts.push(display.open(&program, &args).1);
+    }
+    let bare_idle = idle(&display.open(&empty, &[]).0);
+    let (running, _) = display.open(&program, &args);
+    sleep(Duration::from_millis(500));
+    display.tap(bay_with_air_on(Path::new(data)));
+    let bay_idle = idle(&running);
+    vec![
+        Row::ratio(
+            "start to the first screen, demo shop / empty window",
+            median(&mut starts),
+            median(&mut bare),
+            "ms",
+            1.25,
+        ),
+        Row::ratio(
+            "resident memory, bay screen / empty window",
+            bay_idle.resident_mb,
+            bare_idle.resident_mb,
+            "MB",
+            1.30,
+        ),
+        Row {
+            what: "processor in 20 idle seconds, air on / empty window".to_owned(),
+            figure: bay_idle.processor_s,
+            yardstick: Some(bare_idle.processor_s),
+            unit: "s",
+            goal: super::table::Goal::More(0.02),
+        },
+        Row::ratio(
+            "stripped program / empty window",
+            megabytes(&program),
+            megabytes(&empty),
+            "MB",
+            1.6,
+        ),
+    ]
+}
+
+struct Idle {
+    resident_mb: f64,
+    processor_s: f64,
+}
+
+fn idle(running: &Running) -> Idle {
+    sleep(SETTLED);
+    let (resident_mb, before) = (running.resident_mb(), running.processor_s());
+    sleep(IDLE);
+    Idle {
+        resident_mb,
+        processor_s: running.processor_s() - before,
+    }
+}
+
+fn megabytes(path: &Path) -> f64 {
+    std::fs::metadata(path).unwrap().len() as f64 / 1e6
+}
+
+/// What `cargo build --release` has left beside this bench.
+fn built(name: &str) -> PathBuf {
+    let mut path = std::env::current_exe().unwrap();
+    path.pop();
+    path.pop();
+    path.push(name);
+    assert!(
+        path.is_file(),
+        "{} is not built: run tests/benches/run",
+        path.display()
+    );
+    path
+}
+
+/// Where the first screen shows the bay whose air is on.
+fn bay_with_air_on(data: &Path) -> Pos2 {
+    let clock: Arc<dyn Clock> = Arc::new(SystemClock);
+    let store = Store::open(data, clock.now()).unwrap();
+    let shell = Shell::new(Desk::open(store, clock).unwrap());
+    let mut harness = Harness::builder()
+        .with_size(Vec2::new(f32::from(SIZE.0), f32::from(SIZE.1)))
+        .build_ui_state(|ui, shell: &mut Shell| shell.ui(ui), shell);
+    harness.run_steps(3);
+    let wanted = "Bay 2";
+    let bay = harness
+        .query_all_by_role(Role::Button)
+        .find(|node| {
+            let said = node.accesskit_node().label().unwrap_or_default();
+            said.contains(wanted)
+        })
+        .expect("the first screen shows the bay");
+    bay.rect().center()
+}
