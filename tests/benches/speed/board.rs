@@ -8,7 +8,7 @@ use trayzero_core::job::{Event, JobPhase, JobState};
 use trayzero_core::journal::{Limits, Writer};
 use uuid::Uuid;
 
-use super::jobs::{TABLET, keep, one_job, stamped};
+use super::jobs::{TABLET, keep, lengthened, noted, one_job, stamped};
 use super::table::{Row, least, median};
 
 const JOBS: u16 = 200;
@@ -58,10 +58,8 @@ pub fn rows() -> Vec<Row> {
 /// A job of so many events that is not finished yet, so that all of it has to be read.
 fn half_done() -> Vec<Event> {
     let mut events = one_job("v8-cross-plane-32v");
-    events.truncate(EVENTS - 30);
-    while events.len() < EVENTS {
-        events.push(noted(events.len()));
-    }
+    events.truncate(events.len() * 4 / 5);
+    let events = lengthened(events, EVENTS);
     let mut state = JobState::new();
     for entry in stamped(&events, 0, 0) {
         state.apply(&entry).unwrap();
@@ -69,12 +67,6 @@ fn half_done() -> Vec<Event> {
     assert_ne!(state.phase(), JobPhase::Closed);
     assert!(state.verified_count() > 8);
     events
-}
-
-fn noted(number: usize) -> Event {
-    Event::Noted {
-        text: format!("seen {number}"),
-    }
 }
 
 /// One more line in one of the journals.

@@ -47,6 +47,20 @@ pub fn one_job(key: &str) -> Vec<Event> {
     events
 }
 
+/// A note.
+pub fn noted(number: usize) -> Event {
+    Event::Noted {
+        text: format!("seen {number}"),
+    }
+}
+
+/// These events with notes after the opening, so many in all.
+pub fn lengthened(mut events: Vec<Event>, to: usize) -> Vec<Event> {
+    let missing = to.saturating_sub(events.len());
+    events.splice(1..1, (0..missing).map(noted));
+    events
+}
+
 /// Entries of these events, the first one being number `first` of its journal. `job`
 /// makes their identities differ from other jobs'.
 pub fn stamped(events: &[Event], first: usize, job: u16) -> Vec<Entry> {

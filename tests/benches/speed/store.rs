@@ -10,10 +10,11 @@ use trayzero::store::{JobSummary, Stamp, Store};
 use trayzero_core::job::{Entry, JobState};
 use trayzero_core::journal::{job_path, write_summary};
 
-use super::jobs::{TABLET, keep, one_job, stamped};
+use super::jobs::{TABLET, keep, lengthened, one_job, stamped};
 use super::table::{Row, least};
 
 const JOBS: u16 = 500;
+const EVENTS: usize = 500;
 const ROUNDS: usize = 9;
 const NOW: Stamp = Stamp {
     at_ms: 1_797_000_000_000,
@@ -21,7 +22,7 @@ const NOW: Stamp = Stamp {
 };
 
 pub fn rows() -> Vec<Row> {
-    let events = one_job("v8-cross-plane-32v");
+    let events = lengthened(one_job("v8-cross-plane-32v"), EVENTS);
     let entries = stamped(&events, 0, 0);
     let long = tempfile::tempdir().unwrap();
     let short = tempfile::tempdir().unwrap();
@@ -64,6 +65,6 @@ fn open(data: &Path) -> f64 {
     let store = Store::open(data, NOW).unwrap();
     let list = store.jobs().unwrap();
     assert_eq!(list.jobs.len(), usize::from(JOBS));
-    assert!(list.jobs.iter().all(|job| job.summary.is_some()));
+    assert!(list.jobs.iter().all(|job| job.summary.valves == 32));
     start.elapsed().as_secs_f64() * 1e3
 }

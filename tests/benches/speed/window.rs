@@ -9,7 +9,8 @@ use std::thread::sleep;
 use std::time::Duration;
 
 use egui::{Pos2, Vec2, accesskit::Role};
-use egui_kittest::{Harness, kittest::Queryable};
+use egui_kittest::Harness;
+use egui_kittest::kittest::{NodeT, Queryable};
 use trayzero::demo::furnish;
 use trayzero::desk::Desk;
 use trayzero::store::{Clock, Store, SystemClock};
