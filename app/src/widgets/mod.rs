@@ -24,6 +24,7 @@ pub mod note;
 pub mod paint;
 pub mod stage_list;
 pub mod stepper;
+pub mod still;
 pub mod tap;
 pub mod valve_mark;
 pub mod window_chart;

@@ -57,13 +57,24 @@ pub fn counts(ctx: &Context, target: Id) -> bool {
 
 /// A button-like area: takes the tap and tells a screen reader its name.
 pub fn area(ui: &mut Ui, rect: Rect, id: Id, name: &str, enabled: bool) -> Tapped {
+    area_said(ui, rect, id, || name.to_owned(), enabled)
+}
+
+/// The same for a name that is put together only when somebody listens.
+pub fn area_said(
+    ui: &mut Ui,
+    rect: Rect,
+    id: Id,
+    name: impl Fn() -> String,
+    enabled: bool,
+) -> Tapped {
     let sense = if enabled {
         Sense::click()
     } else {
         Sense::hover()
     };
     let response = ui.interact(rect, id, sense);
-    response.widget_info(|| WidgetInfo::labeled(Role::Button, enabled, name));
+    response.widget_info(|| WidgetInfo::labeled(Role::Button, enabled, name()));
     taken(ui, response)
 }
 

@@ -3,6 +3,7 @@
 //! Banks lie as they lie in the car, the front with its pulley to the left, the sides
 //! named. The finger goes to the valve itself.
 
+mod kept;
 mod paint;
 mod places;
 mod plan;
@@ -11,7 +12,7 @@ use egui::{Id, Rect, Ui, Vec2};
 use trayzero_core::engine::{Layout, ValveName};
 use trayzero_core::job::Stage;
 
-use super::{paint as strokes, tap};
+use super::{flight, paint as strokes, still, tap};
 use crate::theme::{Theme, Type};
 use crate::words::Words;
 
@@ -19,7 +20,7 @@ pub use places::{CylinderPlace, Plan, Slab, TextSizes, ValvePlace};
 pub use plan::plan;
 
 /// What the diagram knows of one valve.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
 pub struct ValveView {
     /// The last stage seen.
     pub stage: Option<Stage>,
@@ -78,34 +79,50 @@ impl DiagramView<'_> {
         let id = ui.scope_id().with("bank diagram");
         let start = ui.available_rect_before_wrap().min;
         let rect = Rect::from_min_size(start, size);
-        let plan = plan(
-            self.layout,
-            rect,
-            text_sizes(ui, words, self.layout),
-            self.large(),
-        );
+        let kept = self.planned(ui, words, rect, id);
+        let plan = &*kept.plan;
         ui.allocate_rect(plan.rect, egui::Sense::hover());
-        self.paint_engine(ui, words, &plan);
-        let cylinder = self.cylinders(ui, words, &plan, id);
-        let valve = self.valves(ui, words, &plan, id);
-        valve.or(cylinder)
+        let cylinder = self.cylinders(ui, words, plan, id);
+        let valve = self.valves(ui, words, plan, id);
+        let is_live = cylinder.is_live || valve.is_live;
+        still::still(ui, id, kept.number, is_live, |ui| {
+            self.paint_engine(ui, words, plan);
+            self.paint_cylinders(ui, words, plan, id);
+            self.paint_valves(ui, plan, id);
+        });
+        valve.taken.or(cylinder.taken)
     }
 
-    /// Height below which the engine does not fit into a width, in points.
-    pub fn least_height(&self, ui: &Ui, words: &Words, width: f32) -> f32 {
-        let rect = Rect::from_min_size(egui::Pos2::ZERO, Vec2::new(width, 0.0));
-        let text = text_sizes(ui, words, self.layout);
-        plan(self.layout, rect, text, self.large()).rect.height()
+    /// The targets of cylinders.
+    fn cylinders(&self, ui: &mut Ui, words: &Words, plan: &Plan, id: Id) -> Touched {
+        let mut touched = Touched::default();
+        for place in plan.cylinders.iter().filter(|place| place.is_target) {
+            let cylinder = place.cylinder;
+            let name = || self.cylinder_name(words, cylinder);
+            let tap = tap::area_said(ui, place.rect, cylinder_id(id, cylinder), name, true);
+            touched.by(&tap, DiagramTap::Cylinder(cylinder));
+        }
+        touched
     }
 
-    /// Height from which the whole engine is drawn with every valve taking a tap; `None`
-    /// where the width does not allow it.
-    pub fn whole_height(&self, ui: &Ui, words: &Words, width: f32) -> Option<f32> {
-        plan::whole_height(self.layout, width, text_sizes(ui, words, self.layout))
+    /// The targets of valves.
+    fn valves(&self, ui: &mut Ui, words: &Words, plan: &Plan, id: Id) -> Touched {
+        let mut touched = Touched::default();
+        self.come_to_hand(ui, plan, id);
+        for place in &plan.valves {
+            let Some(rect) = place.target else { continue };
+            let valve = place.valve;
+            let name = || self.valve_name(words, valve, self.valve(valve));
+            let tap = tap::area_said(ui, rect, valve_id(id, valve), name, true);
+            touched.by(&tap, DiagramTap::Valve(valve));
+            if self.in_hand == Some(valve) {
+                flight::note_hand(ui.ctx(), place.center);
+            }
+        }
+        touched
     }
 
-    fn cylinders(&self, ui: &mut Ui, words: &Words, plan: &Plan, id: Id) -> Option<DiagramTap> {
-        let mut taken = None;
+    fn paint_cylinders(&self, ui: &Ui, words: &Words, plan: &Plan, id: Id) {
         // What the large cylinder may use for its sides' names: all that the overview
         // leaves free at its left.
         let map = plan
@@ -119,40 +136,24 @@ impl DiagramView<'_> {
             } else {
                 plan.rect
             };
-            if place.is_target {
-                let name = self.cylinder_name(words, place.cylinder);
-                let target = id.with(("cylinder", place.cylinder));
-                let tap = tap::area(ui, place.rect, target, &name, true);
-                if tap.tapped {
-                    taken = Some(DiagramTap::Cylinder(place.cylinder));
-                }
-                self.paint_cylinder(ui, words, place, room, Some(&tap.response));
-            } else {
-                self.paint_cylinder(ui, words, place, room, None);
-            }
+            let response = place
+                .is_target
+                .then(|| ui.ctx().read_response(cylinder_id(id, place.cylinder)))
+                .flatten();
+            self.paint_cylinder(ui, words, place, room, response.as_ref());
         }
-        taken
     }
 
-    fn valves(&self, ui: &mut Ui, words: &Words, plan: &Plan, id: Id) -> Option<DiagramTap> {
-        let mut taken = None;
-        self.come_to_hand(ui, plan, id);
+    fn paint_valves(&self, ui: &Ui, plan: &Plan, id: Id) {
         for place in &plan.valves {
             let view = self.valve(place.valve);
-            match place.target {
-                Some(rect) => {
-                    let name = self.valve_name(words, place.valve, view);
-                    let target = id.with(("valve", place.valve));
-                    let tap = tap::area(ui, rect, target, &name, true);
-                    if tap.tapped {
-                        taken = Some(DiagramTap::Valve(place.valve));
-                    }
-                    self.paint_valve(ui, place, view, &tap.response);
-                }
-                None => Self::paint_small_valve(ui, place, view),
+            if place.target.is_some() {
+                let response = ui.ctx().read_response(valve_id(id, place.valve));
+                self.paint_valve(ui, place, view, response.as_ref());
+            } else {
+                Self::paint_small_valve(ui, place, view);
             }
         }
-        taken
     }
 
     /// Brings a valve that has just been taken in hand into sight, where the engine does
@@ -202,6 +203,31 @@ impl DiagramView<'_> {
         }
         name
     }
+}
+
+/// What the finger and the keyboard do to some targets.
+#[derive(Default)]
+struct Touched {
+    taken: Option<DiagramTap>,
+    /// One of them is pressed or has the keyboard, and looks like it.
+    is_live: bool,
+}
+
+impl Touched {
+    fn by(&mut self, tap: &tap::Tapped, means: DiagramTap) {
+        if tap.tapped {
+            self.taken = Some(means);
+        }
+        self.is_live |= strokes::is_pressed(&tap.response) || tap.response.has_focus();
+    }
+}
+
+fn cylinder_id(diagram: Id, cylinder: u8) -> Id {
+    diagram.with(("cylinder", cylinder))
+}
+
+fn valve_id(diagram: Id, valve: ValveName) -> Id {
+    diagram.with(("valve", valve))
 }
 
 fn text_sizes(ui: &Ui, words: &Words, layout: &Layout) -> TextSizes {

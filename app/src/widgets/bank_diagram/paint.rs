@@ -6,7 +6,6 @@ use trayzero_core::job::Stage;
 
 use super::{CylinderPlace, DiagramView, Plan, ValvePlace, ValveView};
 use crate::theme::{Theme, Type};
-use crate::widgets::flight;
 use crate::widgets::paint as strokes;
 use crate::widgets::valve_mark::{self, MarkColours};
 use crate::words::Words;
@@ -156,7 +155,7 @@ impl DiagramView<'_> {
         ui: &Ui,
         place: &ValvePlace,
         view: ValveView,
-        response: &Response,
+        response: Option<&Response>,
     ) {
         let c = Theme::of(ui.ctx()).colours;
         let painter = ui.painter();
@@ -166,11 +165,9 @@ impl DiagramView<'_> {
         // The ring round the valve in hand keeps within its place, off the number.
         let outer = if is_in_hand { full - 6.0 } else { full * 0.88 };
         let radius = if is_open { outer - 6.0 } else { outer };
-        if strokes::is_pressed(response) {
-            painter.circle_filled(place.center, full, c.pressed);
-        }
         let mut colours = MarkColours::of(&c, view.stage);
-        if strokes::is_pressed(response) {
+        if response.is_some_and(strokes::is_pressed) {
+            painter.circle_filled(place.center, full, c.pressed);
             colours.ground = c.pressed;
         }
         if is_open {
@@ -182,7 +179,6 @@ impl DiagramView<'_> {
             painter.circle_stroke(place.center, outer - 2.0, stroke);
         }
         if is_in_hand {
-            flight::note_hand(ui.ctx(), place.center);
             let stroke = Stroke::new(5.0, c.now_mark);
             painter.circle_stroke(place.center, full - 2.5, stroke);
         }
@@ -197,7 +193,9 @@ impl DiagramView<'_> {
             painter.circle_filled(at, 7.0, c.card);
             painter.circle_filled(at, 5.0, c.ink);
         }
-        strokes::focus_ring(ui, response, full);
+        if let Some(response) = response {
+            strokes::focus_ring(ui, response, full);
+        }
     }
 
     /// A valve of the overview.

@@ -1,0 +1,94 @@
+//! Pictures that stay as they are from frame to frame.
+//!
+//! Strokes are made into triangles once and kept, until what they show changes: a frame
+//! of a large engine then costs no more than its text.
+
+use std::hash::{DefaultHasher, Hash, Hasher};
+use std::sync::Arc;
+
+use egui::epaint::{Mesh, Tessellator};
+use egui::{Id, Shape, Ui};
+
+/// What was painted, ready to be painted again.
+#[derive(Clone)]
+struct Still {
+    key: u64,
+    /// How full the fonts' picture was; when it empties, letters have moved in it.
+    fill: f32,
+    shapes: Arc<Vec<Shape>>,
+}
+
+/// A number for everything that a picture depends on.
+pub fn key(parts: impl Hash) -> u64 {
+    let mut hasher = DefaultHasher::new();
+    parts.hash(&mut hasher);
+    hasher.finish()
+}
+
+/// Bits of a length, for [`key`].
+pub fn bits(rect: egui::Rect) -> [u32; 4] {
+    [rect.min.x, rect.min.y, rect.max.x, rect.max.y].map(f32::to_bits)
+}
+
+/// Paints with `paint` what depends on nothing but `key`, the theme and the scale of the
+/// screen; as long as they are the same, what was painted before is painted again.
+///
+/// `is_live` says that it is not so in this frame, because a finger is on it or the
+/// keyboard; then everything is painted anew.
+pub fn still(ui: &Ui, id: Id, key: u64, is_live: bool, paint: impl FnOnce(&Ui)) {
+    let scale = ui.ctx().pixels_per_point();
+    let id = id.with("still");
+    if is_live {
+        paint(ui);
+        return;
+    }
+    let key = self::key((key, scale.to_bits()));
+    let fill = ui.fonts(|f| f.font_atlas_fill_ratio());
+    let kept: Option<Still> = ui.data(|d| d.get_temp(id));
+    if let Some(kept) = kept.filter(|kept| kept.key == key && fill >= kept.fill) {
+        ui.painter().extend(kept.shapes.iter().cloned());
+        if fill > kept.fill {
+            ui.data_mut(|d| d.insert_temp(id, Still { fill, ..kept }));
+        }
+        return;
+    }
+    let layer = ui.layer_id();
+    let painted = |ui: &Ui| {
+        ui.ctx()
+            .graphics(|g| g.get(layer).map_or(0, |list| list.all_entries().len()))
+    };
+    let before = painted(ui);
+    paint(ui);
+    let shapes: Vec<Shape> = ui.ctx().graphics(|g| {
+        let list = g.get(layer);
+        let new = list.into_iter().flat_map(|list| list.all_entries().skip(before));
+        new.map(|clipped| clipped.shape.clone()).collect()
+    });
+    let shapes = Arc::new(flattened(ui, shapes));
+    let fill = ui.fonts(|f| f.font_atlas_fill_ratio());
+    ui.data_mut(|d| d.insert_temp(id, Still { key, fill, shapes }));
+}
+
+/// The same shapes with all that is no text made into triangles. Text stays, for where
+/// its letters lie in the font's picture may change.
+fn flattened(ui: &Ui, shapes: Vec<Shape>) -> Vec<Shape> {
+    let options = ui.ctx().tessellation_options(|o| *o);
+    // Without discs prepared in the font's picture, every corner is of plain colour.
+    let mut tessellator = Tessellator::new(ui.ctx().pixels_per_point(), options, [1, 1], Vec::new());
+    let mut flat = Vec::new();
+    let mut mesh = Mesh::default();
+    for shape in shapes {
+        if matches!(shape, Shape::Text(_)) {
+            if !mesh.is_empty() {
+                flat.push(Shape::mesh(std::mem::take(&mut mesh)));
+            }
+            flat.push(shape);
+        } else {
+            tessellator.tessellate_shape(shape, &mut mesh);
+        }
+    }
+    if !mesh.is_empty() {
+        flat.push(Shape::mesh(mesh));
+    }
+    flat
+}
