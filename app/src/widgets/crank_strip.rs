@@ -4,7 +4,7 @@
 use egui::accesskit::Role;
 use egui::{Align2, Pos2, Rect, Sense, Shape, Stroke, Ui, WidgetInfo, pos2, vec2};
 
-use super::paint;
+use super::{paint, still};
 use crate::theme::{Theme, Type};
 
 /// One stop of the cycle.
@@ -51,7 +51,6 @@ impl CrankStrip<'_> {
 
     /// Draws it over the width that is there.
     pub fn ui(&self, ui: &mut Ui) -> egui::Response {
-        let c = Theme::of(ui.ctx()).colours;
         let height = if self.is_low {
             Self::low_height(ui)
         } else {
@@ -61,6 +60,28 @@ impl CrankStrip<'_> {
         let (rect, response) = ui.allocate_exact_size(size, Sense::hover());
         let name = format!("{}. {}", self.title, self.more);
         response.widget_info(|| WidgetInfo::labeled(Role::Image, true, &name));
+        let key = self.key(rect);
+        still::still(ui, response.id, key, false, |ui| self.paint(ui, rect));
+        response
+    }
+
+    /// All that its picture depends on.
+    fn key(&self, rect: Rect) -> u64 {
+        let deg = |deg: f64| deg.to_bits();
+        let stops = self.stops.iter().fold(0, |all, stop| {
+            still::key((all, stop.cylinder, deg(stop.at_deg), stop.is_done))
+        });
+        still::key((
+            still::bits(rect),
+            stops,
+            self.crank_deg.map(deg),
+            self.next.map(|(to, is_back)| (deg(to), is_back)),
+            (self.title, self.more, self.short, self.is_low),
+        ))
+    }
+
+    fn paint(&self, ui: &Ui, rect: Rect) {
+        let c = Theme::of(ui.ctx()).colours;
         if !self.is_low {
             let title = paint::text_line(ui, self.title, Type::Strong, c.ink, rect.width());
             let more = paint::text_line(ui, self.more, Type::Body, c.ink_soft, rect.width());
@@ -76,7 +97,6 @@ impl CrankStrip<'_> {
         }
         let line = Rect::from_min_max(pos2(rect.left(), rect.bottom() - 28.0), rect.max);
         self.paint_line(ui, line);
-        response
     }
 
     fn paint_line(&self, ui: &Ui, line: Rect) {

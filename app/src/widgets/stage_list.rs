@@ -4,7 +4,7 @@ use egui::accesskit::Role;
 use egui::{Sense, Ui, WidgetInfo, pos2, vec2};
 use trayzero_core::job::Stage;
 
-use super::paint;
+use super::{paint, still};
 use super::valve_mark::{self, MarkColours};
 use crate::theme::{Theme, Type};
 use crate::words::Words;
@@ -129,15 +129,20 @@ fn paint_mark(
     is_next: bool,
 ) {
     let c = Theme::of(ui.ctx()).colours;
-    if is_seen {
-        let colours = MarkColours::of(&c, Some(stage));
-        valve_mark::paint(ui.painter(), center, radius, Some(stage), colours);
-    } else {
-        let colours = MarkColours {
-            mark: if is_next { c.now_mark } else { c.edge },
-            bare: egui::Color32::TRANSPARENT,
-            ground: c.card,
-        };
-        valve_mark::paint_figure(ui.painter(), center, radius * 0.8, Some(stage), colours);
-    }
+    let id = ui.scope_id().with(("stage", stage.index()));
+    let place = [center.x, center.y, radius].map(f32::to_bits);
+    let key = still::key((place, is_seen, is_next));
+    still::still(ui, id, key, false, |ui| {
+        if is_seen {
+            let colours = MarkColours::of(&c, Some(stage));
+            valve_mark::paint(ui.painter(), center, radius, Some(stage), colours);
+        } else {
+            let colours = MarkColours {
+                mark: if is_next { c.now_mark } else { c.edge },
+                bare: egui::Color32::TRANSPARENT,
+                ground: c.card,
+            };
+            valve_mark::paint_figure(ui.painter(), center, radius * 0.8, Some(stage), colours);
+        }
+    });
 }

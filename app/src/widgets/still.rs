@@ -9,6 +9,9 @@ use std::sync::Arc;
 use egui::epaint::{Mesh, Tessellator};
 use egui::{Id, Shape, Ui};
 
+use super::paint::line_height;
+use crate::theme::{Theme, Type};
+
 /// What was painted, ready to be painted again.
 #[derive(Clone)]
 struct Still {
@@ -36,13 +39,16 @@ pub fn bits(rect: egui::Rect) -> [u32; 4] {
 /// `is_live` says that it is not so in this frame, because a finger is on it or the
 /// keyboard; then everything is painted anew.
 pub fn still(ui: &Ui, id: Id, key: u64, is_live: bool, paint: impl FnOnce(&Ui)) {
-    let scale = ui.ctx().pixels_per_point();
     let id = id.with("still");
     if is_live {
         paint(ui);
         return;
     }
-    let key = self::key((key, scale.to_bits()));
+    let theme = Theme::of(ui.ctx());
+    // Fonts serve from a window's second frame on only; then lines have another height.
+    let line = line_height(ui, Type::Title);
+    let lengths = [ui.ctx().pixels_per_point(), theme.scale(), line].map(f32::to_bits);
+    let key = self::key((key, theme.tone, lengths));
     let fill = ui.fonts(|f| f.font_atlas_fill_ratio());
     let kept: Option<Still> = ui.data(|d| d.get_temp(id));
     if let Some(kept) = kept.filter(|kept| kept.key == key && fill >= kept.fill) {
