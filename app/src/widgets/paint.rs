@@ -16,9 +16,17 @@ pub fn on_circle(center: Pos2, radius: f32, deg: f32) -> Pos2 {
     )
 }
 
+/// Into how many straight lines an arc of so many degrees is cut: no point of a line is
+/// further than a seventh of a pixel from the arc. `radius` is in pixels.
+pub fn arc_steps(radius: f32, deg: f32) -> usize {
+    const OFF: f32 = 0.15;
+    let step = 2.0 * (1.0 - (OFF / radius.max(0.5))).acos().to_degrees();
+    (deg / step).ceil().max(deg / 45.0).max(1.0) as usize
+}
+
 /// Points along an arc; degrees clockwise from the top.
 pub fn arc(center: Pos2, radius: f32, from_deg: f32, to_deg: f32) -> Vec<Pos2> {
-    let steps = ((to_deg - from_deg).abs() / 6.0).ceil().max(1.0) as usize;
+    let steps = arc_steps(radius, (to_deg - from_deg).abs());
     (0..=steps)
         .map(|i| {
             let deg = from_deg + (to_deg - from_deg) * i as f32 / steps as f32;
@@ -62,10 +70,32 @@ pub fn dashed_rect(painter: &Painter, rect: Rect, stroke: Stroke) {
 
 /// Text laid out to at most `width` points, wrapped at words.
 pub fn text(ui: &Ui, text: &str, step: Type, colour: Color32, width: f32) -> Arc<Galley> {
-    let format = TextFormat::simple(fitting(ui, text, step, width), colour);
-    let mut job = LayoutJob::single_section(text.to_owned(), format);
-    job.wrap = TextWrapping::wrap_at_width(width.max(1.0));
-    ui.painter().layout_job(job)
+    wrapped(ui, text, step, colour, width, egui::Align::LEFT)
+}
+
+/// Text wrapped at words, in a font in which no word is broken.
+fn wrapped(
+    ui: &Ui,
+    text: &str,
+    step: Type,
+    colour: Color32,
+    width: f32,
+    halign: egui::Align,
+) -> Arc<Galley> {
+    let in_font = |font: egui::FontId| {
+        let format = TextFormat::simple(font, colour);
+        let mut job = LayoutJob::single_section(text.to_owned(), format);
+        job.wrap = TextWrapping::wrap_at_width(width.max(1.0));
+        job.halign = halign;
+        ui.painter().layout_job(job)
+    };
+    let usual = Theme::of(ui.ctx()).font(step);
+    let galley = in_font(usual.clone());
+    if galley.rows.len() <= 1 {
+        return galley;
+    }
+    let font = fitting(ui, text, step, width);
+    if font == usual { galley } else { in_font(font) }
 }
 
 /// The font of a step, or a smaller one where a single word would not fit into the
@@ -174,11 +204,7 @@ pub fn badge(ui: &Ui, at: Pos2, sign: &str, tint: crate::theme::Tint) {
 
 /// Text wrapped at words, each line centred; its place is given by the middle of its top.
 pub fn text_centred(ui: &Ui, text: &str, step: Type, colour: Color32, width: f32) -> Arc<Galley> {
-    let format = TextFormat::simple(fitting(ui, text, step, width), colour);
-    let mut job = LayoutJob::single_section(text.to_owned(), format);
-    job.wrap = TextWrapping::wrap_at_width(width.max(1.0));
-    job.halign = egui::Align::Center;
-    ui.painter().layout_job(job)
+    wrapped(ui, text, step, colour, width, egui::Align::Center)
 }
 
 /// A triangle with a bar and a point: take care. `height` is that of the triangle.

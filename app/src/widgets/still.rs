@@ -9,7 +9,7 @@ use std::sync::Arc;
 use egui::epaint::{Mesh, Tessellator};
 use egui::{Id, Shape, Ui};
 
-use super::paint::line_height;
+use super::paint::{arc_steps, line_height, on_circle};
 use crate::theme::{Theme, Type};
 
 /// What was painted, ready to be painted again.
@@ -90,11 +90,27 @@ fn flattened(ui: &Ui, shapes: Vec<Shape>) -> Vec<Shape> {
             }
             flat.push(shape);
         } else {
-            tessellator.tessellate_shape(shape, &mut mesh);
+            tessellator.tessellate_shape(leaner(ui, shape), &mut mesh);
         }
     }
     if !mesh.is_empty() {
         flat.push(Shape::mesh(mesh));
     }
     flat
+}
+
+/// A circle with no more corners than the eye can tell from a circle; any other shape as
+/// it is. What is painted again in every frame is to be small.
+fn leaner(ui: &Ui, shape: Shape) -> Shape {
+    let Shape::Circle(circle) = shape else {
+        return shape;
+    };
+    let corners = arc_steps(circle.radius * ui.ctx().pixels_per_point(), 360.0);
+    let points = (0..corners)
+        .map(|i| {
+            let deg = 360.0 * i as f32 / corners as f32;
+            on_circle(circle.center, circle.radius, deg)
+        })
+        .collect();
+    Shape::convex_polygon(points, circle.fill, circle.stroke)
 }
