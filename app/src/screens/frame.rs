@@ -7,7 +7,7 @@ use crate::theme::{GAP, TARGET, Theme, Type};
 pub use crate::widgets::columns::columns;
 
 use crate::widgets::button::Button;
-use crate::widgets::paint;
+use crate::widgets::{paint, still};
 use crate::words::capital;
 
 /// Outer margin of a screen, in points.
@@ -34,13 +34,16 @@ pub fn scrolling() -> ScrollArea {
 /// An area that lies on the paper: the ground, and the room inside it.
 pub fn card(ui: &Ui, rect: Rect) -> Rect {
     let theme = Theme::of(ui.ctx());
-    ui.painter().rect(
-        rect.shrink(1.0),
-        f32::from(crate::theme::ROUND_AREA),
-        theme.colours.card,
-        egui::Stroke::new(2.0, theme.colours.line),
-        egui::StrokeKind::Inside,
-    );
+    let id = ui.scope_id().with(("card", still::bits(rect)));
+    still::still(ui, id, 0, false, |ui| {
+        ui.painter().rect(
+            rect.shrink(1.0),
+            f32::from(crate::theme::ROUND_AREA),
+            theme.colours.card,
+            egui::Stroke::new(2.0, theme.colours.line),
+            egui::StrokeKind::Inside,
+        );
+    });
     rect.shrink(MARGIN)
 }
 

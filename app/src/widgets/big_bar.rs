@@ -4,7 +4,7 @@
 
 use egui::{Rect, Sense, Ui, Vec2, pos2, vec2};
 
-use super::{paint, tap};
+use super::{paint, still, tap};
 use crate::theme::{ROUND_AREA, TARGET, Theme, Type};
 
 /// The bar. It takes the width that is there.
@@ -89,8 +89,11 @@ impl<'a> BigBar<'a> {
         } else {
             ink
         };
-        ui.painter()
-            .rect_filled(rect, f32::from(ROUND_AREA), ground);
+        let key = still::key((still::bits(rect), ground));
+        still::still(ui, id, key, false, |ui| {
+            ui.painter()
+                .rect_filled(rect, f32::from(ROUND_AREA), ground);
+        });
         let top = rect.center().y - text_h / 2.0;
         let at = pos2(rect.left() + pad, top);
         let below = Rect::from_min_size(at, Vec2::new(room, title.size().y)).bottom() + gap;

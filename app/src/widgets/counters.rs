@@ -2,7 +2,7 @@
 
 use egui::{Color32, Rect, Ui, Vec2, pos2, vec2};
 
-use super::{flight, paint, tap};
+use super::{flight, paint, still, tap};
 use crate::theme::{GAP, ROUND, TARGET, Theme, Tint, Type};
 use crate::words::Words;
 
@@ -159,7 +159,10 @@ fn chip_ui(ui: &mut Ui, rect: Rect, chip: &Chip) -> bool {
     } else {
         chip.tint.mark
     };
-    ui.painter().rect_filled(rect, f32::from(ROUND), ground);
+    let key = still::key((still::bits(rect), ground));
+    still::still(ui, id, key, false, |ui| {
+        ui.painter().rect_filled(rect, f32::from(ROUND), ground);
+    });
     let room = rect.width() - 20.0;
     let word = paint::text_line(ui, &chip.word, Type::Small, ink, room);
     let figure = paint::text_line(ui, &chip.figure, Type::Title, ink, room);

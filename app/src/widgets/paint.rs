@@ -5,6 +5,7 @@ use std::sync::Arc;
 use egui::text::{LayoutJob, TextFormat, TextWrapping};
 use egui::{Align2, Color32, Galley, Painter, Pos2, Rect, Response, Shape, Stroke, StrokeKind, Ui};
 
+use super::still;
 use crate::theme::{ROUND, Theme, Type};
 
 /// A point on a circle; degrees clockwise from the top.
@@ -17,9 +18,9 @@ pub fn on_circle(center: Pos2, radius: f32, deg: f32) -> Pos2 {
 }
 
 /// Into how many straight lines an arc of so many degrees is cut: no point of a line is
-/// further than a seventh of a pixel from the arc. `radius` is in pixels.
+/// further than a fifth of a pixel from the arc. `radius` is in pixels.
 pub fn arc_steps(radius: f32, deg: f32) -> usize {
-    const OFF: f32 = 0.15;
+    const OFF: f32 = 0.2;
     let step = 2.0 * (1.0 - (OFF / radius.max(0.5))).acos().to_degrees();
     (deg / step).ceil().max(deg / 45.0).max(1.0) as usize
 }
@@ -174,13 +175,16 @@ pub fn control(ui: &Ui, response: &Response) {
     } else {
         (colours.card, colours.edge)
     };
-    ui.painter().rect(
-        response.rect.shrink(1.0),
-        f32::from(ROUND),
-        ground,
-        Stroke::new(2.0, edge),
-        StrokeKind::Inside,
-    );
+    let key = still::key((still::bits(response.rect), ground, edge));
+    still::still(ui, response.id, key, is_pressed(response), |ui| {
+        ui.painter().rect(
+            response.rect.shrink(1.0),
+            f32::from(ROUND),
+            ground,
+            Stroke::new(2.0, edge),
+            StrokeKind::Inside,
+        );
+    });
     focus_ring(ui, response, f32::from(ROUND));
 }
 

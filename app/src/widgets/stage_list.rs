@@ -4,8 +4,8 @@ use egui::accesskit::Role;
 use egui::{Sense, Ui, WidgetInfo, pos2, vec2};
 use trayzero_core::job::Stage;
 
-use super::{paint, still};
 use super::valve_mark::{self, MarkColours};
+use super::{paint, still};
 use crate::theme::{Theme, Type};
 use crate::words::Words;
 

@@ -6,8 +6,9 @@
 use std::hash::{DefaultHasher, Hash, Hasher};
 use std::sync::Arc;
 
+use egui::cache::CacheTrait;
 use egui::epaint::{Mesh, Tessellator};
-use egui::{Id, Shape, Ui};
+use egui::{Id, IdMap, Shape, Ui};
 
 use super::paint::{arc_steps, line_height, on_circle};
 use crate::theme::{Theme, Type};
@@ -19,6 +20,38 @@ struct Still {
     /// How full the fonts' picture was; when it empties, letters have moved in it.
     fill: f32,
     shapes: Arc<Vec<Shape>>,
+}
+
+/// The pictures of the frame before. What is not painted in a frame is let go.
+#[derive(Default)]
+struct Stills {
+    frame: u64,
+    kept: IdMap<(u64, Still)>,
+}
+
+impl Stills {
+    /// The picture of this name and key, if it still holds with the fonts' picture so full.
+    fn get(&mut self, id: Id, key: u64, fill: f32) -> Option<Arc<Vec<Shape>>> {
+        let frame = self.frame;
+        let (painted, still) = self.kept.get_mut(&id)?;
+        if still.key != key || fill < still.fill {
+            return None;
+        }
+        (*painted, still.fill) = (frame, fill);
+        Some(Arc::clone(&still.shapes))
+    }
+}
+
+impl CacheTrait for Stills {
+    fn update(&mut self) {
+        let last = self.frame;
+        self.kept.retain(|_, (painted, _)| *painted == last);
+        self.frame += 1;
+    }
+
+    fn len(&self) -> usize {
+        self.kept.len()
+    }
 }
 
 /// A number for everything that a picture depends on.
@@ -49,13 +82,11 @@ pub fn still(ui: &Ui, id: Id, key: u64, is_live: bool, paint: impl FnOnce(&Ui)) 
     let line = line_height(ui, Type::Title);
     let lengths = [ui.ctx().pixels_per_point(), theme.scale(), line].map(f32::to_bits);
     let key = self::key((key, theme.tone, lengths));
-    let fill = ui.fonts(|f| f.font_atlas_fill_ratio());
-    let kept: Option<Still> = ui.data(|d| d.get_temp(id));
-    if let Some(kept) = kept.filter(|kept| kept.key == key && fill >= kept.fill) {
-        ui.painter().extend(kept.shapes.iter().cloned());
-        if fill > kept.fill {
-            ui.data_mut(|d| d.insert_temp(id, Still { fill, ..kept }));
-        }
+    let fill = || ui.fonts(|f| f.font_atlas_fill_ratio());
+    let now = fill();
+    let kept = ui.memory_mut(|m| m.caches.cache::<Stills>().get(id, key, now));
+    if let Some(shapes) = kept {
+        ui.painter().extend(shapes.iter().cloned());
         return;
     }
     let layer = ui.layer_id();
@@ -67,12 +98,18 @@ pub fn still(ui: &Ui, id: Id, key: u64, is_live: bool, paint: impl FnOnce(&Ui)) 
     paint(ui);
     let shapes: Vec<Shape> = ui.ctx().graphics(|g| {
         let list = g.get(layer);
-        let new = list.into_iter().flat_map(|list| list.all_entries().skip(before));
+        let new = list
+            .into_iter()
+            .flat_map(|list| list.all_entries().skip(before));
         new.map(|clipped| clipped.shape.clone()).collect()
     });
     let shapes = Arc::new(flattened(ui, shapes));
-    let fill = ui.fonts(|f| f.font_atlas_fill_ratio());
-    ui.data_mut(|d| d.insert_temp(id, Still { key, fill, shapes }));
+    let fill = fill();
+    ui.memory_mut(|m| {
+        let stills = m.caches.cache::<Stills>();
+        let frame = stills.frame;
+        stills.kept.insert(id, (frame, Still { key, fill, shapes }));
+    });
 }
 
 /// The same shapes with all that is no text made into triangles. Text stays, for where
@@ -80,7 +117,8 @@ pub fn still(ui: &Ui, id: Id, key: u64, is_live: bool, paint: impl FnOnce(&Ui)) 
 fn flattened(ui: &Ui, shapes: Vec<Shape>) -> Vec<Shape> {
     let options = ui.ctx().tessellation_options(|o| *o);
     // Without discs prepared in the font's picture, every corner is of plain colour.
-    let mut tessellator = Tessellator::new(ui.ctx().pixels_per_point(), options, [1, 1], Vec::new());
+    let mut tessellator =
+        Tessellator::new(ui.ctx().pixels_per_point(), options, [1, 1], Vec::new());
     let mut flat = Vec::new();
     let mut mesh = Mesh::default();
     for shape in shapes {

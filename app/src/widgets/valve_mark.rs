@@ -234,7 +234,8 @@ pub fn paint_small(
                 .iter()
                 .map(|p| pos2(center.x + p[0] * radius, center.y + p[1] * radius))
                 .collect();
-            paint::round_line(painter, points, radius * 0.26, colours.done.ground);
+            // Too small for its ends to be seen round.
+            painter.line(points, Stroke::new(radius * 0.26, colours.done.ground));
         }
         Some(other) => {
             painter.circle_stroke(center, radius - 1.0, outline);

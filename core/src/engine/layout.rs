@@ -246,7 +246,14 @@ impl Layout {
 
     /// Position of a cylinder in [`Layout::cylinders`].
     pub fn cylinder_index(&self, cylinder: u8) -> Option<usize> {
-        self.cylinders().position(|c| c == cylinder)
+        let mut before = 0;
+        for bank in &self.banks {
+            if let Some(place) = bank.cylinders.iter().position(|c| *c == cylinder) {
+                return Some(before + place);
+            }
+            before += bank.cylinders.len();
+        }
+        None
     }
 
     /// Position of a valve in [`Layout::valves`], `None` if the engine lacks it.

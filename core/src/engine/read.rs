@@ -1,5 +1,7 @@
 //! Reading a layout from JSON, with all its faults in one go.
 
+use std::cell::RefCell;
+use std::collections::VecDeque;
 use std::fmt;
 
 use serde_json::error::Category;
@@ -70,10 +72,18 @@ impl Layout {
     /// Every fault of a layout that was built or changed in memory, or stands in a
     /// journal; none means that [`Layout::from_json`] takes it as it is written out.
     pub fn faults(&self, file: &str) -> Vec<Fault> {
-        match serde_json::to_vec(self) {
-            Ok(bytes) => faults_of_text(file, &bytes),
-            Err(e) => vec![whole_file(file, "", format!("cannot be written: {e}"))],
+        let bytes = match serde_json::to_vec(self) {
+            Ok(bytes) => bytes,
+            Err(e) => return vec![whole_file(file, "", format!("cannot be written: {e}"))],
+        };
+        if is_known_good(&bytes) {
+            return Vec::new();
         }
+        let faults = faults_of_text(file, &bytes);
+        if faults.is_empty() {
+            note_good(bytes);
+        }
+        faults
     }
 
     /// The text of a layout file, one field a line.
@@ -95,6 +105,28 @@ fn whole_file(file: &str, value: impl Into<String>, rule: impl Into<String>) -> 
         value: value.into(),
         rule: rule.into(),
     }
+}
+
+/// How many faultless texts are remembered.
+const GOOD_MAX: usize = 32;
+
+thread_local! {
+    // A shop has few engines and many jobs on each of them: the same text need not be
+    // gone through again for every job that is read.
+    static GOOD: RefCell<VecDeque<Vec<u8>>> = const { RefCell::new(VecDeque::new()) };
+}
+
+fn is_known_good(bytes: &[u8]) -> bool {
+    GOOD.with_borrow(|good| good.iter().any(|known| known == bytes))
+}
+
+fn note_good(bytes: Vec<u8>) {
+    GOOD.with_borrow_mut(|good| {
+        if good.len() == GOOD_MAX {
+            good.pop_front();
+        }
+        good.push_back(bytes);
+    });
 }
 
 /// The text without the byte order mark that some editors put at the front.

@@ -5,6 +5,7 @@ mod notes;
 mod parts;
 mod valve;
 
+use super::change::Postings;
 use super::state::signatures;
 use super::{Entry, Event, JobPhase, JobState, Opening, Refusal, TEXT_CHARS_MAX};
 use crate::engine::Layout;
@@ -22,13 +23,16 @@ fn demand(condition: bool, refusal: impl FnOnce() -> Refusal) -> Verdict {
 }
 
 impl JobState {
-    pub(super) fn check(&self, entry: &Entry) -> Verdict {
+    /// The postings that the event comes to, if nothing stands in its way.
+    pub(super) fn check(&self, entry: &Entry) -> Result<Postings, Refusal> {
         let event = &entry.event;
         self.check_phase(event)?;
         check_texts(event)?;
         self.check_signatures(event)?;
         if let Event::JobOpened(opening) = event {
-            return check_opening(opening);
+            check_opening(opening)?;
+            // What is posted rests on the engine, which is not there yet.
+            return Ok(Postings::new());
         }
         let Some(layout) = self.layout() else {
             return Err(Refusal::NotOpened);

@@ -16,6 +16,15 @@ impl JobState {
         if let Some(shortfall) = self.shortfall_of(postings) {
             return Err(shortfall);
         }
+        self.commit_checked(postings, entry)
+    }
+
+    /// The same for postings that were found to leave nothing short.
+    pub(super) fn commit_checked(
+        &mut self,
+        postings: &Postings,
+        entry: Option<&Entry>,
+    ) -> Result<(), Shortfall> {
         for change in postings {
             self.commit_one(change, entry)?;
         }

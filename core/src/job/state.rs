@@ -5,6 +5,7 @@ use std::sync::Arc;
 
 use uuid::Uuid;
 
+use super::change::Postings;
 use super::{
     Conflict, CountTaken, CrankAt, CylinderState, Drop, Effects, Entry, Event, Fact, Milestone,
     Person, Refusal, Stage, ValveState,
@@ -99,10 +100,10 @@ impl JobState {
                 ..Effects::default()
             });
         }
-        self.check(entry)?;
+        let postings = self.check(entry)?;
         let effects = match &entry.event {
             Event::Withdrawn { event } => self.take_back(*event)?,
-            _ => self.take_in(entry)?,
+            _ => self.take_in(entry, postings)?,
         };
         self.remember(entry);
         debug_assert_eq!(self.broken_invariant(), None, "after {:?}", entry.event);
@@ -170,12 +171,12 @@ impl JobState {
         });
     }
 
-    fn take_in(&mut self, entry: &Entry) -> Result<Effects, Refusal> {
+    fn take_in(&mut self, entry: &Entry, mut postings: Postings) -> Result<Effects, Refusal> {
         if let Event::JobOpened(opening) = &entry.event {
             self.open(opening, entry.at_ms);
+            postings = self.postings(entry.id, &entry.event);
         }
-        let postings = self.postings(entry.id, &entry.event);
-        self.commit(&postings, Some(entry))
+        self.commit_checked(&postings, Some(entry))
             .map_err(|shortfall| Refusal::Short { shortfall })?;
         self.note(entry);
         let mut effects = Effects::of_postings(&postings);
@@ -188,6 +189,10 @@ impl JobState {
         self.cylinders = vec![CylinderState::default(); layout.cylinder_count()];
         self.valves = vec![ValveState::default(); layout.valve_count()];
         self.banks = vec![BankState::default(); layout.banks.len()];
+        // About what a job comes to; growing step by step would move all of it each time.
+        let expected = layout.valve_count() * 12;
+        self.history.reserve(expected);
+        self.ids.reserve(expected);
         self.layout = Some(layout);
         self.vehicle.clone_from(&opening.vehicle);
         self.bay.clone_from(&opening.bay);

@@ -50,15 +50,9 @@ impl Display {
 
     /// The colour of one pixel of what the display shows.
     fn pixel(&self, at: (i16, i16)) -> Vec<u8> {
-        let asked = self.x.get_image(
-            ImageFormat::Z_PIXMAP,
-            self.root,
-            at.0,
-            at.1,
-            1,
-            1,
-            u32::MAX,
-        );
+        let asked = self
+            .x
+            .get_image(ImageFormat::Z_PIXMAP, self.root, at.0, at.1, 1, 1, u32::MAX);
         asked.unwrap().reply().unwrap().data
     }
 

@@ -131,7 +131,7 @@ impl JobState {
     }
 
     /// Every move finds enough where it starts.
-    pub(super) fn check_balances(&self, entry: &Entry) -> Verdict {
+    pub(super) fn check_balances(&self, entry: &Entry) -> Result<Postings, Refusal> {
         let postings: Postings = self.postings(entry.id, &entry.event);
         if let Some(shortfall) = self.shortfall_of(&postings) {
             return Err(Refusal::Short { shortfall });
@@ -145,7 +145,7 @@ impl JobState {
                 bank: Some(bank),
                 ..
             } => (*bank, item, *count),
-            _ => return Ok(()),
+            _ => return Ok(postings),
         };
         let aboard = &self.banks[usize::from(bank)].aboard;
         let there = aboard.get(item).copied().unwrap_or_default();
@@ -156,7 +156,8 @@ impl JobState {
                 wanted: count,
                 there,
             },
-        })
+        })?;
+        Ok(postings)
     }
 }
 
