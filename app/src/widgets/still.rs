@@ -82,6 +82,8 @@ pub fn still(ui: &Ui, id: Id, key: u64, is_live: bool, paint: impl FnOnce(&Ui)) 
     let line = line_height(ui, Type::Title);
     let lengths = [ui.ctx().pixels_per_point(), theme.scale(), line].map(f32::to_bits);
     let key = self::key((key, theme.tone, lengths));
+    // The method's name alone does not do, for the view borrows from the context.
+    #[allow(clippy::redundant_closure_for_method_calls)]
     let fill = || ui.fonts(|f| f.font_atlas_fill_ratio());
     let now = fill();
     let kept = ui.memory_mut(|m| m.caches.cache::<Stills>().get(id, key, now));
