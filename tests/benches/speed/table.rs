@@ -17,6 +17,7 @@ pub enum Goal {
     /// At most so many times the yardstick.
     Times(f64),
     /// At most so much more than the yardstick.
+    #[cfg_attr(not(feature = "yardsticks"), allow(dead_code))] // Only the window's rows.
     More(f64),
     /// At most this.
     AtMost(f64),
