@@ -9,7 +9,7 @@
 //! anything
 //! = jobs/$2 folder
 //! ```
-//! A line that begins with `= ` begins a file. Names and links are put in as [`text`]
+//! A line that begins with `= ` begins a file. Names and links are put in as `text`
 //! says; a sealed file and a `$s` are sealed by the tablet that the file is named after.
 
 use std::collections::BTreeMap;
