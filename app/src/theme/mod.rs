@@ -57,7 +57,7 @@ pub struct Theme {
 }
 
 /// The steps of the type scale.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub enum Type {
     /// Captions and axis figures: 15.
     Small,
@@ -167,6 +167,16 @@ impl Theme {
         Id::unique("trayzero theme")
     }
 
+    fn fonts_id() -> Id {
+        Id::unique("trayzero fonts")
+    }
+
+    /// Whether the fonts of an installed theme serve already.
+    pub fn has_fonts(ctx: &Context) -> bool {
+        let handed_over: Option<u64> = ctx.data(|d| d.get_temp(Self::fonts_id()));
+        handed_over.is_some_and(|pass| pass < ctx.cumulative_pass_nr())
+    }
+
     /// Puts the theme into a context. Cheap when nothing has changed; the fonts are
     /// handed over once and serve from the next pass on.
     pub fn install(self, ctx: &Context) {
@@ -176,6 +186,8 @@ impl Theme {
         }
         if before.is_none() {
             ctx.set_fonts(definitions());
+            let pass = ctx.cumulative_pass_nr();
+            ctx.data_mut(|d| d.insert_temp(Self::fonts_id(), pass));
         }
         ctx.data_mut(|d| d.insert_temp(Self::id(), self));
         let theme = match self.tone {

@@ -17,6 +17,7 @@ pub mod finger_note;
 pub mod firing_ring;
 pub mod first_card;
 pub mod flight;
+pub mod kept;
 pub mod keys;
 pub mod leak_bars;
 pub mod list_row;

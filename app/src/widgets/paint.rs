@@ -5,6 +5,7 @@ use std::sync::Arc;
 use egui::text::{LayoutJob, TextFormat, TextWrapping};
 use egui::{Align2, Color32, Galley, Painter, Pos2, Rect, Response, Shape, Stroke, StrokeKind, Ui};
 
+use super::kept::kept;
 use super::still;
 use crate::theme::{ROUND, Theme, Type};
 
@@ -83,6 +84,20 @@ fn wrapped(
     width: f32,
     halign: egui::Align,
 ) -> Arc<Galley> {
+    let key = still::key((text, step, colour, width.to_bits(), halign));
+    kept(ui, key, || {
+        wrapped_anew(ui, text, step, colour, width, halign)
+    })
+}
+
+fn wrapped_anew(
+    ui: &Ui,
+    text: &str,
+    step: Type,
+    colour: Color32,
+    width: f32,
+    halign: egui::Align,
+) -> Arc<Galley> {
     let in_font = |font: egui::FontId| {
         let format = TextFormat::simple(font, colour);
         let mut job = LayoutJob::single_section(text.to_owned(), format);
@@ -122,23 +137,36 @@ fn fitting(ui: &Ui, text: &str, step: Type, width: f32) -> egui::FontId {
 
 /// Text on one line, cut with an ellipsis where it does not fit.
 pub fn text_line(ui: &Ui, text: &str, step: Type, colour: Color32, width: f32) -> Arc<Galley> {
-    let theme = Theme::of(ui.ctx());
-    let format = TextFormat::simple(theme.font(step), colour);
-    let mut job = LayoutJob::single_section(text.to_owned(), format);
-    job.wrap = TextWrapping::truncate_at_width(width.max(1.0));
-    ui.painter().layout_job(job)
+    kept(
+        ui,
+        still::key((text, step, colour, width.to_bits())),
+        || {
+            let font = Theme::of(ui.ctx()).font(step);
+            let format = TextFormat::simple(font, colour);
+            let mut job = LayoutJob::single_section(text.to_owned(), format);
+            job.wrap = TextWrapping::truncate_at_width(width.max(1.0));
+            ui.painter().layout_job(job)
+        },
+    )
 }
 
 /// One line of text at an anchor; gives the place it takes.
 pub fn label(ui: &Ui, at: Pos2, anchor: Align2, text: &str, step: Type, colour: Color32) -> Rect {
-    let font = Theme::of(ui.ctx()).font(step);
-    ui.painter().text(at, anchor, text, font, colour)
+    let galley = kept(ui, still::key((text, step, colour)), || {
+        let font = Theme::of(ui.ctx()).font(step);
+        ui.painter().layout_no_wrap(text.to_owned(), font, colour)
+    });
+    let rect = anchor.anchor_size(at, galley.size());
+    ui.painter().galley(rect.min, galley, colour);
+    rect
 }
 
 /// Height of one line of a step of the type scale.
 pub fn line_height(ui: &Ui, step: Type) -> f32 {
-    let font = Theme::of(ui.ctx()).font(step);
-    ui.painter().fonts_mut(|f| f.row_height(&font))
+    kept(ui, still::key(("line", step)), || {
+        let font = Theme::of(ui.ctx()).font(step);
+        ui.painter().fonts_mut(|f| f.row_height(&font))
+    })
 }
 
 /// The ring that shows where the keyboard is: ink, four points, standing off.

@@ -301,11 +301,11 @@ impl Layout {
 
     /// The layout's remark on a valve.
     pub fn remark_on(&self, valve: ValveName) -> Option<&str> {
-        let name = valve.within_cylinder();
         self.remarks
             .iter()
             .flatten()
-            .find(|r| r.cylinder == valve.cylinder && r.valve == name)
+            .filter(|r| r.cylinder == valve.cylinder)
+            .find(|r| r.valve == valve.within_cylinder())
             .map(|r| r.text.as_str())
     }
 

@@ -8,7 +8,7 @@ use crate::screens::sheets::{Sheet, undo_words};
 use crate::theme::{GAP, TARGET, Type};
 use crate::view::{JobView, View};
 use crate::widgets::button::Button;
-use crate::widgets::paint;
+use crate::widgets::{kept, paint};
 
 /// The largest part of the panel's height that its foot takes.
 pub const MOST: f32 = 0.3;
@@ -25,7 +25,7 @@ pub enum Form {
 }
 
 /// One button at the foot.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 enum Aside {
     TakeBack,
     Dropped,
@@ -88,12 +88,17 @@ fn widths(ui: &Ui, v: &View<'_>, row: [Aside; 2], width: f32) -> [f32; 2] {
 }
 
 fn row_height(ui: &Ui, width: f32, v: &View<'_>, job: &JobView<'_>, row: [Aside; 2]) -> f32 {
-    let of = |(aside, width): (Aside, f32)| {
-        let (text, _) = words_of(ui, v, job, aside, width);
-        Button::new(&text).height(ui, width)
-    };
-    let all = row.into_iter().zip(widths(ui, v, row, width));
-    all.map(of).fold(TARGET, f32::max)
+    let language = std::ptr::from_ref(v.words).addr();
+    let undo = job.undo.map(|(id, _)| id);
+    let key = kept::key(("foot", row, width.to_bits(), language, undo));
+    kept::kept(ui, key, || {
+        let of = |(aside, width): (Aside, f32)| {
+            let (text, _) = words_of(ui, v, job, aside, width);
+            Button::new(&text).height(ui, width)
+        };
+        let all = row.into_iter().zip(widths(ui, v, row, width));
+        all.map(of).fold(TARGET, f32::max)
+    })
 }
 
 /// Height that the foot takes at a width.

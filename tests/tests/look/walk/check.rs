@@ -2,12 +2,14 @@
 //! within their places.
 
 use std::collections::HashMap;
+use std::sync::Arc;
 
 use egui::accesskit::Role;
 use egui::epaint::{ClippedShape, Shape, TextShape};
-use egui::{Color32, Id, Pos2, Rect, WidgetRect};
+use egui::{Color32, Id, Rect, WidgetRect};
 use trayzero::theme::{SHOP_LIGHT, TARGET};
 
+use super::ground::{Area, Ground};
 use super::stage::{Frame, name_of};
 use crate::contrast::ratio;
 
@@ -66,45 +68,6 @@ pub struct Text {
 struct Scroll {
     parent: Id,
     rect: Rect,
-}
-
-/// An opaque area, with its place in the order of painting.
-struct Ground {
-    order: usize,
-    area: Area,
-    fill: Color32,
-}
-
-enum Area {
-    Rect(Rect),
-    Disc(Pos2, f32),
-    Polygon(Vec<Pos2>),
-}
-
-impl Ground {
-    fn covers(&self, rect: Rect) -> bool {
-        matches!(self.area, Area::Rect(area) if area.contains_rect(rect))
-    }
-
-    /// Whether a place lies on it.
-    fn holds(&self, at: Pos2) -> bool {
-        match &self.area {
-            Area::Rect(area) => area.contains(at),
-            Area::Disc(centre, radius) => centre.distance(at) <= *radius,
-            Area::Polygon(corners) => within(corners, at),
-        }
-    }
-}
-
-/// Whether a place lies within a polygon: a ray from it crosses the outline an odd number
-/// of times.
-fn within(corners: &[Pos2], at: Pos2) -> bool {
-    let ends = corners.iter().zip(corners.iter().cycle().skip(1));
-    let crossings = ends.filter(|(a, b)| {
-        let is_level = (a.y > at.y) != (b.y > at.y);
-        is_level && at.x < a.x + (at.y - a.y) / (b.y - a.y) * (b.x - a.x)
-    });
-    crossings.count() % 2 == 1
 }
 
 /// What one frame shows, sorted out.
@@ -169,11 +132,8 @@ impl Seen {
         let in_sight = self.texts.iter().filter(|t| shares(visible(t)));
         let seen = in_sight.filter(|t| !self.is_covered(t)).filter_map(|t| {
             let at = visible(t).center();
-            let under = self
-                .grounds
-                .iter()
-                .filter(|g| g.order < t.order && g.holds(at));
-            let ground = under.max_by_key(|g| g.order)?.fill;
+            let under = self.grounds.iter().filter(|g| g.order < t.order);
+            let ground = under.rev().find_map(|g| g.fill_at(at))?;
             Some((ratio(t.colour, ground), t.says.as_str()))
         });
         seen.min_by(|a, b| a.0.total_cmp(&b.0))
@@ -399,6 +359,10 @@ impl Paints {
             self.rings.push(rect.rect.intersect(clip));
         }
         match shape {
+            Shape::Mesh(mesh) => {
+                let area = Area::Mesh(Arc::clone(mesh), mesh.calc_bounds().intersect(clip));
+                self.ground(area, Color32::PLACEHOLDER);
+            }
             Shape::Vec(all) => all.iter().for_each(|one| self.shape(one, clip)),
             Shape::Text(text) => self.text(text, clip),
             Shape::Rect(rect) if rect.fill.a() == 255 => {
