@@ -86,32 +86,21 @@ fn wrapped(
 ) -> Arc<Galley> {
     let key = still::key((text, step, colour, width.to_bits(), halign));
     kept(ui, key, || {
-        wrapped_anew(ui, text, step, colour, width, halign)
+        let in_font = |font: egui::FontId| {
+            let format = TextFormat::simple(font, colour);
+            let mut job = LayoutJob::single_section(text.to_owned(), format);
+            job.wrap = TextWrapping::wrap_at_width(width.max(1.0));
+            job.halign = halign;
+            ui.painter().layout_job(job)
+        };
+        let usual = Theme::of(ui.ctx()).font(step);
+        let galley = in_font(usual.clone());
+        if galley.rows.len() <= 1 {
+            return galley;
+        }
+        let font = fitting(ui, text, step, width);
+        if font == usual { galley } else { in_font(font) }
     })
-}
-
-fn wrapped_anew(
-    ui: &Ui,
-    text: &str,
-    step: Type,
-    colour: Color32,
-    width: f32,
-    halign: egui::Align,
-) -> Arc<Galley> {
-    let in_font = |font: egui::FontId| {
-        let format = TextFormat::simple(font, colour);
-        let mut job = LayoutJob::single_section(text.to_owned(), format);
-        job.wrap = TextWrapping::wrap_at_width(width.max(1.0));
-        job.halign = halign;
-        ui.painter().layout_job(job)
-    };
-    let usual = Theme::of(ui.ctx()).font(step);
-    let galley = in_font(usual.clone());
-    if galley.rows.len() <= 1 {
-        return galley;
-    }
-    let font = fitting(ui, text, step, width);
-    if font == usual { galley } else { in_font(font) }
 }
 
 /// The font of a step, or a smaller one where a single word would not fit into the

@@ -3,10 +3,9 @@
 
 use std::sync::Arc;
 
-use egui::vec2;
 use egui_kittest::kittest::{By, Queryable};
 use tempfile::TempDir;
-use trayzero::crew::{CodeCost, Crew, Role};
+use trayzero::crew::{Crew, Role};
 use trayzero::desk::Desk;
 use trayzero::intent::{Intent, Place};
 use trayzero::settings::Settings;
@@ -19,14 +18,9 @@ use uuid::Uuid;
 
 use super::converge::technician;
 use super::hand::Hand;
-use super::parts::{START, Tablet, opening};
+use super::parts::{LIGHT, SIZE, START, Tablet, opening};
 
 const MINUTE_MS: i64 = 60_000;
-const SIZE: egui::Vec2 = vec2(1280.0, 800.0);
-const LIGHT: CodeCost = CodeCost {
-    memory_kib: 64,
-    passes: 1,
-};
 
 /// A job that Ada left with a valve unlocked, and a window of the tablet that has it.
 struct Bay {

@@ -4,11 +4,21 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use tempfile::TempDir;
+use trayzero::crew::CodeCost;
 use trayzero::shop::Exchange;
 use trayzero::store::{Clock, OpenJob, SetClock, Stamp, Store};
 use trayzero_core::engine::{Layout, shipped};
 use trayzero_core::job::{Event, Opening, Person};
 use uuid::Uuid;
+
+/// A window as large as a tablet's, in points.
+pub const SIZE: egui::Vec2 = egui::vec2(1280.0, 800.0);
+
+/// Codes that cost no time, for tests about something else.
+pub const LIGHT: CodeCost = CodeCost {
+    memory_kib: 64,
+    passes: 1,
+};
 
 pub const START: Stamp = Stamp {
     at_ms: 1_796_000_000_000,

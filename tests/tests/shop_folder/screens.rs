@@ -7,10 +7,9 @@ use std::process::{Command, Stdio};
 use std::sync::Arc;
 use std::time::{Duration, Instant};
 
-use egui::vec2;
 use tempfile::TempDir;
 use trayzero::cli;
-use trayzero::crew::{CodeCost, Crew};
+use trayzero::crew::Crew;
 use trayzero::desk::{Desk, Outcome};
 use trayzero::intent::{Intent, Place, TypedCode};
 use trayzero::settings::{Settings, SettingsFile};
@@ -22,13 +21,7 @@ use uuid::Uuid;
 
 use super::faulty::{QUICK, Small, public_key_of, wait_for};
 use super::hand::Hand;
-use super::parts::{START, Tablet, opening, scratch};
-
-const SIZE: egui::Vec2 = vec2(1280.0, 800.0);
-const LIGHT: CodeCost = CodeCost {
-    memory_kib: 64,
-    passes: 1,
-};
+use super::parts::{LIGHT, SIZE, START, Tablet, opening, scratch};
 
 /// A window of a tablet that keeps a shop folder.
 struct Screen {

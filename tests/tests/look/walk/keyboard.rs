@@ -117,12 +117,7 @@ fn tab_through(language: Language) {
         .iter()
         .map(|(f, place)| format!("{place}: {f}"))
         .collect();
-    assert!(
-        list.is_empty(),
-        "{} faults:\n{}",
-        list.len(),
-        list.join("\n")
-    );
+    super::assert_faultless(&list);
     assert!(
         scenes > 50 && controls > 900,
         "{scenes} scenes, {controls} controls"

@@ -261,15 +261,19 @@ fn walk(language: Language) {
         .iter()
         .map(|(_, (met, n))| format!("{met} ({n} times)"))
         .collect();
-    assert!(
-        list.is_empty(),
-        "{} faults:\n{}",
-        list.len(),
-        list.join("\n")
-    );
+    assert_faultless(&list);
     assert!(
         scenes > 80 && targets > 20_000,
         "{scenes} scenes, {targets} targets"
+    );
+}
+
+fn assert_faultless(faults: &[String]) {
+    assert!(
+        faults.is_empty(),
+        "{} faults:\n{}",
+        faults.len(),
+        faults.join("\n")
     );
 }
 
