@@ -54,9 +54,13 @@ impl DiagramView<'_> {
             let at = pos2(plan.block.center().x, *y);
             let galley = strokes::text_line(ui, name, Type::Small, c.ink, 300.0);
             let rect = Rect::from_center_size(at, galley.size());
-            if plan.block.contains(at) {
-                painter.rect_filled(rect.expand2(vec2(8.0, 0.0)), 4.0, c.line);
-            }
+            // Stubs of the ports may stand where the name does.
+            let ground = if plan.block.contains(at) {
+                c.line
+            } else {
+                c.paper
+            };
+            painter.rect_filled(rect.expand2(vec2(8.0, 0.0)), 4.0, ground);
             painter.galley(rect.min, galley, c.ink);
         }
     }
