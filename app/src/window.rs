@@ -1,10 +1,14 @@
 //! The native window: one frame draws the view, then the intents are carried out.
 
+use std::mem::take;
+use std::num::NonZero;
+use std::panic::resume_unwind;
 use std::path::Path;
 use std::sync::Arc;
+use std::thread::{self, ScopedJoinHandle};
 use std::time::Duration;
 
-use egui::Ui;
+use egui::{Context, Pos2, RawInput, Rect, Ui};
 
 use crate::desk::{Desk, Outcome};
 use crate::first_use;
@@ -14,6 +18,7 @@ use crate::settings::ThemeChoice;
 use crate::shop::Pace;
 use crate::store::{Clock, Store, SystemClock, TABLET_FILE};
 use crate::theme::{Theme, Tone};
+use crate::widgets::paint;
 
 /// The whole app: the desk and the screens on it. It knows no window, so tests and
 /// pictures run it too.
@@ -52,6 +57,12 @@ impl Shell {
 
     /// Draws one frame and carries out what was asked for in it.
     pub fn ui(&mut self, ui: &mut Ui) {
+        paint::ground(ui, &self.theme_with(ui.ctx().system_theme()));
+        self.ui_on_paper(ui);
+    }
+
+    /// The same where the ground is paper already.
+    fn ui_on_paper(&mut self, ui: &mut Ui) {
         self.theme_with(ui.ctx().system_theme()).install(ui.ctx());
         let mut intents = Vec::new();
         self.screens.ui(ui, &self.desk.view(), &mut intents);
@@ -79,18 +90,84 @@ impl Shell {
 
 struct Window {
     shell: Shell,
+    ctx: Context,
+    /// That a picture has been painted.
+    is_shown: bool,
 }
 
+impl Window {
+    /// A window on a data folder whose first picture is laid out already, so that it only
+    /// has to be painted: letters are cut, texts have their lines.
+    fn rehearsed(data: &Path, ctx: &Context) -> Result<Self, String> {
+        let mut window = Self {
+            shell: Shell::new(desk_on(data, Arc::new(SystemClock))?),
+            ctx: ctx.clone(),
+            is_shown: false,
+        };
+        window.theme().install(ctx);
+        let input = RawInput {
+            screen_rect: Some(Rect::from_min_size(Pos2::ZERO, SIZE.into())),
+            max_texture_side: Some(LETTERS_SIDE),
+            ..RawInput::default()
+        };
+        let mut picture = ctx.run_ui(input, |ui| window.shell.ui_on_paper(ui));
+        // What would have gone to the screen goes there with the first picture that does.
+        let textures = ctx.tex_manager();
+        for (texture, parts) in take(&mut picture.textures_delta.set) {
+            for part in parts {
+                textures.write().set(texture, part);
+            }
+        }
+        Ok(window)
+    }
+
+    fn theme(&self) -> Theme {
+        self.shell.theme_with(self.ctx.system_theme())
+    }
+}
+
+/// What egui is to be in a window.
+fn context() -> Context {
+    let ctx = Context::default();
+    ctx.options_mut(|options| options.max_passes = PASSES);
+    ctx
+}
+
+/// Side of the picture that holds the letters at most, in pixels. egui makes it as wide as
+/// it may, and a wide one is mostly empty.
+const LETTERS_SIDE: usize = 4096;
+
 impl eframe::App for Window {
-    fn logic(&mut self, _ctx: &egui::Context, _frame: &mut eframe::Frame) {
+    fn raw_input_hook(&mut self, _ctx: &Context, input: &mut RawInput) {
+        let most = input.max_texture_side.unwrap_or(LETTERS_SIDE);
+        input.max_texture_side = Some(most.min(LETTERS_SIDE));
+    }
+
+    fn logic(&mut self, ctx: &Context, _frame: &mut eframe::Frame) {
+        // The board reads every job. It begins when the first picture stands, and does not
+        // hold that one up.
+        if !self.shell.desk.has_shop() && self.is_shown {
+            let ctx = ctx.clone();
+            self.shell
+                .desk
+                .join_shop(Pace::default(), Box::new(move || ctx.request_repaint()));
+        }
         self.shell.desk.take_news();
     }
 
     fn ui(&mut self, ui: &mut Ui, _frame: &mut eframe::Frame) {
-        self.shell.ui(ui);
+        self.shell.ui_on_paper(ui);
+        if !self.is_shown {
+            self.is_shown = true;
+            ui.ctx().request_repaint();
+        }
         if let Some(ms) = self.shell.desk.wakes_in_ms() {
             ui.ctx().request_repaint_after(Duration::from_millis(ms));
         }
+    }
+
+    fn clear_color(&self, _visuals: &egui::Visuals) -> [f32; 4] {
+        self.theme().colours.paper.to_normalized_gamma_f32()
     }
 
     fn on_exit(&mut self, _gl: Option<&eframe::glow::Context>) {
@@ -110,6 +187,12 @@ pub fn desk_on(data: &Path, clock: Arc<dyn Clock>) -> Result<Desk, String> {
     }
     Desk::open(store, clock).map_err(|e| e.to_string())
 }
+
+/// Size of the window at first, in points.
+const SIZE: [f32; 2] = [1280.0, 800.0];
+
+/// How often egui may lay out one frame, for what is only known once it was tried.
+const PASSES: NonZero<usize> = NonZero::new(2).unwrap();
 
 /// The identity under which a desktop knows the window; `app/package` names it too.
 const APP_ID: &str = "org.trayzero.TrayZero";
@@ -135,29 +218,49 @@ fn icon() -> Option<egui::IconData> {
 /// # Errors
 /// A sentence that says what stood in the way.
 pub fn open(data: &Path) -> Result<(), String> {
-    let desk = desk_on(data, Arc::new(SystemClock))?;
     let options = eframe::NativeOptions {
         viewport: egui::ViewportBuilder::default()
             .with_title("Tray Zero")
             .with_app_id(APP_ID)
             .with_icon(icon().unwrap_or_default())
-            .with_inner_size([1280.0, 800.0])
+            .with_inner_size(SIZE)
             .with_min_inner_size([800.0, 560.0]),
+        // No colour here runs into another, so there are no bands to break up.
+        dithering: false,
+        // Every letter that is shown comes with the program.
+        system_font_fallback: false,
         ..eframe::NativeOptions::default()
     };
-    let mut shell = Shell::new(desk);
-    eframe::run_native(
-        "Tray Zero",
-        options,
-        Box::new(|made| {
-            let ctx = made.egui_ctx.clone();
-            shell
-                .desk
-                .join_shop(Pace::default(), Box::new(move || ctx.request_repaint()));
-            Ok(Box::new(Window { shell }))
-        }),
-    )
-    .map_err(|e| e.to_string())
+    thread::scope(|scope| {
+        // The folder is read while the window system makes the window.
+        let ctx = context();
+        let mut reading = Some(scope.spawn({
+            let ctx = ctx.clone();
+            move || Window::rehearsed(data, &ctx)
+        }));
+        let closed = eframe::run_native_ext(
+            "Tray Zero",
+            options,
+            Some(ctx),
+            Box::new(|_| {
+                let window = reading.take().ok_or("the folder was read before")?;
+                Ok(Box::new(outcome(window)?))
+            }),
+        );
+        // A folder that does not hold is told before a window that does not open.
+        if let Some(window) = reading {
+            outcome(window)?;
+        }
+        closed.map_err(|fault| match fault {
+            eframe::Error::AppCreation(why) => why.to_string(),
+            other => other.to_string(),
+        })
+    })
+}
+
+/// What a thread came to. Its panic goes on here.
+fn outcome<T>(thread: ScopedJoinHandle<'_, T>) -> T {
+    thread.join().unwrap_or_else(|panic| resume_unwind(panic))
 }
 
 #[cfg(test)]

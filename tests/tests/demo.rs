@@ -5,12 +5,15 @@
 use std::collections::BTreeMap;
 use std::fs;
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
 use serde_json::Value;
 use tempfile::TempDir;
 use trayzero::cli;
 use trayzero::demo::{furnish, open_demo_folder};
-use trayzero::store::{Clock, Phase, Store, SystemClock};
+use trayzero::desk::Desk;
+use trayzero::screens::top;
+use trayzero::store::{Clock, JobSummary, Phase, Store, SystemClock};
 use trayzero_core::job::{DropStatus, JobPhase};
 
 struct Run {
@@ -299,4 +302,24 @@ fn the_pictures_of_the_readme_are_current() {
         bytes += old.len();
     }
     assert!(bytes < 1_000_000, "{bytes} bytes of pictures");
+}
+
+#[test]
+fn the_first_picture_tells_of_air_and_parts_before_the_board_has_read_anything() {
+    let depot = open_demo_folder(SystemClock.now()).unwrap();
+    let store = Store::open(depot.path(), SystemClock.now()).unwrap();
+    let mut desk = Desk::open(store, Arc::new(SystemClock)).unwrap();
+    assert!(desk.view().cards.is_empty());
+    let first = top::counters(&desk.view());
+    desk.read_board();
+    let cards = desk.view().cards.to_vec();
+    let sum = |of: fn(&JobSummary) -> u32| cards.iter().map(|c| of(&c.summary)).sum::<u32>();
+    assert_eq!(
+        (first.loose, first.aboard, first.adrift),
+        (sum(|s| s.loose), sum(|s| s.aboard), sum(|s| s.adrift))
+    );
+    assert!(first.aboard > 0 && first.adrift > 0);
+    let air = cards.iter().filter_map(|c| c.summary.air);
+    let longest = air.min_by_key(|air| air.since_ms).unwrap();
+    assert_eq!(first.air.unwrap().cylinder, longest.cylinder);
 }

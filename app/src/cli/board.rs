@@ -154,14 +154,14 @@ fn job_answer(placed: &Placed, now: Stamp) -> JobAnswer {
         }),
         last_tap: time(summary.last_ms, now),
         quiet_min: minutes_since(summary.last_ms, now),
-        air_on: card.air.map(|air| AirAnswer {
+        air_on: summary.air.map(|air| AirAnswer {
             cylinder: air.cylinder,
             bar: air.bar,
             since: time(air.since_ms, now),
             minutes: minutes_since(air.since_ms, now),
         }),
-        loose: card.loose,
-        aboard: card.aboard,
+        loose: summary.loose,
+        aboard: summary.aboard,
         adrift: summary.adrift,
         blocks: card
             .blocks
@@ -207,7 +207,7 @@ fn lines_of(card: &Card, now: Stamp, words: &Words) -> Vec<String> {
     if let Some((valve, stage)) = card.stage_now {
         lines.push(format!("{}: {}", words.valve(valve), words.stage(stage)));
     }
-    if let Some(air) = card.air {
+    if let Some(air) = card.summary.air {
         let minutes = words.minutes(minutes_since(air.since_ms, now));
         let on = words.air_on_cylinder(air.cylinder);
         lines.push(format!("{on}, {} bar, {minutes}", air.bar));
@@ -219,7 +219,7 @@ fn lines_of(card: &Card, now: Stamp, words: &Words) -> Vec<String> {
         let (loose, aboard) = (words.loose, words.aboard);
         lines.push(format!(
             "{loose} {}, {aboard} {}, {}: {last}",
-            card.loose, card.aboard, words.last_tap
+            card.summary.loose, card.summary.aboard, words.last_tap
         ));
     }
     if let Some(to_go) = &card.to_go {

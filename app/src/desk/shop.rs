@@ -12,7 +12,7 @@ use crate::crew::Code;
 use crate::intent::TypedCode;
 use crate::job_record::gather;
 use crate::pdf::{Paper, render};
-use crate::shop::{Board, News, Pace, Shop};
+use crate::shop::{Board, Card, News, Pace, Shop};
 use crate::store::small_file::{self, Readers};
 use crate::times;
 use crate::view::Notice;
@@ -33,6 +33,11 @@ impl Desk {
             pace,
             wake,
         ));
+    }
+
+    /// Whether a shop was joined, be its folder set or not.
+    pub fn has_shop(&self) -> bool {
+        self.shop.is_some()
     }
 
     /// Signs and lets the open job go, and waits a little for its lines to reach the shop
@@ -62,7 +67,7 @@ impl Desk {
         let Some(shop) = &self.shop else {
             return;
         };
-        self.cards = shop.cards();
+        let cards = shop.cards();
         self.shop_status = shop.status();
         let own = self.store.tablet().id();
         self.tablets = self
@@ -72,7 +77,9 @@ impl Desk {
             .filter(|(id, _)| *id != own)
             .cloned()
             .collect();
-        for news in shop.take_news() {
+        let all_news = shop.take_news();
+        self.take_cards(cards);
+        for news in all_news {
             match news {
                 News::Lines(job) => {
                     let Some(bench) = self.bench.as_mut().filter(|b| b.job.id() == job) else {
@@ -92,6 +99,32 @@ impl Desk {
                     Err(error) => self.say_fault(&error.to_string()),
                 },
             }
+        }
+    }
+
+    /// Takes in what the board has read, and brings the list of jobs up to it.
+    fn take_cards(&mut self, cards: Arc<Vec<Arc<Card>>>) {
+        if Arc::ptr_eq(&cards, &self.cards) {
+            return;
+        }
+        let jobs = &mut self.jobs.jobs;
+        let mut has_new = false;
+        for card in cards.iter() {
+            match jobs.binary_search_by_key(&card.job, |listed| listed.job) {
+                Ok(at) => {
+                    let summary = &mut jobs[at].summary;
+                    // The board may not have come to the latest lines yet.
+                    let is_behind = summary.last_ms > card.summary.last_ms;
+                    if !is_behind && *summary != card.summary {
+                        summary.clone_from(&card.summary);
+                    }
+                }
+                Err(_) => has_new |= !self.cards.iter().any(|known| known.job == card.job),
+            }
+        }
+        self.cards = cards;
+        if has_new {
+            self.read_jobs();
         }
     }
 

@@ -94,8 +94,8 @@ fn row(ui: &mut Ui, v: &View<'_>, job: &ListedJob, out: &mut Vec<Intent>) {
     if s.adrift > 0 {
         parts.push(format!("{} {}", s.adrift, w.adrift));
     }
-    if let Some((cylinder, _)) = s.air {
-        parts.push(w.air_on_cylinder(cylinder));
+    if let Some(air) = s.air {
+        parts.push(w.air_on_cylinder(air.cylinder));
     }
     let more = parts.join(" · ");
     let width = ui.available_width();

@@ -176,13 +176,13 @@ fn lines_of(v: &View<'_>, card: &Card, need: Need) -> Vec<String> {
     }
     let quiet = (v.now_ms - s.last_ms).max(0) / 60_000;
     lines.push(format!("{} {}", w.last_tap, w.ago(quiet)));
-    if let Some(air) = card.air {
+    if let Some(air) = s.air {
         let minutes = (v.now_ms - air.since_ms).max(0) / 60_000;
         let since = w.minutes(minutes);
         lines.push(format!("{} {since}", w.air_on_cylinder(air.cylinder)));
     }
-    if card.loose > 0 {
-        lines.push(format!("{} {}", card.loose, w.loose));
+    if s.loose > 0 {
+        lines.push(format!("{} {}", s.loose, w.loose));
     }
     let needed = w.needs[need as usize];
     let blocks = card.blocks.iter().map(|block| w.block(block, v.now_ms));

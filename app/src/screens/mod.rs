@@ -42,11 +42,8 @@ pub struct Screens {
 }
 
 impl Screens {
-    /// Draws the screen that is shown.
+    /// Draws the screen that is shown, on ground of the colour of paper.
     pub fn ui(&mut self, ui: &mut Ui, v: &View<'_>, out: &mut Vec<Intent>) {
-        let rect = ui.max_rect();
-        let paper = crate::theme::Theme::of(ui.ctx()).colours.paper;
-        ui.painter().rect_filled(rect, 0.0, paper);
         self.refused.follow(ui);
         match v.place {
             Place::Bay => self.bay.ui(ui, v, out),

@@ -33,14 +33,12 @@ pub fn counters(v: &View<'_>) -> CountersView {
 /// What is loose, aboard and adrift in all jobs of this tablet, and the air on longest.
 fn all_jobs(v: &View<'_>) -> CountersView {
     let summaries = || v.jobs.iter().map(|job| &job.summary);
-    let longest = v
-        .cards
-        .iter()
-        .filter_map(|c| c.air)
+    let longest = summaries()
+        .filter_map(|s| s.air)
         .min_by_key(|air| air.since_ms);
     CountersView {
         loose: summaries().map(|s| s.loose).sum(),
-        aboard: v.cards.iter().map(|c| c.aboard).sum(),
+        aboard: summaries().map(|s| s.aboard).sum(),
         adrift: summaries().map(|s| s.adrift).sum(),
         air: longest.map(|air| AirView {
             cylinder: air.cylinder,

@@ -10,17 +10,6 @@ use uuid::Uuid;
 
 use crate::store::{JobSummary, Phase};
 
-/// Air that is on.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct AirOn {
-    /// In this cylinder.
-    pub cylinder: u8,
-    /// Gauge pressure, bar.
-    pub bar: f64,
-    /// Wall clock in milliseconds since when.
-    pub since_ms: i64,
-}
-
 /// What keeps a job from going on or from ending, besides work that is left.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Block {
@@ -95,12 +84,6 @@ pub struct Card {
     pub stages: Vec<(ValveName, u8)>,
     /// The valve touched last and not verified, with its last stage.
     pub stage_now: Option<(ValveName, Stage)>,
-    /// Air that is on.
-    pub air: Option<AirOn>,
-    /// Parts loose in the tray.
-    pub loose: u32,
-    /// Kit in or on the engine.
-    pub aboard: u32,
     /// What blocks it, the most urgent first.
     pub blocks: Vec<Block>,
     /// Time to go; `None` until it is worked out, and for a job that is over.
@@ -124,9 +107,6 @@ impl Card {
             layout: state.layout_arc(),
             stages: state.valves().map(|(v, s)| (v, s.stages_seen)).collect(),
             stage_now: stage_now(state),
-            air: air_of(state),
-            loose: state.loose(),
-            aboard: state.aboard(),
             blocks,
             to_go: None,
             tablets,
@@ -141,9 +121,6 @@ impl Card {
             layout: None,
             stages: Vec::new(),
             stage_now: None,
-            air: None,
-            loose: 0,
-            aboard: 0,
             blocks: Vec::new(),
             to_go: None,
             tablets,
@@ -158,6 +135,7 @@ impl Card {
         let quiet_ms = now_ms - self.summary.last_ms;
         let forgotten = i64::from(air_reminder_min) * 60_000;
         if self
+            .summary
             .air
             .is_some_and(|air| now_ms - air.since_ms >= forgotten && quiet_ms >= forgotten)
         {
@@ -240,16 +218,6 @@ fn stage_now(state: &JobState) -> Option<(ValveName, Stage)> {
         .map(|(_, name, stage)| (name, stage))
 }
 
-fn air_of(state: &JobState) -> Option<AirOn> {
-    let (cylinder, bar) = state.air_on()?;
-    let since_ms = state.cylinder(cylinder)?.air_since_ms?;
-    Some(AirOn {
-        cylinder,
-        bar,
-        since_ms,
-    })
-}
-
 fn blocks_of(state: &JobState) -> Vec<Block> {
     let mut blocks = Vec::new();
     let conflicts = state.open_conflicts().count();
@@ -324,7 +292,7 @@ impl BoardFilter {
         match self {
             Self::UnderWay => !is_over,
             Self::Needed => need < Need::Working,
-            Self::AirOn => card.air.is_some(),
+            Self::AirOn => card.summary.air.is_some(),
             Self::Over => is_over,
             Self::All => true,
         }

@@ -28,7 +28,7 @@ use crate::crew::CrewList;
 use crate::store::{Clock, Store};
 
 pub use board::{Board, Placed, in_order};
-pub use card::{AirOn, Block, BoardFilter, Card, Need, QUIET_AFTER_MIN};
+pub use card::{Block, BoardFilter, Card, Need, QUIET_AFTER_MIN};
 pub use exchange::{Exchange, Round};
 pub use status::{FileFault, KeyConflict, ShopFault, ShopStatus};
 

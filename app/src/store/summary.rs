@@ -24,10 +24,12 @@ pub struct JobSummary {
     pub valves: usize,
     /// Parts in the tray.
     pub loose: u32,
+    /// Kit in or on the engine.
+    pub aboard: u32,
     /// Parts adrift.
     pub adrift: u32,
-    /// The cylinder with air on, and its gauge pressure in bar.
-    pub air: Option<(u8, f64)>,
+    /// Air that is on.
+    pub air: Option<AirOn>,
     /// Conflicts that nobody has resolved yet.
     pub conflicts: usize,
     /// Wall clock in milliseconds when the job was opened.
@@ -38,6 +40,30 @@ pub struct JobSummary {
     pub holder: Option<Uuid>,
     /// Working minutes of each verified valve in the order done.
     pub valve_minutes: Vec<f64>,
+}
+
+/// Air that is on.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct AirOn {
+    /// In this cylinder.
+    pub cylinder: u8,
+    /// Gauge pressure, bar.
+    pub bar: f64,
+    /// Wall clock in milliseconds since when.
+    pub since_ms: i64,
+}
+
+impl AirOn {
+    fn of(state: &JobState) -> Option<Self> {
+        let (cylinder, bar) = state.air_on()?;
+        let since_ms = state.cylinder(cylinder)?.air_since_ms?;
+        Some(Self {
+            cylinder,
+            bar,
+            since_ms,
+        })
+    }
 }
 
 /// How far a job as a whole is, as files have it.
@@ -87,8 +113,9 @@ impl JobSummary {
             verified: state.verified_count(),
             valves: state.valves().count(),
             loose: state.loose(),
+            aboard: state.aboard(),
             adrift: state.adrift(),
-            air: state.air_on(),
+            air: AirOn::of(state),
             conflicts: state.open_conflicts().count(),
             started_ms: state.started_ms(),
             last_ms: state.last_ms(),

@@ -48,18 +48,24 @@ impl Display {
         }
     }
 
-    /// The colour of one pixel of what the display shows.
-    fn pixel(&self, at: (i16, i16)) -> Vec<u8> {
+    /// The colours of what the display shows in an area, four bytes a pixel.
+    fn colours(&self, (x, y): (i16, i16), (wide, high): (u16, u16)) -> Vec<u8> {
+        let format = ImageFormat::Z_PIXMAP;
         let asked = self
             .x
-            .get_image(ImageFormat::Z_PIXMAP, self.root, at.0, at.1, 1, 1, u32::MAX);
+            .get_image(format, self.root, x, y, wide, high, u32::MAX);
         asked.unwrap().reply().unwrap().data
+    }
+
+    /// All that it shows.
+    pub fn picture(&self) -> Vec<u8> {
+        self.colours((0, 0), SIZE)
     }
 
     /// Starts a program and gives the milliseconds until it shows something.
     pub fn open(&self, program: &Path, args: &[&str]) -> (Running, f64) {
-        let middle = (SIZE.0 as i16 / 2, SIZE.1 as i16 / 2);
-        let before = self.pixel(middle);
+        let middle = || self.colours((SIZE.0 as i16 / 2, SIZE.1 as i16 / 2), (1, 1));
+        let before = middle();
         let start = Instant::now();
         let child = Command::new(program)
             .args(args)
@@ -71,7 +77,7 @@ impl Display {
             .spawn()
             .unwrap_or_else(|e| panic!("{}: {e}", program.display()));
         let running = Running(child);
-        while self.pixel(middle) == before {
+        while middle() == before {
             assert!(
                 start.elapsed() < Duration::from_secs(30),
                 "{} shows nothing",

@@ -38,6 +38,7 @@ pub fn rows() -> Vec<Row> {
         bare.push(display.open(&empty, &[]).1);
         starts.push(display.open(&program, &args).1);
     }
+    assert_first_is_whole(&display, &program, &args);
     let bare_idle = idle(&display.open(&empty, &[]).0);
     let (running, _) = display.open(&program, &args);
     sleep(Duration::from_millis(500));
@@ -73,6 +74,18 @@ pub fn rows() -> Vec<Row> {
             1.6,
         ),
     ]
+}
+
+/// What is timed is a screen and no empty window: the first that shows is what stays.
+fn assert_first_is_whole(display: &Display, program: &Path, args: &[&str]) {
+    let (_running, _) = display.open(program, args);
+    let first = display.picture();
+    sleep(Duration::from_secs(2));
+    let settled = display.picture();
+    let pixels = first.chunks(4).zip(settled.chunks(4));
+    let differing = pixels.filter(|(before, after)| before != after).count();
+    // A minute of air may pass between the two.
+    assert!(differing < 1_000, "{differing} pixels came later");
 }
 
 struct Idle {

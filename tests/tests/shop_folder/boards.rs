@@ -189,8 +189,8 @@ fn who_needs_the_foreman_most_comes_first_with_the_reason() {
         ]
     );
     let air = &placed[0].card;
-    assert_eq!(air.air.unwrap().cylinder, air.stages[0].0.cylinder);
-    assert!(now - air.air.unwrap().since_ms >= 60 * MINUTE_MS);
+    assert_eq!(air.summary.air.unwrap().cylinder, air.stages[0].0.cylinder);
+    assert!(now - air.summary.air.unwrap().since_ms >= 60 * MINUTE_MS);
     let adrift = &placed[1].card;
     assert!(matches!(
         adrift.blocks[..],
@@ -206,7 +206,10 @@ fn who_needs_the_foreman_most_comes_first_with_the_reason() {
     assert_eq!(shown(BoardFilter::Needed), 5);
     assert_eq!(
         shown(BoardFilter::AirOn),
-        placed.iter().filter(|p| p.card.air.is_some()).count()
+        placed
+            .iter()
+            .filter(|p| p.card.summary.air.is_some())
+            .count()
     );
     assert_eq!((shown(BoardFilter::Over), shown(BoardFilter::All)), (0, 6));
 }

@@ -13,7 +13,7 @@ use trayzero::crew::Crew;
 use trayzero::desk::{Desk, Outcome};
 use trayzero::intent::{Intent, Place, TypedCode};
 use trayzero::settings::{Settings, SettingsFile};
-use trayzero::store::{Clock, SetClock, Store};
+use trayzero::store::{Clock, Phase, SetClock, Store};
 use trayzero::words::{DE, EN, Language};
 use trayzero_core::job::{Event, Person};
 use trayzero_core::journal::journal_path;
@@ -242,6 +242,25 @@ fn a_folder_that_never_answers_holds_up_no_tap_and_no_exit() {
     println!("a clean exit while the folder hangs: {waited:?}");
     assert!(waited < Duration::from_secs(4), "{waited:?}");
     drop(mute);
+}
+
+#[test]
+fn the_list_of_bays_follows_the_other_tablets() {
+    let (scratch, shop) = empty_shop();
+    let mut one = Screen::of(&scratch.path().join("one"), &shop);
+    one.new_job("Bay 1");
+    one.desk().carry_out(Intent::LeaveJob);
+    assert!(one.hand.says("Bay 1") && !one.hand.says("Bay 7"));
+    let mut two = Screen::of(&scratch.path().join("two"), &shop);
+    two.new_job("Bay 7");
+    one.wait_until_it_says("Bay 7");
+    assert!(!one.hand.says(EN.phases[Phase::Paused as usize]));
+    two.clock.advance(1_000);
+    let why = "the day is over".to_owned();
+    let pause = Intent::Tap(vec![Event::Paused { why }]);
+    let paused = two.desk().carry_out(pause);
+    assert_eq!(paused, Outcome::Taken);
+    one.wait_until_it_says(EN.phases[Phase::Paused as usize]);
 }
 
 #[test]

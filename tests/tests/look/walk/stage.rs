@@ -15,6 +15,7 @@ use trayzero::settings::{Hand, Settings, ThemeChoice};
 use trayzero::store::{Clock, SetClock, Stamp, Store};
 use trayzero::theme::{Theme, Tone};
 use trayzero::view::View;
+use trayzero::widgets::paint;
 use trayzero::window::Shell;
 use trayzero::words::{Language, Words};
 use uuid::Uuid;
@@ -308,6 +309,7 @@ impl Stage {
             if let Some(dress) = dress {
                 dress(&mut view);
             }
+            paint::ground(ui, &theme);
             screens.ui(ui, &view, &mut Vec::new());
         })
     }
@@ -317,12 +319,14 @@ impl Stage {
         let settings = self.dressed(setting);
         let Self { shell, dress, .. } = self;
         let Shell { desk, screens } = shell;
-        let image = picture(theme_of(setting), setting.size, 1.0, 3, |ui| {
+        let theme = theme_of(setting);
+        let image = picture(theme, setting.size, 1.0, 3, |ui| {
             let mut view = desk.view();
             view.settings = &settings;
             if let Some(dress) = dress {
                 dress(&mut view);
             }
+            paint::ground(ui, &theme);
             screens.ui(ui, &view, &mut Vec::new());
         });
         image.save_png(path).unwrap();
