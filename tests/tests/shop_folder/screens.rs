@@ -250,7 +250,8 @@ fn the_list_of_bays_follows_the_other_tablets() {
     let mut one = Screen::of(&scratch.path().join("one"), &shop);
     one.new_job("Bay 1");
     one.desk().carry_out(Intent::LeaveJob);
-    assert!(one.hand.says("Bay 1") && !one.hand.says("Bay 7"));
+    one.wait_until_it_says("Bay 1");
+    assert!(!one.hand.says("Bay 7"));
     let mut two = Screen::of(&scratch.path().join("two"), &shop);
     two.new_job("Bay 7");
     one.wait_until_it_says("Bay 7");
