@@ -11,7 +11,9 @@ mod pairs;
 use egui::{
     Color32, Context, CornerRadius, FontFamily, FontId, Id, Stroke, Style, TextStyle, Vec2,
     Visuals,
+    epaint::util::hash,
     style::{Selection, WidgetVisuals, Widgets},
+    util::IdTypeMap,
 };
 use serde::{Deserialize, Serialize};
 
@@ -55,6 +57,41 @@ pub struct Theme {
     /// Its colours.
     pub colours: Colours,
 }
+
+/// What pictures that are kept from frame to frame stand on: the theme, and where the
+/// letters are in the fonts' picture.
+#[derive(Clone, Copy, Debug)]
+struct Ground {
+    handed_over_in_pass: u64,
+    /// How full the fonts' picture was.
+    fill: f32,
+    /// How often it was emptied.
+    emptied: u32,
+    /// `None` until the fonts serve: they were handed over in this pass.
+    number: Option<u64>,
+}
+
+impl Ground {
+    fn follow(ctx: &Context, theme: &Theme) {
+        let pass = ctx.cumulative_pass_nr();
+        let mut now = ctx.data(|d| d.get_temp(KEY)).unwrap_or(Self {
+            handed_over_in_pass: pass,
+            fill: 0.0,
+            emptied: 0,
+            number: None,
+        });
+        if now.handed_over_in_pass < pass {
+            let fill = ctx.fonts(|fonts| fonts.font_atlas_fill_ratio());
+            now.emptied += u32::from(fill < now.fill);
+            now.fill = fill;
+            now.number = Some(hash((theme.tone, theme.scale.to_bits(), now.emptied)));
+        }
+        ctx.data_mut(|d| d.insert_temp(KEY, now));
+    }
+}
+
+/// Under this a context keeps one thing of each type of this module.
+const KEY: Id = Id::NULL;
 
 /// The steps of the type scale.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
@@ -160,36 +197,29 @@ impl Theme {
 
     /// The theme that was installed in a context; shop light at 100 % without one.
     pub fn of(ctx: &Context) -> Self {
-        ctx.data(|d| d.get_temp(Self::id())).unwrap_or_default()
+        ctx.data(|d| d.get_temp(KEY)).unwrap_or_default()
     }
 
-    fn id() -> Id {
-        Id::unique("trayzero theme")
+    /// A number that is another one when what was laid out or painted before no longer
+    /// holds: the theme has changed, or letters have moved in the fonts' picture. `None`
+    /// where nothing laid out so far holds.
+    pub fn ground(data: &IdTypeMap) -> Option<u64> {
+        data.get_temp::<Ground>(KEY)?.number
     }
 
-    fn fonts_id() -> Id {
-        Id::unique("trayzero fonts")
-    }
-
-    /// Whether the fonts of an installed theme serve already.
-    pub fn has_fonts(ctx: &Context) -> bool {
-        let handed_over: Option<u64> = ctx.data(|d| d.get_temp(Self::fonts_id()));
-        handed_over.is_some_and(|pass| pass < ctx.cumulative_pass_nr())
-    }
-
-    /// Puts the theme into a context. Cheap when nothing has changed; the fonts are
-    /// handed over once and serve from the next pass on.
+    /// Puts the theme into a context: at the start of every pass, before any text of it.
+    /// Cheap when nothing has changed. Fonts that are handed over after some text serve
+    /// from the next pass on only.
     pub fn install(self, ctx: &Context) {
-        let before: Option<Self> = ctx.data(|d| d.get_temp(Self::id()));
+        let before: Option<Self> = ctx.data(|d| d.get_temp(KEY));
+        Ground::follow(ctx, &self);
         if before == Some(self) {
             return;
         }
         if before.is_none() {
             ctx.set_fonts(definitions());
-            let pass = ctx.cumulative_pass_nr();
-            ctx.data_mut(|d| d.insert_temp(Self::fonts_id(), pass));
         }
-        ctx.data_mut(|d| d.insert_temp(Self::id(), self));
+        ctx.data_mut(|d| d.insert_temp(KEY, self));
         let theme = match self.tone {
             Tone::ShopLight => egui::Theme::Light,
             Tone::Night => egui::Theme::Dark,

@@ -128,13 +128,7 @@ impl<'a> Button<'a> {
         } else {
             (colours.line, colours.ink_soft)
         };
-        ui.painter().rect(
-            rect.shrink(1.0),
-            f32::from(ROUND),
-            ground,
-            egui::Stroke::new(2.0, edge),
-            egui::StrokeKind::Inside,
-        );
+        paint::plate(ui, &tapped.response, ground, edge);
         self.paint_text(ui, rect, ink);
         paint::focus_ring(ui, &tapped.response, f32::from(ROUND));
         tapped

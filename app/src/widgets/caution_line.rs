@@ -6,7 +6,7 @@ use std::sync::Arc;
 use egui::accesskit::Role;
 use egui::{Galley, Sense, Ui, WidgetInfo, pos2, vec2};
 
-use super::paint;
+use super::{paint, still};
 use crate::theme::{GAP, ROUND, Tint, Type};
 
 /// Width below which the sign gives its room to the words, in heights of a line.
@@ -48,12 +48,16 @@ pub fn ui(ui: &mut Ui, text: &str, tint: Tint) {
     let size = vec2(width, galley.size().y + 2.0 * GAP);
     let (rect, response) = ui.allocate_exact_size(size, Sense::hover());
     response.widget_info(|| WidgetInfo::labeled(Role::Label, true, text));
-    ui.painter()
-        .rect_filled(rect, f32::from(ROUND), tint.ground);
-    if sign > 0.0 {
-        let middle = pos2(rect.left() + left / 2.0, rect.center().y);
-        paint::caution_sign(ui, middle, sign, tint.mark, tint.ground);
-    }
+    let parts = (still::bits(rect), [left, sign].map(f32::to_bits));
+    let key = still::key((parts, tint.ground, tint.mark));
+    still::still(ui, response.id, key, false, |ui| {
+        ui.painter()
+            .rect_filled(rect, f32::from(ROUND), tint.ground);
+        if sign > 0.0 {
+            let middle = pos2(rect.left() + left / 2.0, rect.center().y);
+            paint::caution_sign(ui, middle, sign, tint.mark, tint.ground);
+        }
+    });
     let at = pos2(rect.left() + left, rect.top() + GAP);
     ui.painter().galley(at, galley, tint.mark);
 }

@@ -1,6 +1,6 @@
 //! What is worked out once and kept from frame to frame, as long as it is asked for.
 
-use std::hash::{DefaultHasher, Hash, Hasher};
+use std::hash::Hash;
 
 use egui::cache::CacheTrait;
 use egui::{Id, IdMap, Ui};
@@ -9,9 +9,7 @@ use crate::theme::Theme;
 
 /// A number for everything that a thing depends on.
 pub fn key(parts: impl Hash) -> u64 {
-    let mut hasher = DefaultHasher::new();
-    parts.hash(&mut hasher);
-    hasher.finish()
+    egui::epaint::util::hash(parts)
 }
 
 /// Bits of a rectangle, for [`key`].
@@ -28,8 +26,6 @@ struct Kept<T> {
 
 struct Thing<T> {
     asked_in: u64,
-    /// How full the fonts' picture was; when it empties, letters have moved in it.
-    fill: f32,
     made: T,
 }
 
@@ -43,23 +39,15 @@ impl<T> Default for Kept<T> {
 }
 
 impl<T: Clone> Kept<T> {
-    fn get(&mut self, id: Id, fill: f32) -> Option<T> {
+    fn get(&mut self, id: Id) -> Option<T> {
         let thing = self.things.get_mut(&id)?;
-        if fill < thing.fill {
-            return None;
-        }
-        (thing.asked_in, thing.fill) = (self.frame, fill);
+        thing.asked_in = self.frame;
         Some(thing.made.clone())
     }
 
-    fn put(&mut self, id: Id, fill: f32, made: T) {
+    fn put(&mut self, id: Id, made: T) {
         let asked_in = self.frame;
-        let thing = Thing {
-            asked_in,
-            fill,
-            made,
-        };
-        self.things.insert(id, thing);
+        self.things.insert(id, Thing { asked_in, made });
     }
 }
 
@@ -78,19 +66,20 @@ impl<T: Send + Sync + 'static> CacheTrait for Kept<T> {
 /// The thing that depends on nothing but `key`, the theme, the scale of the screen and the
 /// fonts: from the frame before, or made now.
 pub fn kept<T: Clone + Send + Sync + 'static>(ui: &Ui, key: u64, make: impl FnOnce() -> T) -> T {
-    // Fonts serve from a window's second frame on only; nothing from before it holds.
-    if !Theme::has_fonts(ui.ctx()) {
-        return make();
+    let pixels = ui.pixels_per_point().to_bits();
+    let before = ui.memory_mut(|m| {
+        let ground = Theme::ground(&m.data)?;
+        let id = Id::NULL.with((key, ground, pixels));
+        Some((id, m.caches.cache::<Kept<T>>().get(id)))
+    });
+    match before {
+        Some((_, Some(made))) => made,
+        Some((id, None)) => {
+            let made = make();
+            ui.memory_mut(|m| m.caches.cache::<Kept<T>>().put(id, made.clone()));
+            made
+        }
+        // Nothing from before the fonts serve holds.
+        None => make(),
     }
-    let theme = Theme::of(ui.ctx());
-    let fill = ui.fonts_mut(|f| f.font_atlas_fill_ratio());
-    let lengths = [ui.ctx().pixels_per_point(), theme.scale()].map(f32::to_bits);
-    let id = Id::NULL.with(self::key((key, theme.tone, lengths)));
-    if let Some(made) = ui.memory_mut(|m| m.caches.cache::<Kept<T>>().get(id, fill)) {
-        return made;
-    }
-    let made = make();
-    let fill = ui.fonts_mut(|f| f.font_atlas_fill_ratio());
-    ui.memory_mut(|m| m.caches.cache::<Kept<T>>().put(id, fill, made.clone()));
-    made
 }

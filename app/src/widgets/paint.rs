@@ -198,6 +198,12 @@ pub fn control(ui: &Ui, response: &Response) {
     } else {
         (colours.card, colours.edge)
     };
+    plate(ui, response, ground, edge);
+    focus_ring(ui, response, f32::from(ROUND));
+}
+
+/// The body of a control: its ground with an edge round it.
+pub fn plate(ui: &Ui, response: &Response, ground: Color32, edge: Color32) {
     let key = still::key((still::bits(response.rect), ground, edge));
     still::still(ui, response.id, key, is_pressed(response), |ui| {
         ui.painter().rect(
@@ -208,7 +214,6 @@ pub fn control(ui: &Ui, response: &Response) {
             StrokeKind::Inside,
         );
     });
-    focus_ring(ui, response, f32::from(ROUND));
 }
 
 /// Radius of a badge with its rim.

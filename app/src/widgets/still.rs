@@ -5,8 +5,9 @@
 
 use std::sync::Arc;
 
-use egui::epaint::{Mesh, Tessellator};
-use egui::{Id, Shape, Ui};
+use egui::emath::GuiRounding;
+use egui::epaint::{Mesh, PathStroke, RectShape, Tessellator};
+use egui::{Id, Pos2, Shape, StrokeKind, Ui};
 
 use super::kept::kept;
 pub use super::kept::{bits, key};
@@ -77,18 +78,74 @@ fn flattened(ui: &Ui, shapes: Vec<Shape>) -> Vec<Shape> {
     flat
 }
 
-/// A circle with no more corners than the eye can tell from a circle; any other shape as
-/// it is. What is painted again in every frame is to be small.
+/// A circle or a rounded rectangle with no more corners than the eye can tell from round;
+/// any other shape as it is. What is painted again in every frame is to be small.
 fn leaner(ui: &Ui, shape: Shape) -> Shape {
-    let Shape::Circle(circle) = shape else {
-        return shape;
-    };
-    let corners = arc_steps(circle.radius * ui.ctx().pixels_per_point(), 360.0);
-    let points = (0..corners)
-        .map(|i| {
-            let deg = 360.0 * i as f32 / corners as f32;
-            on_circle(circle.center, circle.radius, deg)
+    let pixels = ui.pixels_per_point();
+    match shape {
+        Shape::Circle(circle) => {
+            let corners = arc_steps(circle.radius * pixels, 360.0);
+            let points = (0..corners)
+                .map(|i| {
+                    let deg = 360.0 * i as f32 / corners as f32;
+                    on_circle(circle.center, circle.radius, deg)
+                })
+                .collect();
+            Shape::convex_polygon(points, circle.fill, circle.stroke)
+        }
+        Shape::Rect(rect) => match rounded(&rect, pixels) {
+            Some(points) => {
+                let stroke = PathStroke::from(rect.stroke).inside();
+                Shape::convex_polygon(points, rect.fill, stroke)
+            }
+            None => Shape::Rect(rect),
+        },
+        other => other,
+    }
+}
+
+/// The outline of a rectangle with four corners that are rounded alike and its line inside, if any,
+/// as egui would lay it; `None` for any other.
+fn rounded(shape: &RectShape, pixels_per_point: f32) -> Option<Vec<Pos2>> {
+    const FULLER: f32 = 0.4; // egui makes corners so much rounder.
+    let rect = shape.rect.round_to_pixels(pixels_per_point);
+    let half = rect.size().min_elem() / 2.0;
+    let line = shape.stroke.width;
+    let asked = f32::from(shape.corner_radius.nw);
+    let is_plain = shape.corner_radius.is_same()
+        && asked > 0.0
+        && (shape.stroke_kind == StrokeKind::Inside || shape.stroke.is_empty())
+        && shape.round_to_pixels.is_none()
+        && shape.brush.is_none()
+        && (shape.blur_width, shape.angle) == (0.0, 0.0)
+        && half > line + 2.0 / pixels_per_point;
+    if !is_plain {
+        return None;
+    }
+    let radius = (asked + FULLER).max(line + 0.1).min(half);
+    let inner = rect.shrink(radius);
+    let steps = arc_steps(radius * pixels_per_point, 90.0);
+    let corners = [
+        (inner.right_bottom(), 90.0),
+        (inner.left_bottom(), 180.0),
+        (inner.left_top(), 270.0),
+        (inner.right_top(), 0.0),
+    ];
+    let mut points: Vec<Pos2> = corners
+        .into_iter()
+        .flat_map(|(center, from)| {
+            (0..=steps)
+                .map(move |i| on_circle(center, radius, from + 90.0 * i as f32 / steps as f32))
         })
         .collect();
-    Shape::convex_polygon(points, circle.fill, circle.stroke)
+    // Where a side is round all along, two corners meet in a point.
+    points.dedup_by(|a, b| a.distance(*b) < 0.01);
+    if points
+        .first()
+        .zip(points.last())
+        .is_some_and(|(a, b)| a.distance(*b) < 0.01)
+    {
+        points.pop();
+    }
+    Some(points)
 }
