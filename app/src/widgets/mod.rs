@@ -23,6 +23,7 @@ pub mod leak_bars;
 pub mod list_row;
 pub mod note;
 pub mod paint;
+mod rounded;
 pub mod stage_list;
 pub mod stepper;
 pub mod still;
