@@ -4,7 +4,7 @@ use std::fmt;
 use std::str::FromStr;
 use std::sync::Arc;
 
-use serde::{Deserialize, Deserializer, Serialize, Serializer, de};
+use serde::{Deserialize, Deserializer, Serialize, Serializer, de, ser};
 use thiserror::Error;
 
 /// The longest name of an item, in characters.
@@ -171,7 +171,15 @@ impl FromStr for Item {
 
 impl Serialize for Item {
     fn serialize<S: Serializer>(&self, s: S) -> Result<S::Ok, S::Error> {
-        s.serialize_str(self.word())
+        // What could not be read again is not written.
+        match self {
+            Item::Other(text) if text.parse().as_ref() != Ok(self) => {
+                Err(ser::Error::custom(ItemError {
+                    text: text.chars().take(ITEM_NAME_MAX).collect(),
+                }))
+            }
+            _ => s.serialize_str(self.word()),
+        }
     }
 }
 

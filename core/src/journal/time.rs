@@ -44,19 +44,35 @@ pub fn format_rfc3339(at_ms: i64, offset_min: i16) -> Result<String, TimeError> 
     if at.year() < 0 || offset_min.unsigned_abs() >= 24 * 60 {
         return Err(fault());
     }
-    let (sign, minutes) = (if offset_min < 0 { '-' } else { '+' }, offset_min.abs());
-    Ok(format!(
-        "{:04}-{:02}-{:02}T{:02}:{:02}:{:02}.{:03}{sign}{:02}:{:02}",
-        at.year(),
-        at.month(),
-        at.day(),
-        at.hour(),
-        at.minute(),
-        at.second(),
-        at.subsec_nanosecond() / 1_000_000,
+    // Digit by digit: every tap waits for this.
+    let mut text = String::with_capacity(29);
+    let mut put = |before: Option<char>, digits: u32, number: u32| {
+        text.extend(before);
+        for place in (0..digits).rev() {
+            let digit = number / 10_u32.pow(place) % 10;
+            text.push(char::from(b'0' + digit as u8));
+        }
+    };
+    let whole = |number: i8| u32::from(number.unsigned_abs());
+    let minutes = u32::from(offset_min.unsigned_abs());
+    put(None, 4, u32::from(at.year().unsigned_abs()));
+    put(Some('-'), 2, whole(at.month()));
+    put(Some('-'), 2, whole(at.day()));
+    put(Some('T'), 2, whole(at.hour()));
+    put(Some(':'), 2, whole(at.minute()));
+    put(Some(':'), 2, whole(at.second()));
+    put(
+        Some('.'),
+        3,
+        at.subsec_nanosecond().unsigned_abs() / 1_000_000,
+    );
+    put(
+        Some(if offset_min < 0 { '-' } else { '+' }),
+        2,
         minutes / 60,
-        minutes % 60,
-    ))
+    );
+    put(Some(':'), 2, minutes % 60);
+    Ok(text)
 }
 
 /// Reads RFC 3339: milliseconds since 1970 UTC (finer digits are cut off) and the offset

@@ -1,10 +1,13 @@
 //! The lines as they stand in the file, apart from the types the core works with.
 
 use std::borrow::Cow;
+use std::cell::Cell;
+use std::io;
 
 use serde::de::IgnoredAny;
 use serde::{Deserialize, Serialize};
-use serde_json::{Map, Value};
+use serde_json::ser::Formatter;
+use serde_json::{Map, Serializer, Value};
 use uuid::Uuid;
 
 use super::clock::{CLOCK_MS_MAX, Hlc};
@@ -106,10 +109,22 @@ pub(super) fn encode_header(text: &mut Vec<u8>, job: Uuid, tablet: Uuid) -> Resu
     Ok(close_line(text, start, Link::BEFORE_ALL))
 }
 
-/// Writes the line of an entry after `before`, reads it back, and returns its link.
+/// Compact JSON that tells whether there is a `null` in it. A figure that is no number
+/// becomes one, so that what has none holds every figure as it was.
+struct NullNoting<'a>(&'a Cell<bool>);
+
+impl Formatter for NullNoting<'_> {
+    fn write_null<W: ?Sized + io::Write>(&mut self, writer: &mut W) -> io::Result<()> {
+        self.0.set(true);
+        writer.write_all(b"null")
+    }
+}
+
+/// Writes the line of an entry after `before` and returns its link.
 ///
-/// Reading back finds what JSON cannot hold (a figure that is not a number, a year that
-/// RFC 3339 has no digits for) before it is on disk rather than after.
+/// What JSON cannot hold (a figure that is not a number, a year that RFC 3339 has no digits
+/// for) is found before it is on disk rather than after. A line with a `null` is read back
+/// for that; no usual tap has one.
 pub(super) fn encode(
     text: &mut Vec<u8>,
     n: u64,
@@ -126,8 +141,19 @@ pub(super) fn encode(
         who: &entry.who.0,
         event: &entry.event,
     };
-    serde_json::to_writer(&mut *text, &line).map_err(|e| ("event", e.to_string()))?;
+    let has_null = Cell::new(false);
+    line.serialize(&mut Serializer::with_formatter(
+        &mut *text,
+        NullNoting(&has_null),
+    ))
+    .map_err(|e| ("event", e.to_string()))?;
+    if entry.clock.0 > CLOCK_MS_MAX {
+        return Err(("clock", past_9999(entry.clock.0)));
+    }
     let link = close_line(text, start, before);
+    if !has_null.get() {
+        return Ok(link);
+    }
     match decode(&text[start..text.len() - 1]) {
         Ok(line) if line.says(n, entry) => Ok(link),
         Ok(_) => Err(("event", "it does not read back as it was".to_owned())),
@@ -171,8 +197,7 @@ fn checked<'a>(
 ) -> Result<Line<'a>, Blame> {
     let (at_ms, offset_min) = parse_rfc3339(at).map_err(|e| ("at".to_owned(), e.to_string()))?;
     if clock.0 > CLOCK_MS_MAX {
-        let why = format!("{} ms is past the year 9999", clock.0);
-        return Err(("clock".to_owned(), why));
+        return Err(("clock".to_owned(), past_9999(clock.0)));
     }
     Ok(Line {
         n,
@@ -183,6 +208,10 @@ fn checked<'a>(
         who,
         event,
     })
+}
+
+fn past_9999(clock_ms: u64) -> String {
+    format!("{clock_ms} ms is past the year 9999")
 }
 
 /// Names the field that keeps a line from being read.

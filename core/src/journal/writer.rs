@@ -333,8 +333,10 @@ fn sync_new(data: &Path, job: Uuid) -> std::io::Result<()> {
 mod tests {
     #![allow(clippy::unwrap_used)]
     use super::*;
+    use crate::engine::Item;
     use crate::job::{Event, Person};
     use crate::journal::{event_id, read_journal};
+    use crate::parts::Place;
 
     const JOB: Uuid = Uuid::from_u128(0xA);
     const TABLET: Uuid = Uuid::from_u128(0xB);
@@ -423,6 +425,23 @@ mod tests {
             "event",
             &mut writer,
         );
+        refused(&|e| e.clock = (u64::MAX, 0), "clock", &mut writer);
+        for name in ["", " tin", "spring"] {
+            refused(
+                &|e| {
+                    e.clock = (later, 0);
+                    e.event = Event::PartDropped {
+                        item: Item::Other(name.into()),
+                        count: 1,
+                        from: Place::Tray,
+                        bank: None,
+                        valve: None,
+                    };
+                },
+                "event",
+                &mut writer,
+            );
+        }
         refused(
             &|e| {
                 e.clock = (later, 0);
