@@ -1,5 +1,6 @@
 //! The native window: one frame draws the view, then the intents are carried out.
 
+use std::collections::BTreeMap;
 use std::hint::black_box;
 use std::mem::take;
 use std::num::NonZero;
@@ -113,10 +114,10 @@ impl Window {
         };
         let mut picture = ctx.run_ui(input, |ui| window.shell.ui_on_paper(ui));
         // What would have gone to the screen goes there with the first picture that does.
-        let textures = ctx.tex_manager();
-        for (texture, parts) in take(&mut picture.textures_delta.set) {
+        let textures: BTreeMap<_, _> = take(&mut picture.textures_delta.set).into_iter().collect();
+        for (texture, parts) in textures {
             for part in parts {
-                textures.write().set(texture, part);
+                ctx.tex_manager().write().set(texture, part);
             }
         }
         Ok(window)

@@ -73,7 +73,18 @@ impl Bay {
             }
             Err(_) => assert_eq!(self.job, before, "a refusal leaves no trace"),
         }
-        assert_eq!(foretold.err(), taken.as_ref().err().cloned());
+        match foretold {
+            Ok(foreseen) => {
+                let (mut job, entry) = (before, &self.entries[self.entries.len() - 1]);
+                let effects = job.apply_foreseen(entry, foreseen.clone());
+                assert_eq!(effects, taken, "what was foreseen comes");
+                assert!(job == self.job, "and nothing else");
+                // Looked at before it was known, it is now known: nothing happens twice.
+                let again = job.apply_foreseen(entry, foreseen);
+                assert!(again.is_ok_and(|effects| effects.repeated) && job == self.job);
+            }
+            Err(refusal) => assert_eq!(Some(&refusal), taken.as_ref().err()),
+        }
         taken
     }
 

@@ -2,7 +2,7 @@
 
 use std::cmp::Ordering;
 
-use trayzero_core::job::{Effects, Entry, JobState, Refusal};
+use trayzero_core::job::{Effects, Entry, Foreseen, JobState, Refusal};
 use trayzero_core::journal::{merge, order};
 use uuid::Uuid;
 
@@ -65,8 +65,15 @@ impl JobFold {
     }
 
     /// Applies an entry that is on the disk now, made here after all others.
-    pub(super) fn take_own(&mut self, entry: &Entry) -> Result<Effects, Refusal> {
-        let applied = self.state.apply(entry);
+    pub(super) fn take_own(
+        &mut self,
+        entry: &Entry,
+        foreseen: Option<Foreseen>,
+    ) -> Result<Effects, Refusal> {
+        let applied = match foreseen {
+            Some(foreseen) => self.state.apply_foreseen(entry, foreseen),
+            None => self.state.apply(entry),
+        };
         if applied.is_err() {
             // What is on the disk stays there; every tablet will show it as a conflict.
             self.state.fold(entry);

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
-use trayzero_core::job::{Effects, Entry, Event, JobPhase, JobState, Person, Refusal};
+use trayzero_core::job::{Effects, Entry, Event, Foreseen, JobPhase, JobState, Person, Refusal};
 use trayzero_core::journal::{
     Fault, Hlc, JournalError, JournalRead, Limits, Mark, Opened, Writer, event_id, find_job,
     journal_path, read_journal, write_summary,
@@ -127,8 +127,8 @@ impl OpenJob {
             self.seal(now, who);
         }
         let (entries, clock) = self.entries_of(now, who, events)?;
-        self.check(&entries)?;
-        let effects = self.keep(entries, clock)?;
+        let foreseen = self.check(&entries)?;
+        let effects = self.keep(entries, clock, foreseen)?;
         if events.iter().any(wants_seal) {
             self.seal(now, who);
         }
@@ -187,7 +187,7 @@ impl OpenJob {
         };
         let seal = Event::Sealed(Box::new(self.tablet.seal(writer.link())));
         let (entries, clock) = self.entries_of(now, who, &[seal])?;
-        self.keep(entries, clock)?;
+        self.keep(entries, clock, None)?;
         self.unsealed = false;
         self.owes_seal = false;
         Ok(())
@@ -218,20 +218,26 @@ impl OpenJob {
     }
 
     /// Whether the state takes all entries. One alone needs no copy of the state.
-    fn check(&self, entries: &[Entry]) -> Result<(), ProposeError> {
+    fn check(&self, entries: &[Entry]) -> Result<Option<Foreseen>, ProposeError> {
         let refused = |at: usize, refusal: Refusal| ProposeError::Refused { at, refusal };
         if let [only] = entries {
-            return self.state().would_take(only).map_err(|r| refused(0, r));
+            let foreseen = self.state().would_take(only);
+            return foreseen.map(Some).map_err(|r| refused(0, r));
         }
         let mut trial = self.state().clone();
         for (at, entry) in entries.iter().enumerate() {
             trial.apply(entry).map_err(|r| refused(at, r))?;
         }
-        Ok(())
+        Ok(None)
     }
 
     /// Brings entries to the disk and then into the state.
-    fn keep(&mut self, entries: Vec<Entry>, clock: Hlc) -> Result<Vec<Effects>, ProposeError> {
+    fn keep(
+        &mut self,
+        entries: Vec<Entry>,
+        clock: Hlc,
+        mut foreseen: Option<Foreseen>,
+    ) -> Result<Vec<Effects>, ProposeError> {
         let mut writer = match self.writer.take() {
             Some(writer) => writer,
             None => self.make_writer()?,
@@ -246,7 +252,7 @@ impl OpenJob {
         self.acknowledged.set(self.job, mark.bytes);
         let mut effects = Vec::with_capacity(entries.len());
         for (at, entry) in entries.iter().enumerate() {
-            let applied = self.fold.take_own(entry);
+            let applied = self.fold.take_own(entry, foreseen.take());
             effects.push(applied.map_err(|refusal| ProposeError::Refused { at, refusal })?);
         }
         if let Some(own) = self.journals.get_mut(&self.tablet.id()) {

@@ -81,7 +81,7 @@ impl Ground {
             number: None,
         });
         if now.handed_over_in_pass < pass {
-            let fill = ctx.fonts(|fonts| fonts.font_atlas_fill_ratio());
+            let fill = ctx.fonts_mut(|fonts| fonts.font_atlas_fill_ratio());
             now.emptied += u32::from(fill < now.fill);
             now.fill = fill;
             now.number = Some(hash((theme.tone, theme.scale.to_bits(), now.emptied)));

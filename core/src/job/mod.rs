@@ -79,7 +79,7 @@ pub use next::NextStep;
 pub use person::{Person, Seal, SignOff};
 pub use refusal::{Invariant, Refusal};
 pub use search::{CountLine, SearchPlace};
-pub use state::{BankState, JobPhase, JobState};
+pub use state::{BankState, Foreseen, JobPhase, JobState};
 pub use step::{Caution, Step};
 pub use take_in::{HeardAt, Reading, Smoke, TakeIn};
 pub use valve::{STAGES, Stage, ValveState};

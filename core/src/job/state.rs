@@ -49,6 +49,16 @@ pub(super) struct Past {
     pub(super) withdrawn: bool,
 }
 
+/// What a state makes of an event that it takes, worked out beforehand.
+#[derive(Clone, Debug)]
+pub struct Foreseen {
+    id: Uuid,
+    /// How many events were known then.
+    known: usize,
+    /// `None` for an event that is known already.
+    postings: Option<Postings>,
+}
+
 /// The state of a job. Built by [`JobState::apply`] alone.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct JobState {
@@ -101,6 +111,10 @@ impl JobState {
             });
         }
         let postings = self.check(entry)?;
+        self.apply_checked(entry, postings)
+    }
+
+    fn apply_checked(&mut self, entry: &Entry, postings: Postings) -> Result<Effects, Refusal> {
         let effects = match &entry.event {
             Event::Withdrawn { event } => self.take_back(*event)?,
             _ => self.take_in(entry, postings)?,
@@ -110,19 +124,42 @@ impl JobState {
         Ok(effects)
     }
 
-    /// Whether [`JobState::apply`] would take the event, without taking it.
+    /// Whether [`JobState::apply`] would take the event, without taking it. What was found
+    /// spares [`JobState::apply_foreseen`] the same work.
     ///
     /// # Errors
     /// The [`Refusal`] that stands in the way.
-    pub fn would_take(&self, entry: &Entry) -> Result<(), Refusal> {
-        if self.knows(entry.id) {
-            return Ok(());
-        }
-        self.check(entry)?;
-        if let Event::Withdrawn { event } = &entry.event {
+    pub fn would_take(&self, entry: &Entry) -> Result<Foreseen, Refusal> {
+        let postings = if self.knows(entry.id) {
+            None
+        } else {
+            Some(self.check(entry)?)
+        };
+        if let (Some(_), Event::Withdrawn { event }) = (&postings, &entry.event) {
             self.clone().take_back(*event)?;
         }
-        Ok(())
+        Ok(Foreseen {
+            id: entry.id,
+            known: self.ids.len(),
+            postings,
+        })
+    }
+
+    /// [`JobState::apply`] for an entry that [`JobState::would_take`] has looked at. Where
+    /// another one has come between, it is looked at again.
+    ///
+    /// # Errors
+    /// The [`Refusal`] that stands in the way.
+    pub fn apply_foreseen(
+        &mut self,
+        entry: &Entry,
+        foreseen: Foreseen,
+    ) -> Result<Effects, Refusal> {
+        let is_fresh = (foreseen.id, foreseen.known) == (entry.id, self.ids.len());
+        match foreseen.postings {
+            Some(postings) if is_fresh => self.apply_checked(entry, postings),
+            _ => self.apply(entry),
+        }
     }
 
     /// Takes an event that another tablet has accepted already. What cannot stand

@@ -78,9 +78,9 @@ impl Taps {
         for entry in entries {
             sleep(pause);
             taps.push(timed(|| {
-                state.would_take(entry).unwrap();
+                let foreseen = state.would_take(entry).unwrap();
                 writer.append(std::slice::from_ref(entry)).unwrap();
-                state.apply(entry).unwrap();
+                state.apply_foreseen(entry, foreseen).unwrap();
             }));
             let line = new_bytes(writer.file(), &mut read_to);
             sleep(pause);
