@@ -198,3 +198,22 @@ impl<'de> Deserialize<'de> for Item {
         d.deserialize_str(Word)
     }
 }
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used)]
+    use super::*;
+
+    #[test]
+    fn what_could_not_be_read_again_is_not_written() {
+        let own = Item::Other("rocker shim".into());
+        let text = serde_json::to_string(&own).unwrap();
+        assert_eq!(serde_json::from_str::<Item>(&text).unwrap(), own);
+        // Nothing, a blank at an end, a control character, and a word that means another.
+        let fixed = Item::FIXED[0].word();
+        for name in ["", " tin", "a\nb", fixed] {
+            let bad = Item::Other(name.into());
+            assert!(serde_json::to_string(&bad).is_err(), "{name:?}");
+        }
+    }
+}

@@ -333,10 +333,8 @@ fn sync_new(data: &Path, job: Uuid) -> std::io::Result<()> {
 mod tests {
     #![allow(clippy::unwrap_used)]
     use super::*;
-    use crate::engine::Item;
     use crate::job::{Event, Person};
     use crate::journal::{event_id, read_journal};
-    use crate::parts::Place;
 
     const JOB: Uuid = Uuid::from_u128(0xA);
     const TABLET: Uuid = Uuid::from_u128(0xB);
@@ -426,22 +424,6 @@ mod tests {
             &mut writer,
         );
         refused(&|e| e.clock = (u64::MAX, 0), "clock", &mut writer);
-        for name in ["", " tin", "spring"] {
-            refused(
-                &|e| {
-                    e.clock = (later, 0);
-                    e.event = Event::PartDropped {
-                        item: Item::Other(name.into()),
-                        count: 1,
-                        from: Place::Tray,
-                        bank: None,
-                        valve: None,
-                    };
-                },
-                "event",
-                &mut writer,
-            );
-        }
         refused(
             &|e| {
                 e.clock = (later, 0);
