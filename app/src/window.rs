@@ -15,12 +15,11 @@ use egui::{Context, Pos2, RawInput, Rect, Ui};
 use crate::desk::{Desk, Outcome};
 use crate::first_use;
 use crate::intent::Intent;
-use crate::screens::Screens;
+use crate::screens::{Screens, lay_paper};
 use crate::settings::ThemeChoice;
 use crate::shop::Pace;
 use crate::store::{Clock, Store, SystemClock, TABLET_FILE};
 use crate::theme::{Theme, Tone};
-use crate::widgets::paint;
 
 /// The whole app: the desk and the screens on it. It knows no window, so tests and
 /// pictures run it too.
@@ -59,7 +58,7 @@ impl Shell {
 
     /// Draws one frame and carries out what was asked for in it.
     pub fn ui(&mut self, ui: &mut Ui) {
-        paint::ground(ui, &self.theme_with(ui.ctx().system_theme()));
+        lay_paper(ui, &self.theme_with(ui.ctx().system_theme()));
         self.ui_on_paper(ui);
     }
 

@@ -20,7 +20,14 @@ pub mod top;
 use egui::Ui;
 
 use crate::intent::{Intent, Place};
+use crate::theme::Theme;
 use crate::view::View;
+
+/// Lays paper over the whole area: the ground of every screen, where the window does not.
+pub fn lay_paper(ui: &Ui, theme: &Theme) {
+    ui.painter()
+        .rect_filled(ui.max_rect(), 0.0, theme.colours.paper);
+}
 
 /// What the screens keep between frames: the finger's choices and what is typed.
 #[derive(Default)]
@@ -42,7 +49,7 @@ pub struct Screens {
 }
 
 impl Screens {
-    /// Draws the screen that is shown, on ground of the colour of paper.
+    /// Draws the screen that is shown, on paper.
     pub fn ui(&mut self, ui: &mut Ui, v: &View<'_>, out: &mut Vec<Intent>) {
         self.refused.follow(ui);
         match v.place {

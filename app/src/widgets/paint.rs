@@ -9,12 +9,6 @@ use super::kept::kept;
 use super::still;
 use crate::theme::{ROUND, Theme, Type};
 
-/// Paper over the whole area: the ground of every screen where the window does not lay it.
-pub fn ground(ui: &Ui, theme: &Theme) {
-    ui.painter()
-        .rect_filled(ui.max_rect(), 0.0, theme.colours.paper);
-}
-
 /// A point on a circle; degrees clockwise from the top.
 pub fn on_circle(center: Pos2, radius: f32, deg: f32) -> Pos2 {
     let angle = deg.to_radians();

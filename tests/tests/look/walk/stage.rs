@@ -11,11 +11,11 @@ use egui::{Context, Event, Pos2, RawInput, Rect, Ui, Vec2, WidgetRect, vec2};
 use trayzero::desk::{Desk, Outcome};
 use trayzero::intent::{Intent, Place};
 use trayzero::picture::picture;
+use trayzero::screens::lay_paper;
 use trayzero::settings::{Hand, Settings, ThemeChoice};
 use trayzero::store::{Clock, SetClock, Stamp, Store};
 use trayzero::theme::{Theme, Tone};
 use trayzero::view::View;
-use trayzero::widgets::paint;
 use trayzero::window::Shell;
 use trayzero::words::{Language, Words};
 use uuid::Uuid;
@@ -309,7 +309,7 @@ impl Stage {
             if let Some(dress) = dress {
                 dress(&mut view);
             }
-            paint::ground(ui, &theme);
+            lay_paper(ui, &theme);
             screens.ui(ui, &view, &mut Vec::new());
         })
     }
@@ -326,7 +326,7 @@ impl Stage {
             if let Some(dress) = dress {
                 dress(&mut view);
             }
-            paint::ground(ui, &theme);
+            lay_paper(ui, &theme);
             screens.ui(ui, &view, &mut Vec::new());
         });
         image.save_png(path).unwrap();
