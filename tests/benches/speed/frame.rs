@@ -9,21 +9,17 @@ use std::time::Instant;
 use egui::{Context, Event, RawInput, Rect, Ui, pos2, vec2};
 use trayzero::desk::Desk;
 use trayzero::intent::Intent;
-use trayzero::store::{Clock, SetClock, Stamp, Store};
+use trayzero::store::{Clock, SetClock, Store};
 use trayzero::window::{Shell, keep_memory_of_frames};
 use trayzero_core::job::{Opening, Person};
 use trayzero_tests::engines::shipped_engine;
 
-use super::jobs::one_job;
+use super::jobs::{NOW, one_job};
 use super::table::{Row, median, share};
 
 const FRAMES: usize = 1500;
 /// Frames before the first one that counts: fonts, sizes and galleys are found by then.
 const WARMING: usize = 100;
-const NOW: Stamp = Stamp {
-    at_ms: 1_797_000_000_000,
-    offset_min: 60,
-};
 
 pub fn rows() -> Vec<Row> {
     // As in the window.

@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
+use trayzero::store::Stamp;
 use trayzero::technician::Technician;
 use trayzero_core::engine::{Layout, shipped};
 use trayzero_core::job::{Entry, Event, JobPhase, JobState, Opening, Person, SearchPlace};
@@ -11,6 +12,11 @@ use uuid::Uuid;
 
 pub const TABLET: Uuid = Uuid::from_u128(0x017f_22e2_79b0_7cc3_98c4_dc0c_0c07_0002);
 const START_MS: i64 = 1_796_000_000_000;
+/// A moment after every job.
+pub const NOW: Stamp = Stamp {
+    at_ms: 1_797_000_000_000,
+    offset_min: 60,
+};
 
 /// Every event of one job on this engine, from its opening to its closing.
 pub fn one_job(key: &str) -> Vec<Event> {

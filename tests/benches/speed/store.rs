@@ -6,20 +6,16 @@
 use std::path::Path;
 use std::time::Instant;
 
-use trayzero::store::{JobSummary, Stamp, Store};
+use trayzero::store::{JobSummary, Store};
 use trayzero_core::job::{Entry, JobState};
 use trayzero_core::journal::{job_path, write_summary};
 
-use super::jobs::{TABLET, keep, lengthened, one_job, stamped};
+use super::jobs::{NOW, TABLET, keep, lengthened, one_job, stamped};
 use super::table::{Row, least};
 
 const JOBS: u16 = 500;
 const EVENTS: usize = 500;
 const ROUNDS: usize = 9;
-const NOW: Stamp = Stamp {
-    at_ms: 1_797_000_000_000,
-    offset_min: 60,
-};
 
 pub fn rows() -> Vec<Row> {
     let events = lengthened(one_job("v8-cross-plane-32v"), EVENTS);
