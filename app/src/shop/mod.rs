@@ -302,6 +302,9 @@ struct Courier {
     retry: Duration,
 }
 
+/// Where no folder is set, nothing is due by itself.
+const UNTIL_ASKED: Duration = Duration::from_hours(24);
+
 impl Courier {
     fn run(mut self, asked: &Receiver<Ask>) {
         let mut due = Instant::now();
@@ -359,6 +362,9 @@ impl Courier {
     }
 
     fn next_wait(&mut self, is_failing: bool) -> Duration {
+        if self.exchange.is_none() {
+            return UNTIL_ASKED;
+        }
         if !is_failing {
             self.retry = self.pace.retry_least;
             return self.pace.poll;

@@ -8,7 +8,7 @@ use std::sync::Arc;
 
 use egui::epaint::{CircleShape, Mesh, Tessellator};
 use egui::layers::ShapeIdx;
-use egui::{Id, Shape, Ui};
+use egui::{Id, Rect, Shape, Ui};
 
 use super::kept::kept;
 pub use super::kept::{bits, key};
@@ -63,9 +63,17 @@ fn flattened(ui: &Ui, shapes: Vec<Shape>) -> Vec<Shape> {
     };
     // Without discs prepared in the font's picture, every corner is of plain colour.
     let mut tessellator = Tessellator::new(pixels, options, [1, 1], Vec::new());
+    let edge = rounded::Edge { pixels, soft };
+    let covers: Vec<Option<Rect>> = shapes
+        .iter()
+        .map(|shape| match shape {
+            Shape::Rect(rect) => rounded::cover(rect, edge),
+            _ => None,
+        })
+        .collect();
     let mut flat = Vec::new();
     let mut mesh = Mesh::default();
-    for shape in shapes {
+    for (at, shape) in shapes.into_iter().enumerate() {
         match shape {
             Shape::Text(_) => {
                 if !mesh.is_empty() {
@@ -74,7 +82,8 @@ fn flattened(ui: &Ui, shapes: Vec<Shape>) -> Vec<Shape> {
                 flat.push(shape);
             }
             Shape::Rect(rect) => {
-                if !rounded::add(&rect, rounded::Edge { pixels, soft }, &mut mesh) {
+                let later: Vec<Rect> = covers[at + 1..].iter().flatten().copied().collect();
+                if !rounded::add(&rect, edge, &later, &mut mesh) {
                     tessellator.tessellate_rect(&rect, &mut mesh);
                 }
             }

@@ -1,6 +1,5 @@
 //! The smallest changes of the state, each with the one that takes it back.
 
-use smallvec::SmallVec;
 use uuid::Uuid;
 
 use super::{CrankAt, DropStatus, HoldKind};
@@ -112,7 +111,8 @@ pub(super) enum Cell {
     Drop(Uuid),
 }
 
-pub(super) type Postings = SmallVec<[Change; 8]>;
+/// The changes of one event, in order.
+pub(super) type Postings = Vec<Change>;
 
 impl Change {
     /// The change that takes this one back.

@@ -8,7 +8,7 @@ mod valve;
 use super::change::Postings;
 use super::state::signatures;
 use super::{Entry, Event, JobPhase, JobState, Opening, Refusal, TEXT_CHARS_MAX};
-use crate::engine::Layout;
+use crate::engine::{Layout, ValveName};
 
 pub(super) use parts::is_laid_aside;
 pub(super) use valve::stoppers_of;
@@ -19,7 +19,14 @@ const COUNT_MAX: u32 = 9_999;
 type Verdict = Result<(), Refusal>;
 
 fn demand(condition: bool, refusal: impl FnOnce() -> Refusal) -> Verdict {
-    if condition { Ok(()) } else { Err(refusal()) }
+    if condition { Ok(()) } else { refuse(refusal) }
+}
+
+/// Out of the way of what is taken.
+#[cold]
+#[inline(never)]
+fn refuse(refusal: impl FnOnce() -> Refusal) -> Verdict {
+    Err(refusal())
 }
 
 impl JobState {
@@ -38,12 +45,64 @@ impl JobState {
             return Err(Refusal::NotOpened);
         };
         check_names(layout, event)?;
-        self.check_engine(layout, event)?;
-        self.check_stage(layout, event)?;
-        self.check_parts(layout, event)?;
-        self.check_notes(event)?;
-        self.check_ends(event)?;
+        self.check_rules(layout, event)?;
         self.check_balances(entry)
+    }
+
+    // Long because it is a table: every event and the rules that it has to keep.
+    fn check_rules(&self, layout: &Layout, event: &Event) -> Verdict {
+        match event {
+            Event::StageSeen { .. } => self.check_stage(layout, event),
+            Event::CoverOff { .. }
+            | Event::PlugOut { .. }
+            | Event::PlugIn { .. }
+            | Event::VentedCoverIn { .. }
+            | Event::VentedCoverOut { .. }
+            | Event::HoseIn { .. }
+            | Event::HoseOut { .. }
+            | Event::WrenchOn {}
+            | Event::WrenchOff {}
+            | Event::CrankTurned { .. }
+            | Event::AirOn { .. }
+            | Event::AirOff { .. }
+            | Event::HoldDeclared { .. }
+            | Event::HoldReleased { .. }
+            | Event::CylinderPutOff { .. }
+            | Event::CylinderWanted { .. } => self.check_engine(layout, event),
+            Event::KitCounted { .. }
+            | Event::StockIssued { .. }
+            | Event::StockReturned { .. }
+            | Event::TakenFromStock { .. }
+            | Event::PutAway { .. }
+            | Event::PutAboard { .. }
+            | Event::TakenOff { .. }
+            | Event::PartUsed { .. }
+            | Event::PartReplaced { .. }
+            | Event::PartDropped { .. }
+            | Event::PartFound { .. }
+            | Event::SearchSigned { .. } => self.check_parts(layout, event),
+            Event::TakeInNoted(_)
+            | Event::OilToppedUp { .. }
+            | Event::LeakRead { .. }
+            | Event::ForemanAgreed { .. }
+            | Event::BreakawayMeasured { .. }
+            | Event::FindingNoted(_)
+            | Event::BlindCount { .. }
+            | Event::ConflictResolved { .. }
+            | Event::Sealed(_) => self.check_notes(event),
+            Event::BankClosed { .. } | Event::JobClosed { .. } | Event::JobStopped { .. } => {
+                self.check_ends(event)
+            }
+            Event::JobOpened(_)
+            | Event::TakenOver { .. }
+            | Event::Paused { .. }
+            | Event::Resumed {}
+            | Event::Noted { .. }
+            | Event::HandedOver { .. }
+            | Event::Withdrawn { .. }
+            | Event::StepSeen { .. }
+            | Event::CautionSeen { .. } => Ok(()),
+        }
     }
 
     fn check_phase(&self, event: &Event) -> Verdict {
@@ -67,28 +126,10 @@ impl JobState {
                 }
             })?;
         }
-        match event {
-            Event::SearchSigned { first, second, .. } => {
-                demand(first.person != second.person, || Refusal::SamePerson {
-                    person: first.person.clone(),
-                })?;
-                demand(first.entering != second.entering, || {
-                    Refusal::SignatureUsed {
-                        person: second.person.clone(),
-                    }
-                })
-            }
-            Event::BlindCount { by, .. } => {
-                let first = self.round_counts();
-                let same = first.len() == 1 && first[0].by == by.person;
-                demand(!same, || Refusal::SamePerson {
-                    person: by.person.clone(),
-                })
-            }
-            _ => Ok(()),
-        }
+        Ok(())
     }
 
+    #[inline(never)]
     fn check_ends(&self, event: &Event) -> Verdict {
         match event {
             Event::BankClosed { bank, .. } => {
@@ -133,6 +174,7 @@ fn may_happen_after(event: &Event) -> bool {
     )
 }
 
+#[cold] // Once a job.
 fn check_opening(opening: &Opening) -> Verdict {
     let faults = opening.layout.faults("layout");
     match faults.first() {
@@ -170,34 +212,35 @@ fn check_texts(event: &Event) -> Verdict {
 
 /// Cylinders, valves and banks that an event names exist.
 fn check_names(layout: &Layout, event: &Event) -> Verdict {
-    if let Some(cylinder) = event.cylinder() {
+    let has_cylinder = |cylinder: u8| {
         demand(layout.cylinder_index(cylinder).is_some(), || {
             Refusal::NoSuchCylinder { cylinder }
-        })?;
-    }
-    let valve = match event {
-        Event::StageSeen { valve, .. } | Event::PartReplaced { valve, .. } => Some(*valve),
-        Event::PartDropped { valve, .. } => *valve,
-        Event::FindingNoted(finding) => finding.valve,
-        _ => None,
+        })
     };
-    if let Some(valve) = valve {
+    let has_valve = |valve: ValveName| {
         demand(layout.valve_index(valve).is_some(), || {
             Refusal::NoSuchValve { valve }
-        })?;
-    }
-    let bank = match event {
+        })
+    };
+    let has_bank = |bank: u8| {
+        demand(usize::from(bank) < layout.banks.len(), || {
+            Refusal::NoSuchBank { bank }
+        })
+    };
+    match event {
+        Event::StageSeen { valve, .. } | Event::PartReplaced { valve, .. } => has_valve(*valve),
+        Event::PartDropped { valve, bank, .. } => {
+            valve.map_or(Ok(()), has_valve)?;
+            bank.map_or(Ok(()), has_bank)
+        }
+        Event::FindingNoted(finding) => {
+            has_cylinder(finding.cylinder)?;
+            finding.valve.map_or(Ok(()), has_valve)
+        }
         Event::CoverOff { bank }
         | Event::BankClosed { bank, .. }
         | Event::PutAboard { bank, .. }
-        | Event::TakenOff { bank, .. } => Some(*bank),
-        Event::PartDropped { bank, .. } => *bank,
-        _ => None,
-    };
-    match bank {
-        Some(bank) => demand(usize::from(bank) < layout.banks.len(), || {
-            Refusal::NoSuchBank { bank }
-        }),
-        None => Ok(()),
+        | Event::TakenOff { bank, .. } => has_bank(*bank),
+        _ => event.cylinder().map_or(Ok(()), has_cylinder),
     }
 }

@@ -3,7 +3,7 @@
 use uuid::Uuid;
 
 use super::change::{Change, Postings};
-use super::{Drop, DropStatus, Effects, Entry, Event, FindingKind, JobState, Moved};
+use super::{Drop, DropStatus, Entry, Event, FindingKind, JobState};
 use crate::parts::{Item, Place, Shortfall};
 
 impl JobState {
@@ -233,32 +233,4 @@ fn net(change: &Change, item: &Item, place: Place) -> i64 {
         _ => 0,
     };
     arrives - left
-}
-
-impl Effects {
-    /// Moves as the screen shows them.
-    pub(super) fn of_postings(postings: &Postings) -> Self {
-        let mut effects = Effects::default();
-        for change in postings {
-            let (item, from, to, count) = match change {
-                Change::Move {
-                    item,
-                    from,
-                    to,
-                    count,
-                } => (item, Some(*from), Some(*to), *count),
-                Change::CountIn { item, place, count } => (item, None, Some(*place), *count),
-                Change::Issue { item, count } => (item, None, Some(Place::Stock), *count),
-                Change::GiveBack { item, count } => (item, Some(Place::Stock), None, *count),
-                _ => continue,
-            };
-            effects.moves.push(Moved {
-                item: item.clone(),
-                from,
-                to,
-                count,
-            });
-        }
-        effects
-    }
 }

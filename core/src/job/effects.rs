@@ -1,22 +1,6 @@
 //! What an accepted event has brought about, for the screen to show.
 
-use smallvec::SmallVec;
-
 use crate::engine::ValveName;
-use crate::parts::{Item, Place};
-
-/// One move of items.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Moved {
-    /// What moved.
-    pub item: Item,
-    /// `None` when counted in or issued from outside.
-    pub from: Option<Place>,
-    /// `None` when given back to the store.
-    pub to: Option<Place>,
-    /// How many of it.
-    pub count: u32,
-}
 
 /// An end that is announced.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -34,10 +18,8 @@ pub enum Milestone {
 }
 
 /// What an accepted event has brought about.
-#[derive(Clone, Debug, Default, PartialEq)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct Effects {
-    /// Items moved, in order.
-    pub moves: SmallVec<[Moved; 4]>,
     /// The furthest end reached by it.
     pub milestone: Option<Milestone>,
     /// The event was known already; nothing changed.

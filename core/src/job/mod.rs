@@ -70,7 +70,7 @@ mod withdraw;
 
 pub use conflict::Conflict;
 pub use cylinder::{CrankAt, CylinderState, HoldKind};
-pub use effects::{Effects, Milestone, Moved};
+pub use effects::{Effects, Milestone};
 pub use event::{Entry, Event, Opening, TEXT_CHARS_MAX};
 pub use fact::Fact;
 pub use finding::{Finding, FindingKind};

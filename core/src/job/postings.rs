@@ -1,13 +1,12 @@
 //! What an event changes, worked out from the event alone, so that it can be taken
 //! back by the same changes the other way round.
 
-use smallvec::smallvec;
 use uuid::Uuid;
 
 use super::change::{Change, Postings};
 use super::check::is_laid_aside;
 use super::{DropStatus, Event, FindingKind, JobState, Stage};
-use crate::engine::{Follower, Layout};
+use crate::engine::{Follower, Layout, ValveName};
 use crate::parts::{Item, Place};
 
 fn moved(item: Item, from: Place, to: Place, count: u32) -> Change {
@@ -38,116 +37,103 @@ impl JobState {
                 stage,
                 strays,
                 nicked,
-            } => {
-                let index = layout.valve_index(*valve)?;
-                let (strays, nicked) = (u32::from(*strays), u32::from(*nicked));
-                let mut changes = stage_moves(layout, *stage, strays, nicked);
-                if strays > 0 {
-                    changes.push(Change::DropOpened { dropped: id });
-                }
-                changes.push(Change::Stage {
-                    valve: index,
-                    from: *stage as u8,
-                    to: *stage as u8 + 1,
-                });
-                changes
-            }
-            Event::AirOn { cylinder: c, bar } => smallvec![Change::Air {
+            } => stage_postings(layout, id, *valve, *stage, (*strays, *nicked))?,
+            Event::AirOn { cylinder: c, bar } => vec![Change::Air {
                 cylinder: cylinder(*c)?,
                 from: None,
                 to: Some(*bar),
             }],
-            Event::AirOff { cylinder: c, bar } => smallvec![Change::Air {
+            Event::AirOff { cylinder: c, bar } => vec![Change::Air {
                 cylinder: cylinder(*c)?,
                 from: Some(*bar),
                 to: None,
             }],
-            Event::HoldDeclared { cylinder: c, hold } => smallvec![Change::HoldBy {
+            Event::HoldDeclared { cylinder: c, hold } => vec![Change::HoldBy {
                 cylinder: cylinder(*c)?,
                 from: None,
                 to: Some(*hold),
             }],
-            Event::HoldReleased { cylinder: c, hold } => smallvec![Change::HoldBy {
+            Event::HoldReleased { cylinder: c, hold } => vec![Change::HoldBy {
                 cylinder: cylinder(*c)?,
                 from: Some(*hold),
                 to: None,
             }],
-            Event::CrankTurned { from, to, .. } => smallvec![Change::Crank {
+            Event::CrankTurned { from, to, .. } => vec![Change::Crank {
                 from: *from,
                 to: Some(*to),
             }],
-            Event::WrenchOn {} => smallvec![
+            Event::WrenchOn {} => vec![
                 moved(Item::Wrench, Place::Kit, Place::Aboard, 1),
                 Change::Wrench { to: true },
             ],
-            Event::WrenchOff {} => smallvec![
+            Event::WrenchOff {} => vec![
                 moved(Item::Wrench, Place::Aboard, Place::Kit, 1),
                 Change::Wrench { to: false },
             ],
-            Event::PlugOut { cylinder: c } => smallvec![
+            Event::PlugOut { cylinder: c } => vec![
                 moved(Item::Plug, Place::Home, Place::Aside, 1),
                 Change::PlugOut {
                     cylinder: cylinder(*c)?,
-                    to: true
+                    to: true,
                 },
             ],
-            Event::PlugIn { cylinder: c } => smallvec![
+            Event::PlugIn { cylinder: c } => vec![
                 moved(Item::Plug, Place::Aside, Place::Home, 1),
                 Change::PlugOut {
                     cylinder: cylinder(*c)?,
-                    to: false
+                    to: false,
                 },
             ],
-            Event::VentedCoverIn { cylinder: c } => smallvec![
+            Event::VentedCoverIn { cylinder: c } => vec![
                 moved(Item::VentedCover, Place::Kit, Place::Aboard, 1),
                 Change::VentedCover {
                     cylinder: cylinder(*c)?,
-                    to: true
+                    to: true,
                 },
             ],
-            Event::VentedCoverOut { cylinder: c } => smallvec![
+            Event::VentedCoverOut { cylinder: c } => vec![
                 moved(Item::VentedCover, Place::Aboard, Place::Kit, 1),
                 Change::VentedCover {
                     cylinder: cylinder(*c)?,
-                    to: false
+                    to: false,
                 },
             ],
-            Event::HoseIn { cylinder: c } => smallvec![
+            Event::HoseIn { cylinder: c } => vec![
                 moved(Item::Hose, Place::Kit, Place::Aboard, 1),
                 Change::Hose {
                     cylinder: cylinder(*c)?,
-                    to: true
+                    to: true,
                 },
             ],
-            Event::HoseOut { cylinder: c } => smallvec![
+            Event::HoseOut { cylinder: c } => vec![
                 moved(Item::Hose, Place::Aboard, Place::Kit, 1),
                 Change::Hose {
                     cylinder: cylinder(*c)?,
-                    to: false
+                    to: false,
                 },
             ],
-            Event::CoverOff { bank } => smallvec![
+            Event::CoverOff { bank } => vec![
                 moved(Item::Cover, Place::Home, Place::Aside, 1),
                 Change::CoverOff {
                     bank: usize::from(*bank),
-                    to: true
+                    to: true,
                 },
             ],
-            Event::BankClosed { bank, .. } => smallvec![
+            Event::BankClosed { bank, .. } => vec![
                 moved(Item::Cover, Place::Aside, Place::Home, 1),
                 Change::CoverOff {
                     bank: usize::from(*bank),
-                    to: false
+                    to: false,
                 },
             ],
-            Event::CylinderPutOff { cylinder: c } => smallvec![Change::PutOff {
+            Event::CylinderPutOff { cylinder: c } => vec![Change::PutOff {
                 cylinder: cylinder(*c)?,
                 to: true,
             }],
             Event::CylinderWanted { cylinder: c } if self.cylinders[cylinder(*c)?].put_off => {
-                smallvec![Change::PutOff {
+                vec![Change::PutOff {
                     cylinder: cylinder(*c)?,
-                    to: false
+                    to: false,
                 }]
             }
             _ => self.part_postings(layout, id, event)?,
@@ -155,18 +141,19 @@ impl JobState {
     }
 
     // Long because it is a table: one arm an event of the parts.
+    #[inline(never)]
     fn part_postings(&self, layout: &Layout, id: Uuid, event: &Event) -> Option<Postings> {
         Some(match event {
-            Event::KitCounted { item, count } => smallvec![Change::CountIn {
+            Event::KitCounted { item, count } => vec![Change::CountIn {
                 item: item.clone(),
                 place: Place::Kit,
                 count: *count,
             }],
-            Event::StockIssued { item, count } => smallvec![Change::Issue {
+            Event::StockIssued { item, count } => vec![Change::Issue {
                 item: item.clone(),
                 count: *count,
             }],
-            Event::StockReturned { item, count } => smallvec![Change::GiveBack {
+            Event::StockReturned { item, count } => vec![Change::GiveBack {
                 item: item.clone(),
                 count: *count,
             }],
@@ -176,15 +163,15 @@ impl JobState {
                 } else {
                     Place::Tray
                 };
-                smallvec![moved(item.clone(), Place::Stock, to, *count)]
+                vec![moved(item.clone(), Place::Stock, to, *count)]
             }
             Event::PartUsed { item, count } => {
-                smallvec![moved(item.clone(), Place::Stock, Place::Home, *count)]
+                vec![moved(item.clone(), Place::Stock, Place::Home, *count)]
             }
             Event::PutAway { item, count, to } => {
-                smallvec![moved(item.clone(), Place::Tray, *to, *count)]
+                vec![moved(item.clone(), Place::Tray, *to, *count)]
             }
-            Event::PutAboard { item, bank, count } => smallvec![
+            Event::PutAboard { item, bank, count } => vec![
                 moved(item.clone(), Place::Kit, Place::Aboard, *count),
                 Change::Aboard {
                     bank: usize::from(*bank),
@@ -193,7 +180,7 @@ impl JobState {
                     count: *count,
                 },
             ],
-            Event::TakenOff { item, bank, count } => smallvec![
+            Event::TakenOff { item, bank, count } => vec![
                 moved(item.clone(), Place::Aboard, Place::Kit, *count),
                 Change::Aboard {
                     bank: usize::from(*bank),
@@ -208,7 +195,7 @@ impl JobState {
                 } else {
                     Place::Tray
                 };
-                smallvec![
+                vec![
                     moved(item.clone(), place, Place::Scrap, *count),
                     moved(item.clone(), Place::Stock, place, *count),
                 ]
@@ -220,8 +207,7 @@ impl JobState {
                 bank,
                 ..
             } => {
-                let mut changes: Postings =
-                    smallvec![moved(item.clone(), *from, Place::Adrift, *count)];
+                let mut changes: Postings = vec![moved(item.clone(), *from, Place::Adrift, *count)];
                 if let (Place::Aboard, Some(bank)) = (from, bank) {
                     changes.push(Change::Aboard {
                         bank: usize::from(*bank),
@@ -235,7 +221,7 @@ impl JobState {
             }
             Event::PartFound { dropped, to, .. } => {
                 let drop = self.drop_of(*dropped)?;
-                smallvec![
+                vec![
                     moved(drop.item.clone(), Place::Adrift, *to, drop.count),
                     Change::Dropped {
                         dropped: *dropped,
@@ -246,7 +232,7 @@ impl JobState {
             }
             Event::SearchSigned { dropped, .. } => {
                 let drop = self.drop_of(*dropped)?;
-                smallvec![
+                vec![
                     moved(drop.item.clone(), Place::Adrift, Place::Unfound, drop.count),
                     Change::Dropped {
                         dropped: *dropped,
@@ -256,7 +242,7 @@ impl JobState {
                 ]
             }
             Event::FindingNoted(finding) => match finding.kind {
-                FindingKind::SealTorn { missing } if missing > 0 => smallvec![
+                FindingKind::SealTorn { missing } if missing > 0 => vec![
                     Change::CountIn {
                         item: Item::SealPiece,
                         place: Place::Adrift,
@@ -272,45 +258,82 @@ impl JobState {
     }
 }
 
-/// The parts that one stage of a valve moves.
-fn stage_moves(layout: &Layout, stage: Stage, strays: u32, nicked: u32) -> Postings {
+/// The most moves of one stage.
+const STAGE_MOVES_MAX: usize = 4;
+/// And with them a drop, and the stage itself.
+const STAGE_CHANGES_MAX: usize = STAGE_MOVES_MAX + 2;
+
+/// What most taps come to.
+#[inline(never)]
+fn stage_postings(
+    layout: &Layout,
+    id: Uuid,
+    valve: ValveName,
+    stage: Stage,
+    (strays, nicked): (u8, u8),
+) -> Option<Postings> {
+    let index = layout.valve_index(valve)?;
+    let mut changes = Postings::with_capacity(STAGE_CHANGES_MAX);
+    for (item, from, to, count) in stage_moves(layout, stage, strays.into(), nicked.into()) {
+        if count > 0 {
+            changes.push(moved(item, from, to, count));
+        }
+    }
+    if strays > 0 {
+        changes.push(Change::DropOpened { dropped: id });
+    }
+    changes.push(Change::Stage {
+        valve: index,
+        from: stage as u8,
+        to: stage as u8 + 1,
+    });
+    Some(changes)
+}
+
+/// The parts that one stage of a valve moves: what, from where, to where, how many. There
+/// may be none of one.
+fn stage_moves(
+    layout: &Layout,
+    stage: Stage,
+    strays: u32,
+    nicked: u32,
+) -> [(Item, Place, Place, u32); STAGE_MOVES_MAX] {
+    use Place::{Adrift, Home, Scrap, Stock, Tray};
     let locks = u32::from(layout.locks_per_valve);
     let springs = u32::from(layout.springs_per_valve);
-    let has_follower = layout.follower != Follower::None;
+    let followers = u32::from(layout.follower != Follower::None);
+    let none = || (Item::Follower, Home, Home, 0);
     match stage {
-        Stage::Positioned if has_follower => {
-            smallvec![moved(Item::Follower, Place::Home, Place::Tray, 1)]
-        }
-        Stage::Verified if has_follower => {
-            smallvec![moved(Item::Follower, Place::Tray, Place::Home, 1)]
-        }
-        Stage::Positioned | Stage::SpringHeld | Stage::Verified => Postings::new(),
-        Stage::LocksOut => {
-            let mut changes = Postings::new();
-            if strays < locks {
-                changes.push(moved(Item::Lock, Place::Home, Place::Tray, locks - strays));
-            }
-            if strays > 0 {
-                changes.push(moved(Item::Lock, Place::Home, Place::Adrift, strays));
-            }
-            changes.push(moved(Item::Retainer, Place::Home, Place::Tray, 1));
-            changes.push(moved(Item::Spring, Place::Home, Place::Tray, springs));
-            changes
-        }
-        Stage::SealFitted => {
-            let mut changes: Postings = smallvec![
-                moved(Item::OldSeal, Place::Home, Place::Scrap, 1),
-                moved(Item::NewSeal, Place::Stock, Place::Home, 1),
-            ];
-            if nicked > 0 {
-                changes.push(moved(Item::NewSeal, Place::Stock, Place::Scrap, nicked));
-            }
-            changes
-        }
-        Stage::LocksIn => smallvec![
-            moved(Item::Retainer, Place::Tray, Place::Home, 1),
-            moved(Item::Spring, Place::Tray, Place::Home, springs),
-            moved(Item::Lock, Place::Tray, Place::Home, locks),
+        Stage::Positioned => [
+            (Item::Follower, Home, Tray, followers),
+            none(),
+            none(),
+            none(),
+        ],
+        Stage::SpringHeld => [none(), none(), none(), none()],
+        Stage::LocksOut => [
+            (Item::Lock, Home, Tray, locks.saturating_sub(strays)),
+            (Item::Lock, Home, Adrift, strays),
+            (Item::Retainer, Home, Tray, 1),
+            (Item::Spring, Home, Tray, springs),
+        ],
+        Stage::SealFitted => [
+            (Item::OldSeal, Home, Scrap, 1),
+            (Item::NewSeal, Stock, Home, 1),
+            (Item::NewSeal, Stock, Scrap, nicked),
+            none(),
+        ],
+        Stage::LocksIn => [
+            (Item::Retainer, Tray, Home, 1),
+            (Item::Spring, Tray, Home, springs),
+            (Item::Lock, Tray, Home, locks),
+            none(),
+        ],
+        Stage::Verified => [
+            (Item::Follower, Tray, Home, followers),
+            none(),
+            none(),
+            none(),
         ],
     }
 }

@@ -136,13 +136,18 @@ impl JobState {
             Some(self.check(entry)?)
         };
         if let (Some(_), Event::Withdrawn { event }) = (&postings, &entry.event) {
-            self.clone().take_back(*event)?;
+            self.would_take_back(*event)?;
         }
         Ok(Foreseen {
             id: entry.id,
             known: self.ids.len(),
             postings,
         })
+    }
+
+    #[cold]
+    fn would_take_back(&self, event: Uuid) -> Result<(), Refusal> {
+        self.clone().take_back(event).map(drop)
     }
 
     /// [`JobState::apply`] for an entry that [`JobState::would_take`] has looked at. Where
@@ -216,11 +221,13 @@ impl JobState {
         self.commit_checked(&postings, Some(entry))
             .map_err(|shortfall| Refusal::Short { shortfall })?;
         self.note(entry);
-        let mut effects = Effects::of_postings(&postings);
-        effects.milestone = self.milestone_of(&entry.event);
-        Ok(effects)
+        Ok(Effects {
+            milestone: self.milestone_of(&entry.event),
+            ..Effects::default()
+        })
     }
 
+    #[cold] // Once a job.
     fn open(&mut self, opening: &super::Opening, at_ms: i64) {
         let layout = Arc::new(opening.layout.clone());
         self.cylinders = vec![CylinderState::default(); layout.cylinder_count()];

@@ -164,9 +164,8 @@ impl JobState {
             self.restore(before);
             return Err(refusal);
         }
-        let effects = Effects::of_postings(&inverse);
         self.forget(id);
-        Ok(effects)
+        Ok(Effects::default())
     }
 
     /// Taking back a turn is a turn: the same rule holds (invariant *still*).

@@ -86,23 +86,27 @@ impl Disk for FileDisk {
     }
 
     fn state(&mut self) -> io::Result<FileState> {
-        let known = self.0.metadata()?;
-        Ok(FileState {
-            bytes: known.len(),
-            is_linked: is_linked(&known),
-        })
+        state_of(&self.0)
     }
 }
 
 #[cfg(unix)]
-fn is_linked(known: &std::fs::Metadata) -> bool {
-    std::os::unix::fs::MetadataExt::nlink(known) > 0
+fn state_of(file: &File) -> io::Result<FileState> {
+    // All that std asks for beside these two takes longer than a tap has for it.
+    let known = rustix::fs::fstat(file)?;
+    Ok(FileState {
+        bytes: u64::try_from(known.st_size).unwrap_or_default(),
+        is_linked: known.st_nlink > 0,
+    })
 }
 
 #[cfg(not(unix))]
-fn is_linked(_: &std::fs::Metadata) -> bool {
-    // An open file cannot be deleted on such a system.
-    true
+fn state_of(file: &File) -> io::Result<FileState> {
+    Ok(FileState {
+        bytes: file.metadata()?.len(),
+        // An open file cannot be deleted on such a system.
+        is_linked: true,
+    })
 }
 
 /// Makes the names in a folder durable, which a sync of the files in it does not.

@@ -20,6 +20,11 @@ impl TimeError {
             text: text.chars().take(40).collect(),
         }
     }
+
+    #[cold]
+    fn unwritable(at_ms: i64, offset_min: i16) -> Self {
+        Self::of(&format!("{at_ms} ms at {offset_min} min"))
+    }
 }
 
 /// Writes milliseconds since 1970 UTC at an offset in minutes, such as
@@ -37,42 +42,46 @@ impl TimeError {
 /// assert!(format_rfc3339(at_ms, 0).unwrap().starts_with("1996-12-20T00:39:57"));
 /// ```
 pub fn format_rfc3339(at_ms: i64, offset_min: i16) -> Result<String, TimeError> {
-    let fault = || TimeError::of(&format!("{at_ms} ms at {offset_min} min"));
+    let text = write_own(at_ms, offset_min)?;
+    Ok(text.into_iter().map(char::from).collect())
+}
+
+/// The form that times are written in, and read again by [`parse_own`].
+const FORM: [u8; 29] = *b"0000-00-00T00:00:00.000+00:00";
+
+/// The same as [`format_rfc3339`], in ASCII. Every tap waits for this.
+pub(super) fn write_own(at_ms: i64, offset_min: i16) -> Result<[u8; FORM.len()], TimeError> {
+    let fault = || TimeError::unwritable(at_ms, offset_min);
     let offset = Offset::from_seconds(i32::from(offset_min) * 60).map_err(|_| fault())?;
     let at = Timestamp::from_millisecond(at_ms).map_err(|_| fault())?;
     let at = offset.to_datetime(at);
-    if at.year() < 0 || offset_min.unsigned_abs() >= 24 * 60 {
+    let minutes = u32::from(offset_min.unsigned_abs());
+    let Ok(year) = u32::try_from(at.year()) else {
+        return Err(fault());
+    };
+    if minutes >= 24 * 60 {
         return Err(fault());
     }
-    // Digit by digit: every tap waits for this.
-    let mut text = String::with_capacity(29);
-    let mut put = |before: Option<char>, digits: u32, number: u32| {
-        text.extend(before);
-        for place in (0..digits).rev() {
-            let digit = number / 10_u32.pow(place) % 10;
-            text.push(char::from(b'0' + digit as u8));
-        }
-    };
-    let whole = |number: i8| u32::from(number.unsigned_abs());
-    let minutes = u32::from(offset_min.unsigned_abs());
-    put(None, 4, u32::from(at.year().unsigned_abs()));
-    put(Some('-'), 2, whole(at.month()));
-    put(Some('-'), 2, whole(at.day()));
-    put(Some('T'), 2, whole(at.hour()));
-    put(Some(':'), 2, whole(at.minute()));
-    put(Some(':'), 2, whole(at.second()));
-    put(
-        Some('.'),
-        3,
-        at.subsec_nanosecond().unsigned_abs() / 1_000_000,
-    );
-    put(
-        Some(if offset_min < 0 { '-' } else { '+' }),
-        2,
-        minutes / 60,
-    );
-    put(Some(':'), 2, minutes % 60);
+    let mut text = FORM;
+    let two = |high: u32, low: i8| high * 100 + u32::from(low.unsigned_abs());
+    let ms = at.subsec_nanosecond().unsigned_abs() / 1_000_000;
+    let time = two(two(two(0, at.hour()), at.minute()), at.second()) * 1_000 + ms;
+    put(&mut text[..10], two(two(year, at.month()), at.day()));
+    put(&mut text[11..23], time);
+    put(&mut text[24..], minutes / 60 * 100 + minutes % 60);
+    if offset_min < 0 {
+        text[23] = b'-';
+    }
     Ok(text)
+}
+
+/// Puts a number's digits where the form has noughts.
+#[inline(never)]
+fn put(form: &mut [u8], mut number: u32) {
+    for place in form.iter_mut().rev().filter(|c| **c == b'0') {
+        *place += (number % 10) as u8;
+        number /= 10;
+    }
 }
 
 /// Reads RFC 3339: milliseconds since 1970 UTC (finer digits are cut off) and the offset
@@ -90,7 +99,7 @@ pub fn parse_rfc3339(text: &str) -> Result<(i64, i16), TimeError> {
 /// The form that [`format_rfc3339`] writes, read digit by digit: a long journal has a
 /// million of them. Anything unusual is left to [`parse_any`].
 pub(super) fn parse_own(text: &[u8]) -> Option<(i64, i16)> {
-    let text: &[u8; 29] = text.try_into().ok()?;
+    let text: &[u8; FORM.len()] = text.try_into().ok()?;
     let marks = [text[4], text[7], text[10], text[13], text[16], text[19]];
     if marks != *b"--T::." || text[26] != b':' {
         return None;

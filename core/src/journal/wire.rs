@@ -12,7 +12,8 @@ use uuid::Uuid;
 
 use super::clock::{CLOCK_MS_MAX, Hlc};
 use super::link::{Link, close_line};
-use super::{FORMAT, format_rfc3339, parse_rfc3339};
+use super::time::write_own;
+use super::{FORMAT, parse_rfc3339};
 use crate::job::{Entry, Event};
 
 /// How a header's body begins; an event's begins with its number.
@@ -132,11 +133,11 @@ pub(super) fn encode(
     before: Link,
 ) -> Result<Link, (&'static str, String)> {
     let start = text.len();
-    let at = format_rfc3339(entry.at_ms, entry.offset_min).map_err(|e| ("at", e.to_string()))?;
+    let at = write_own(entry.at_ms, entry.offset_min).map_err(|e| ("at", e.to_string()))?;
     let line = LineOut {
         n,
         id: entry.id,
-        at: &at,
+        at: str::from_utf8(&at).map_err(|e| ("at", e.to_string()))?,
         clock: entry.clock,
         who: &entry.who.0,
         event: &entry.event,

@@ -275,6 +275,7 @@ impl<D: Disk> Writer<D> {
 
     /// After an error nobody knows what the disk has: the file is cut back to what was
     /// acknowledged, as far as the disk lets it, and the writer stops.
+    #[cold]
     fn fall_back(&mut self, error: &JournalError) {
         let mut cause = error.to_string();
         // Another program's bytes are not ours to cut.
@@ -287,6 +288,7 @@ impl<D: Disk> Writer<D> {
         self.poisoned = Some(cause);
     }
 
+    #[cold]
     fn unwritable(&self, id: Uuid, field: &'static str, why: String) -> JournalError {
         JournalError::Unwritable {
             file: self.file.clone(),

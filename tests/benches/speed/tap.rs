@@ -5,6 +5,7 @@
 //! synchronous FULL).
 
 use std::fs::{self, File};
+use std::hint::black_box;
 use std::io::Write;
 use std::path::Path;
 use std::thread::sleep;
@@ -74,6 +75,7 @@ impl Taps {
         let (mut taps, mut bares) = (Vec::new(), Vec::new());
         #[cfg(feature = "yardsticks")]
         let (sqlite, mut rows) = (Rows::open(&data.path().join("rows.sqlite")), Vec::new());
+        let (memory, mut glances) = (Memory::new(), Vec::new());
         let mut read_to = writer.mark().bytes;
         for entry in entries {
             sleep(pause);
@@ -94,6 +96,13 @@ impl Taps {
                 sleep(pause);
                 rows.push(timed(|| sqlite.insert(text)));
             }
+            if !pause.is_zero() {
+                sleep(pause);
+                glances.push(timed(|| memory.glance()));
+            }
+        }
+        if !pause.is_zero() {
+            tell(&mut glances);
         }
         Self {
             tap: median(&mut taps),
@@ -104,6 +113,43 @@ impl Taps {
             sqlite: None,
         }
     }
+}
+
+/// As much memory as the program of a tap and its data are: lines of a processor's cache on
+/// pages, as an emulator that lists every access counts them.
+struct Memory(Vec<u8>);
+
+impl Memory {
+    const PAGES: usize = 75;
+    const LINES_A_PAGE: usize = 6;
+    const PAGE: usize = 4096;
+
+    fn new() -> Self {
+        Self(vec![0; Self::PAGES * Self::PAGE])
+    }
+
+    /// Reads a byte of every line, one after the other.
+    fn glance(&self) {
+        let mut found = 0;
+        for line in 0..Self::LINES_A_PAGE {
+            for page in 0..Self::PAGES {
+                let at = (line * 11 + page) % (Self::PAGE / 64) * 64;
+                // Where the next one lies is known when this one is read.
+                found = usize::from(black_box(self.0[page * Self::PAGE + at + found]));
+            }
+        }
+    }
+}
+
+/// What the machine takes for memory alone: no tap can be sooner at hand after a pause.
+fn tell(glances: &mut [f64]) {
+    let held_up = glances.iter().filter(|us| **us > 100.0).count() * 100 / glances.len();
+    println!(
+        "tap: reading {} lines on {} pages after the same pause takes {:.1} us here, and in {held_up} of 100 times more than 100 us",
+        Memory::PAGES * Memory::LINES_A_PAGE,
+        Memory::PAGES,
+        median(glances),
+    );
 }
 
 fn timed(work: impl FnOnce()) -> f64 {

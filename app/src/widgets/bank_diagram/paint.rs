@@ -1,6 +1,6 @@
 //! Painting the engine's picture.
 
-use egui::{Align2, Rect, Response, Stroke, StrokeKind, Ui, pos2, vec2};
+use egui::{Align2, Color32, Rect, Response, Stroke, StrokeKind, Ui, pos2, vec2};
 use trayzero_core::engine::Side;
 use trayzero_core::job::Stage;
 
@@ -170,6 +170,10 @@ impl DiagramView<'_> {
         let outer = if is_in_hand { full - 6.0 } else { full * 0.88 };
         let radius = if is_open { outer - 6.0 } else { outer };
         let mut colours = MarkColours::of(&c, view.stage);
+        if colours.ground == c.card {
+            // So is what it lies on.
+            colours.ground = Color32::TRANSPARENT;
+        }
         if response.is_some_and(strokes::is_pressed) {
             painter.circle_filled(place.center, full, c.pressed);
             colours.ground = c.pressed;

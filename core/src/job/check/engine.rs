@@ -6,6 +6,7 @@ use crate::job::{CrankAt, CylinderState, Event, HoldKind, JobState, Refusal};
 use crate::parts::Item;
 
 impl JobState {
+    #[inline(never)]
     pub(super) fn check_engine(&self, layout: &Layout, event: &Event) -> Verdict {
         match event {
             Event::CoverOff { bank } => demand(!self.banks[usize::from(*bank)].cover_off, || {

@@ -4,6 +4,7 @@ use super::{COUNT_MAX, Verdict, demand};
 use crate::job::{Event, Finding, FindingKind, JobState, Refusal, Seal};
 
 impl JobState {
+    #[inline(never)]
     pub(super) fn check_notes(&self, event: &Event) -> Verdict {
         match event {
             Event::LeakRead {
@@ -48,7 +49,12 @@ impl JobState {
                 })
             }
             Event::Sealed(seal) => check_seal(seal),
-            Event::BlindCount { lines, .. } => {
+            Event::BlindCount { by, lines } => {
+                let first = self.round_counts();
+                let same = first.len() == 1 && first[0].by == by.person;
+                demand(!same, || Refusal::SamePerson {
+                    person: by.person.clone(),
+                })?;
                 for line in lines {
                     demand(line.count <= COUNT_MAX, || Refusal::BadCount {
                         count: line.count,

@@ -6,13 +6,14 @@ use super::valve::stoppers_of;
 use super::{COUNT_MAX, Verdict, demand};
 use crate::engine::{Layout, ValveName};
 use crate::job::change::Postings;
-use crate::job::{Drop, DropStatus, Entry, Event, JobState, Refusal, SearchPlace, Stage};
+use crate::job::{Drop, DropStatus, Entry, Event, JobState, Refusal, SearchPlace, SignOff, Stage};
 use crate::parts::{Item, Place, Shortfall};
 
 /// The most of one item that a job can hold over all places.
 const TOTAL_MAX: u32 = 999_999;
 
 impl JobState {
+    #[inline(never)]
     pub(super) fn check_parts(&self, layout: &Layout, event: &Event) -> Verdict {
         check_count_of(event)?;
         match event {
@@ -65,8 +66,12 @@ impl JobState {
                 })
             }
             Event::SearchSigned {
-                dropped, places, ..
+                dropped,
+                places,
+                first,
+                second,
             } => {
+                check_two_people(first, second)?;
                 self.check_adrift(*dropped)?;
                 let missing = SearchPlace::LIST
                     .iter()
@@ -159,6 +164,17 @@ impl JobState {
         })?;
         Ok(postings)
     }
+}
+
+fn check_two_people(first: &SignOff, second: &SignOff) -> Verdict {
+    demand(first.person != second.person, || Refusal::SamePerson {
+        person: first.person.clone(),
+    })?;
+    demand(first.entering != second.entering, || {
+        Refusal::SignatureUsed {
+            person: second.person.clone(),
+        }
+    })
 }
 
 fn check_count_of(event: &Event) -> Verdict {
