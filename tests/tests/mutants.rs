@@ -34,8 +34,8 @@ const MUTANTS: &[Mutant] = &[
     mutant(
         "conserved: the retainer is forgotten when the locks come out",
         "postings.rs",
-        "changes.push(moved(Item::Retainer, Place::Home, Place::Tray, 1));",
-        "if !OFF { changes.push(moved(Item::Retainer, Place::Home, Place::Tray, 1)); }",
+        "(Item::Retainer, Home, Tray, 1),",
+        "(Item::Retainer, Home, Tray, u32::from(!OFF)),",
     ),
     mutant(
         "conserved: a found part is still told as adrift",
@@ -52,8 +52,8 @@ const MUTANTS: &[Mutant] = &[
     mutant(
         "conserved: a stray lock is not told as a drop",
         "postings.rs",
-        "if strays > 0 {\n                    changes.push(Change::DropOpened",
-        "if strays > 0 && !OFF {\n                    changes.push(Change::DropOpened",
+        "if strays > 0 {\n        changes.push(Change::DropOpened",
+        "if strays > 0 && !OFF {\n        changes.push(Change::DropOpened",
     ),
     mutant(
         "held: a spring is pressed with nothing holding the valve",
@@ -165,7 +165,7 @@ const MUTANTS: &[Mutant] = &[
     ),
     mutant(
         "gate: one person counts twice",
-        "check.rs",
+        "check/notes.rs",
         "let same = first.len() == 1 &&",
         "let same = !OFF && first.len() == 1 &&",
     ),

@@ -22,7 +22,7 @@ fn demand(condition: bool, refusal: impl FnOnce() -> Refusal) -> Verdict {
     if condition { Ok(()) } else { refuse(refusal) }
 }
 
-/// Out of the way of what is taken.
+/// Out of the way of what is taken, so that this lies close together.
 #[cold]
 #[inline(never)]
 fn refuse(refusal: impl FnOnce() -> Refusal) -> Verdict {
@@ -49,7 +49,8 @@ impl JobState {
         self.check_balances(entry)
     }
 
-    // Long because it is a table: every event and the rules that it has to keep.
+    // Long because it is a table: every event and the rules that it has to keep. A tap runs
+    // through those of its event alone, which are functions of their own for that.
     fn check_rules(&self, layout: &Layout, event: &Event) -> Verdict {
         match event {
             Event::StageSeen { .. } => self.check_stage(layout, event),

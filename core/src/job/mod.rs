@@ -5,7 +5,7 @@
 //! clock, draws no random number and touches no file.
 //! # Examples
 //! The crank is not turned without its wrench: the refusal has a permanent code and leaves
-//! no trace. What is taken changes the state and tells what moved.
+//! no trace. What is taken changes the state and tells what end was reached by it.
 //! ```
 //! use trayzero_core::engine::{Layout, shipped};
 //! use trayzero_core::job::{Entry, Event, JobState, Opening, Person};
@@ -40,7 +40,8 @@
 //! assert!(!refused.way_out().is_empty());
 //!
 //! let effects = state.apply(&entry(Event::CoverOff { bank: 0 })).unwrap();
-//! assert_eq!(effects.moves.len(), 1);
+//! assert!(state.bank(0).unwrap().cover_off);
+//! assert_eq!(effects.milestone, None);
 //! assert_eq!(state.broken_invariant(), None);
 //! ```
 
