@@ -1,9 +1,10 @@
 //! What is worked out once and kept from frame to frame, as long as it is asked for.
 
-use std::hash::Hash;
+use std::collections::HashMap;
+use std::hash::{BuildHasherDefault, Hash, Hasher};
 
+use egui::Ui;
 use egui::cache::CacheTrait;
-use egui::{Id, IdMap, Ui};
 
 use crate::theme::Theme;
 
@@ -17,11 +18,32 @@ pub fn bits(rect: egui::Rect) -> [u32; 4] {
     [rect.min.x, rect.min.y, rect.max.x, rect.max.y].map(f32::to_bits)
 }
 
+/// A number from [`key`] serves as its own hash. An [`egui::Id`] would, too, but in a debug
+/// build egui notes down for good what each one was made of.
+#[derive(Clone, Copy, Default)]
+struct AsItIs(u64);
+
+impl Hasher for AsItIs {
+    fn write(&mut self, bytes: &[u8]) {
+        for byte in bytes {
+            self.0 = self.0.rotate_left(8) ^ u64::from(*byte);
+        }
+    }
+
+    fn write_u64(&mut self, number: u64) {
+        self.0 = number;
+    }
+
+    fn finish(&self) -> u64 {
+        self.0
+    }
+}
+
 /// Things of one type from the frame before and this one. What is not asked for in a
 /// frame is let go.
 struct Kept<T> {
     frame: u64,
-    things: IdMap<Thing<T>>,
+    things: HashMap<u64, Thing<T>, BuildHasherDefault<AsItIs>>,
 }
 
 struct Thing<T> {
@@ -33,19 +55,19 @@ impl<T> Default for Kept<T> {
     fn default() -> Self {
         Self {
             frame: 0,
-            things: IdMap::default(),
+            things: HashMap::default(),
         }
     }
 }
 
 impl<T: Clone> Kept<T> {
-    fn get(&mut self, id: Id) -> Option<T> {
+    fn get(&mut self, id: u64) -> Option<T> {
         let thing = self.things.get_mut(&id)?;
         thing.asked_in = self.frame;
         Some(thing.made.clone())
     }
 
-    fn put(&mut self, id: Id, made: T) {
+    fn put(&mut self, id: u64, made: T) {
         let asked_in = self.frame;
         self.things.insert(id, Thing { asked_in, made });
     }
@@ -69,7 +91,7 @@ pub fn kept<T: Clone + Send + Sync + 'static>(ui: &Ui, key: u64, make: impl FnOn
     let pixels = ui.pixels_per_point().to_bits();
     let before = ui.memory_mut(|m| {
         let ground = Theme::ground(&m.data)?;
-        let id = Id::NULL.with((key, ground, pixels));
+        let id = self::key((key, ground, pixels));
         Some((id, m.caches.cache::<Kept<T>>().get(id)))
     });
     match before {
