@@ -125,7 +125,8 @@ impl Memory {
     const PAGE: usize = 4096;
 
     fn new() -> Self {
-        Self(vec![0; Self::PAGES * Self::PAGE])
+        // Pages of nothing but noughts would all be the same one.
+        Self(vec![2; Self::PAGES * Self::PAGE])
     }
 
     /// Reads a byte of every line, one after the other.
@@ -135,7 +136,7 @@ impl Memory {
             for page in 0..Self::PAGES {
                 let at = (line * 11 + page) % (Self::PAGE / 64) * 64;
                 // Where the next one lies is known when this one is read.
-                found = usize::from(black_box(self.0[page * Self::PAGE + at + found]));
+                found = usize::from(black_box(self.0[page * Self::PAGE + at + found])) & 1;
             }
         }
     }
