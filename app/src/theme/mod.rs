@@ -11,9 +11,9 @@ mod pairs;
 use egui::{
     Color32, Context, CornerRadius, FontFamily, FontId, Id, Stroke, Style, TextStyle, Vec2,
     Visuals,
+    cache::CacheStorage,
     epaint::util::hash,
     style::{Selection, WidgetVisuals, Widgets},
-    util::IdTypeMap,
 };
 use serde::{Deserialize, Serialize};
 
@@ -58,8 +58,8 @@ pub struct Theme {
     pub colours: Colours,
 }
 
-/// What pictures that are kept from frame to frame stand on: the theme, and where the
-/// letters are in the fonts' picture.
+/// What all that is kept from frame to frame stands on: the theme, the scale of the screen, and
+/// where the letters are in the fonts' picture.
 #[derive(Clone, Copy, Debug)]
 struct Ground {
     handed_over_in_pass: u64,
@@ -72,9 +72,11 @@ struct Ground {
 }
 
 impl Ground {
+    /// Lets go of all that was kept where it no longer holds.
     fn follow(ctx: &Context, theme: &Theme) {
         let pass = ctx.cumulative_pass_nr();
-        let mut now = ctx.data(|d| d.get_temp(KEY)).unwrap_or(Self {
+        let before: Option<Self> = ctx.data(|d| d.get_temp(KEY));
+        let mut now = before.unwrap_or(Self {
             handed_over_in_pass: pass,
             fill: 0.0,
             emptied: 0,
@@ -84,7 +86,12 @@ impl Ground {
             let fill = ctx.fonts_mut(|fonts| fonts.font_atlas_fill_ratio());
             now.emptied += u32::from(fill < now.fill);
             now.fill = fill;
-            now.number = Some(hash((theme.tone, theme.scale.to_bits(), now.emptied)));
+            let pixels = ctx.pixels_per_point().to_bits();
+            let parts = (theme.tone, theme.scale.to_bits(), pixels, now.emptied);
+            now.number = Some(hash(parts));
+        }
+        if before.is_none_or(|before| before.number != now.number) {
+            ctx.memory_mut(|m| m.caches = CacheStorage::default());
         }
         ctx.data_mut(|d| d.insert_temp(KEY, now));
     }
@@ -200,15 +207,10 @@ impl Theme {
         ctx.data(|d| d.get_temp(KEY)).unwrap_or_default()
     }
 
-    /// A number that is another one when what was laid out or painted before no longer
-    /// holds: the theme has changed, or letters have moved in the fonts' picture. `None`
-    /// where nothing laid out so far holds.
-    pub fn ground(data: &IdTypeMap) -> Option<u64> {
-        data.get_temp::<Ground>(KEY)?.number
-    }
-
     /// Puts the theme into a context: at the start of every pass, before any text of it.
-    /// Cheap when nothing has changed. Fonts that are handed over after some text serve
+    /// Cheap when nothing has changed. Empties egui's caches when what was laid out or
+    /// painted before no longer holds: the theme or the scale of the screen has changed,
+    /// the fonts serve now, or letters have moved in the fonts' picture. Fonts that are handed over after some text serve
     /// from the next pass on only.
     pub fn install(self, ctx: &Context) {
         let before: Option<Self> = ctx.data(|d| d.get_temp(KEY));

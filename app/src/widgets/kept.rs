@@ -6,8 +6,6 @@ use std::hash::{BuildHasherDefault, Hash, Hasher};
 use egui::Ui;
 use egui::cache::CacheTrait;
 
-use crate::theme::Theme;
-
 /// A number for everything that a thing depends on.
 pub fn key(parts: impl Hash) -> u64 {
     egui::epaint::util::hash(parts)
@@ -61,15 +59,15 @@ impl<T> Default for Kept<T> {
 }
 
 impl<T: Clone> Kept<T> {
-    fn get(&mut self, id: u64) -> Option<T> {
-        let thing = self.things.get_mut(&id)?;
+    fn get(&mut self, key: u64) -> Option<T> {
+        let thing = self.things.get_mut(&key)?;
         thing.asked_in = self.frame;
         Some(thing.made.clone())
     }
 
-    fn put(&mut self, id: u64, made: T) {
+    fn put(&mut self, key: u64, made: T) {
         let asked_in = self.frame;
-        self.things.insert(id, Thing { asked_in, made });
+        self.things.insert(key, Thing { asked_in, made });
     }
 }
 
@@ -86,22 +84,15 @@ impl<T: Send + Sync + 'static> CacheTrait for Kept<T> {
 }
 
 /// The thing that depends on nothing but `key`, the theme, the scale of the screen and the
-/// fonts: from the frame before, or made now.
+/// fonts: from the frame before, or made now. When one of the latter changes,
+/// [`Theme::install`] empties the cache.
+///
+/// [`Theme::install`]: crate::theme::Theme::install
 pub fn kept<T: Clone + Send + Sync + 'static>(ui: &Ui, key: u64, make: impl FnOnce() -> T) -> T {
-    let pixels = ui.pixels_per_point().to_bits();
-    let before = ui.memory_mut(|m| {
-        let ground = Theme::ground(&m.data)?;
-        let id = self::key((key, ground, pixels));
-        Some((id, m.caches.cache::<Kept<T>>().get(id)))
-    });
-    match before {
-        Some((_, Some(made))) => made,
-        Some((id, None)) => {
-            let made = make();
-            ui.memory_mut(|m| m.caches.cache::<Kept<T>>().put(id, made.clone()));
-            made
-        }
-        // Nothing from before the fonts serve holds.
-        None => make(),
-    }
+    let before = ui.memory_mut(|m| m.caches.cache::<Kept<T>>().get(key));
+    before.unwrap_or_else(|| {
+        let made = make();
+        ui.memory_mut(|m| m.caches.cache::<Kept<T>>().put(key, made.clone()));
+        made
+    })
 }
