@@ -72,6 +72,16 @@ fn check(layout: &Layout, name: &str, room: Vec2, text: TextSizes) -> bool {
     plan.is_overview
 }
 
+/// Room for text at a scale.
+fn text_sizes(scale: f32) -> TextSizes {
+    TextSizes {
+        number: 30.0 * scale,
+        side: 20.0 * scale,
+        front: 60.0 * scale,
+        side_width: 60.0 * scale,
+    }
+}
+
 #[test]
 fn every_target_is_large_enough_and_none_overlap_on_any_engine() {
     let rooms = [
@@ -86,13 +96,7 @@ fn every_target_is_large_enough_and_none_overlap_on_any_engine() {
         let layout = engine(shipped.key);
         for room in rooms {
             for scale in [1.0, 2.0] {
-                let text = TextSizes {
-                    number: 30.0 * scale,
-                    side: 20.0 * scale,
-                    front: 60.0 * scale,
-                    side_width: 60.0 * scale,
-                };
-                if check(&layout, shipped.key, room, text) {
+                if check(&layout, shipped.key, room, text_sizes(scale)) {
                     overviews += 1;
                 } else {
                     whole += 1;
@@ -105,6 +109,44 @@ fn every_target_is_large_enough_and_none_overlap_on_any_engine() {
         whole > 20 && overviews > 20,
         "both ways of drawing were tried"
     );
+}
+
+#[test]
+fn the_name_of_a_side_stands_clear_of_the_ports() {
+    for shipped in shipped() {
+        let layout = engine(shipped.key);
+        for room in [vec2(740.0, 520.0), vec2(1500.0, 1200.0)] {
+            for scale in [1.0, 2.0] {
+                let text = text_sizes(scale);
+                let rect = Rect::from_min_size(Pos2::ZERO, room);
+                let plan = plan(&layout, rect, text, None);
+                let ports: Vec<Rect> = plan
+                    .slabs
+                    .iter()
+                    .flat_map(|slab| plan.ports(slab))
+                    .map(|port| port.rect)
+                    .collect();
+                for name in &plan.sides {
+                    let (key, side) = (shipped.key, name.side);
+                    assert_eq!(name.rect.size(), vec2(text.side_width, text.side));
+                    for port in &ports {
+                        let is_clear = !port.intersects(name.rect);
+                        assert!(is_clear, "{key}, {side:?}: {:?} on {port:?}", name.rect);
+                    }
+                }
+            }
+        }
+    }
+    // Where a gap between two ports is wide enough, no port has to go for a name.
+    let layout = engine("inline-4-16v");
+    let rect = Rect::from_min_size(Pos2::ZERO, vec2(740.0, 520.0));
+    let text = TextSizes {
+        side_width: 52.0,
+        ..text_sizes(1.0)
+    };
+    let plan = plan(&layout, rect, text, None);
+    let ports = plan.slabs.iter().flat_map(|slab| plan.ports(slab));
+    assert_eq!((plan.sides.len(), ports.count()), (2, 16));
 }
 
 /// A context that is tapped at given times.
@@ -326,14 +368,8 @@ fn a_tap_between_two_valves_means_neither() {
     println!("{hits} taps met a valve, {misses} met none");
     assert!(hits > 20 && misses > 20);
     // Halfway between the first two valves of the first cylinder there is dead room.
-    let sizes = TextSizes {
-        number: 30.0,
-        side: 20.0,
-        front: 60.0,
-        side_width: 60.0,
-    };
     let rect = Rect::from_min_size(Pos2::ZERO, size);
-    let plan = plan(&layout, rect, sizes, None);
+    let plan = plan(&layout, rect, text_sizes(1.0), None);
     let [a, b] = [0, 1].map(|i| plan.valves[i].target.unwrap());
     assert!(b.left() - a.right() >= 8.0 - 0.01, "{a:?} {b:?}");
 }

@@ -16,7 +16,7 @@ use super::{flight, paint as strokes, still, tap};
 use crate::theme::{Theme, Type};
 use crate::words::Words;
 
-pub use places::{CylinderPlace, Plan, Slab, TextSizes, ValvePlace};
+pub use places::{CylinderPlace, Plan, Port, SideName, Slab, TextSizes, ValvePlace};
 pub use plan::plan;
 
 /// What the diagram knows of one valve.

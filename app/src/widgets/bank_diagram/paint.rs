@@ -1,11 +1,11 @@
 //! Painting the engine's picture.
 
-use egui::{Align2, Color32, Rect, Response, Stroke, StrokeKind, Ui, pos2, vec2};
+use egui::{Align2, Color32, Pos2, Rect, Response, Stroke, StrokeKind, Ui, pos2, vec2};
 use trayzero_core::engine::Side;
 use trayzero_core::job::Stage;
 
-use super::{CylinderPlace, DiagramView, Plan, ValvePlace, ValveView};
-use crate::theme::{Theme, Type};
+use super::{CylinderPlace, DiagramView, Plan, Port, Slab, ValvePlace, ValveView};
+use crate::theme::{GAP, Theme, Type};
 use crate::widgets::paint as strokes;
 use crate::widgets::valve_mark::{self, MarkColours};
 use crate::words::Words;
@@ -17,16 +17,16 @@ impl DiagramView<'_> {
         let painter = ui.painter();
         painter.rect_filled(plan.block, 10.0, c.line);
         if self.layout.bank_angle_deg >= 150.0 {
-            let y = plan.block.center().y;
-            let ends = [pos2(plan.block.left(), y), pos2(plan.block.right(), y)];
             let axis = Stroke::new(2.0, c.edge);
-            painter.extend(egui::Shape::dashed_line(&ends, axis, 18.0, 8.0));
+            for ends in axis_of(plan) {
+                painter.extend(egui::Shape::dashed_line(&ends, axis, 18.0, 8.0));
+            }
         }
         paint_pulley(ui, plan);
         let at = pos2(plan.pulley.right(), plan.pulley.bottom() + 4.0);
         let front = strokes::label(ui, at, Align2::RIGHT_TOP, words.front, Type::Small, c.ink);
         for slab in &plan.slabs {
-            paint_ports(ui, plan, slab.rect, slab.intake_up);
+            paint_ports(ui, plan, slab);
             let edge = Stroke::new(2.0, c.line);
             painter.rect(slab.rect, 16.0, c.metal, edge, StrokeKind::Inside);
             if self.layout.banks.len() > 1 {
@@ -43,25 +43,13 @@ impl DiagramView<'_> {
                 strokes::label(ui, at, Align2::RIGHT_CENTER, name, Type::Strong, c.ink_soft);
             }
         }
-        let has_names = plan.slabs.first().is_some_and(|slab| {
-            slab.rect.top() - plan.rect.top() >= strokes::line_height(ui, Type::Small)
-        });
-        for (y, side) in plan.sides.iter().filter(|_| has_names) {
-            let name = match side {
+        for name in &plan.sides {
+            let text = match name.side {
                 Side::Intake => words.intake,
                 Side::Exhaust => words.exhaust,
             };
-            let at = pos2(plan.block.center().x, *y);
-            let galley = strokes::text_line(ui, name, Type::Small, c.ink, 300.0);
-            let rect = Rect::from_center_size(at, galley.size());
-            // Stubs of the ports may stand where the name does.
-            let ground = if plan.block.contains(at) {
-                c.line
-            } else {
-                c.paper
-            };
-            painter.rect_filled(rect.expand2(vec2(8.0, 0.0)), 4.0, ground);
-            painter.galley(rect.min, galley, c.ink);
+            let at = name.rect.center();
+            strokes::label(ui, at, Align2::CENTER_CENTER, text, Type::Small, c.ink);
         }
     }
 
@@ -232,29 +220,34 @@ fn paint_pulley(ui: &Ui, plan: &Plan) {
     }
 }
 
+/// The line of the crank through a flat engine: on both sides of a name that stands on it.
+fn axis_of(plan: &Plan) -> Vec<[Pos2; 2]> {
+    let y = plan.block.center().y;
+    let at = |x: f32| pos2(x, y);
+    let mut from = plan.block.left();
+    let mut parts = Vec::new();
+    for name in plan.sides.iter().filter(|n| n.rect.y_range().contains(y)) {
+        parts.push([at(from), at(name.rect.left() - GAP)]);
+        from = name.rect.right() + GAP;
+    }
+    parts.push([at(from), at(plan.block.right())]);
+    parts
+}
+
 /// Stubs of the ports: open ducts on the intake side, round flanges on the other.
-fn paint_ports(ui: &Ui, plan: &Plan, slab: Rect, intake_up: bool) {
+fn paint_ports(ui: &Ui, plan: &Plan, slab: &Slab) {
     let c = Theme::of(ui.ctx()).colours;
-    for place in &plan.valves {
-        if place.target.is_some() && plan.is_overview || !slab.contains(place.center) {
-            continue;
-        }
-        let is_up = (place.valve.side == Side::Intake) == intake_up;
-        let y = if is_up { slab.top() } else { slab.bottom() };
-        let half = (place.radius * 0.45).max(3.0);
-        let x = place.center.x;
-        match place.valve.side {
+    for Port { rect, side } in plan.ports(slab) {
+        match side {
             Side::Intake => {
-                let duct = Rect::from_center_size(pos2(x, y), vec2(2.0 * half, 24.0));
-                ui.painter().rect_filled(duct, 0.0, c.metal);
-                for edge in [duct.left(), duct.right()] {
+                ui.painter().rect_filled(rect, 0.0, c.metal);
+                for edge in [rect.left(), rect.right()] {
                     let stroke = Stroke::new(2.0, c.edge);
-                    ui.painter().vline(edge, duct.y_range(), stroke);
+                    ui.painter().vline(edge, rect.y_range(), stroke);
                 }
             }
             Side::Exhaust => {
-                let flange = Rect::from_center_size(pos2(x, y), vec2(2.6 * half, 12.0));
-                ui.painter().rect_filled(flange, 6.0, c.edge);
+                ui.painter().rect_filled(rect, 6.0, c.edge);
             }
         }
     }

@@ -3,7 +3,7 @@
 use egui::{Pos2, Rect, Vec2, pos2, vec2};
 use trayzero_core::engine::{Layout, Side, ValveName};
 
-use super::places::{CylinderPlace, Plan, Slab, TextSizes, ValvePlace};
+use super::places::{CylinderPlace, Plan, SideName, Slab, TextSizes, ValvePlace};
 use crate::theme::{GAP, TARGET};
 
 /// Largest side of a valve's target, in points.
@@ -148,7 +148,6 @@ fn engine(layout: &Layout, rect: Rect, text: TextSizes, rows: &[Row], least: f32
             );
         }
     }
-    name_sides(&mut plan, rows, between, head);
     let all = plan
         .slabs
         .iter()
@@ -157,6 +156,7 @@ fn engine(layout: &Layout, rect: Rect, text: TextSizes, rows: &[Row], least: f32
         pos2(left + text.front - 14.0, all.top() + 10.0),
         pos2(all.right() - 12.0, all.bottom() - 10.0),
     );
+    name_sides(&mut plan, rows, between, text);
     let size = vec2(18.0, (slab_h * 0.42).clamp(44.0, 90.0));
     plan.pulley = Rect::from_center_size(
         pos2(plan.block.left() - size.x / 2.0 - 4.0, all.center().y),
@@ -174,7 +174,10 @@ fn forward_bank(layout: &Layout) -> usize {
 
 /// Names the sides at the outer edges and between two banks; not between two parts of
 /// one bank.
-fn name_sides(plan: &mut Plan, rows: &[Row], between: f32, head: f32) {
+fn name_sides(plan: &mut Plan, rows: &[Row], between: f32, text: TextSizes) {
+    if text.side <= 0.0 {
+        return;
+    }
     let side = |is_up: bool, intake_up: bool| {
         if is_up == intake_up {
             Side::Intake
@@ -182,32 +185,58 @@ fn name_sides(plan: &mut Plan, rows: &[Row], between: f32, head: f32) {
             Side::Exhaust
         }
     };
+    let mut sides = Vec::new();
     for (index, (slab, row)) in plan.slabs.iter().zip(rows).enumerate() {
         let is_same = |other: Option<&Row>| other.is_some_and(|o| o.bank == row.bank);
         let before = index.checked_sub(1).and_then(|i| rows.get(i));
         let after = rows.get(index + 1);
+        let off = |other: Option<&Row>| match other {
+            Some(_) => between / 2.0,
+            None => head(text) / 2.0,
+        };
         if !is_same(before) {
-            let above = if before.is_some() {
-                between / 2.0
-            } else {
-                head / 2.0
-            };
-            let name = (slab.rect.top() - above, side(true, row.intake_up));
+            let name = (slab.rect.top() - off(before), side(true, row.intake_up));
             let is_known = |n: &(f32, Side)| n.1 == name.1 && (n.0 - name.0).abs() < 1.0;
-            if !plan.sides.iter().any(is_known) {
-                plan.sides.push(name);
+            if !sides.iter().any(is_known) {
+                sides.push(name);
             }
         }
         if !is_same(after) {
-            let below = if after.is_some() {
-                between / 2.0
-            } else {
-                head / 2.0
-            };
-            plan.sides
-                .push((slab.rect.bottom() + below, side(false, row.intake_up)));
+            let y = slab.rect.bottom() + off(after);
+            sides.push((y, side(false, row.intake_up)));
         }
     }
+    for (y, side) in sides {
+        let rect = name_between_ports(plan, y, text);
+        plan.sides.push(SideName { rect, side });
+    }
+}
+
+/// Where a name on a line stands: in the gap between two ports that is nearest to the
+/// middle; in the middle where no gap is wide enough.
+fn name_between_ports(plan: &Plan, y: f32, text: TextSizes) -> Rect {
+    let size = vec2(text.side_width, text.side);
+    let middle = plan.block.center().x;
+    let at = |x: f32| Rect::from_center_size(pos2(x, y), size);
+    let line = at(middle).y_range();
+    let mut ports: Vec<Rect> = plan
+        .slabs
+        .iter()
+        .flat_map(|slab| plan.all_ports(slab))
+        .map(|port| port.rect)
+        .filter(|port| port.y_range().intersects(line))
+        .collect();
+    ports.sort_by(|a, b| a.left().total_cmp(&b.left()));
+    let gaps = ports
+        .windows(2)
+        .map(|pair| (pair[0].right(), pair[1].left()));
+    let centers = gaps
+        .filter(|(from, to)| to - from >= size.x + 2.0)
+        .map(|(from, to)| f32::midpoint(from, to));
+    let off = |x: &f32| (x - middle).abs();
+    at(centers
+        .min_by(|a, b| off(a).total_cmp(&off(b)))
+        .unwrap_or(middle))
 }
 
 /// Puts a cylinder and its valves on a card.
