@@ -319,7 +319,9 @@ fn the_first_picture_tells_of_air_and_parts_before_the_board_has_read_anything()
         (sum(|s| s.loose), sum(|s| s.aboard), sum(|s| s.adrift))
     );
     assert!(first.aboard > 0 && first.adrift > 0);
-    let air = cards.iter().filter_map(|c| c.summary.air);
-    let longest = air.min_by_key(|air| air.since_ms).unwrap();
-    assert_eq!(first.air.unwrap().cylinder, longest.cylinder);
+    let air = cards.iter().filter(|c| c.summary.air.is_some());
+    let longest = air.min_by_key(|c| c.summary.air.unwrap().since_ms).unwrap();
+    let first = first.air.unwrap();
+    assert_eq!(first.bay.as_deref(), Some(longest.summary.bay.as_str()));
+    assert_eq!(first.cylinder, longest.summary.air.unwrap().cylinder);
 }

@@ -18,6 +18,7 @@ pub fn counters(v: &View<'_>) -> CountersView {
         return all_jobs(v);
     };
     let air = job.state.air_on().map(|(cylinder, bar)| AirView {
+        bay: None,
         cylinder,
         pressure: units::pressure_at_a_glance(bar, v.units),
         minutes: air_minutes(v, cylinder),
@@ -34,13 +35,14 @@ pub fn counters(v: &View<'_>) -> CountersView {
 fn all_jobs(v: &View<'_>) -> CountersView {
     let summaries = || v.jobs.iter().map(|job| &job.summary);
     let longest = summaries()
-        .filter_map(|s| s.air)
-        .min_by_key(|air| air.since_ms);
+        .filter_map(|s| Some((s, s.air?)))
+        .min_by_key(|(_, air)| air.since_ms);
     CountersView {
         loose: summaries().map(|s| s.loose).sum(),
         aboard: summaries().map(|s| s.aboard).sum(),
         adrift: summaries().map(|s| s.adrift).sum(),
-        air: longest.map(|air| AirView {
+        air: longest.map(|(job, air)| AirView {
+            bay: Some(job.bay.clone()),
             cylinder: air.cylinder,
             pressure: units::pressure_at_a_glance(air.bar, v.units),
             minutes: (v.now_ms - air.since_ms).max(0) / 60_000,

@@ -9,12 +9,25 @@ use crate::words::Words;
 /// Air in one cylinder.
 #[derive(Clone, Debug, PartialEq)]
 pub struct AirView {
+    /// The bay, where the figures are those of several.
+    pub bay: Option<String>,
     /// The cylinder.
     pub cylinder: u8,
     /// Gauge pressure, as it is written.
     pub pressure: String,
     /// Since how many minutes.
     pub minutes: i64,
+}
+
+impl AirView {
+    /// Where it is on.
+    fn place(&self, words: &Words) -> String {
+        let cylinder = words.air_on_cylinder(self.cylinder);
+        match &self.bay {
+            Some(bay) => format!("{cylinder} · {bay}"),
+            None => cylinder,
+        }
+    }
 }
 
 /// What the counters show.
@@ -69,7 +82,7 @@ impl CountersView {
         };
         let (word, figure, tint) = match &self.air {
             Some(air) => (
-                words.air_on_cylinder(air.cylinder),
+                air.place(words),
                 words.pressure_for(&air.pressure, air.minutes),
                 c.air,
             ),
@@ -104,7 +117,8 @@ impl CountersView {
     /// Where the words do not fit into one row, they stand in two.
     pub fn ui(&self, ui: &mut Ui, words: &Words, width: f32) -> Option<Counter> {
         let chips = self.chips(ui, words);
-        let wants: Vec<f32> = chips.iter().map(|chip| want(ui, chip)).collect();
+        let want = |chip| want(ui, chip).min(width);
+        let wants: Vec<f32> = chips.iter().map(want).collect();
         let all = wants.iter().sum::<f32>() + GAP * 3.0;
         let height = Self::height(ui);
         let start = ui.available_rect_before_wrap().min;

@@ -125,6 +125,7 @@ fn the_bay_has_its_picture() {
                     aboard: 11,
                     adrift: 0,
                     air: Some(AirView {
+                        bay: None,
                         cylinder: 3,
                         pressure: "3.4 bar".to_owned(),
                         minutes: 6,
@@ -173,6 +174,7 @@ fn large_text_has_its_picture() {
             aboard: 11,
             adrift: 1,
             air: Some(AirView {
+                bay: None,
                 cylinder: 3,
                 pressure: "3.4 bar".to_owned(),
                 minutes: 6,
