@@ -2,17 +2,20 @@
 //! decimal sign of the language.
 
 use trayzero_core::bench::{
-    OilRate, UnitSystem, format_distance, format_length, format_pressure, format_torque,
-    format_volume, parse_angle, parse_distance, parse_length, parse_pressure, parse_torque,
-    parse_volume, rim_length,
+    OilRate, UnitSystem, format_distance, format_force, format_length, format_pressure,
+    format_torque, format_volume, parse_angle, parse_distance, parse_length, parse_pressure,
+    parse_torque, parse_volume, rim_length,
 };
 use trayzero_core::engine::Layout;
 use uom::si::angle::degree;
-use uom::si::f64::{Angle, Length, Pressure, Torque, Volume};
-use uom::si::length::{inch, kilometer, millimeter};
+use uom::si::energy::{foot_pound, joule};
+use uom::si::f64::{Angle, Energy, Force, Length, Pressure, Torque, Volume, VolumeRate};
+use uom::si::force::newton;
+use uom::si::length::{inch, kilometer, mile, millimeter};
 use uom::si::pressure::{bar, pound_force_per_square_inch};
 use uom::si::torque::newton_meter;
-use uom::si::volume::liter;
+use uom::si::volume::{liter, quart_liquid};
+use uom::si::volume_rate::{cubic_foot_per_minute, liter_per_minute};
 
 use crate::settings::{Settings, Units};
 
@@ -55,6 +58,29 @@ pub fn torque(value_nm: f64, figures: Figures) -> String {
         Torque::new::<newton_meter>(value_nm),
         figures.system,
     ))
+}
+
+/// A force in newtons, as it is shown.
+pub fn force(value_n: f64, figures: Figures) -> String {
+    figures.written(&format_force(Force::new::<newton>(value_n), figures.system))
+}
+
+/// An energy in joules, as it is shown: to 0.1 J or 0.1 ft lbf.
+pub fn energy(value_j: f64, figures: Figures) -> String {
+    let value = Energy::new::<joule>(value_j);
+    figures.written(&match figures.system {
+        UnitSystem::Metric => format!("{value_j:.1} J"),
+        UnitSystem::Us => format!("{:.1} ft lbf", value.get::<foot_pound>()),
+    })
+}
+
+/// A flow of free air in litres a minute, as it is shown: to 1 l/min or 0.1 cu ft/min.
+pub fn air_flow(litres_a_minute: f64, figures: Figures) -> String {
+    let flow = VolumeRate::new::<liter_per_minute>(litres_a_minute);
+    figures.written(&match figures.system {
+        UnitSystem::Metric => format!("{litres_a_minute:.0} l/min"),
+        UnitSystem::Us => format!("{:.1} cu ft/min", flow.get::<cubic_foot_per_minute>()),
+    })
 }
 
 /// A length in millimetres, as it is shown.
@@ -190,14 +216,60 @@ pub fn oil_rate(rate: &OilRate, figures: Figures) -> String {
     figures.written(&plain)
 }
 
+/// Oil used in litres per 1,000 km, as it is shown.
+pub fn oil_used(litres_per_1000_km: f64, figures: Figures) -> String {
+    let litres = Volume::new::<liter>(litres_per_1000_km);
+    let way = Length::new::<kilometer>(1_000.0);
+    figures.written(&match figures.system {
+        UnitSystem::Metric => format!("{litres_per_1000_km:.2} l / 1000 km"),
+        UnitSystem::Us => {
+            let thousands = way.get::<mile>() / 1_000.0;
+            let quarts = litres.get::<quart_liquid>() / thousands;
+            format!("{quarts:.2} qt / 1000 mi")
+        }
+    })
+}
+
 /// A gauge pressure in bar as a bare figure in the system's own unit, for a field.
 pub fn pressure_figure(value_bar: f64, figures: Figures) -> String {
     let shown = pressure(value_bar, figures);
     shown.split(' ').next().unwrap_or_default().to_owned()
 }
 
-/// The unit of pressures in a system.
-pub fn pressure_unit(figures: Figures) -> String {
-    let shown = pressure(1.0, figures);
-    shown.split(' ').nth(1).unwrap_or_default().to_owned()
+/// How many of a system's units of pressure a bar is.
+pub fn pressure_units_per_bar(figures: Figures) -> f64 {
+    let one = Pressure::new::<bar>(1.0);
+    match figures.system {
+        UnitSystem::Metric => one.get::<bar>(),
+        UnitSystem::Us => one.get::<pound_force_per_square_inch>(),
+    }
+}
+
+/// What a field takes, each with a unit of its own.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[allow(missing_docs)]
+pub enum Measured {
+    Pressure,
+    Torque,
+    Length,
+    Distance,
+    Volume,
+}
+
+/// The unit in which a bare figure is shown and read.
+pub fn unit(of: Measured, figures: Figures) -> String {
+    let shown = match of {
+        Measured::Pressure => pressure(1.0, figures),
+        Measured::Torque => torque(1.0, figures),
+        Measured::Length => length(1.0, figures),
+        Measured::Distance => distance(1.0, figures),
+        Measured::Volume => volume(1.0, figures),
+    };
+    let (_, unit) = shown.split_once(' ').unwrap_or_default();
+    unit.to_owned()
+}
+
+/// The label of a field with its unit.
+pub fn field(label: &str, of: Measured, figures: Figures) -> String {
+    format!("{label} ({})", unit(of, figures))
 }

@@ -20,6 +20,8 @@ mod shapes;
 mod system_theme;
 #[path = "look/targets.rs"]
 mod targets;
+#[path = "look/units.rs"]
+mod units;
 #[path = "look/walk/mod.rs"]
 mod walk;
 #[path = "look/words.rs"]

@@ -22,6 +22,10 @@ pub struct WindowChart<'a> {
     pub at_deg: f64,
     /// The pressure that is on or proposed, bar.
     pub at_bar: Option<f64>,
+    /// The unit in which its axis counts.
+    pub unit: &'a str,
+    /// How many of these units a bar is.
+    pub units_per_bar: f64,
     /// What a screen reader says of it.
     pub spoken: &'a str,
 }
@@ -46,7 +50,7 @@ impl WindowChart<'_> {
         };
         ui.painter().rect_filled(plot, 0.0, c.astray.ground);
         self.paint_areas(ui, &frame);
-        paint_axes(ui, &frame, words, rect);
+        self.paint_axes(ui, &frame, words, rect);
         self.paint_names(ui, &frame, words);
         self.paint_point(ui, &frame);
         response
@@ -127,6 +131,49 @@ impl WindowChart<'_> {
             painter.circle_filled(at, 4.0, c.now.mark);
         }
     }
+
+    fn paint_axes(&self, ui: &Ui, frame: &Frame, words: &Words, rect: Rect) {
+        let c = Theme::of(ui.ctx()).colours;
+        let painter = ui.painter();
+        let edge = Stroke::new(2.0, c.edge);
+        painter.rect_stroke(frame.plot, 0.0, edge, StrokeKind::Outside);
+        let most = frame.most * self.units_per_bar;
+        for figure in (0..=most as i64).step_by(pressure_step(most)) {
+            let bar = figure as f64 / self.units_per_bar;
+            let at = pos2(frame.plot.left() - 6.0, frame.at(0.0, bar).y);
+            let text = figure.to_string();
+            paint::label(ui, at, Align2::RIGHT_CENTER, &text, Type::Small, c.ink);
+        }
+        let span = frame.to - frame.from;
+        let step = if span > 60.0 {
+            20
+        } else if span > 24.0 {
+            10
+        } else {
+            5
+        };
+        let first = (frame.from / f64::from(step)).ceil() as i64;
+        let last = (frame.to / f64::from(step)).floor() as i64;
+        for i in first..=last {
+            let deg = (i * i64::from(step)) as f64;
+            let at = frame.at(deg, 0.0);
+            painter.vline(at.x, at.y..=(at.y + 6.0), edge);
+            let text = words.degrees(deg);
+            paint::label(
+                ui,
+                at + vec2(0.0, 7.0),
+                Align2::CENTER_TOP,
+                &text,
+                Type::Small,
+                c.ink,
+            );
+        }
+        let at = pos2(frame.plot.center().x, rect.bottom());
+        let name = words.degrees_off_top;
+        paint::label(ui, at, Align2::CENTER_BOTTOM, name, Type::Small, c.ink_soft);
+        let at = pos2(rect.left(), rect.top());
+        paint::label(ui, at, Align2::LEFT_TOP, self.unit, Type::Small, c.ink_soft);
+    }
 }
 
 struct Frame {
@@ -147,43 +194,9 @@ impl Frame {
     }
 }
 
-fn paint_axes(ui: &Ui, frame: &Frame, words: &Words, rect: Rect) {
-    let c = Theme::of(ui.ctx()).colours;
-    let painter = ui.painter();
-    let edge = Stroke::new(2.0, c.edge);
-    painter.rect_stroke(frame.plot, 0.0, edge, StrokeKind::Outside);
-    for bar in (0..=frame.most as i64).step_by(if frame.most > 8.0 { 2 } else { 1 }) {
-        let at = pos2(frame.plot.left() - 6.0, frame.at(0.0, bar as f64).y);
-        let text = bar.to_string();
-        paint::label(ui, at, Align2::RIGHT_CENTER, &text, Type::Small, c.ink);
-    }
-    let span = frame.to - frame.from;
-    let step = if span > 60.0 {
-        20
-    } else if span > 24.0 {
-        10
-    } else {
-        5
-    };
-    let first = (frame.from / f64::from(step)).ceil() as i64;
-    let last = (frame.to / f64::from(step)).floor() as i64;
-    for i in first..=last {
-        let deg = (i * i64::from(step)) as f64;
-        let at = frame.at(deg, 0.0);
-        painter.vline(at.x, at.y..=(at.y + 6.0), edge);
-        let text = words.degrees(deg);
-        paint::label(
-            ui,
-            at + vec2(0.0, 7.0),
-            Align2::CENTER_TOP,
-            &text,
-            Type::Small,
-            c.ink,
-        );
-    }
-    let at = pos2(frame.plot.center().x, rect.bottom());
-    let name = words.degrees_off_top;
-    paint::label(ui, at, Align2::CENTER_BOTTOM, name, Type::Small, c.ink_soft);
-    let at = pos2(rect.left(), rect.top());
-    paint::label(ui, at, Align2::LEFT_TOP, "bar", Type::Small, c.ink_soft);
+/// Units between two figures of an axis that goes up to `most`: at most nine of them.
+fn pressure_step(most: f64) -> usize {
+    const STEPS: [usize; 8] = [1, 2, 5, 10, 20, 50, 100, 200];
+    let fits = |step: &usize| most / *step as f64 <= 8.0;
+    STEPS.into_iter().find(fits).unwrap_or(500)
 }

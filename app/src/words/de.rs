@@ -210,7 +210,8 @@ pub const DE: Words = Words {
     damaged_groove: "Nut beschädigt",
     seal_torn: "Dichtung gerissen",
     other_finding: "etwas anderes",
-    rock_mm: "Spiel am Schaftende, mm",
+    rock: "Spiel am Schaftende",
+    length: "Länge",
     length_mm: "Länge, mm",
     missing_pieces: "fehlende Stücke",
     clearance: "Spiel",
@@ -577,7 +578,7 @@ pub const DE: Words = Words {
     goes_back: "geht zurück",
     fitted: "Eingebaut",
     top_by_halving: "OT durch Halbieren",
-    halving_how: "Zwei Ablesungen bei gleicher Kolbenhöhe, in Grad oder mm am Umfang",
+    halving_how: "Zwei Ablesungen bei gleicher Kolbenhöhe, in Grad, oder am Umfang mit mm oder in",
     reading_rising: "Kolben steigt",
     reading_falling: "Kolben fällt",
     turn_on: "Weiterdrehen um",
@@ -589,12 +590,8 @@ pub const DE: Words = Words {
     spring_word: "Feder",
     spring_unknown: "Keine Feder im Layout: keine Werte",
     no_other_tablet: "Kein anderes Tablet bekannt: Werkstattordner in den Einstellungen wählen",
-    oil_used: |r| {
-        format!(
-            "braucht {} l je 1.000 km",
-            format!("{r:.2}").replace('.', ",")
-        )
-    },
+    above_rating: |p, rating| format!("{p} liegt über dem Nenndruck von {rating}."),
+    oil_used: |r| format!("braucht {r}"),
     all_hold_air: |p| format!("alle Zylinder halten Luft, höchstens {p:.0} % Verlust"),
     bad_date: |t| format!("„{t}“ ist kein Datum: Jahr-Monat-Tag schreiben"),
     ago: |m| match m {
@@ -602,10 +599,7 @@ pub const DE: Words = Words {
         1..=119 => format!("vor {m} min"),
         _ => format!("vor {} h", m / 60),
     },
-    spring_figures: |f, e, m| {
-        format!("{f:.0} N an den Keilen · {e:.1} J gespannt · {m:.1} mm bis Block")
-            .replace('.', ",")
-    },
+    spring_figures: |f, e, m| format!("{f} an den Keilen · {e} gespannt · {m} bis Block"),
     item_before: "Das davor",
     needs: [
         "Luft vergessen",

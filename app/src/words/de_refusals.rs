@@ -102,11 +102,10 @@ fn why_engine(refusal: &Refusal) -> String {
         } => format!("{turn_deg:.0}° führen nicht dorthin; {wanted_deg:.0}° schon."),
         R::SpringHeldNow { valve } => format!("Die Feder ist gespannt: {}.", name(*valve)),
         R::ValveUnlocked { valve } => format!("Ohne Keile: {}.", name(*valve)),
-        R::OverRating { bar, rating_bar } => format!(
-            "{} bar liegt über dem Nenndruck von {} bar.",
-            comma(*bar, 1),
-            comma(*rating_bar, 1)
-        ),
+        R::OverRating { bar, rating_bar } => {
+            let in_bar = |bar| format!("{} bar", comma(bar, 1));
+            DE.above_rating(&in_bar(*bar), &in_bar(*rating_bar))
+        }
         R::OutOfTurn { valve, asked, next } => match next {
             Some(next) => format!(
                 "{}: als Nächstes kommt „{}“, nicht „{}“.",

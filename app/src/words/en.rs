@@ -205,7 +205,8 @@ pub const EN: Words = Words {
     damaged_groove: "damaged groove",
     seal_torn: "seal torn",
     other_finding: "something else",
-    rock_mm: "rock at the tip, mm",
+    rock: "rock at the tip",
+    length: "length",
     length_mm: "length, mm",
     missing_pieces: "missing pieces",
     clearance: "clearance",
@@ -567,7 +568,7 @@ pub const EN: Words = Words {
     goes_back: "goes back",
     fitted: "Fitted",
     top_by_halving: "Top by halving",
-    halving_how: "Two readings at equal piston height, in degrees or mm on the rim",
+    halving_how: "Two readings at equal piston height, in degrees, or on the rim with mm or in",
     reading_rising: "piston rising",
     reading_falling: "piston falling",
     turn_on: "Turn on by",
@@ -579,7 +580,8 @@ pub const EN: Words = Words {
     spring_word: "Spring",
     spring_unknown: "The layout has no spring: no figures",
     no_other_tablet: "No other tablet is known: set the shop folder in the settings",
-    oil_used: |r| format!("uses {r:.2} l per 1,000 km"),
+    above_rating: |p, rating| format!("{p} is above the rating of {rating}."),
+    oil_used: |r| format!("uses {r}"),
     all_hold_air: |p| format!("every cylinder holds air, at worst {p:.0} % loss"),
     bad_date: |t| format!("\"{t}\" is no date: write year-month-day"),
     ago: |m| match m {
@@ -587,9 +589,7 @@ pub const EN: Words = Words {
         1..=119 => format!("{m} min ago"),
         _ => format!("{} h ago", m / 60),
     },
-    spring_figures: |f, e, m| {
-        format!("{f:.0} N at the locks · {e:.1} J stored · {m:.1} mm to solid")
-    },
+    spring_figures: |f, e, m| format!("{f} at the locks · {e} stored · {m} to solid"),
     item_before: "The item before",
     needs: [
         "air forgotten",

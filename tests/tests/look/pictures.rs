@@ -296,6 +296,8 @@ fn the_charts_have_their_pictures() {
                 rating_bar: 7.0,
                 at_deg: -6.0,
                 at_bar: Some(2.6),
+                unit: "bar",
+                units_per_bar: 1.0,
                 spoken: "",
             }
             .ui(ui, &EN, 320.0);

@@ -9,7 +9,7 @@ use trayzero_core::job::{Event, HoldKind};
 use crate::intent::Intent;
 use crate::screens::frame;
 use crate::theme::{Theme, Type};
-use crate::units;
+use crate::units::{self, Measured};
 use crate::view::{JobView, View};
 use crate::widgets::big_bar::BigBar;
 use crate::widgets::button::Button;
@@ -63,11 +63,7 @@ impl Form {
                 String::new()
             }
         });
-        let label = format!(
-            "{} ({})",
-            v.words.regulator_reads,
-            units::pressure_unit(v.units)
-        );
+        let label = units::field(v.words.regulator_reads, Measured::Pressure, v.units);
         Entry::new(&label, text).ui(ui, v.words);
         keys::ui(ui, v.words, text, true);
         let bar = units::read_pressure(text, v.units);
@@ -160,6 +156,8 @@ fn chart(
         rating_bar: layout.pressure_rating_bar,
         at_deg: offset,
         at_bar,
+        unit: &units::unit(Measured::Pressure, v.units),
+        units_per_bar: units::pressure_units_per_bar(v.units),
         spoken: &spoken,
     }
     .ui(ui, v.words, height);

@@ -11,11 +11,12 @@ use uom::si::f64::Angle;
 use crate::intent::Intent;
 use crate::screens::frame;
 use crate::theme::Type;
-use crate::units;
+use crate::units::{self, Measured};
 use crate::view::{JobView, View};
 use crate::widgets::button::Button;
 use crate::widgets::crank_dial::{CrankDial, DialMark};
 use crate::widgets::entry::Entry;
+use crate::widgets::keys;
 use crate::words::capital;
 
 /// What is typed.
@@ -84,7 +85,9 @@ impl Form {
                 frame::line(ui, w.measure_it, Type::Body, true);
             }
         }
-        Entry::new(w.torque_read, &mut self.torque).ui(ui, w);
+        let label = units::field(w.torque_read, Measured::Torque, v.units);
+        Entry::new(&label, &mut self.torque).ui(ui, w);
+        keys::ui(ui, w, &mut self.torque, true);
         let read = units::read_torque(&self.torque, v.units);
         let save = Button::new(w.save).named(w.breakaway).enabled(read.is_ok());
         if let (true, Ok(torque_nm)) = (save.ui(ui).tapped, read) {
@@ -203,7 +206,11 @@ fn spring(ui: &mut Ui, v: &View<'_>, layout: &Layout) {
     frame::group(ui, w.spring_word);
     match spring_answer(layout) {
         Ok(Some(answer)) => {
-            let text = w.spring_figures(answer.force_at_locks_n, answer.energy_j, answer.margin_mm);
+            let text = w.spring_figures(
+                &units::force(answer.force_at_locks_n, v.units),
+                &units::energy(answer.energy_j, v.units),
+                &units::length(answer.margin_mm, v.units),
+            );
             frame::line(ui, &text, Type::Body, false);
         }
         Ok(None) => frame::line(ui, w.spring_unknown, Type::Body, true),

@@ -9,10 +9,11 @@ use super::chips;
 use crate::intent::Intent;
 use crate::screens::frame;
 use crate::theme::Type;
-use crate::units;
+use crate::units::{self, Measured};
 use crate::view::{JobView, View};
 use crate::widgets::big_bar::BigBar;
 use crate::widgets::entry::Entry;
+use crate::widgets::keys;
 use crate::widgets::stepper;
 use crate::words::capital;
 
@@ -88,7 +89,7 @@ impl Form {
         Some(match kind {
             0 => FindingKind::ScoredStem,
             1 => {
-                let rock_mm = self.length(ui, v, w.rock_mm)?;
+                let rock_mm = self.length(ui, v, w.rock)?;
                 if let Some(clearance) = job.layout().and_then(|l| clearance_mm(l, rock_mm)) {
                     let shown = units::length(clearance, v.units);
                     frame::line(ui, &format!("{} {shown}", w.clearance), Type::Strong, false);
@@ -99,7 +100,7 @@ impl Form {
             }
             2 => FindingKind::BrokenSpring,
             3 => FindingKind::ShortSpring {
-                length_mm: self.length(ui, v, w.length_mm)?,
+                length_mm: self.length(ui, v, w.length)?,
             },
             4 => FindingKind::DamagedGroove,
             5 => {
@@ -118,7 +119,9 @@ impl Form {
     }
 
     fn length(&mut self, ui: &mut Ui, v: &View<'_>, label: &str) -> Option<f64> {
-        Entry::new(label, &mut self.figure).ui(ui, v.words);
+        let label = units::field(label, Measured::Length, v.units);
+        Entry::new(&label, &mut self.figure).ui(ui, v.words);
+        keys::ui(ui, v.words, &mut self.figure, true);
         match units::read_length(&self.figure, v.units) {
             Ok(mm) => Some(mm),
             Err(why) => {

@@ -8,7 +8,7 @@ use super::{chips, leak_chart};
 use crate::intent::Intent;
 use crate::screens::frame;
 use crate::theme::{Theme, Tint, Type};
-use crate::units;
+use crate::units::{self, Measured};
 use crate::view::{JobView, View};
 use crate::widgets::big_bar::BigBar;
 use crate::widgets::entry::Entry;
@@ -53,10 +53,9 @@ impl Form {
         let supply = self
             .supply
             .get_or_insert_with(|| units::pressure_figure(usual(), system));
-        let unit = units::pressure_unit(system);
-        Entry::new(&format!("{} ({unit})", w.supply), supply).ui(ui, w);
-        let label = format!("{} ({unit})", w.in_cylinder);
-        Entry::new(&label, &mut self.cylinder).ui(ui, w);
+        let label = |label| units::field(label, Measured::Pressure, system);
+        Entry::new(&label(w.supply), supply).ui(ui, w);
+        Entry::new(&label(w.in_cylinder), &mut self.cylinder).ui(ui, w);
         keys::ui(ui, w, &mut self.cylinder, true);
         let supply_bar = units::read_pressure(supply, system);
         let cylinder_bar = units::read_pressure(&self.cylinder, system);
@@ -114,9 +113,11 @@ impl Form {
         };
         let loss = w.percent(answer.loss_percent);
         let text = format!("{} {loss}: {}", w.loss, class_words(v, answer.class));
-        let mut more = vec![format!("{} {:.0} l/min", w.free_air, answer.free_air_l_min)];
+        let flow = units::air_flow(answer.free_air_l_min, v.units);
+        let mut more = vec![format!("{} {flow}", w.free_air)];
         if let Some(hole) = answer.leak_diameter_mm {
-            more.push(format!("{} {hole:.2} mm", w.like_a_hole));
+            let across = units::length(hole, v.units);
+            more.push(format!("{} {across}", w.like_a_hole));
         }
         note::ui(ui, &text, &more.join(" · "), tint_of(ui, answer.class));
         for heard in &self.heard {

@@ -8,7 +8,7 @@ use super::{chips, leak_chart};
 use crate::intent::Intent;
 use crate::screens::frame;
 use crate::theme::{Theme, Type};
-use crate::units;
+use crate::units::{self, Measured};
 use crate::view::{JobView, View};
 use crate::widgets::button::Button;
 use crate::widgets::entry::Entry;
@@ -47,7 +47,8 @@ impl Form {
         Entry::new(w.complaint, &mut self.complaint)
             .rows(2)
             .ui(ui, w);
-        Entry::new(w.odometer, &mut self.odometer).ui(ui, w);
+        let odometer = units::field(w.odometer, Measured::Distance, v.units);
+        Entry::new(&odometer, &mut self.odometer).ui(ui, w);
         Entry::new(w.fault_codes, &mut self.codes).rows(2).ui(ui, w);
         frame::group(ui, w.when_smokes);
         let names: Vec<String> = SMOKES.iter().map(|s| w.smoke(*s).to_owned()).collect();
@@ -130,8 +131,10 @@ impl Form {
             frame::line(ui, why, Type::Small, true);
         }
         Entry::new(w.date, &mut self.oil_date).ui(ui, w);
-        Entry::new(w.odometer, &mut self.oil_odometer).ui(ui, w);
-        Entry::new(w.volume_word, &mut self.oil_volume).ui(ui, w);
+        let odometer = units::field(w.odometer, Measured::Distance, v.units);
+        Entry::new(&odometer, &mut self.oil_odometer).ui(ui, w);
+        let volume = units::field(w.volume_word, Measured::Volume, v.units);
+        Entry::new(&volume, &mut self.oil_volume).ui(ui, w);
         let event = self.top_up(v);
         if let Err(Some(why)) = &event {
             frame::line(ui, why, Type::Body, true);
@@ -214,7 +217,9 @@ fn reason_words(v: &View<'_>, line: &EvidenceLine) -> String {
         Reason::SmokeUnderLoad => w.smoke_reasons[3].to_owned(),
         Reason::NoSmoke => w.smoke_reasons[4].to_owned(),
         Reason::OilUsed { litres_per_1000_km }
-        | Reason::OilUsedWithoutSmoke { litres_per_1000_km } => w.oil_used(*litres_per_1000_km),
+        | Reason::OilUsedWithoutSmoke { litres_per_1000_km } => {
+            w.oil_used(&units::oil_used(*litres_per_1000_km, v.units))
+        }
         Reason::NoOilUseShown { .. } => w.no_oil_used.to_owned(),
         Reason::AllHoldAir { worst_loss_percent } => w.all_hold_air(*worst_loss_percent),
         Reason::HeardAt { heard, cylinders } => {

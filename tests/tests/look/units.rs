@@ -1,0 +1,201 @@
+//! What is drawn counts in the units of the settings.
+
+use std::sync::Arc;
+
+use egui::{Context, Pos2, RawInput, Rect, Shape, vec2};
+use trayzero::desk::Desk;
+use trayzero::intent::Intent;
+use trayzero::settings::{Settings, Units};
+use trayzero::store::{Clock, SetClock, Stamp, Store};
+use trayzero::theme::{Theme, Tone};
+use trayzero::units::{self, Figures, Measured, pressure_units_per_bar, unit};
+use trayzero::view::Notice;
+use trayzero::widgets::WindowChart;
+use trayzero::words::EN;
+use trayzero_core::job::{Event, NextStep};
+use trayzero_tests::bay::Bay;
+use trayzero_tests::engines::shipped_engine;
+
+const NOW: Stamp = Stamp {
+    at_ms: 1_796_000_000_000,
+    offset_min: 60,
+};
+
+fn settings(units: Units) -> Settings {
+    Settings {
+        units,
+        ..Settings::default()
+    }
+}
+
+/// Texts of the pressure window with the height of their middles.
+fn texts(units: Units) -> Vec<(String, f32)> {
+    let figures = Figures::of(&settings(units));
+    let ctx = Context::default();
+    let frame = || {
+        let input = RawInput {
+            screen_rect: Some(Rect::from_min_size(Pos2::ZERO, vec2(600.0, 400.0))),
+            ..RawInput::default()
+        };
+        ctx.run_ui(input, |ui| {
+            Theme::new(Tone::ShopLight, 1.0).install(ui.ctx());
+            WindowChart {
+                turns_above: &[(-30.0, 2.0), (0.0, 9.0), (30.0, 2.0)],
+                lowest_bar: 1.6,
+                rating_bar: 7.0,
+                at_deg: 0.0,
+                at_bar: None,
+                unit: &unit(Measured::Pressure, figures),
+                units_per_bar: pressure_units_per_bar(figures),
+                spoken: "",
+            }
+            .ui(ui, &EN, 320.0);
+        })
+    };
+    // The fonts serve from the second frame on.
+    frame().drop_without_applying_deltas();
+    let output = frame();
+    let mut found = Vec::new();
+    for clipped in &output.shapes {
+        collect(&clipped.shape, &mut found);
+    }
+    output.drop_without_applying_deltas();
+    found
+}
+
+fn collect(shape: &Shape, into: &mut Vec<(String, f32)>) {
+    match shape {
+        Shape::Text(text) => {
+            let middle = text.pos.y + text.galley.size().y / 2.0;
+            into.push((text.galley.text().to_owned(), middle));
+        }
+        Shape::Vec(all) => all.iter().for_each(|shape| collect(shape, into)),
+        _ => {}
+    }
+}
+
+/// Figures of the pressure axis with their heights.
+fn axis(texts: &[(String, f32)]) -> Vec<(f32, f32)> {
+    let figure = |(text, y): &(String, f32)| Some((text.parse().ok()?, *y));
+    texts.iter().filter_map(figure).collect()
+}
+
+#[test]
+fn the_pressure_window_counts_in_bar_or_in_psi() {
+    let (metric, us) = (texts(Units::Metric), texts(Units::Imperial));
+    let has = |texts: &[(String, f32)], unit: &str| texts.iter().any(|(text, _)| text == unit);
+    assert!(has(&metric, "bar") && !has(&metric, "psi"));
+    assert!(has(&us, "psi") && !has(&us, "bar"));
+    let (bars, psis) = (axis(&metric), axis(&us));
+    let figures = |axis: &[(f32, f32)]| axis.iter().map(|f| f.0).collect::<Vec<_>>();
+    assert_eq!(figures(&bars), [0.0, 2.0, 4.0, 6.0, 8.0]);
+    assert_eq!(figures(&psis), [0.0, 20.0, 40.0, 60.0, 80.0, 100.0]);
+    // 1 psi is 6.894 757 kPa (NIST Special Publication 811, appendix B).
+    let a_bar = (bars[4].1 - bars[0].1) / 8.0;
+    for (psi, y) in psis {
+        let expected = bars[0].1 + a_bar * psi * 0.068_947_57;
+        assert!(
+            (y - expected).abs() < 0.1,
+            "{psi} psi at {y}, not {expected}"
+        );
+    }
+}
+
+#[test]
+fn a_field_reads_a_bare_figure_in_the_unit_of_its_label() {
+    // Factors: NIST Special Publication 811, appendix B.
+    type Read = fn(&str, Figures) -> Result<f64, String>;
+    let fields: [(Measured, Read, [&str; 2], f64); 5] = [
+        (
+            Measured::Pressure,
+            units::read_pressure,
+            ["bar", "psi"],
+            0.068_947_57,
+        ),
+        (
+            Measured::Torque,
+            units::read_torque,
+            ["Nm", "lbf ft"],
+            1.355_818,
+        ),
+        (Measured::Length, units::read_length, ["mm", "in"], 25.4),
+        (
+            Measured::Distance,
+            units::read_distance,
+            ["km", "mi"],
+            1.609_344,
+        ),
+        (
+            Measured::Volume,
+            units::read_volume,
+            ["l", "qt"],
+            0.946_352_9,
+        ),
+    ];
+    for (of, read, names, us_unit) in fields {
+        for (units, name, expected) in [
+            (Units::Metric, names[0], 3.0),
+            (Units::Imperial, names[1], 3.0 * us_unit),
+        ] {
+            let figures = Figures::of(&settings(units));
+            let label = units::field("reading", of, figures);
+            assert_eq!(label, format!("reading ({name})"));
+            for typed in ["3".to_owned(), format!("3 {name}")] {
+                let got = read(&typed, figures).unwrap();
+                let off = (got / expected - 1.0).abs();
+                assert!(off < 1e-6, "{typed} is {got}, not {expected}");
+            }
+        }
+    }
+}
+
+#[test]
+fn figures_worked_out_are_shown_in_us_units() {
+    let us = Figures::of(&settings(Units::Imperial));
+    // 1 lbf is 4.448 222 N, 1 ft lbf is 1.355 818 J, 1 cu ft/min is 28.316 85 l/min (NIST
+    // Special Publication 811, appendix B).
+    assert_eq!(units::force(4.448_222 * 120.0, us), "120.0 lbf");
+    assert_eq!(units::energy(1.355_818 * 2.5, us), "2.5 ft lbf");
+    assert_eq!(units::air_flow(28.316_85 * 1.2, us), "1.2 cu ft/min");
+    // A quart is 0.946 352 9 l, a mile 1.609 344 km (the same).
+    let one_quart = 0.946_352_9 / 1.609_344;
+    assert_eq!(units::oil_used(one_quart, us), "1.00 qt / 1000 mi");
+}
+
+#[test]
+fn a_pressure_above_the_rating_is_refused_in_the_unit_that_is_shown() {
+    let layout = shipped_engine("inline-4-16v");
+    let rating_psi = layout.pressure_rating_bar / 0.068_947_57;
+    let mut bay = Bay::open(layout);
+    bay.work_until(|_, next| matches!(next, NextStep::AirOn { .. }));
+    let NextStep::AirOn { cylinder } = bay.job.next_step(None) else {
+        panic!("no air to put on");
+    };
+    let data = tempfile::tempdir().unwrap();
+    let store = Store::open(data.path(), NOW).unwrap();
+    let mut events = bay.entries.into_iter().map(|entry| entry.event);
+    let Some(Event::JobOpened(opening)) = events.next() else {
+        panic!("a job begins with its opening");
+    };
+    let who = opening.technician.clone();
+    let mut job = store.create_job(*opening, NOW).unwrap();
+    for event in events {
+        job.propose(NOW, &who, &[event]).unwrap();
+    }
+    let id = job.id();
+    drop(job);
+    let clock: Arc<dyn Clock> = Arc::new(SetClock::at(NOW));
+    let mut desk = Desk::open(store, clock).unwrap();
+    desk.carry_out(Intent::Settings(Box::new(settings(Units::Imperial))));
+    desk.carry_out(Intent::OpenJob(id));
+    desk.carry_out(Intent::Tap(vec![Event::AirOn {
+        cylinder,
+        bar: 10.0,
+    }]));
+    let Some(Notice::Refused { why, code, .. }) = desk.view().notice else {
+        panic!("it was not refused: {:?}", desk.view().notice);
+    };
+    // 10 bar is 145.0 psi.
+    let expected = format!("145.0 psi is above the rating of {rating_psi:.1} psi.");
+    assert_eq!((why.as_str(), *code), (expected.as_str(), "R222"));
+}
