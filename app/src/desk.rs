@@ -8,7 +8,7 @@ mod sitting;
 
 use std::sync::Arc;
 
-use trayzero_core::job::{Event, JobPhase, JobState, Milestone, NextStep, Refusal};
+use trayzero_core::job::{Event, JobPhase, JobState, Milestone, NextStep};
 use trayzero_core::plan::{OrderQuestion, WorkingOrder, working_order};
 use uuid::Uuid;
 
@@ -18,7 +18,7 @@ use crate::layouts::{LayoutLibrary, library};
 use crate::settings::{Settings, SettingsFile};
 use crate::shop::{Card, Shop, ShopStatus};
 use crate::store::{Clock, JobList, OpenJob, ProposeError, Stamp, Store, StoreError, Trouble};
-use crate::units::{self, Figures};
+use crate::units::Figures;
 use crate::view::{JobView, Member, Notice, RETURN_AFTER_MIN, View};
 use crate::words::Words;
 
@@ -157,7 +157,7 @@ impl Desk {
             settings: &self.settings.settings,
             tablet_name: self.store.tablet().name(),
             tablet_key: &self.tablet_key,
-            units: Figures::of(&self.settings.settings),
+            units: self.settings.settings.figures(),
             now_ms: at_ms,
             offset_min,
             place: self.place,
@@ -297,7 +297,7 @@ impl Desk {
             }
             Err(error) => {
                 let words = self.words();
-                let figures = Figures::of(&self.settings.settings);
+                let figures = self.settings.settings.figures();
                 self.notice = Some(notice_of(words, figures, &error));
                 Outcome::Stayed
             }
@@ -407,13 +407,7 @@ fn order_of(state: &JobState, key: &OrderKey) -> Option<WorkingOrder> {
 fn notice_of(words: &Words, figures: Figures, error: &ProposeError) -> Notice {
     match error {
         ProposeError::Refused { refusal, .. } => Notice::Refused {
-            why: match refusal {
-                Refusal::OverRating { bar, rating_bar } => {
-                    let shown = |bar| units::pressure(bar, figures);
-                    words.above_rating(&shown(*bar), &shown(*rating_bar))
-                }
-                _ => words.refusal_why(refusal),
-            },
+            why: words.refusal_why_in(refusal, figures),
             way_out: words.refusal_way_out(refusal),
             code: refusal.code(),
         },

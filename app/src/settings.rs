@@ -11,9 +11,11 @@ use std::path::{Path, PathBuf};
 
 use serde::{Deserialize, Serialize};
 use serde_json::{Map, Value};
+use trayzero_core::bench::UnitSystem;
 
 use crate::store::FileError;
 use crate::store::small_file::{self, Readers};
+use crate::units::Figures;
 use crate::words::Language;
 
 /// The file's name in the data folder.
@@ -41,6 +43,16 @@ pub enum Units {
     Metric,
     /// Pounds a square inch, pound-force feet, inches.
     Imperial,
+}
+
+impl Units {
+    /// The system that the bench reckons with.
+    pub fn system(self) -> UnitSystem {
+        match self {
+            Self::Metric => UnitSystem::Metric,
+            Self::Imperial => UnitSystem::Us,
+        }
+    }
 }
 
 /// The hand that holds no tool; the next step lies under its thumb.
@@ -149,6 +161,12 @@ impl fmt::Display for SettingsFault {
 }
 
 impl Settings {
+    /// How figures are written.
+    pub fn figures(&self) -> Figures {
+        let decimal = self.language.words().decimal_point;
+        Figures::new(self.units.system(), decimal)
+    }
+
     /// The lowest of the ratings between compressor and cylinder, bar.
     pub fn lowest_rating_bar(&self) -> f64 {
         self.hose_rating_bar

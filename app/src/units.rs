@@ -17,8 +17,6 @@ use uom::si::torque::newton_meter;
 use uom::si::volume::{liter, quart_liquid};
 use uom::si::volume_rate::{cubic_foot_per_minute, liter_per_minute};
 
-use crate::settings::{Settings, Units};
-
 /// How figures are written: their units and their decimal sign.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Figures {
@@ -28,15 +26,9 @@ pub struct Figures {
 }
 
 impl Figures {
-    /// As the settings have them.
-    pub fn of(settings: &Settings) -> Self {
-        Self {
-            system: match settings.units {
-                Units::Metric => UnitSystem::Metric,
-                Units::Imperial => UnitSystem::Us,
-            },
-            decimal: settings.language.words().decimal_point,
-        }
+    /// In a system, with the decimal sign of a language.
+    pub fn new(system: UnitSystem, decimal: &'static str) -> Self {
+        Self { system, decimal }
     }
 
     fn written(self, plain: &str) -> String {
@@ -201,8 +193,8 @@ pub fn pressure_at_a_glance(value_bar: f64, figures: Figures) -> String {
 /// An oil rate with its uncertainty, as it is shown.
 pub fn oil_rate(rate: &OilRate, figures: Figures) -> String {
     let (estimate, unit) = match figures.system {
-        UnitSystem::Metric => (&rate.litres_per_1000_km, "l / 1000 km"),
-        UnitSystem::Us => (&rate.quarts_per_1000_mi, "qt / 1000 mi"),
+        UnitSystem::Metric => (&rate.litres_per_1000_km, LITRES_PER_DISTANCE),
+        UnitSystem::Us => (&rate.quarts_per_1000_mi, QUARTS_PER_DISTANCE),
     };
     let plain = match estimate.interval {
         Some((low, high)) => format!(
@@ -218,17 +210,22 @@ pub fn oil_rate(rate: &OilRate, figures: Figures) -> String {
 
 /// Oil used in litres per 1,000 km, as it is shown.
 pub fn oil_used(litres_per_1000_km: f64, figures: Figures) -> String {
-    let litres = Volume::new::<liter>(litres_per_1000_km);
-    let way = Length::new::<kilometer>(1_000.0);
-    figures.written(&match figures.system {
-        UnitSystem::Metric => format!("{litres_per_1000_km:.2} l / 1000 km"),
-        UnitSystem::Us => {
-            let thousands = way.get::<mile>() / 1_000.0;
-            let quarts = litres.get::<quart_liquid>() / thousands;
-            format!("{quarts:.2} qt / 1000 mi")
-        }
-    })
+    let (used, unit) = match figures.system {
+        UnitSystem::Metric => (litres_per_1000_km, LITRES_PER_DISTANCE),
+        UnitSystem::Us => (quarts_per_1000_mi(litres_per_1000_km), QUARTS_PER_DISTANCE),
+    };
+    figures.written(&format!("{used:.2} {unit}"))
 }
+
+/// US quarts per 1,000 miles for litres per 1,000 km.
+pub fn quarts_per_1000_mi(litres_per_1000_km: f64) -> f64 {
+    let used = Volume::new::<liter>(litres_per_1000_km);
+    let way = Length::new::<kilometer>(1.0);
+    used.get::<quart_liquid>() / way.get::<mile>()
+}
+
+const LITRES_PER_DISTANCE: &str = "l / 1000 km";
+const QUARTS_PER_DISTANCE: &str = "qt / 1000 mi";
 
 /// A gauge pressure in bar as a bare figure in the system's own unit, for a field.
 pub fn pressure_figure(value_bar: f64, figures: Figures) -> String {

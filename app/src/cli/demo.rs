@@ -9,7 +9,7 @@ use serde::Serialize;
 use trayzero_core::job::JobState;
 use uuid::Uuid;
 
-use super::record::{self, LanguageArg};
+use super::record::{self, LanguageArg, UnitsArg};
 use super::{CliError, Outcome, write_json};
 use crate::demo::{Moment, Played, lines, open_demo_folder, play_closed_job};
 use crate::desk::Desk;
@@ -193,7 +193,8 @@ fn write_record(folder: &Path, job: Uuid, file: &Path) -> Result<Outcome, CliErr
         folder: folder.to_owned(),
         job,
         out: Some(file.to_owned()),
-        paper: Paper::A4,
+        paper: Some(Paper::A4),
+        units: UnitsArg::Metric,
         language: LanguageArg::En,
         json: None,
     };

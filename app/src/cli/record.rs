@@ -4,6 +4,7 @@ use std::fs;
 use std::io::Write;
 use std::path::{Path, PathBuf};
 
+use trayzero_core::bench::UnitSystem;
 use uuid::Uuid;
 
 use super::{CliError, Outcome, write_json};
@@ -23,9 +24,12 @@ pub struct Args {
     /// The file to write: a PDF, or JSON where its name ends in .json.
     #[arg(long, value_name = "FILE", required_unless_present = "json")]
     pub out: Option<PathBuf>,
-    /// The paper of the PDF.
-    #[arg(long, value_enum, default_value = "a4")]
-    pub paper: Paper,
+    /// The paper of the PDF: A4 where none is named, Letter with US units.
+    #[arg(long, value_enum)]
+    pub paper: Option<Paper>,
+    /// The units of the PDF. JSON always has metric ones.
+    #[arg(long, value_enum, default_value = "metric")]
+    pub units: UnitsArg,
     /// The language of the PDF.
     #[arg(long, value_enum, default_value = "en")]
     pub language: LanguageArg,
@@ -52,6 +56,24 @@ impl From<LanguageArg> for Language {
     }
 }
 
+/// Units on the command line.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, clap::ValueEnum)]
+pub enum UnitsArg {
+    /// bar, newton metres, millimetres.
+    Metric,
+    /// Pounds a square inch, pound-force feet, inches.
+    Us,
+}
+
+impl From<UnitsArg> for UnitSystem {
+    fn from(arg: UnitsArg) -> Self {
+        match arg {
+            UnitsArg::Metric => UnitSystem::Metric,
+            UnitsArg::Us => UnitSystem::Us,
+        }
+    }
+}
+
 /// Writes what was asked for. The answer is no where the record rests on a journal that
 /// does not hold to its end; it is written all the same, and says so.
 ///
@@ -71,7 +93,9 @@ pub fn run(args: &Args, out: &mut dyn Write) -> Result<Outcome, CliError> {
             write_json_file(path, record)?;
             json_written = true;
         } else {
-            let pdf = render(record, args.language.into(), args.paper)?;
+            let system = args.units.into();
+            let paper = args.paper.unwrap_or(Paper::usual(system));
+            let pdf = render(record, args.language.into(), paper, system)?;
             write_file(path, &pdf)?;
         }
     }

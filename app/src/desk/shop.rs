@@ -183,8 +183,11 @@ impl Desk {
         let written = gather(self.store.root(), bench.job.id())
             .map_err(|e| e.to_string())
             .and_then(|gathered| {
-                let language = self.settings.settings.language;
-                render(&gathered.record, language, Paper::A4).map_err(|e| e.to_string())
+                let settings = &self.settings.settings;
+                let system = settings.units.system();
+                let paper = Paper::usual(system);
+                render(&gathered.record, settings.language, paper, system)
+                    .map_err(|e| e.to_string())
             })
             .and_then(|pdf| {
                 let folder = path.parent().unwrap_or(&path);

@@ -17,9 +17,11 @@ mod tags;
 mod write;
 
 use thiserror::Error;
+use trayzero_core::bench::UnitSystem;
 use trayzero_core::journal::format_rfc3339;
 use trayzero_core::record::{By, OpenPoint, Record, Stamp};
 
+use crate::units::Figures;
 use crate::words::record::RecordWords;
 use crate::words::{Language, Words};
 use face::Faces;
@@ -42,6 +44,14 @@ impl Paper {
         match self {
             Paper::A4 => (595.28, 841.89),
             Paper::Letter => (612.0, 792.0),
+        }
+    }
+
+    /// The paper that is usual where a system of units is.
+    pub fn usual(system: UnitSystem) -> Self {
+        match system {
+            UnitSystem::Metric => Self::A4,
+            UnitSystem::Us => Self::Letter,
         }
     }
 }
@@ -68,6 +78,7 @@ struct Telling<'a> {
     record: &'a Record,
     words: &'static Words,
     own: &'static RecordWords,
+    figures: Figures,
 }
 
 /// Who, and when.
@@ -125,16 +136,22 @@ fn has_grave_points(record: &Record) -> bool {
     record.open_points.iter().any(OpenPoint::is_grave)
 }
 
-/// Makes the PDF of a record.
+/// Makes the PDF of a record, its figures in a system of units.
 ///
 /// # Errors
 /// [`PdfError`] if a font of the program cannot be read or the file cannot be written.
-pub fn render(record: &Record, language: Language, paper: Paper) -> Result<Vec<u8>, PdfError> {
+pub fn render(
+    record: &Record,
+    language: Language,
+    paper: Paper,
+    system: UnitSystem,
+) -> Result<Vec<u8>, PdfError> {
     let faces = Faces::new()?;
     let telling = Telling {
         record,
         words: language.words(),
         own: language.record_words(),
+        figures: Figures::new(system, language.words().decimal_point),
     };
     let mut sheet = Sheet::new(&faces, paper);
     sections::tell(&mut sheet, &telling);

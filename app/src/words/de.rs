@@ -451,7 +451,6 @@ pub const DE: Words = Words {
     locks_level: |n| format!("{} sind bündig", locks(n)),
     air_on_cylinder: |n| format!("Luft auf Zyl. {n}"),
     pressure_for: |p, m| format!("{p} · {m} min"),
-    bar_value: |b| format!("{} bar", comma(b, 1)),
     figure: |v, d| comma(v, d),
     percent: |v| format!("{v:.0} %"),
     degrees: |v| format!("{v:.0}°"),

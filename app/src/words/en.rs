@@ -446,7 +446,6 @@ pub const EN: Words = Words {
     locks_level: |n| format!("{} level", locks(n)),
     air_on_cylinder: |n| format!("air on cyl {n}"),
     pressure_for: |p, m| format!("{p} · {m} min"),
-    bar_value: |b| format!("{b:.1} bar"),
     figure: |v, d| format!("{v:.d$}"),
     percent: |v| format!("{v:.0} %"),
     degrees: |v| format!("{v:.0}°"),

@@ -533,7 +533,6 @@ words! {
         locks_level(locks: u32),
         air_on_cylinder(cylinder: u8),
         pressure_for(pressure: &str, minutes: i64),
-        bar_value(bar: f64),
         figure(value: f64, digits: usize),
         percent(value: f64),
         degrees(value: f64),

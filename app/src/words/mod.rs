@@ -22,6 +22,8 @@ use trayzero_core::job::{
 };
 use trayzero_core::parts::{Item, Place};
 
+use crate::units::{self, Figures};
+
 pub use de::DE;
 pub use en::EN;
 pub use list::Words;
@@ -184,6 +186,17 @@ impl Words {
         match self.language {
             Language::English => refusal.why(),
             Language::German => de_refusals::why(refusal),
+        }
+    }
+
+    /// The same with its pressures as they are shown.
+    pub fn refusal_why_in(&self, refusal: &Refusal, figures: Figures) -> String {
+        match refusal {
+            Refusal::OverRating { bar, rating_bar } => {
+                let shown = |bar| units::pressure(bar, figures);
+                self.above_rating(&shown(*bar), &shown(*rating_bar))
+            }
+            _ => self.refusal_why(refusal),
         }
     }
 

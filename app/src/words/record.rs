@@ -11,6 +11,7 @@ use trayzero_core::record::{
 };
 
 use super::{Language, Words, record_de, record_en};
+use crate::units::Figures;
 
 macro_rules! record_words {
     ($($key:ident),* $(,)?) => {
@@ -28,14 +29,14 @@ macro_rules! record_words {
             pub journal_fault: fn(&trayzero_core::record::JournalFault) -> String,
             pub check_text: fn(&str) -> String,
             pub suspect: fn(Suspect) -> &'static str,
-            pub reason: fn(&Words, &Reason) -> String,
-            pub finding: fn(&Words, &FindingLine) -> String,
+            pub reason: fn(&Words, Figures, &Reason) -> String,
+            pub finding: fn(Figures, &FindingLine) -> String,
             pub ending: fn(&Words, &DropLine, &dyn Fn(trayzero_core::record::Stamp) -> String) -> String,
             pub signed_for: fn(&Words, &SignatureLine) -> String,
             pub deed: fn(&Event) -> &'static str,
-            pub open_point: fn(&Words, &OpenPoint) -> String,
+            pub open_point: fn(&Words, Figures, &OpenPoint) -> String,
             pub note_kind: fn(NoteKind) -> &'static str,
-            pub oil_rate: fn(&Words, &trayzero_core::bench::OilRate) -> String,
+            pub oil_rate: fn(&Words, Figures, &trayzero_core::bench::OilRate) -> String,
             pub diagram_alt: fn(&str, usize, usize) -> String,
             pub chart_alt: fn(usize, usize) -> String,
         }
@@ -82,8 +83,8 @@ impl RecordWords {
     }
 
     /// A line of evidence as a sentence.
-    pub fn evidence_line(&self, words: &Words, line: &EvidenceLine) -> String {
-        (self.reason)(words, &line.reason)
+    pub fn evidence_line(&self, words: &Words, figures: Figures, line: &EvidenceLine) -> String {
+        (self.reason)(words, figures, &line.reason)
     }
 }
 

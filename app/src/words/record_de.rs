@@ -1,6 +1,6 @@
 //! The record in German.
 
-use trayzero_core::bench::OilRate;
+use trayzero_core::bench::{OilRate, UnitSystem};
 use trayzero_core::job::{Event, Reading};
 use trayzero_core::record::{
     DropLine, Ending, FindingLine, FindingName, NoteKind, OpenPoint, Reason, SignatureLine,
@@ -9,6 +9,7 @@ use trayzero_core::record::{
 
 use super::Words;
 use super::record::{RecordWords, numbers};
+use crate::units::{self, Figures};
 
 /// The words of the record in German.
 pub const RECORD_DE: RecordWords = RecordWords {
@@ -185,8 +186,14 @@ pub const RECORD_DE: RecordWords = RecordWords {
     },
 };
 
-fn reason(words: &Words, reason: &Reason) -> String {
-    let rate = |litres: f64| format!("{} l auf 1.000 km", words.figure(litres, 2));
+fn reason(words: &Words, figures: Figures, reason: &Reason) -> String {
+    let rate = |litres: f64| match figures.system {
+        UnitSystem::Metric => format!("{} l auf 1.000 km", words.figure(litres, 2)),
+        UnitSystem::Us => {
+            let quarts = units::quarts_per_1000_mi(litres);
+            format!("{} Quart auf 1.000 Meilen", words.figure(quarts, 2))
+        }
+    };
     match reason {
         Reason::SmokeAfterIdling => {
             "Rauch nach Leerlauf: Öl sammelt sich an den Schäften, solange wenig verbrannt wird."
@@ -233,8 +240,8 @@ fn reason(words: &Words, reason: &Reason) -> String {
     }
 }
 
-fn finding(words: &Words, line: &FindingLine) -> String {
-    let mm = |value: Option<f64>| format!("{} mm", words.figure(value.unwrap_or_default(), 2));
+fn finding(figures: Figures, line: &FindingLine) -> String {
+    let length = |mm: Option<f64>| units::length(mm.unwrap_or_default(), figures);
     let what = match line.kind {
         FindingName::ScoredStem => "riefiger Schaft".to_owned(),
         FindingName::BrokenSpring => "gebrochene Feder".to_owned(),
@@ -242,16 +249,16 @@ fn finding(words: &Words, line: &FindingLine) -> String {
         FindingName::WornGuide => match line.clearance_mm {
             Some(_) => format!(
                 "verschlissene Führung: Kippspiel {} am Schaftende, Spiel {}",
-                mm(line.rock_mm),
-                mm(line.clearance_mm)
+                length(line.rock_mm),
+                length(line.clearance_mm)
             ),
             None => format!(
                 "verschlissene Führung: Kippspiel {} am Schaftende; {}",
-                mm(line.rock_mm),
+                length(line.rock_mm),
                 RECORD_DE.clearance_unknown
             ),
         },
-        FindingName::ShortSpring => format!("kurze Feder: {}", mm(line.length_mm)),
+        FindingName::ShortSpring => format!("kurze Feder: {}", length(line.length_mm)),
         FindingName::SealTorn => match line.missing_pieces {
             None | Some(0) => "alte Dichtung gerissen, alle Stücke da".to_owned(),
             Some(1) => "alte Dichtung gerissen, 1 Stück fehlte".to_owned(),
@@ -366,7 +373,7 @@ fn deed(event: &Event) -> &'static str {
 }
 
 // Long because it is a table: one sentence a point.
-fn open_point(words: &Words, point: &OpenPoint) -> String {
+fn open_point(words: &Words, figures: Figures, point: &OpenPoint) -> String {
     match point {
         OpenPoint::Conflicts { count: 1 } => "Ein Widerspruch zwischen Tablets ist offen.".into(),
         OpenPoint::Conflicts { count } => {
@@ -388,7 +395,7 @@ fn open_point(words: &Words, point: &OpenPoint) -> String {
         OpenPoint::AirOn { cylinder, bar } => format!(
             "LUFT IST AN: {}, {}.",
             words.cylinder_n(*cylinder),
-            words.bar_value(*bar)
+            units::pressure_at_a_glance(*bar, figures)
         ),
         OpenPoint::HoldIn { cylinder, hold } => format!(
             "Ein mechanischer Halt ist drin: {}, {}.",
@@ -438,17 +445,22 @@ fn open_point(words: &Words, point: &OpenPoint) -> String {
     }
 }
 
-fn oil_rate(words: &Words, rate: &OilRate) -> String {
+fn oil_rate(words: &Words, figures: Figures, rate: &OilRate) -> String {
     let figure = |value: f64| words.figure(value, 2);
-    let (metric, other) = (&rate.litres_per_1000_km, &rate.quarts_per_1000_mi);
-    let range = match metric.interval {
+    let metric = (&rate.litres_per_1000_km, "l auf 1.000 km");
+    let us = (&rate.quarts_per_1000_mi, "Quart auf 1.000 Meilen");
+    let ((used, unit), (too, other)) = match figures.system {
+        UnitSystem::Metric => (metric, us),
+        UnitSystem::Us => (us, metric),
+    };
+    let range = match used.interval {
         Some((low, high)) => format!(" (95-%-Bereich {} bis {})", figure(low), figure(high)),
         None => " (zwei Nachfüllungen: kein Bereich angebbar)".to_owned(),
     };
     format!(
-        "{} l auf 1.000 km{range}, {} Quart auf 1.000 Meilen, aus {} Nachfüllungen",
-        figure(metric.value),
-        figure(other.value),
+        "{} {unit}{range}, {} {other}, aus {} Nachfüllungen",
+        figure(used.value),
+        figure(too.value),
         rate.top_ups
     )
 }

@@ -1,6 +1,6 @@
 //! The record in English.
 
-use trayzero_core::bench::OilRate;
+use trayzero_core::bench::{OilRate, UnitSystem};
 use trayzero_core::job::{Event, Reading};
 use trayzero_core::record::{
     DropLine, Ending, FindingLine, FindingName, NoteKind, OpenPoint, Reason, SignatureLine,
@@ -9,6 +9,7 @@ use trayzero_core::record::{
 
 use super::Words;
 use super::record::{RecordWords, numbers};
+use crate::units::{self, Figures};
 
 /// The words of the record in English.
 pub const RECORD_EN: RecordWords = RecordWords {
@@ -185,8 +186,14 @@ pub const RECORD_EN: RecordWords = RecordWords {
     },
 };
 
-fn reason(words: &Words, reason: &Reason) -> String {
-    let rate = |litres: f64| format!("{} l per 1,000 km", words.figure(litres, 2));
+fn reason(words: &Words, figures: Figures, reason: &Reason) -> String {
+    let rate = |litres: f64| match figures.system {
+        UnitSystem::Metric => format!("{} l per 1,000 km", words.figure(litres, 2)),
+        UnitSystem::Us => {
+            let quarts = units::quarts_per_1000_mi(litres);
+            format!("{} quarts per 1,000 mi", words.figure(quarts, 2))
+        }
+    };
     match reason {
         Reason::SmokeAfterIdling => {
             "Smoke after idling: oil gathers on the stems while little is burnt.".into()
@@ -230,8 +237,8 @@ fn reason(words: &Words, reason: &Reason) -> String {
     }
 }
 
-fn finding(words: &Words, line: &FindingLine) -> String {
-    let mm = |value: Option<f64>| format!("{} mm", words.figure(value.unwrap_or_default(), 2));
+fn finding(figures: Figures, line: &FindingLine) -> String {
+    let length = |mm: Option<f64>| units::length(mm.unwrap_or_default(), figures);
     let what = match line.kind {
         FindingName::ScoredStem => "scored stem".to_owned(),
         FindingName::BrokenSpring => "broken spring".to_owned(),
@@ -239,16 +246,16 @@ fn finding(words: &Words, line: &FindingLine) -> String {
         FindingName::WornGuide => match line.clearance_mm {
             Some(_) => format!(
                 "worn guide: rocks {} at the tip, clearance {}",
-                mm(line.rock_mm),
-                mm(line.clearance_mm)
+                length(line.rock_mm),
+                length(line.clearance_mm)
             ),
             None => format!(
                 "worn guide: rocks {} at the tip; {}",
-                mm(line.rock_mm),
+                length(line.rock_mm),
                 RECORD_EN.clearance_unknown
             ),
         },
-        FindingName::ShortSpring => format!("short spring: {}", mm(line.length_mm)),
+        FindingName::ShortSpring => format!("short spring: {}", length(line.length_mm)),
         FindingName::SealTorn => match line.missing_pieces {
             None | Some(0) => "old seal torn, all pieces there".to_owned(),
             Some(1) => "old seal torn, 1 piece was missing".to_owned(),
@@ -362,7 +369,7 @@ fn deed(event: &Event) -> &'static str {
     }
 }
 
-fn open_point(words: &Words, point: &OpenPoint) -> String {
+fn open_point(words: &Words, figures: Figures, point: &OpenPoint) -> String {
     match point {
         OpenPoint::Conflicts { count: 1 } => "One conflict between tablets is open.".into(),
         OpenPoint::Conflicts { count } => format!("{count} conflicts between tablets are open."),
@@ -382,7 +389,7 @@ fn open_point(words: &Words, point: &OpenPoint) -> String {
         OpenPoint::AirOn { cylinder, bar } => format!(
             "AIR IS ON: {}, {}.",
             words.cylinder_n(*cylinder),
-            words.bar_value(*bar)
+            units::pressure_at_a_glance(*bar, figures)
         ),
         OpenPoint::HoldIn { cylinder, hold } => format!(
             "A mechanical hold is in: {}, {}.",
@@ -432,17 +439,22 @@ fn open_point(words: &Words, point: &OpenPoint) -> String {
     }
 }
 
-fn oil_rate(words: &Words, rate: &OilRate) -> String {
+fn oil_rate(words: &Words, figures: Figures, rate: &OilRate) -> String {
     let figure = |value: f64| words.figure(value, 2);
-    let (metric, other) = (&rate.litres_per_1000_km, &rate.quarts_per_1000_mi);
-    let range = match metric.interval {
+    let metric = (&rate.litres_per_1000_km, "l per 1,000 km");
+    let us = (&rate.quarts_per_1000_mi, "quarts per 1,000 mi");
+    let ((used, unit), (too, other)) = match figures.system {
+        UnitSystem::Metric => (metric, us),
+        UnitSystem::Us => (us, metric),
+    };
+    let range = match used.interval {
         Some((low, high)) => format!(" (95 % range {} to {})", figure(low), figure(high)),
         None => " (two top-ups: no range can be given)".to_owned(),
     };
     format!(
-        "{} l per 1,000 km{range}, {} quarts per 1,000 mi, from {} top-ups",
-        figure(metric.value),
-        figure(other.value),
+        "{} {unit}{range}, {} {other}, from {} top-ups",
+        figure(used.value),
+        figure(too.value),
         rate.top_ups
     )
 }

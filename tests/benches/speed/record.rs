@@ -4,6 +4,8 @@ use std::hint::black_box;
 use std::time::Instant;
 
 use trayzero::pdf::{Paper, render};
+use trayzero::words::Language;
+use trayzero_core::bench::UnitSystem;
 use trayzero_core::record::Record;
 use trayzero_tests::bay::Bay;
 use trayzero_tests::engines::shipped_engine;
@@ -19,7 +21,8 @@ pub fn rows() -> Vec<Row> {
         .map(|_| {
             let start = Instant::now();
             let record = Record::of(black_box(&bay.job), &bay.entries, "").unwrap();
-            black_box(render(&record, trayzero::words::Language::English, Paper::A4).unwrap());
+            let (paper, system) = (Paper::A4, UnitSystem::Metric);
+            black_box(render(&record, Language::English, paper, system).unwrap());
             start.elapsed().as_secs_f64() * 1e3
         })
         .collect();

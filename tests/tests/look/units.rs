@@ -30,7 +30,7 @@ fn settings(units: Units) -> Settings {
 
 /// Texts of the pressure window with the height of their middles.
 fn texts(units: Units) -> Vec<(String, f32)> {
-    let figures = Figures::of(&settings(units));
+    let figures = settings(units).figures();
     let ctx = Context::default();
     let frame = || {
         let input = RawInput {
@@ -137,7 +137,7 @@ fn a_field_reads_a_bare_figure_in_the_unit_of_its_label() {
             (Units::Metric, names[0], 3.0),
             (Units::Imperial, names[1], 3.0 * us_unit),
         ] {
-            let figures = Figures::of(&settings(units));
+            let figures = settings(units).figures();
             let label = units::field("reading", of, figures);
             assert_eq!(label, format!("reading ({name})"));
             for typed in ["3".to_owned(), format!("3 {name}")] {
@@ -151,7 +151,7 @@ fn a_field_reads_a_bare_figure_in_the_unit_of_its_label() {
 
 #[test]
 fn figures_worked_out_are_shown_in_us_units() {
-    let us = Figures::of(&settings(Units::Imperial));
+    let us = settings(Units::Imperial).figures();
     // 1 lbf is 4.448 222 N, 1 ft lbf is 1.355 818 J, 1 cu ft/min is 28.316 85 l/min (NIST
     // Special Publication 811, appendix B).
     assert_eq!(units::force(4.448_222 * 120.0, us), "120.0 lbf");

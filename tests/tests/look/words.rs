@@ -33,7 +33,6 @@ fn sentences(w: &Words) -> Vec<String> {
         w.of_verified(3, 24),
         w.air_on_cylinder(3),
         w.pressure_for("3.4 bar", 6),
-        w.bar_value(3.4),
         w.figure(12.345, 2),
         w.percent(12.0),
         w.degrees(120.0),

@@ -76,6 +76,18 @@ fn it_writes_a_pdf_and_json_with_the_journals_check_value() {
         "de",
     ];
     assert_eq!(record(folder.path(), &args).0, cli::EXIT_DONE);
+    let written = |more: [&str; 2]| {
+        let job = job();
+        let args = [&["--job", &job, "--out", pdf_name], &more[..]].concat();
+        assert_eq!(record(folder.path(), &args).0, cli::EXIT_DONE);
+        let pdf = fs::read(&pdf).unwrap();
+        let is_letter = pdf.windows(7).any(|part| part == b"612 792");
+        (pdf, is_letter)
+    };
+    let (metric, us) = (written(["--paper", "letter"]), written(["--units", "us"]));
+    assert!(metric.1 && us.1, "the usual paper goes with the units");
+    assert!(!written(["--units", "metric"]).1);
+    assert_ne!(metric.0, us.0);
 }
 
 #[test]

@@ -8,6 +8,7 @@ use std::time::Instant;
 use trayzero::pdf::{Paper, render};
 use trayzero::words::Language;
 use trayzero::words::record::valve_short;
+use trayzero_core::bench::UnitSystem;
 use trayzero_core::job::{Event, TakeIn};
 use trayzero_core::journal::format_rfc3339;
 use trayzero_core::record::Record;
@@ -34,7 +35,8 @@ fn written(name: &str, record: &Record, language: Language, paper: Paper) -> Pat
     let folder = Path::new(env!("CARGO_TARGET_TMPDIR")).join("record");
     std::fs::create_dir_all(&folder).unwrap();
     let path = folder.join(format!("{name}.pdf"));
-    std::fs::write(&path, render(record, language, paper).unwrap()).unwrap();
+    let pdf = render(record, language, paper, UnitSystem::Metric).unwrap();
+    std::fs::write(&path, pdf).unwrap();
     path
 }
 
@@ -97,6 +99,35 @@ fn every_valve_count_and_signature_can_be_read_back() {
         assert!(page.contains("FINISHED · read what is left open"), "{page}");
     }
     assert!(text.contains("This is no diagnosis"));
+}
+
+#[test]
+fn us_units_reach_every_figure() {
+    let play = job_mid_valve();
+    let (_, air_bar) = play.job.air_on().unwrap();
+    let record = record_of(&play);
+    let path = Path::new(env!("CARGO_TARGET_TMPDIR")).join("us.pdf");
+    let pdf = render(&record, Language::English, Paper::Letter, UnitSystem::Us).unwrap();
+    std::fs::write(&path, pdf).unwrap();
+    let text = pages_of(&path).join(" ").replace('\u{a0}', " ");
+    // Worked out by hand; factors: NIST Special Publication 811, appendix B.
+    let air = format!("{:.0} psi", air_bar / 0.068_947_57);
+    for figure in [
+        "53650 mi",        // 86,342 km
+        "1.06 qt",         // 1 l
+        "18.1 lbf ft",     // 24.5 Nm
+        "58.0 / 87.0 psi", // 4 and 6 bar
+        "rocks 0.014 in",  // 0.35 mm
+        "quarts per 1,000 mi",
+        &air,
+    ] {
+        assert!(text.contains(figure), "{figure}");
+    }
+    // Oil use is given both ways.
+    let rest = text.replace("l per 1,000 km", "");
+    for unit in [" bar", " Nm", " mm", " km"] {
+        assert!(!rest.contains(&format!("{unit} ")), "{unit}: {rest}");
+    }
 }
 
 #[test]
@@ -192,7 +223,7 @@ fn nothing_is_clipped() {
 #[test]
 fn the_same_record_gives_the_same_bytes() {
     let record = record_of(&plain_job("inline-3-12v"));
-    let make = || render(&record, Language::English, Paper::Letter).unwrap();
+    let make = || render(&record, Language::English, Paper::Letter, UnitSystem::Us).unwrap();
     assert_eq!(make(), make());
 }
 
@@ -223,7 +254,7 @@ fn the_time_of_a_64_valve_record_is_shown() {
     let start = Instant::now();
     let record = record_of(&play);
     let gathered = start.elapsed();
-    let pdf = render(&record, Language::English, Paper::A4).unwrap();
+    let pdf = render(&record, Language::English, Paper::A4, UnitSystem::Metric).unwrap();
     let all = start.elapsed();
     written("v16", &record, Language::English, Paper::A4);
     println!(

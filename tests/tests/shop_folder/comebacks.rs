@@ -10,7 +10,7 @@ use trayzero::desk::Desk;
 use trayzero::intent::{Intent, Place};
 use trayzero::settings::Settings;
 use trayzero::store::{Clock, SetClock, Store};
-use trayzero::units::{self, Figures};
+use trayzero::units;
 use trayzero::words::EN;
 use trayzero_core::engine::ValveName;
 use trayzero_core::job::{Event, JobState, Person};
@@ -130,7 +130,7 @@ fn a_job_left_mid_valve_by_somebody_else_is_told_by_one_screen() {
     bay.open();
     assert!(bay.shows_card(), "it shows by itself");
     bay.hand.picture("card-by-itself");
-    let pressure = units::pressure(bay.bar, Figures::of(&Settings::default()));
+    let pressure = units::pressure(bay.bar, Settings::default().figures());
     let told = [
         format!("{}: {}", EN.unlocked_now, EN.valve(bay.valve)),
         format!("{}: {} {pressure}", EN.held_by, EN.air),

@@ -60,7 +60,9 @@ fn conflicts(sheet: &mut Sheet, telling: &Telling) {
         };
         table.row(vec![
             Cell::from(format!("{}\n{}", deed(telling, &line.deed), by(&line.by))),
-            words.refusal_why(&line.because.0).into(),
+            words
+                .refusal_why_in(&line.because.0, telling.figures)
+                .into(),
             against.unwrap_or_default().into(),
             resolved,
         ]);

@@ -7,6 +7,7 @@ use crate::pdf::lines::capital;
 use crate::pdf::sheet::{MARGIN_SIDE, Sheet, Style};
 use crate::pdf::tags::Part;
 use crate::pdf::{Telling, bank_diagram, check_groups, moment, offset};
+use crate::units;
 
 const LABEL: f32 = 84.0;
 const GAP: f32 = 18.0;
@@ -38,7 +39,7 @@ pub(super) fn tell(sheet: &mut Sheet, telling: &Telling) {
         sheet.paragraph(own.nothing_open, Style::BODY);
     }
     for point in &record.open_points {
-        let text = capital(&(own.open_point)(telling.words, point));
+        let text = capital(&(own.open_point)(telling.words, telling.figures, point));
         let text = format!("•  {text}");
         sheet.paragraph(&text, style_of(point));
     }
@@ -95,8 +96,8 @@ fn facts_of(telling: &Telling) -> Vec<(&'static str, String)> {
     } else {
         words.assumed
     };
-    let torque_nm = words.figure(torque.torque_nm, 1);
-    facts.push((own.breakaway, format!("{torque_nm} Nm, {basis}")));
+    let figure = units::torque(torque.torque_nm, telling.figures);
+    facts.push((own.breakaway, format!("{figure}, {basis}")));
     facts.push((own.check_value, check_groups(&record.check_value)));
     if let Some(opened) = record.opened {
         facts.push((own.times, (own.times_at)(&offset(opened))));

@@ -5,14 +5,16 @@ use trayzero_core::record::LeakSide;
 use crate::pdf::sheet::{Sheet, Style};
 use crate::pdf::table::{Cell, Column, Table};
 use crate::pdf::{Telling, by, leak_chart};
+use crate::units;
 
 pub(super) fn tell(sheet: &mut Sheet, telling: &Telling) {
     let (record, own, words) = (telling.record, telling.own, telling.words);
     sheet.heading(2, own.leak_down, leak_chart::HEIGHT + 20.0);
     leak_chart::draw(sheet, telling);
     let pressure = |side: &LeakSide| {
-        let bar = |value: f64| words.figure(value, 2);
-        format!("{} / {} bar", bar(side.cylinder_bar), bar(side.supply_bar))
+        let cylinder = units::pressure_figure(side.cylinder_bar, telling.figures);
+        let supply = units::pressure(side.supply_bar, telling.figures);
+        format!("{cylinder} / {supply}")
     };
     let mut table = Table::new(vec![
         Column::words(own.cylinder, 0.8),

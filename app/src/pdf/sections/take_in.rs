@@ -6,6 +6,7 @@ use super::head::labelled;
 use crate::pdf::Telling;
 use crate::pdf::sheet::{Sheet, Style};
 use crate::pdf::table::{Cell, Column, Table};
+use crate::units;
 
 pub(super) fn tell(sheet: &mut Sheet, telling: &Telling) {
     let (record, own, words) = (telling.record, telling.own, telling.words);
@@ -21,7 +22,7 @@ pub(super) fn tell(sheet: &mut Sheet, telling: &Telling) {
             };
             say(own.complaint, &note.complaint);
             if let Some(km) = note.odometer_km {
-                say(own.odometer, &format!("{} km", words.figure(km, 0)));
+                say(own.odometer, &units::distance(km, telling.figures));
             }
             say(own.codes, &note.codes.join("; "));
             let smoke: Vec<&str> = note.smoke.iter().map(|s| words.smoke(*s)).collect();
@@ -38,15 +39,19 @@ fn oil(sheet: &mut Sheet, telling: &Telling) {
     if oil.top_ups.is_empty() {
         return;
     }
-    let rate = oil.rate.as_ref().map(|r| (own.oil_rate)(words, r));
+    let rate = oil
+        .rate
+        .as_ref()
+        .map(|r| (own.oil_rate)(words, telling.figures, r));
     let text = rate.or_else(|| oil.no_rate_because.clone());
     labelled(sheet, own.oil, &text.unwrap_or_default());
     let top_ups: Vec<String> = oil
         .top_ups
         .iter()
         .map(|t| {
-            let (km, litres) = (words.figure(t.odometer_km, 0), words.figure(t.litres, 2));
-            format!("{}:\u{a0}{litres}\u{a0}l,\u{a0}{km}\u{a0}km", t.on)
+            let volume = units::volume(t.litres, telling.figures);
+            let distance = units::distance(t.odometer_km, telling.figures);
+            format!("{}: {volume}, {distance}", t.on).replace(' ', "\u{a0}")
         })
         .collect();
     labelled(sheet, "", &top_ups.join("\u{a0} · "));
@@ -68,7 +73,9 @@ fn evidence(sheet: &mut Sheet, telling: &Telling) {
                 .evidence
                 .iter()
                 .filter(|l| l.about == about && l.speaks == speaks);
-            let texts: Vec<String> = lines.map(|l| own.evidence_line(telling.words, l)).collect();
+            let texts: Vec<String> = lines
+                .map(|l| own.evidence_line(telling.words, telling.figures, l))
+                .collect();
             if texts.is_empty() {
                 own.nothing_speaks.to_owned()
             } else {

@@ -40,7 +40,7 @@ pub(super) fn tell(sheet: &mut Sheet, telling: &Telling) {
         let text = format!(
             "{}: {} ({})",
             capital(&words.cylinder_n(finding.cylinder)),
-            (own.finding)(words, finding),
+            (own.finding)(telling.figures, finding),
             by(&finding.by)
         );
         sheet.paragraph(&text, Style::BODY);
@@ -86,7 +86,7 @@ fn remarks(telling: &Telling, valve: &ValveLine) -> String {
     let mut lines: Vec<String> = valve
         .findings
         .iter()
-        .map(|f| (own.finding)(words, f))
+        .map(|f| (own.finding)(telling.figures, f))
         .collect();
     for replaced in &valve.replaced {
         let what = words.items_n(&replaced.item, replaced.count);

@@ -1,7 +1,7 @@
 //! Numbers as they are typed: a point or a comma, and a unit where one is written.
 
 use crate::settings::Settings;
-use crate::units::{self, Figures};
+use crate::units;
 
 /// What a field measures; a figure without a unit is in the file's own.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -39,7 +39,7 @@ fn plain(text: &str) -> Option<f64> {
 }
 
 fn with_unit(text: &str, measure: Measure) -> Option<f64> {
-    let metric = Figures::of(&Settings::default());
+    let metric = Settings::default().figures();
     let value = match measure {
         Measure::Plain => return None,
         Measure::Length => units::read_length(text, metric),

@@ -28,7 +28,7 @@ pub fn ui(ui: &mut Ui, v: &View<'_>, job: &JobView<'_>) -> Option<Sheet> {
         let more = format!(
             "{}: {other}. {}",
             w.against,
-            w.refusal_why(&conflict.refusal)
+            w.refusal_why_in(&conflict.refusal, v.units)
         );
         note::ui(ui, &one, &more, c.astray);
         let name = format!("{}: {one}", w.resolve);
