@@ -8,7 +8,7 @@ mod sitting;
 
 use std::sync::Arc;
 
-use trayzero_core::job::{Event, JobPhase, JobState, Milestone, NextStep};
+use trayzero_core::job::{Event, JobPhase, JobState, Milestone, NextStep, Refusal};
 use trayzero_core::plan::{OrderQuestion, WorkingOrder, working_order};
 use uuid::Uuid;
 
@@ -282,6 +282,11 @@ impl Desk {
         if bench.is_reader {
             return Outcome::Stayed;
         }
+        if let Some(refusal) = over_rating(events, &self.settings.settings) {
+            let figures = self.settings.settings.figures();
+            self.notice = Some(refused(self.words(), figures, &refusal));
+            return Outcome::Stayed;
+        }
         let who = bench.technician();
         match bench.job.propose(now, &who, events) {
             Ok(effects) => {
@@ -404,13 +409,30 @@ fn order_of(state: &JobState, key: &OrderKey) -> Option<WorkingOrder> {
     working_order(&question).ok()
 }
 
+/// A pressure above what hose, regulator and tester of this tablet stand. The job itself
+/// knows the rating of its layout alone.
+fn over_rating(events: &[Event], settings: &Settings) -> Option<Refusal> {
+    let rating_bar = settings.lowest_rating_bar();
+    events.iter().find_map(|event| match event {
+        Event::AirOn { bar, .. } if *bar > rating_bar => Some(Refusal::OverRating {
+            bar: *bar,
+            rating_bar,
+        }),
+        _ => None,
+    })
+}
+
+fn refused(words: &Words, figures: Figures, refusal: &Refusal) -> Notice {
+    Notice::Refused {
+        why: words.refusal_why_in(refusal, figures),
+        way_out: words.refusal_way_out(refusal),
+        code: refusal.code(),
+    }
+}
+
 fn notice_of(words: &Words, figures: Figures, error: &ProposeError) -> Notice {
     match error {
-        ProposeError::Refused { refusal, .. } => Notice::Refused {
-            why: words.refusal_why_in(refusal, figures),
-            way_out: words.refusal_way_out(refusal),
-            code: refusal.code(),
-        },
+        ProposeError::Refused { refusal, .. } => refused(words, figures, refusal),
         ProposeError::Disk { why, trouble } => Notice::Fault {
             what: format!("{} ({why})", words.disk_fault),
             way_out: match trouble {

@@ -4,6 +4,7 @@
 //! hold falls back to it and is named, and neither it nor a field that this program does
 //! not know is lost when the file is written again.
 
+use std::borrow::Cow;
 use std::collections::BTreeSet;
 use std::fmt;
 use std::ops::RangeInclusive;
@@ -12,6 +13,7 @@ use std::path::{Path, PathBuf};
 use serde::{Deserialize, Serialize};
 use serde_json::{Map, Value};
 use trayzero_core::bench::UnitSystem;
+use trayzero_core::engine::Layout;
 
 use crate::store::FileError;
 use crate::store::small_file::{self, Readers};
@@ -172,6 +174,19 @@ impl Settings {
         self.hose_rating_bar
             .min(self.regulator_rating_bar)
             .min(self.tester_rating_bar)
+    }
+
+    /// The layout with a pressure rating no higher than [`Settings::lowest_rating_bar`]:
+    /// what any pressure of this tablet is worked out from.
+    pub fn rated<'l>(&self, layout: &'l Layout) -> Cow<'l, Layout> {
+        let lowest = self.lowest_rating_bar();
+        if layout.pressure_rating_bar <= lowest {
+            return Cow::Borrowed(layout);
+        }
+        Cow::Owned(Layout {
+            pressure_rating_bar: lowest,
+            ..layout.clone()
+        })
     }
 
     /// The first field that does not hold, with its rule.

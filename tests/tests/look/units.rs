@@ -1,25 +1,11 @@
 //! What is drawn counts in the units of the settings.
 
-use std::sync::Arc;
-
 use egui::{Context, Pos2, RawInput, Rect, Shape, vec2};
-use trayzero::desk::Desk;
-use trayzero::intent::Intent;
 use trayzero::settings::{Settings, Units};
-use trayzero::store::{Clock, SetClock, Stamp, Store};
 use trayzero::theme::{Theme, Tone};
 use trayzero::units::{self, Figures, Measured, pressure_units_per_bar, unit};
-use trayzero::view::Notice;
 use trayzero::widgets::WindowChart;
 use trayzero::words::EN;
-use trayzero_core::job::{Event, NextStep};
-use trayzero_tests::bay::Bay;
-use trayzero_tests::engines::shipped_engine;
-
-const NOW: Stamp = Stamp {
-    at_ms: 1_796_000_000_000,
-    offset_min: 60,
-};
 
 fn settings(units: Units) -> Settings {
     Settings {
@@ -160,42 +146,4 @@ fn figures_worked_out_are_shown_in_us_units() {
     // A quart is 0.946 352 9 l, a mile 1.609 344 km (the same).
     let one_quart = 0.946_352_9 / 1.609_344;
     assert_eq!(units::oil_used(one_quart, us), "1.00 qt / 1000 mi");
-}
-
-#[test]
-fn a_pressure_above_the_rating_is_refused_in_the_unit_that_is_shown() {
-    let layout = shipped_engine("inline-4-16v");
-    let rating_psi = layout.pressure_rating_bar / 0.068_947_57;
-    let mut bay = Bay::open(layout);
-    bay.work_until(|_, next| matches!(next, NextStep::AirOn { .. }));
-    let NextStep::AirOn { cylinder } = bay.job.next_step(None) else {
-        panic!("no air to put on");
-    };
-    let data = tempfile::tempdir().unwrap();
-    let store = Store::open(data.path(), NOW).unwrap();
-    let mut events = bay.entries.into_iter().map(|entry| entry.event);
-    let Some(Event::JobOpened(opening)) = events.next() else {
-        panic!("a job begins with its opening");
-    };
-    let who = opening.technician.clone();
-    let mut job = store.create_job(*opening, NOW).unwrap();
-    for event in events {
-        job.propose(NOW, &who, &[event]).unwrap();
-    }
-    let id = job.id();
-    drop(job);
-    let clock: Arc<dyn Clock> = Arc::new(SetClock::at(NOW));
-    let mut desk = Desk::open(store, clock).unwrap();
-    desk.carry_out(Intent::Settings(Box::new(settings(Units::Imperial))));
-    desk.carry_out(Intent::OpenJob(id));
-    desk.carry_out(Intent::Tap(vec![Event::AirOn {
-        cylinder,
-        bar: 10.0,
-    }]));
-    let Some(Notice::Refused { why, code, .. }) = desk.view().notice else {
-        panic!("it was not refused: {:?}", desk.view().notice);
-    };
-    // 10 bar is 145.0 psi.
-    let expected = format!("145.0 psi is above the rating of {rating_psi:.1} psi.");
-    assert_eq!((why.as_str(), *code), (expected.as_str(), "R222"));
 }

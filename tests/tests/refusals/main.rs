@@ -1,8 +1,10 @@
-//! One row for every refusal: what leads there, and the event that is refused.
+//! One row for every refusal: what leads there, and the event that is refused. Beside them
+//! what the tablet's own settings refuse.
 #![allow(clippy::unwrap_used, clippy::print_stdout, missing_docs)]
 
 mod events;
 mod leads;
+mod ratings;
 mod rows;
 
 use trayzero_core::job::Refusal;

@@ -36,6 +36,7 @@ impl Form {
         let Some(layout) = job.layout() else {
             return;
         };
+        let layout = &*v.settings.rated(layout);
         let offset = job
             .state
             .crank()

@@ -123,7 +123,8 @@ impl Form {
         for heard in &self.heard {
             frame::line(ui, w.points_to[*heard as usize], Type::Body, false);
         }
-        if let Some(hold) = job.layout().and_then(|l| can_hold(l, &reading).ok()) {
+        let layout = job.layout().map(|layout| v.settings.rated(layout));
+        if let Some(hold) = layout.and_then(|l| can_hold(&l, &reading).ok()) {
             let text = match hold.holds {
                 Some(true) => w.can_hold,
                 Some(false) => w.cannot_hold,
