@@ -8,13 +8,14 @@ use std::sync::Arc;
 use std::thread::sleep;
 use std::time::Duration;
 
-use egui::{Pos2, Vec2, accesskit::Role};
+use egui::{Event, Modifiers, PointerButton, Pos2, Vec2, accesskit::Role};
 use egui_kittest::Harness;
 use egui_kittest::kittest::{NodeT, Queryable};
 use trayzero::demo::furnish;
 use trayzero::desk::Desk;
 use trayzero::store::{Clock, Store, SystemClock};
 use trayzero::window::Shell;
+use trayzero_core::job::JobState;
 
 use super::display::{Display, Running, SIZE};
 use super::table::{Row, median};
@@ -133,13 +134,29 @@ fn bay_with_air_on(data: &Path) -> Pos2 {
         .with_size(Vec2::new(f32::from(SIZE.0), f32::from(SIZE.1)))
         .build_ui_state(|ui, shell: &mut Shell| shell.ui(ui), shell);
     harness.run_steps(3);
-    let wanted = "Bay 2";
     let bay = harness
         .query_all_by_role(Role::Button)
         .find(|node| {
             let said = node.accesskit_node().label().unwrap_or_default();
-            said.contains(wanted)
+            said.starts_with("Bay 2") && said.contains("air on")
         })
         .expect("the first screen shows the bay");
-    bay.rect().center()
+    let at = bay.rect().center();
+    for pressed in [true, false] {
+        harness.event(Event::PointerMoved(at));
+        harness.event(Event::PointerButton {
+            pos: at,
+            button: PointerButton::Primary,
+            pressed,
+            modifiers: Modifiers::NONE,
+        });
+        harness.run_steps(1);
+    }
+    harness.run_steps(2);
+    let air_on = harness.state().desk.state().and_then(JobState::air_on);
+    assert!(
+        air_on.is_some(),
+        "a tap there opens the bay whose air is on"
+    );
+    at
 }
