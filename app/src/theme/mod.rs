@@ -58,8 +58,8 @@ pub struct Theme {
     pub colours: Colours,
 }
 
-/// What all that is kept from frame to frame stands on: the theme, the scale of the screen, and
-/// where the letters are in the fonts' picture.
+/// What all that is kept from frame to frame stands on: the theme, the scale of the
+/// screen, and where the letters are in the fonts' picture.
 #[derive(Clone, Copy, Debug)]
 struct Ground {
     handed_over_in_pass: u64,
@@ -208,10 +208,12 @@ impl Theme {
     }
 
     /// Puts the theme into a context: at the start of every pass, before any text of it.
-    /// Cheap when nothing has changed. Empties egui's caches when what was laid out or
-    /// painted before no longer holds: the theme or the scale of the screen has changed,
-    /// the fonts serve now, or letters have moved in the fonts' picture. Fonts that are handed over after some text serve
+    /// Cheap when nothing has changed. Fonts that are handed over after some text serve
     /// from the next pass on only.
+    ///
+    /// Empties egui's caches when what was laid out or painted before no longer holds: the
+    /// theme or the scale of the screen has changed, the fonts serve now, or letters have
+    /// moved in the fonts' picture.
     pub fn install(self, ctx: &Context) {
         let before: Option<Self> = ctx.data(|d| d.get_temp(KEY));
         Ground::follow(ctx, &self);
