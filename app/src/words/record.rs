@@ -2,7 +2,7 @@
 //!
 //! [`RecordWords`] is one set: a language that lacks a text does not compile.
 
-use trayzero_core::bench::LeakClass;
+use trayzero_core::bench::{Estimate, LeakClass, OilRate, UnitSystem};
 use trayzero_core::engine::ValveName;
 use trayzero_core::job::Event;
 use trayzero_core::record::{
@@ -11,7 +11,7 @@ use trayzero_core::record::{
 };
 
 use super::{Language, Words, record_de, record_en};
-use crate::units::Figures;
+use crate::units::{self, Figures};
 
 macro_rules! record_words {
     ($($key:ident),* $(,)?) => {
@@ -36,7 +36,7 @@ macro_rules! record_words {
             pub deed: fn(&Event) -> &'static str,
             pub open_point: fn(&Words, Figures, &OpenPoint) -> String,
             pub note_kind: fn(NoteKind) -> &'static str,
-            pub oil_rate: fn(&Words, Figures, &trayzero_core::bench::OilRate) -> String,
+            pub oil_rate: fn(&Words, Figures, &OilRate) -> String,
             pub diagram_alt: fn(&str, usize, usize) -> String,
             pub chart_alt: fn(usize, usize) -> String,
         }
@@ -58,7 +58,7 @@ record_words! {
     other_counts_note, signatures, no_signatures, signed_what, steps, step, before_first,
     after_last, not_seen, cautions, notes, conflicts, what_was_done, why_not, stands_instead,
     resolved, still_open, withdrawn, taken_back, remark, adaptor, replaced, nicked, strayed,
-    clearance_unknown, service_note, journal_faulty, journal_faulty_text, finished_but,
+    clearance_unknown, litres_per_way, quarts_per_way, service_note, journal_faulty, journal_faulty_text, finished_but,
 }
 
 impl Language {
@@ -86,6 +86,30 @@ impl RecordWords {
     pub fn evidence_line(&self, words: &Words, figures: Figures, line: &EvidenceLine) -> String {
         (self.reason)(words, figures, &line.reason)
     }
+}
+
+/// An oil rate in the units of the record first, then in the others: the estimate, and its
+/// unit.
+pub(super) fn oil_ways<'r>(
+    own: &RecordWords,
+    system: UnitSystem,
+    rate: &'r OilRate,
+) -> [(&'r Estimate, &'static str); 2] {
+    let metric = (&rate.litres_per_1000_km, own.litres_per_way);
+    let us = (&rate.quarts_per_1000_mi, own.quarts_per_way);
+    match system {
+        UnitSystem::Metric => [metric, us],
+        UnitSystem::Us => [us, metric],
+    }
+}
+
+/// Litres per 1,000 km in the units of the record.
+pub(super) fn oil_used(own: &RecordWords, words: &Words, figures: Figures, litres: f64) -> String {
+    let (used, unit) = match figures.system {
+        UnitSystem::Metric => (litres, own.litres_per_way),
+        UnitSystem::Us => (units::quarts_per_1000_mi(litres), own.quarts_per_way),
+    };
+    format!("{} {unit}", words.figure(used, 2))
 }
 
 /// Cylinder numbers as a list, such as `1, 3, 5`.

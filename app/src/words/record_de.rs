@@ -1,6 +1,6 @@
 //! The record in German.
 
-use trayzero_core::bench::{OilRate, UnitSystem};
+use trayzero_core::bench::OilRate;
 use trayzero_core::job::{Event, Reading};
 use trayzero_core::record::{
     DropLine, Ending, FindingLine, FindingName, NoteKind, OpenPoint, Reason, SignatureLine,
@@ -8,7 +8,7 @@ use trayzero_core::record::{
 };
 
 use super::Words;
-use super::record::{RecordWords, numbers};
+use super::record::{RecordWords, numbers, oil_used, oil_ways};
 use crate::units::{self, Figures};
 
 /// The words of the record in German.
@@ -131,6 +131,8 @@ pub const RECORD_DE: RecordWords = RecordWords {
     nicked: "neue Dichtungen beschädigt:",
     strayed: "Keile weg:",
     clearance_unknown: "Spiel unbekannt: der Motorplan hat keine Führungslängen",
+    litres_per_way: "l auf 1.000 km",
+    quarts_per_way: "Quart auf 1.000 Meilen",
     service_note: "Für diese Arbeit gelten die Angaben des Fahrzeugherstellers und die örtlichen Sicherheitsregeln.",
     finished_but: "FERTIG · siehe was offen blieb",
     journal_faulty: "JOURNAL FEHLERHAFT",
@@ -187,13 +189,7 @@ pub const RECORD_DE: RecordWords = RecordWords {
 };
 
 fn reason(words: &Words, figures: Figures, reason: &Reason) -> String {
-    let rate = |litres: f64| match figures.system {
-        UnitSystem::Metric => format!("{} l auf 1.000 km", words.figure(litres, 2)),
-        UnitSystem::Us => {
-            let quarts = units::quarts_per_1000_mi(litres);
-            format!("{} Quart auf 1.000 Meilen", words.figure(quarts, 2))
-        }
-    };
+    let rate = |litres: f64| oil_used(&RECORD_DE, words, figures, litres);
     match reason {
         Reason::SmokeAfterIdling => {
             "Rauch nach Leerlauf: Öl sammelt sich an den Schäften, solange wenig verbrannt wird."
@@ -447,12 +443,7 @@ fn open_point(words: &Words, figures: Figures, point: &OpenPoint) -> String {
 
 fn oil_rate(words: &Words, figures: Figures, rate: &OilRate) -> String {
     let figure = |value: f64| words.figure(value, 2);
-    let metric = (&rate.litres_per_1000_km, "l auf 1.000 km");
-    let us = (&rate.quarts_per_1000_mi, "Quart auf 1.000 Meilen");
-    let ((used, unit), (too, other)) = match figures.system {
-        UnitSystem::Metric => (metric, us),
-        UnitSystem::Us => (us, metric),
-    };
+    let [(used, unit), (too, other)] = oil_ways(&RECORD_DE, figures.system, rate);
     let range = match used.interval {
         Some((low, high)) => format!(" (95-%-Bereich {} bis {})", figure(low), figure(high)),
         None => " (zwei Nachfüllungen: kein Bereich angebbar)".to_owned(),

@@ -1,6 +1,6 @@
 //! The record in English.
 
-use trayzero_core::bench::{OilRate, UnitSystem};
+use trayzero_core::bench::OilRate;
 use trayzero_core::job::{Event, Reading};
 use trayzero_core::record::{
     DropLine, Ending, FindingLine, FindingName, NoteKind, OpenPoint, Reason, SignatureLine,
@@ -8,7 +8,7 @@ use trayzero_core::record::{
 };
 
 use super::Words;
-use super::record::{RecordWords, numbers};
+use super::record::{RecordWords, numbers, oil_used, oil_ways};
 use crate::units::{self, Figures};
 
 /// The words of the record in English.
@@ -131,6 +131,8 @@ pub const RECORD_EN: RecordWords = RecordWords {
     nicked: "new seals nicked:",
     strayed: "locks strayed:",
     clearance_unknown: "clearance not known: the layout has no guide lengths",
+    litres_per_way: "l per 1,000 km",
+    quarts_per_way: "quarts per 1,000 mi",
     service_note: "The vehicle maker's service information and local safety rules govern this work.",
     finished_but: "FINISHED · read what is left open",
     journal_faulty: "JOURNAL FAULTY",
@@ -187,13 +189,7 @@ pub const RECORD_EN: RecordWords = RecordWords {
 };
 
 fn reason(words: &Words, figures: Figures, reason: &Reason) -> String {
-    let rate = |litres: f64| match figures.system {
-        UnitSystem::Metric => format!("{} l per 1,000 km", words.figure(litres, 2)),
-        UnitSystem::Us => {
-            let quarts = units::quarts_per_1000_mi(litres);
-            format!("{} quarts per 1,000 mi", words.figure(quarts, 2))
-        }
-    };
+    let rate = |litres: f64| oil_used(&RECORD_EN, words, figures, litres);
     match reason {
         Reason::SmokeAfterIdling => {
             "Smoke after idling: oil gathers on the stems while little is burnt.".into()
@@ -441,12 +437,7 @@ fn open_point(words: &Words, figures: Figures, point: &OpenPoint) -> String {
 
 fn oil_rate(words: &Words, figures: Figures, rate: &OilRate) -> String {
     let figure = |value: f64| words.figure(value, 2);
-    let metric = (&rate.litres_per_1000_km, "l per 1,000 km");
-    let us = (&rate.quarts_per_1000_mi, "quarts per 1,000 mi");
-    let ((used, unit), (too, other)) = match figures.system {
-        UnitSystem::Metric => (metric, us),
-        UnitSystem::Us => (us, metric),
-    };
+    let [(used, unit), (too, other)] = oil_ways(&RECORD_EN, figures.system, rate);
     let range = match used.interval {
         Some((low, high)) => format!(" (95 % range {} to {})", figure(low), figure(high)),
         None => " (two top-ups: no range can be given)".to_owned(),

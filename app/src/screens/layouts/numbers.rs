@@ -1,7 +1,8 @@
 //! Numbers as they are typed: a point or a comma, and a unit where one is written.
 
-use crate::settings::Settings;
-use crate::units;
+use trayzero_core::bench::UnitSystem;
+
+use crate::units::{self, Figures};
 
 /// What a field measures; a figure without a unit is in the file's own.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -39,7 +40,7 @@ fn plain(text: &str) -> Option<f64> {
 }
 
 fn with_unit(text: &str, measure: Measure) -> Option<f64> {
-    let metric = Settings::default().figures();
+    let metric = Figures::new(UnitSystem::Metric, ".");
     let value = match measure {
         Measure::Plain => return None,
         Measure::Length => units::read_length(text, metric),
