@@ -12,14 +12,14 @@ use std::time::Duration;
 
 use egui::{Context, Pos2, RawInput, Rect, Ui};
 
+use crate::data::settings::ThemeChoice;
+use crate::data::store::{Clock, Store, SystemClock, TABLET_FILE};
 use crate::desk::{Desk, Outcome};
-use crate::first_use;
-use crate::intent::Intent;
-use crate::screens::{Screens, lay_paper};
-use crate::settings::ThemeChoice;
 use crate::shop::Pace;
-use crate::store::{Clock, Store, SystemClock, TABLET_FILE};
-use crate::theme::{Theme, Tone};
+use crate::ui::first_use;
+use crate::ui::intent::Intent;
+use crate::ui::screens::{Screens, lay_paper};
+use crate::ui::theme::{Theme, Tone};
 
 /// The whole app: the desk and the screens on it. It knows no window, so tests and
 /// pictures run it too.

@@ -10,10 +10,10 @@ use std::sync::Arc;
 use serde_json::Value;
 use tempfile::TempDir;
 use trayzero::cli;
+use trayzero::data::store::{Clock, JobSummary, Phase, Store, SystemClock};
 use trayzero::demo::{furnish, open_demo_folder};
 use trayzero::desk::Desk;
-use trayzero::screens::top;
-use trayzero::store::{Clock, JobSummary, Phase, Store, SystemClock};
+use trayzero::ui::screens::top;
 use trayzero_core::job::{DropStatus, JobPhase};
 
 struct Run {

@@ -10,11 +10,11 @@ use std::collections::BTreeSet;
 use egui::{Key, Vec2, vec2};
 use egui_kittest::kittest::NodeT;
 use hand::{Hand, label};
-use trayzero::intent::Place;
-use trayzero::layouts::library;
-use trayzero::settings::SettingsFile;
-use trayzero::theme::TARGET;
-use trayzero::words::EN;
+use trayzero::data::layouts::library;
+use trayzero::data::settings::SettingsFile;
+use trayzero::ui::intent::Place;
+use trayzero::ui::theme::TARGET;
+use trayzero::ui::words::EN;
 
 /// Smallest and largest screens, across and upright.
 const SIZES: [Vec2; 4] = [
@@ -182,7 +182,7 @@ fn an_own_layout_is_copied_from_a_shipped_one_and_changed_in_its_file() {
     );
 }
 
-fn layout_of(kept: &trayzero::layouts::LayoutLibrary) -> &trayzero_core::engine::Layout {
+fn layout_of(kept: &trayzero::data::layouts::LayoutLibrary) -> &trayzero_core::engine::Layout {
     &kept.find("own/six-of-the-yard").unwrap().layout
 }
 

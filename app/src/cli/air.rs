@@ -6,7 +6,7 @@ use std::path::PathBuf;
 use trayzero_core::bench::{AirAnswer, AirQuestion, BenchError, Verdict, limits};
 
 use super::{CliError, Outcome, write_json};
-use crate::layouts;
+use crate::data::layouts;
 
 /// Arguments of `trayzero air`.
 #[derive(Debug, clap::Args)]

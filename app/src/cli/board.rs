@@ -10,10 +10,10 @@ use trayzero_core::plan::Forecast;
 use uuid::Uuid;
 
 use super::{CliError, Outcome, write_json};
-use crate::settings::{SETTINGS_FILE, SettingsFile};
+use crate::data::settings::{SETTINGS_FILE, SettingsFile};
+use crate::data::store::{Clock, Phase, Stamp, SystemClock, usual_folder};
 use crate::shop::{Board, BoardFilter, Card, FileFault, Placed, in_order};
-use crate::store::{Clock, Phase, Stamp, SystemClock, usual_folder};
-use crate::words::{EN, Words};
+use crate::ui::words::{EN, Words};
 
 /// Arguments of `trayzero board`.
 #[derive(Debug, clap::Args)]

@@ -11,13 +11,13 @@ use uuid::Uuid;
 
 use super::record::{self, LanguageArg, UnitsArg};
 use super::{CliError, Outcome, write_json};
+use crate::data::settings::Settings;
+use crate::data::store::{Clock, SetClock, Stamp, Store, StoreError, SystemClock};
 use crate::demo::{Moment, Played, lines, open_demo_folder, play_closed_job};
 use crate::desk::Desk;
-use crate::intent::{Intent, Place};
-use crate::pdf::Paper;
-use crate::picture::Easel;
-use crate::settings::Settings;
-use crate::store::{Clock, SetClock, Stamp, Store, StoreError, SystemClock};
+use crate::record::pdf::Paper;
+use crate::ui::intent::{Intent, Place};
+use crate::ui::picture::Easel;
 use crate::window::Shell;
 
 /// Name of the picture of the bay in the folder.

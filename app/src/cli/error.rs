@@ -8,10 +8,10 @@ use trayzero_core::bench::BenchError;
 use trayzero_core::journal::JournalError;
 use trayzero_core::plan::OrderFault;
 
+use crate::data::layouts::LayoutFileError;
 use crate::demo::DemoError;
-use crate::job_record::GatherError;
-use crate::layouts::LayoutFileError;
-use crate::pdf::PdfError;
+use crate::record::load::GatherError;
+use crate::record::pdf::PdfError;
 
 /// Bad usage or input. Every message names the file or the option, and the value.
 #[derive(Debug, Error)]

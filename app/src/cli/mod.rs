@@ -21,8 +21,8 @@ use std::process::ExitCode;
 
 use clap::{Args, Parser, Subcommand};
 
+use crate::data::store::{Clock, SystemClock, usual_folder};
 use crate::demo::open_demo_folder;
-use crate::store::{Clock, SystemClock, usual_folder};
 
 pub use error::CliError;
 pub use outcome::{Outcome, write_json};

@@ -7,7 +7,7 @@ use trayzero_core::engine::Layout;
 use trayzero_core::plan::{OrderFault, OrderQuestion, Stop, WorkingOrder, working_order};
 
 use super::{CliError, Outcome, write_json};
-use crate::layouts;
+use crate::data::layouts;
 
 /// Arguments of `trayzero order`.
 #[derive(Debug, clap::Args)]

@@ -8,9 +8,9 @@ use trayzero_core::bench::UnitSystem;
 use uuid::Uuid;
 
 use super::{CliError, Outcome, write_json};
-use crate::job_record::gather;
-use crate::pdf::{Paper, render};
-use crate::words::Language;
+use crate::record::load::gather;
+use crate::record::pdf::{Paper, render};
+use crate::ui::words::Language;
 
 /// Arguments of `trayzero record`.
 #[derive(Debug, clap::Args)]

@@ -13,9 +13,9 @@ use trayzero_core::job::{
 use trayzero_core::parts::{Item, Place};
 
 use super::*;
-use crate::crew::{Code, CodeCost, Crew};
-use crate::store::{Stamp, Store, valve_minutes};
-use crate::technician::next_stop;
+use crate::data::crew::{Code, CodeCost, Crew};
+use crate::data::store::{Stamp, Store, valve_minutes};
+use crate::demo::technician::next_stop;
 
 /// Wednesday 2026-11-25, 11:00 in a zone two hours east of Greenwich.
 const NOW: Stamp = Stamp {
@@ -83,7 +83,7 @@ fn the_crew_signs_with_the_codes_that_the_depot_gives_them() {
     assert_eq!(crew.members().count(), cards.len());
     for member in crew.members() {
         let card = cards.iter().find(|c| c.name == *member.person.0).unwrap();
-        let is_foreman = member.role == crate::crew::Role::Foreman;
+        let is_foreman = member.role == crate::data::crew::Role::Foreman;
         assert_eq!(is_foreman, card.role == Role::Foreman, "{}", card.name);
         assert!(member.has_code, "{}", card.name);
     }

@@ -5,7 +5,7 @@ use jiff::ToSpan;
 use jiff::civil::Date;
 use trayzero_core::journal::{TimeError, parse_rfc3339};
 
-use crate::store::Stamp;
+use crate::data::store::Stamp;
 
 const DAY_MS: i64 = 24 * 60 * 60 * 1_000;
 

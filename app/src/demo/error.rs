@@ -7,8 +7,8 @@ use trayzero_core::journal::TimeError;
 use trayzero_core::plan::OrderFault;
 
 use super::DepotError;
-use crate::crew::CodeError;
-use crate::store::{ProposeError, StoreError};
+use crate::data::crew::CodeError;
+use crate::data::store::{ProposeError, StoreError};
 
 /// Why the demo shop cannot be made. What comes from a disk names the file; anything
 /// else means that the depot's file and the rules have drifted apart.

@@ -13,9 +13,9 @@ use super::depot::{BayScript, CrewCard, Depot, End, Role, depot};
 use super::player::{Moment, Player};
 use super::rehearsal::Rehearsal;
 use super::{Bay, DemoError};
-use crate::crew::{self, Code, CodeCost, Crew};
-use crate::first_use;
-use crate::store::{OpenJob, Stamp, Store, StoreError};
+use crate::data::crew::{self, Code, CodeCost, Crew};
+use crate::data::store::{OpenJob, Stamp, Store, StoreError};
+use crate::ui::first_use;
 
 /// How much work a try of a code is at the depot. Its codes stand in the open, so they
 /// need no protection, and the depot should be there at once.

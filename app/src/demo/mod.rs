@@ -9,6 +9,7 @@ mod pace;
 mod player;
 mod rehearsal;
 mod standing;
+pub mod technician;
 mod telling;
 
 pub use depot::{

@@ -15,8 +15,8 @@ use super::depot::{BayScript, End, What};
 use super::pace::Pace;
 use super::standing::{is_calm, seals_fitted, uncleared_bank};
 use super::{DemoError, layout_of};
-use crate::store::{OpenJob, Stamp};
-use crate::technician::{ScriptedLeak, Technician, next_stop};
+use crate::data::store::{OpenJob, Stamp};
+use crate::demo::technician::{ScriptedLeak, Technician, next_stop};
 
 /// More taps than any job of the depot takes.
 const TAPS_MAX: usize = 5_000;

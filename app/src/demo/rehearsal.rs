@@ -4,7 +4,7 @@ use trayzero_core::job::{Entry, Event, JobState, Person};
 use uuid::Uuid;
 
 use super::{Bay, DemoError};
-use crate::store::Stamp;
+use crate::data::store::Stamp;
 
 /// A job that no disk sees.
 #[derive(Debug, Default)]

@@ -5,7 +5,7 @@ use trayzero_core::job::{CountLine, Event, JobState, Refusal, Stage};
 use trayzero_core::parts::{Item, Place};
 
 use super::Moment;
-use crate::words::{EN, Words};
+use crate::ui::words::{EN, Words};
 
 /// The words that the telling uses.
 const WORDS: &Words = &EN;

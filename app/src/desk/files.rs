@@ -5,12 +5,12 @@ use std::path::{Path, PathBuf};
 use trayzero_core::engine::Layout;
 
 use super::{Desk, Outcome};
-use crate::backup;
-use crate::first_use::FirstUse;
-use crate::layouts::library;
-use crate::own_layouts::{self, OwnLayoutError};
-use crate::view::Notice;
-use crate::words::Words;
+use crate::data::backup;
+use crate::data::layouts::library;
+use crate::data::own_layouts::{self, OwnLayoutError};
+use crate::ui::first_use::FirstUse;
+use crate::ui::view::Notice;
+use crate::ui::words::Words;
 
 /// How many numbered folders are tried for a backup that is brought back.
 const FOLDERS_MAX: u32 = 1_000;

@@ -3,9 +3,9 @@
 use trayzero_core::job::{Event, Person, SignOff};
 
 use super::{Desk, Outcome};
-use crate::crew::{Code, CodeError, Role};
-use crate::intent::{SignedAct, TypedCode};
-use crate::view::Notice;
+use crate::data::crew::{Code, CodeError, Role};
+use crate::ui::intent::{SignedAct, TypedCode};
+use crate::ui::view::Notice;
 
 impl Desk {
     /// Checks the codes, then proposes what they sign.

@@ -8,14 +8,14 @@ use trayzero_core::journal::Limits;
 use uuid::Uuid;
 
 use super::{Desk, Outcome};
-use crate::crew::Code;
-use crate::intent::TypedCode;
-use crate::job_record::gather;
-use crate::pdf::{Paper, render};
+use crate::data::crew::Code;
+use crate::data::store::small_file::{self, Readers};
+use crate::record::load::gather;
+use crate::record::pdf::{Paper, render};
 use crate::shop::{Board, Card, News, Pace, Shop};
-use crate::store::small_file::{self, Readers};
-use crate::times;
-use crate::view::Notice;
+use crate::ui::intent::TypedCode;
+use crate::ui::times;
+use crate::ui::view::Notice;
 
 /// How long a clean exit waits for the shop folder at most.
 const EXIT_WAIT: Duration = Duration::from_secs(2);

@@ -5,9 +5,9 @@ use trayzero_core::job::{JobPhase, JobState, NextStep, Opening, Person};
 use uuid::Uuid;
 
 use super::{Bench, Desk, Outcome};
-use crate::intent::Place;
-use crate::store::OpenJob;
-use crate::view::Notice;
+use crate::data::store::OpenJob;
+use crate::ui::intent::Place;
+use crate::ui::view::Notice;
 
 /// Whoever comes back to the same job within so many milliseconds still knows where it
 /// stands (common practice, no source).

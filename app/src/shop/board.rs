@@ -14,7 +14,7 @@ use uuid::Uuid;
 
 use super::FileFault;
 use super::card::{Block, BoardFilter, Card, Need, is_shown};
-use crate::store::{JobFold, JobSummary};
+use crate::data::store::{JobFold, JobSummary};
 
 /// The most finished jobs on one layout that a forecast leans on, the latest ones.
 const FINISHED_MAX: usize = 20;

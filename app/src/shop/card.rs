@@ -8,7 +8,7 @@ use trayzero_core::plan::{FORECAST_SEED, Fallback, Forecast, ForecastQuestion, O
 use trayzero_core::plan::{forecast, working_order};
 use uuid::Uuid;
 
-use crate::store::{JobSummary, Phase};
+use crate::data::store::{JobSummary, Phase};
 
 /// What keeps a job from going on or from ending, besides work that is left.
 #[derive(Clone, Debug, PartialEq)]

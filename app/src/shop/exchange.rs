@@ -13,9 +13,9 @@ use super::pins::Pins;
 use super::pull::Puller;
 use super::push::{Pushed, Pusher};
 use super::{FileFault, KeyConflict, ShopFault};
-use crate::crew::{CREW_FILE, CREW_PURPOSE, CrewList};
-use crate::store::small_file::{self, Readers};
-use crate::store::{Acknowledged, ForExchange, Tablet, sealed};
+use crate::data::crew::{CREW_FILE, CREW_PURPOSE, CrewList};
+use crate::data::store::small_file::{self, Readers};
+use crate::data::store::{Acknowledged, ForExchange, Tablet, sealed};
 
 /// The most things of others that are listed by name.
 const LISTED_MAX: usize = 100;

@@ -14,7 +14,7 @@ use std::path::{Path, PathBuf};
 use serde::{Deserialize, Serialize};
 
 use super::ShopFault;
-use crate::store::small_file::{self, Readers};
+use crate::data::store::small_file::{self, Readers};
 
 const MARKER: &str = "shop.json";
 const MARKER_TEXT: &[u8] = b"{\"format\":1,\"this\":\"a shop folder of Tray Zero\"}\n";

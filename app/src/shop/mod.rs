@@ -24,8 +24,8 @@ use std::time::{Duration, Instant};
 use trayzero_core::journal::Limits;
 use uuid::Uuid;
 
-use crate::crew::CrewList;
-use crate::store::{Clock, Store};
+use crate::data::crew::CrewList;
+use crate::data::store::{Clock, Store};
 
 pub use board::{Board, Placed, in_order};
 pub use card::{Block, BoardFilter, Card, Need, QUIET_AFTER_MIN};
@@ -57,10 +57,10 @@ impl Default for Pace {
 #[derive(Clone, Debug, PartialEq)]
 pub enum News {
     /// A job has new lines: an open one takes them in
-    /// ([`OpenJob::take_foreign`](crate::store::OpenJob::take_foreign)).
+    /// ([`OpenJob::take_foreign`](crate::data::store::OpenJob::take_foreign)).
     Lines(Uuid),
     /// A tablet has a crew list that the own one takes in
-    /// ([`Crew::take_in`](crate::crew::Crew::take_in)).
+    /// ([`Crew::take_in`](crate::data::crew::Crew::take_in)).
     Crew(Uuid, CrewList),
 }
 
@@ -68,7 +68,7 @@ enum Ask {
     Round,
     Folder(Option<PathBuf>),
     AcceptKey(Uuid, String),
-    Renamed(crate::store::ForExchange),
+    Renamed(crate::data::store::ForExchange),
     Stop,
 }
 
@@ -293,7 +293,7 @@ impl BoardKeeper {
 
 /// The thread that goes to the shop folder and back.
 struct Courier {
-    make: crate::store::ForExchange,
+    make: crate::data::store::ForExchange,
     exchange: Option<Exchange>,
     clock: Arc<dyn Clock>,
     pace: Pace,

@@ -12,8 +12,8 @@ use uuid::Uuid;
 
 use super::folder;
 use super::{FileFault, KeyConflict, ShopFault};
-use crate::store::sealed::{self, SealedError};
-use crate::store::{TABLET_NAME_MAX, Tablet};
+use crate::data::store::sealed::{self, SealedError};
+use crate::data::store::{TABLET_NAME_MAX, Tablet};
 
 const FILE: &str = "pins.json";
 const PURPOSE: &str = "trayzero pins 1";

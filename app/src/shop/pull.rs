@@ -19,7 +19,7 @@ use uuid::Uuid;
 
 use super::pins::Pins;
 use super::{FileFault, ShopFault};
-use crate::store::small_file;
+use crate::data::store::small_file;
 
 /// The most new bytes of one file that are taken in one round; the rest follows.
 const ROUND_BYTES_MAX: u64 = 8 << 20;

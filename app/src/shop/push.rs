@@ -10,7 +10,7 @@ use uuid::Uuid;
 
 use super::folder::{make_plain_folder, open_to_append};
 use super::{FileFault, ShopFault};
-use crate::store::Acknowledged;
+use crate::data::store::Acknowledged;
 
 const CHUNK_BYTES: usize = 64 << 10;
 

@@ -7,9 +7,9 @@ use std::sync::Arc;
 use std::time::Instant;
 
 use egui::{Context, Event, RawInput, Rect, Ui, pos2, vec2};
+use trayzero::data::store::{Clock, SetClock, Store};
 use trayzero::desk::Desk;
-use trayzero::intent::Intent;
-use trayzero::store::{Clock, SetClock, Store};
+use trayzero::ui::intent::Intent;
 use trayzero::window::{Shell, keep_memory_of_frames};
 use trayzero_core::job::{Opening, Person};
 use trayzero_tests::engines::shipped_engine;

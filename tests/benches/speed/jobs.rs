@@ -3,8 +3,8 @@
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
-use trayzero::store::Stamp;
-use trayzero::technician::Technician;
+use trayzero::data::store::Stamp;
+use trayzero::demo::technician::Technician;
 use trayzero_core::engine::{Layout, shipped};
 use trayzero_core::job::{Entry, Event, JobPhase, JobState, Opening, Person, SearchPlace};
 use trayzero_core::journal::{Hlc, Mark, Writer, event_id};

@@ -3,8 +3,8 @@
 use std::hint::black_box;
 use std::time::Instant;
 
-use trayzero::pdf::{Paper, render};
-use trayzero::words::Language;
+use trayzero::record::pdf::{Paper, render};
+use trayzero::ui::words::Language;
 use trayzero_core::bench::UnitSystem;
 use trayzero_core::record::Record;
 use trayzero_tests::bay::Bay;

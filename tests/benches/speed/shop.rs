@@ -7,8 +7,8 @@ use std::sync::Arc;
 use std::thread::sleep;
 use std::time::{Duration, Instant};
 
+use trayzero::data::store::{Clock, OpenJob, Store, SystemClock};
 use trayzero::shop::{Pace, Shop};
-use trayzero::store::{Clock, OpenJob, Store, SystemClock};
 use trayzero_core::job::{Event, Opening, Person};
 use trayzero_tests::engines::shipped_engine;
 

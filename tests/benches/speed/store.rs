@@ -6,7 +6,7 @@
 use std::path::Path;
 use std::time::Instant;
 
-use trayzero::store::{JobSummary, Store};
+use trayzero::data::store::{JobSummary, Store};
 use trayzero_core::job::{Entry, JobState};
 use trayzero_core::journal::{job_path, write_summary};
 

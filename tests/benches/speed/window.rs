@@ -11,9 +11,9 @@ use std::time::Duration;
 use egui::{Event, Modifiers, PointerButton, Pos2, Vec2, accesskit::Role};
 use egui_kittest::Harness;
 use egui_kittest::kittest::{NodeT, Queryable};
+use trayzero::data::store::{Clock, Store, SystemClock};
 use trayzero::demo::furnish;
 use trayzero::desk::Desk;
-use trayzero::store::{Clock, Store, SystemClock};
 use trayzero::window::Shell;
 use trayzero_core::job::JobState;
 

@@ -5,7 +5,7 @@ use std::io;
 use std::path::Path;
 use std::rc::Rc;
 
-use trayzero::store::{JobFold, JobSummary};
+use trayzero::data::store::{JobFold, JobSummary};
 use trayzero_core::job::{Entry, Event, JobState};
 use trayzero_core::journal::{Disk, FileState, Limits, Mark, ReadEnd, Reader, Writer, order};
 

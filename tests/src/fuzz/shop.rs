@@ -18,10 +18,10 @@ use std::path::{Path, PathBuf};
 use std::sync::{Arc, OnceLock};
 
 use sha2::{Digest, Sha256};
-use trayzero::crew::{CREW_PURPOSE, CodeCost, Crew};
-use trayzero::job_record::gather;
+use trayzero::data::crew::{CREW_PURPOSE, CodeCost, Crew};
+use trayzero::data::store::{Stamp, Store};
+use trayzero::record::load::gather;
 use trayzero::shop::{Board, BoardFilter, Exchange, Round, in_order};
-use trayzero::store::{Stamp, Store};
 use trayzero_core::job::{Event, Opening, Person};
 use trayzero_core::journal::{
     Limits, Link, Writer, check_folder, job_path, journal_path, list_jobs, read_journal, seal_over,

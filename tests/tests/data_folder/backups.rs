@@ -5,9 +5,9 @@ use std::path::Path;
 use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 use std::thread;
 
-use trayzero::backup::{BackupError, back_up, restore};
-use trayzero::crew::{CodeCost, Crew};
-use trayzero::store::Store;
+use trayzero::data::backup::{BackupError, back_up, restore};
+use trayzero::data::crew::{CodeCost, Crew};
+use trayzero::data::store::Store;
 use trayzero_core::job::{Event, JobState};
 use trayzero_core::journal::{check_folder, job_path, journal_path};
 
@@ -87,7 +87,7 @@ fn whole(root: &Path, out: &Path) -> (Store, std::path::PathBuf) {
     let mut crew = Crew::open(root, store.tablet().clone(), light);
     crew.add_first_foreman("Mira", &"forge-71".into(), START)
         .unwrap();
-    let mut settings = trayzero::settings::SettingsFile::read(root);
+    let mut settings = trayzero::data::settings::SettingsFile::read(root);
     settings.settings.text_percent = 130;
     settings.write().unwrap();
     fs::write(root.join("layouts/own.json"), "{}").unwrap();
@@ -105,7 +105,7 @@ fn everything_but_the_key_is_in_a_backup_and_serves_elsewhere() {
     let into = out.path().join("new");
     let restored = restore(&backup, &into, later(70)).unwrap();
     assert_eq!((restored.journals, restored.lines), (1, 2));
-    let settings = trayzero::settings::SettingsFile::read(&into).settings;
+    let settings = trayzero::data::settings::SettingsFile::read(&into).settings;
     assert_eq!(settings.text_percent, 130);
     assert_eq!(fs::read(into.join("layouts/own.json")).unwrap(), b"{}");
     let mut crew = Crew::open(&into, restored.store.tablet().clone(), CodeCost::default());

@@ -3,8 +3,8 @@
 use std::fs;
 use std::path::Path;
 
-use trayzero::crew::{Code, CodeCost, CodeError, Crew, Outcome, Role};
-use trayzero::store::{ProposeError, Stamp, Store};
+use trayzero::data::crew::{Code, CodeCost, CodeError, Crew, Outcome, Role};
+use trayzero::data::store::{ProposeError, Stamp, Store};
 use trayzero_core::job::{Event, Person, Refusal, SearchPlace, SignOff};
 use trayzero_core::parts::{Item, Place};
 
@@ -50,7 +50,7 @@ fn full_crew(store: &Store) -> Crew {
     crew
 }
 
-fn approved(crew: &mut Crew, now: Stamp) -> trayzero::crew::Approval {
+fn approved(crew: &mut Crew, now: Stamp) -> trayzero::data::crew::Approval {
     crew.approve(&boss(), &FOREMAN_CODE.into(), now).unwrap()
 }
 

@@ -7,7 +7,7 @@ mod codes;
 use std::fs;
 use std::path::Path;
 
-use trayzero::store::{OpenJob, ProposeError, Stamp, Store};
+use trayzero::data::store::{OpenJob, ProposeError, Stamp, Store};
 use trayzero_core::engine::{Layout, shipped};
 use trayzero_core::job::{Event, JobState, Opening, Person, Refusal, SignOff, Step};
 use trayzero_core::journal::{Limits, journal_path, read_journal};

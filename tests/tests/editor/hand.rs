@@ -7,10 +7,10 @@ use egui::accesskit::Role;
 use egui::{Key, Modifiers, Vec2};
 use egui_kittest::kittest::{NodeT, Queryable};
 use egui_kittest::{Harness, Node};
+use trayzero::data::store::{Clock, SetClock, Stamp, Store};
 use trayzero::desk::Desk;
-use trayzero::intent::{Intent, Place};
-use trayzero::picture::picture;
-use trayzero::store::{Clock, SetClock, Stamp, Store};
+use trayzero::ui::intent::{Intent, Place};
+use trayzero::ui::picture::picture;
 use trayzero::window::Shell;
 
 const START: Stamp = Stamp {

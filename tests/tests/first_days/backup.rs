@@ -3,10 +3,10 @@
 use std::path::{Path, PathBuf};
 
 use egui::vec2;
+use trayzero::data::store::Store;
 use trayzero::demo::open_demo_folder;
-use trayzero::intent::{Intent, Place};
-use trayzero::store::Store;
-use trayzero::words::EN;
+use trayzero::ui::intent::{Intent, Place};
+use trayzero::ui::words::EN;
 use trayzero_core::job::{Event, JobState};
 use trayzero_core::journal::check_folder;
 use uuid::Uuid;

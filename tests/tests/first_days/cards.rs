@@ -3,13 +3,13 @@
 use std::path::Path;
 
 use egui::{Rect, Vec2, vec2};
+use trayzero::data::settings::SettingsFile;
+use trayzero::data::store::Store;
 use trayzero::demo::{DemoFolder, open_demo_folder};
-use trayzero::first_use::FirstUse;
-use trayzero::intent::{Intent, Place};
-use trayzero::screens::sheets::Sheet;
-use trayzero::settings::SettingsFile;
-use trayzero::store::Store;
-use trayzero::words::{EN, Language, Words};
+use trayzero::ui::first_use::FirstUse;
+use trayzero::ui::intent::{Intent, Place};
+use trayzero::ui::screens::sheets::Sheet;
+use trayzero::ui::words::{EN, Language, Words};
 
 use super::tablet::{NOW, Tablet};
 

@@ -7,11 +7,11 @@ use egui::accesskit::Role;
 use egui::{Pos2, Rect, Vec2};
 use egui_kittest::kittest::{By, NodeT, Queryable};
 use egui_kittest::{Harness, Node};
-use trayzero::intent::{Intent, Place};
-use trayzero::picture::picture;
-use trayzero::screens::sheets::Sheet;
-use trayzero::settings::Settings;
-use trayzero::store::{Clock, SetClock, Stamp};
+use trayzero::data::settings::Settings;
+use trayzero::data::store::{Clock, SetClock, Stamp};
+use trayzero::ui::intent::{Intent, Place};
+use trayzero::ui::picture::picture;
+use trayzero::ui::screens::sheets::Sheet;
 use trayzero::window::{Shell, desk_on};
 
 pub const NOW: Stamp = Stamp {

@@ -8,12 +8,12 @@ use std::process::Command;
 use std::sync::Arc;
 use std::time::{Duration, Instant};
 
+use trayzero::data::store::{Clock, SetClock, Stamp, Store};
 use trayzero::desk::{Desk, Outcome};
-use trayzero::intent::{Intent, Place, SignedAct, TypedCode};
 use trayzero::shop::Pace;
-use trayzero::store::{Clock, SetClock, Stamp, Store};
-use trayzero::view::Notice;
-use trayzero::words::Words;
+use trayzero::ui::intent::{Intent, Place, SignedAct, TypedCode};
+use trayzero::ui::view::Notice;
+use trayzero::ui::words::Words;
 use trayzero_core::job::{Event, JobState, Opening, Person};
 use trayzero_core::journal::{Limits, list_jobs, read_journal};
 use trayzero_tests::engines::one_cylinder;

@@ -6,9 +6,9 @@ use std::path::Path;
 use std::process::{Command, Stdio};
 use std::time::Duration;
 
+use trayzero::data::store::{Store, SystemClock};
 use trayzero::desk::{Desk, Outcome};
-use trayzero::intent::Intent;
-use trayzero::store::{Store, SystemClock};
+use trayzero::ui::intent::Intent;
 use trayzero_core::job::Event;
 use trayzero_tests::dice::Dice;
 use trayzero_tests::figures::say;
@@ -42,7 +42,7 @@ fn killed_desk_child() {
     let (folder, seed) = root.to_str().unwrap().rsplit_once('#').unwrap();
     let mut dice = Dice::new(seed.parse().unwrap());
     let clock = SystemClock;
-    let store = Store::open(Path::new(folder), trayzero::store::Clock::now(&clock)).unwrap();
+    let store = Store::open(Path::new(folder), trayzero::data::store::Clock::now(&clock)).unwrap();
     let mut desk = Desk::open(store, std::sync::Arc::new(clock)).unwrap();
     let job = desk.view().jobs[0].job;
     desk.carry_out(Intent::OpenJob(job));

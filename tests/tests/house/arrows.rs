@@ -23,15 +23,17 @@ const CORE: [(&str, &[&str]); 8] = [
 
 /// Inside the app: screens -> widgets -> theme and words. Screens know the plain data of
 /// a view and the intents; what carries them out knows no screen.
-const APP: [(&str, &[&str]); 26] = [
+const APP: [(&str, &[&str]); 28] = [
     ("lib", &[]),
     ("main", &[]),
+    ("ui", &[]),
+    ("data", &[]),
+    ("record", &[]),
     ("theme", &[]),
     // The words of what ails the shop folder.
     ("words", &["shop", "units"]),
     ("times", &[]),
-    ("technician", &[]),
-    ("job_record", &[]),
+    ("load", &[]),
     ("layouts", &[]),
     ("store", &[]),
     ("widgets", &["theme", "words"]),
@@ -76,7 +78,7 @@ const APP: [(&str, &[&str]); 26] = [
             "crew",
             "first_use",
             "intent",
-            "job_record",
+            "load",
             "layouts",
             "own_layouts",
             "pdf",
@@ -89,10 +91,7 @@ const APP: [(&str, &[&str]); 26] = [
             "words",
         ],
     ),
-    (
-        "demo",
-        &["crew", "first_use", "store", "technician", "words"],
-    ),
+    ("demo", &["crew", "first_use", "store", "words"]),
     (
         "window",
         &[
@@ -109,18 +108,8 @@ const APP: [(&str, &[&str]); 26] = [
     (
         "cli",
         &[
-            "demo",
-            "desk",
-            "intent",
-            "job_record",
-            "layouts",
-            "pdf",
-            "picture",
-            "settings",
-            "shop",
-            "store",
-            "window",
-            "words",
+            "demo", "desk", "intent", "load", "layouts", "pdf", "picture", "settings", "shop",
+            "store", "window", "words",
         ],
     ),
 ];
@@ -225,28 +214,44 @@ fn path_from(
     at
 }
 
-/// The module at the top of a crate that a file belongs to, and how many modules deep
-/// the file itself is.
-fn module_of(path: &str, source_folder: &str) -> (String, usize) {
+/// Folders of the app whose modules have their own lines in the table.
+const FOLDERS: [&str; 3] = ["ui", "data", "record"];
+
+/// The module that stands in the table: the first one of a path, or the second one where
+/// the first is one of [`FOLDERS`].
+fn table_name<T: AsRef<str>>(parts: &[T], source_folder: &str) -> Option<String> {
+    let first = parts.first()?.as_ref();
+    let is_folder = source_folder == "app/src/" && FOLDERS.contains(&first);
+    let name = if is_folder { parts.get(1) } else { None };
+    Some(name.map_or(first, AsRef::as_ref).to_owned())
+}
+
+/// The module in the table that a file belongs to, and the modules on the way to the file.
+fn module_of(path: &str, source_folder: &str) -> (String, Vec<String>) {
     let inner = path.strip_prefix(source_folder).unwrap();
     let inner = inner.strip_suffix(".rs").unwrap();
-    let parts: Vec<&str> = inner.split('/').filter(|p| *p != "mod").collect();
-    (parts[0].to_owned(), parts.len())
+    let parts = inner.split('/').filter(|p| *p != "mod");
+    let parts: Vec<String> = parts.map(str::to_owned).collect();
+    (table_name(&parts, source_folder).unwrap(), parts)
 }
 
 /// The modules at the crate's top that a file points to.
 fn arrows(source: &Source, source_folder: &str) -> BTreeSet<String> {
-    let (own, deep) = module_of(&source.path, source_folder);
+    let (own, at) = module_of(&source.path, source_folder);
     paths(source)
         .iter()
         .filter_map(|Path { parts, depth }| {
             let ups = parts.iter().take_while(|p| *p == "super").count();
-            let to = match parts.first()?.as_str() {
-                "crate" => parts.get(1)?,
-                "super" if ups == deep + depth => parts.get(ups)?,
+            let whole: Vec<String> = match parts.first()?.as_str() {
+                "crate" => parts[1..].to_vec(),
+                "super" => {
+                    let stays = (at.len() + depth).checked_sub(ups)?.min(at.len());
+                    [&at[..stays], &parts[ups..]].concat()
+                }
                 _ => return None,
             };
-            (*to != own).then(|| to.clone())
+            let to = table_name(&whole, source_folder)?;
+            (to != own).then_some(to)
         })
         .collect()
 }

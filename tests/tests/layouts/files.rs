@@ -3,7 +3,7 @@
 use std::fs::{self, File};
 use std::path::Path;
 
-use trayzero::layouts::{FolderFault, LayoutFileError, Origin, library, read_file};
+use trayzero::data::layouts::{FolderFault, LayoutFileError, Origin, library, read_file};
 use trayzero_core::engine::shipped;
 
 use crate::faults::TWENTY;

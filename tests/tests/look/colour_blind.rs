@@ -8,7 +8,7 @@
 //! memory). sRGB to CIE XYZ, D65: IEC 61966-2-1.
 
 use egui::Color32;
-use trayzero::theme::{NIGHT, SHOP_LIGHT};
+use trayzero::ui::theme::{NIGHT, SHOP_LIGHT};
 
 type Triple = [f64; 3];
 type Matrix = [Triple; 3];

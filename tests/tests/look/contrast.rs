@@ -5,7 +5,7 @@
 //! are widely quoted for it (#767676 on white 4.54:1, #777777 on white 4.48:1).
 
 use egui::Color32;
-use trayzero::theme::{Colours, NIGHT, PAIRS_IN_USE, PairKind, SHOP_LIGHT};
+use trayzero::ui::theme::{Colours, NIGHT, PAIRS_IN_USE, PairKind, SHOP_LIGHT};
 
 fn luminance(colour: Color32) -> f64 {
     let linear = |part: u8| {

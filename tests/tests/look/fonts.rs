@@ -1,8 +1,8 @@
 //! The embedded fonts: figures of one width, and a glyph for every character in use.
 
 use egui::{Context, FontFamily, FontId, RawInput};
-use trayzero::theme::{Theme, Tone, Type};
-use trayzero::words::Language;
+use trayzero::ui::theme::{Theme, Tone, Type};
+use trayzero::ui::words::Language;
 
 fn ready() -> (Context, Theme) {
     let ctx = Context::default();
@@ -76,9 +76,9 @@ fn fonts_stay_small_and_carry_their_licence() {
     let licence = std::fs::read_to_string(format!("{folder}/LICENSE.txt")).unwrap();
     assert!(licence.contains("SIL OPEN FONT LICENSE Version 1.1"));
     for bytes in [
-        trayzero::theme::MEDIUM,
-        trayzero::theme::BOLD,
-        trayzero::theme::WIDE,
+        trayzero::ui::theme::MEDIUM,
+        trayzero::ui::theme::BOLD,
+        trayzero::ui::theme::WIDE,
     ] {
         assert!(bytes.len() < 300_000, "{} bytes", bytes.len());
     }

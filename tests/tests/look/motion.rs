@@ -1,10 +1,10 @@
 //! Motion: only where parts move to the tray and back, and none where it is unwanted.
 
 use egui::{Context, Pos2, RawInput, Rect, vec2};
-use trayzero::theme::{Theme, Tone};
-use trayzero::widgets::flight::is_under_way;
-use trayzero::widgets::{CountersView, DiagramView, ValveView};
-use trayzero::words::EN;
+use trayzero::ui::theme::{Theme, Tone};
+use trayzero::ui::widgets::flight::is_under_way;
+use trayzero::ui::widgets::{CountersView, DiagramView, ValveView};
+use trayzero::ui::words::EN;
 
 use crate::pictures::engine;
 

@@ -1,9 +1,9 @@
 //! Pictures without a window: the same every time, and true to what was drawn.
 
 use egui::{Color32, Rect, pos2, vec2};
-use trayzero::picture::{Image, picture};
-use trayzero::theme::{Theme, Tone};
-use trayzero::widgets::BigBar;
+use trayzero::ui::picture::{Image, picture};
+use trayzero::ui::theme::{Theme, Tone};
+use trayzero::ui::widgets::BigBar;
 
 fn pixel(image: &Image, x: usize, y: usize) -> [u8; 3] {
     let start = (y * image.width + x) * 4;

@@ -3,15 +3,15 @@
 use std::path::PathBuf;
 
 use egui::{Ui, vec2};
-use trayzero::picture::{Image, picture};
-use trayzero::theme::{Theme, Tone};
-use trayzero::widgets::entry::Entry;
-use trayzero::widgets::{
+use trayzero::ui::picture::{Image, picture};
+use trayzero::ui::theme::{Theme, Tone};
+use trayzero::ui::widgets::entry::Entry;
+use trayzero::ui::widgets::{
     AirView, BigBar, Button, CountersView, CrankDial, CrankStrip, DiagramView, DialMark,
     FingerNote, FiringRing, LeakPair, ListRow, StageList, StripStop, ValveView, WindowChart,
     button_row, caution_line, choice_row, keys, leak_bars, tick_row, valve_mark,
 };
-use trayzero::words::{EN, Language};
+use trayzero::ui::words::{EN, Language};
 use trayzero_core::engine::{Layout, Side, ValveName, shipped};
 use trayzero_core::job::Stage;
 

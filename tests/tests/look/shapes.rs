@@ -1,9 +1,9 @@
 //! The six stages told apart by shape alone: every mark is painted black on white.
 
 use egui::{Color32, pos2, vec2};
-use trayzero::picture::picture;
-use trayzero::theme::Theme;
-use trayzero::widgets::valve_mark::{self, MarkColours};
+use trayzero::ui::picture::picture;
+use trayzero::ui::theme::Theme;
+use trayzero::ui::widgets::valve_mark::{self, MarkColours};
 use trayzero_core::job::Stage;
 
 const SIDE: usize = 96;

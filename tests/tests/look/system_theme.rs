@@ -3,11 +3,11 @@
 use std::sync::Arc;
 
 use egui::{Context, RawInput};
+use trayzero::data::settings::ThemeChoice;
+use trayzero::data::store::{Clock, Store, SystemClock};
 use trayzero::desk::Desk;
-use trayzero::intent::Intent;
-use trayzero::settings::ThemeChoice;
-use trayzero::store::{Clock, Store, SystemClock};
-use trayzero::theme::{Theme, Tone};
+use trayzero::ui::intent::Intent;
+use trayzero::ui::theme::{Theme, Tone};
 use trayzero::window::Shell;
 
 /// The tone of a screen in a system that is light, dark, or says nothing.

@@ -1,11 +1,11 @@
 //! Where a finger can go: sizes, dead room, the guard against a second tap.
 
 use egui::{Context, Event, Key, Modifiers, PointerButton, Pos2, RawInput, Rect, Vec2, pos2, vec2};
-use trayzero::picture::{Easel, Image};
-use trayzero::theme::{TARGET, Theme, Tone};
-use trayzero::widgets::bank_diagram::{Plan, TextSizes, plan};
-use trayzero::widgets::{BigBar, DiagramTap, DiagramView, ValveView};
-use trayzero::words::EN;
+use trayzero::ui::picture::{Easel, Image};
+use trayzero::ui::theme::{TARGET, Theme, Tone};
+use trayzero::ui::widgets::bank_diagram::{Plan, TextSizes, plan};
+use trayzero::ui::widgets::{BigBar, DiagramTap, DiagramView, ValveView};
+use trayzero::ui::words::EN;
 use trayzero_core::engine::{Layout, shipped};
 use trayzero_core::job::Stage;
 

@@ -1,11 +1,11 @@
 //! What is drawn counts in the units of the settings.
 
 use egui::{Context, Pos2, RawInput, Rect, Shape, vec2};
-use trayzero::settings::{Settings, Units};
-use trayzero::theme::{Theme, Tone};
-use trayzero::units::{self, Figures, Measured, pressure_units_per_bar, unit};
-use trayzero::widgets::WindowChart;
-use trayzero::words::EN;
+use trayzero::data::settings::{Settings, Units};
+use trayzero::ui::theme::{Theme, Tone};
+use trayzero::ui::units::{self, Figures, Measured, pressure_units_per_bar, unit};
+use trayzero::ui::widgets::WindowChart;
+use trayzero::ui::words::EN;
 
 fn settings(units: Units) -> Settings {
     Settings {

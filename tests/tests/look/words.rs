@@ -3,8 +3,8 @@
 use std::collections::BTreeSet;
 
 use egui::{Context, RawInput};
-use trayzero::theme::{Theme, Tone, Type};
-use trayzero::words::{DE, EN, Language, Words};
+use trayzero::ui::theme::{Theme, Tone, Type};
+use trayzero::ui::words::{DE, EN, Language, Words};
 use trayzero_core::engine::{Side, ValveName};
 use trayzero_core::job::{
     CrankAt, HoldKind, Invariant, NextStep, Person, Reading, Refusal, Stage, Step,

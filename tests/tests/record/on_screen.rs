@@ -3,10 +3,10 @@
 use std::sync::Arc;
 
 use egui::vec2;
+use trayzero::data::store::{Clock, SetClock, Stamp, Store};
 use trayzero::desk::Desk;
-use trayzero::intent::{Intent, Place};
-use trayzero::store::{Clock, SetClock, Stamp, Store};
-use trayzero::words::EN;
+use trayzero::ui::intent::{Intent, Place};
+use trayzero::ui::words::EN;
 use trayzero_core::job::{Event, LOSS_LIMIT_PERCENT, NextStep, Reading};
 use trayzero_core::journal::format_rfc3339;
 use trayzero_tests::bay::Bay;

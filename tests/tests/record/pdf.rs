@@ -5,9 +5,9 @@ use std::path::{Path, PathBuf};
 use std::process::Command;
 use std::time::Instant;
 
-use trayzero::pdf::{Paper, render};
-use trayzero::words::Language;
-use trayzero::words::record::valve_short;
+use trayzero::record::pdf::{Paper, render};
+use trayzero::ui::words::Language;
+use trayzero::ui::words::record::valve_short;
 use trayzero_core::bench::UnitSystem;
 use trayzero_core::job::{Event, TakeIn};
 use trayzero_core::journal::format_rfc3339;

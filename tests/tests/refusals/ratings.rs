@@ -4,11 +4,11 @@
 use std::sync::Arc;
 
 use tempfile::TempDir;
+use trayzero::data::settings::{Settings, Units};
+use trayzero::data::store::{Clock, SetClock, Stamp, Store};
 use trayzero::desk::{Desk, Outcome};
-use trayzero::intent::Intent;
-use trayzero::settings::{Settings, Units};
-use trayzero::store::{Clock, SetClock, Stamp, Store};
-use trayzero::view::Notice;
+use trayzero::ui::intent::Intent;
+use trayzero::ui::view::Notice;
 use trayzero_core::bench::{AirQuestion, Verdict};
 use trayzero_core::job::{Event, NextStep};
 use trayzero_tests::bay::Bay;

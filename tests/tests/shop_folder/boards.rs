@@ -6,8 +6,8 @@ use std::time::{Duration, Instant};
 
 use serde_json::Value;
 use trayzero::cli;
+use trayzero::data::store::Stamp;
 use trayzero::shop::{Block, Board, BoardFilter, Need, in_order};
-use trayzero::store::Stamp;
 use trayzero_core::job::{Entry, Event, JobState, Person, Reading, SearchPlace, SignOff, Stage};
 use trayzero_core::journal::{Hlc, Limits, Writer, event_id};
 use trayzero_core::parts::{Item, Place};

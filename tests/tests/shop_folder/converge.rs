@@ -4,9 +4,9 @@
 use std::collections::BTreeMap;
 use std::path::Path;
 
+use trayzero::data::store::ProposeError;
+use trayzero::demo::technician::Technician;
 use trayzero::shop::Board;
-use trayzero::store::ProposeError;
-use trayzero::technician::Technician;
 use trayzero_core::job::{Event, JobState, Person, SearchPlace, SignOff};
 use trayzero_core::journal::{Limits, journal_path, read_journal};
 use trayzero_core::parts::{Item, Place};

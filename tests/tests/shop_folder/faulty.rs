@@ -7,9 +7,9 @@ use std::sync::Arc;
 use std::time::{Duration, Instant};
 
 use ed25519_dalek::SigningKey;
-use trayzero::crew::{CodeCost, Crew};
+use trayzero::data::crew::{CodeCost, Crew};
+use trayzero::data::store::Clock;
 use trayzero::shop::{News, Pace, Shop, ShopFault};
-use trayzero::store::Clock;
 use trayzero_core::job::{Entry, Event, Person, SignOff};
 use trayzero_core::journal::{Link, Writer, job_path, journal_path, seal_over};
 use uuid::Uuid;

@@ -4,9 +4,9 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use tempfile::TempDir;
-use trayzero::crew::CodeCost;
+use trayzero::data::crew::CodeCost;
+use trayzero::data::store::{Clock, OpenJob, SetClock, Stamp, Store};
 use trayzero::shop::Exchange;
-use trayzero::store::{Clock, OpenJob, SetClock, Stamp, Store};
 use trayzero_core::engine::{Layout, shipped};
 use trayzero_core::job::{Event, Opening, Person};
 use uuid::Uuid;

@@ -9,12 +9,12 @@ use std::time::{Duration, Instant};
 
 use tempfile::TempDir;
 use trayzero::cli;
-use trayzero::crew::Crew;
+use trayzero::data::crew::Crew;
+use trayzero::data::settings::{Settings, SettingsFile};
+use trayzero::data::store::{Clock, Phase, SetClock, Store};
 use trayzero::desk::{Desk, Outcome};
-use trayzero::intent::{Intent, Place, TypedCode};
-use trayzero::settings::{Settings, SettingsFile};
-use trayzero::store::{Clock, Phase, SetClock, Store};
-use trayzero::words::{DE, EN, Language};
+use trayzero::ui::intent::{Intent, Place, TypedCode};
+use trayzero::ui::words::{DE, EN, Language};
 use trayzero_core::job::{Event, Person};
 use trayzero_core::journal::journal_path;
 use uuid::Uuid;

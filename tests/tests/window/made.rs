@@ -2,10 +2,10 @@
 //! job on it from its opening to its closing.
 
 use egui::vec2;
-use trayzero::intent::SignedAct;
-use trayzero::layouts::library;
-use trayzero::screens::sheets::Sheet;
-use trayzero::words::EN;
+use trayzero::data::layouts::library;
+use trayzero::ui::intent::SignedAct;
+use trayzero::ui::screens::sheets::Sheet;
+use trayzero::ui::words::EN;
 use trayzero_core::job::JobPhase;
 use trayzero_core::parts::{Item, Place};
 

@@ -9,8 +9,8 @@ use egui::accesskit::Role;
 use egui::{Key, Modifiers, Pos2, Rect, Vec2};
 use egui_kittest::Harness;
 use egui_kittest::kittest::{By, NodeT, Queryable};
+use trayzero::data::store::{Clock, Store, SystemClock};
 use trayzero::desk::Desk;
-use trayzero::store::{Clock, Store, SystemClock};
 use trayzero::window::Shell;
 
 /// What a finger may go to.

@@ -11,12 +11,12 @@ use std::sync::Arc;
 use std::time::Duration;
 
 use egui::vec2;
+use trayzero::data::settings::SettingsFile;
+use trayzero::data::store::{Clock, SetClock, Stamp};
+use trayzero::demo::technician::Technician;
 use trayzero::desk::{Desk, Outcome};
-use trayzero::intent::{Intent, Place as Screen, SignedAct, TypedCode};
-use trayzero::settings::SettingsFile;
 use trayzero::shop::Pace;
-use trayzero::store::{Clock, SetClock, Stamp};
-use trayzero::technician::Technician;
+use trayzero::ui::intent::{Intent, Place as Screen, SignedAct, TypedCode};
 use trayzero_core::engine::{Layout, shipped};
 use trayzero_core::job::{Event, JobPhase, NextStep, Opening, Person, SearchPlace};
 use trayzero_core::journal::{Limits, list_jobs, read_journal};

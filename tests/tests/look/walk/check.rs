@@ -7,7 +7,7 @@ use std::sync::Arc;
 use egui::accesskit::Role;
 use egui::epaint::{ClippedShape, Shape, TextShape};
 use egui::{Color32, Id, Rect, WidgetRect};
-use trayzero::theme::{SHOP_LIGHT, TARGET};
+use trayzero::ui::theme::{SHOP_LIGHT, TARGET};
 
 use super::ground::{Area, Ground};
 use super::stage::{Frame, name_of};

@@ -5,9 +5,9 @@ use std::collections::BTreeMap;
 
 use egui::accesskit::NodeId;
 use egui::{Key, Modifiers, Vec2, vec2};
-use trayzero::settings::Hand;
-use trayzero::theme::Tone;
-use trayzero::words::Language;
+use trayzero::data::settings::Hand;
+use trayzero::ui::theme::Tone;
+use trayzero::ui::words::Language;
 
 use super::check::{Seen, Target};
 use super::scenes::{Kind, Walk};

@@ -14,9 +14,9 @@ use std::collections::BTreeMap;
 use std::path::PathBuf;
 
 use egui::{Vec2, vec2};
-use trayzero::settings::Hand;
-use trayzero::theme::Tone;
-use trayzero::words::Language;
+use trayzero::data::settings::Hand;
+use trayzero::ui::theme::Tone;
+use trayzero::ui::words::Language;
 
 use check::Seen;
 use scenes::{Kind, Walk, bar_of, figures};

@@ -1,10 +1,10 @@
 //! A refused tap: its reason stands at the finger, and the next tap takes it away.
 
 use egui::{Pos2, Rect, pos2, vec2};
-use trayzero::intent::Intent;
-use trayzero::settings::Hand;
-use trayzero::theme::Tone;
-use trayzero::words::Language;
+use trayzero::data::settings::Hand;
+use trayzero::ui::intent::Intent;
+use trayzero::ui::theme::Tone;
+use trayzero::ui::words::Language;
 use trayzero_core::job::{Event, Stage as ValveStage};
 
 use super::check::Seen;

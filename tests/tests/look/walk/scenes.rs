@@ -5,11 +5,11 @@ use std::collections::BTreeSet;
 use std::mem::discriminant;
 use std::path::PathBuf;
 
-use trayzero::intent::{Intent, Place};
+use trayzero::demo::technician::caution_of;
 use trayzero::shop::{KeyConflict, ShopFault, ShopStatus};
-use trayzero::technician::caution_of;
-use trayzero::view::Notice;
-use trayzero::words::Words;
+use trayzero::ui::intent::{Intent, Place};
+use trayzero::ui::view::Notice;
+use trayzero::ui::words::Words;
 use trayzero_core::job::{Event, NextStep};
 use uuid::Uuid;
 

@@ -6,10 +6,10 @@ use std::fs;
 use std::path::Path;
 use std::sync::Arc;
 
+use trayzero::data::own_layouts;
+use trayzero::data::store::{OpenJob, Stamp, Store};
 use trayzero::demo::furnish;
-use trayzero::own_layouts;
-use trayzero::store::{OpenJob, Stamp, Store};
-use trayzero::technician::Technician;
+use trayzero::demo::technician::Technician;
 use trayzero_core::job::{CrankAt, Event, NextStep, Opening, Person, Reading, SearchPlace};
 use uuid::Uuid;
 
@@ -82,7 +82,7 @@ fn next(job: &OpenJob) -> NextStep {
 
 /// A technician who answers every step; cylinder 2 of a job leaks past the limit.
 pub fn technician() -> Technician {
-    let leak = trayzero::technician::ScriptedLeak {
+    let leak = trayzero::demo::technician::ScriptedLeak {
         supply_bar: 6.0,
         cylinder_bar: 3.6,
         heard: vec![trayzero_core::job::HeardAt::Exhaust],

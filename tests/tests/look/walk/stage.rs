@@ -8,16 +8,16 @@ use std::sync::Arc;
 use egui::accesskit::{Action, ActionRequest, Node, NodeId, Role, TreeId};
 use egui::epaint::ClippedShape;
 use egui::{Context, Event, Pos2, RawInput, Rect, Ui, Vec2, WidgetRect, vec2};
+use trayzero::data::settings::{Hand, Settings, ThemeChoice};
+use trayzero::data::store::{Clock, SetClock, Stamp, Store};
 use trayzero::desk::{Desk, Outcome};
-use trayzero::intent::{Intent, Place};
-use trayzero::picture::picture;
-use trayzero::screens::lay_paper;
-use trayzero::settings::{Hand, Settings, ThemeChoice};
-use trayzero::store::{Clock, SetClock, Stamp, Store};
-use trayzero::theme::{Theme, Tone};
-use trayzero::view::View;
+use trayzero::ui::intent::{Intent, Place};
+use trayzero::ui::picture::picture;
+use trayzero::ui::screens::lay_paper;
+use trayzero::ui::theme::{Theme, Tone};
+use trayzero::ui::view::View;
+use trayzero::ui::words::{Language, Words};
 use trayzero::window::Shell;
-use trayzero::words::{Language, Words};
 use uuid::Uuid;
 
 /// When everything here takes place.

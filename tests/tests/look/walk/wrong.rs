@@ -1,8 +1,8 @@
 //! Screens that are wrong on purpose: each of the walk's findings is made once.
 
 use egui::{Color32, Context, Id, Pos2, Rect, Sense, Ui, Vec2, pos2, vec2};
-use trayzero::theme::{Theme, Tone, Type};
-use trayzero::widgets::{Button, paint, tap};
+use trayzero::ui::theme::{Theme, Tone, Type};
+use trayzero::ui::widgets::{Button, paint, tap};
 
 use super::check::Seen;
 use super::stage::frame_of;

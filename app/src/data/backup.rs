@@ -1,0 +1,380 @@
+//! Backup of a data folder while work goes on, and restoring one into another folder.
+//!
+//! A backup is a plain folder, `trayzero-backup-<date>-<time>`: the journals up to what is
+//! acknowledged, the small files, and a manifest that names every file with its length
+//! and the link of its last line (journals) or its SHA-256 (others), sealed by the
+//! tablet. The tablet's secret key stays behind. So a restored folder becomes a tablet of
+//! its own: it goes on where the backup ends, the old lines stand as the old tablet's,
+//! and no two tablets ever write one journal.
+
+use std::fs::{self, File};
+use std::io::{self, Read, Write};
+use std::path::{Component, Path, PathBuf};
+
+use serde::{Deserialize, Serialize};
+use sha2::{Digest, Sha256};
+use thiserror::Error;
+use trayzero_core::journal::{
+    Fault, JournalError, JournalFile, Limits, Mark, Reader, format_rfc3339, list_jobs, open_plain,
+};
+use uuid::Uuid;
+
+use crate::data::crew::{CREW_FILE, CREW_PURPOSE, CrewList, begin_attempts_anew};
+use crate::data::settings::SETTINGS_FILE;
+use crate::data::store::sealed::{self, SealedError};
+use crate::data::store::small_file;
+use crate::data::store::{FileError, Stamp, Store, StoreError};
+
+const MANIFEST: &str = "manifest.json";
+const PURPOSE: &str = "trayzero backup 1";
+/// Small files of a data folder that go into a backup. The attempts at codes and the pins
+/// belong to the tablet alone, as its key does.
+const SMALL_FILES: [&str; 2] = [SETTINGS_FILE, CREW_FILE];
+const LAYOUTS: &str = "layouts";
+/// The most layout files that are taken along.
+const LAYOUTS_MAX: usize = 1_000;
+
+/// What is wrong with a backup. Each message names the file.
+#[derive(Debug, Error)]
+pub enum BackupError {
+    /// A file cannot be read or written.
+    #[error(transparent)]
+    File(#[from] FileError),
+    /// The folder's journals cannot be listed.
+    #[error(transparent)]
+    Journal(#[from] JournalError),
+    /// The manifest cannot be read or written, or was changed by hand.
+    #[error(transparent)]
+    Manifest(#[from] SealedError),
+    /// There is no manifest: the folder is no backup, or one that was not finished.
+    #[error("{}: no backup, or one that was not finished: it has no manifest", folder.display())]
+    NoBackup {
+        /// The folder.
+        folder: PathBuf,
+    },
+    /// A file is not as the manifest says.
+    #[error("{}: {why}", path.display())]
+    Differs {
+        /// The file.
+        path: PathBuf,
+        /// What is different, in words.
+        why: String,
+    },
+    /// A journal does not hold.
+    #[error("{0}")]
+    Faulty(Fault),
+    /// The folder to restore into is in use.
+    #[error("{}: a backup is restored into a folder that is empty or not there yet", folder.display())]
+    NotEmpty {
+        /// The folder.
+        folder: PathBuf,
+    },
+    /// The restored folder cannot be opened.
+    #[error(transparent)]
+    Store(#[from] StoreError),
+}
+
+/// One file of a backup.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Kept {
+    /// Where it lies in the folder, with `/` between the parts.
+    path: String,
+    bytes: u64,
+    /// Link of a journal's last line, or SHA-256 of any other file; 64 hex digits.
+    digest: String,
+}
+
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Manifest {
+    format: u32,
+    at: String,
+    tablet: Uuid,
+    name: String,
+    files: Vec<Kept>,
+}
+
+/// What a backup came to.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct BackedUp {
+    /// The folder that it is in.
+    pub folder: PathBuf,
+    /// Journals in it.
+    pub journals: usize,
+    /// Lines in them.
+    pub lines: u64,
+    /// Journals that do not hold; they are in it as far as they do.
+    pub faults: Vec<String>,
+}
+
+/// What restoring came to.
+#[derive(Debug)]
+pub struct Restored {
+    /// The restored folder, opened as a tablet of its own.
+    pub store: Store,
+    /// Journals restored.
+    pub journals: usize,
+    /// Lines in them.
+    pub lines: u64,
+    /// The tablet that the backup was made on.
+    pub from: Uuid,
+}
+
+/// Copies a data folder into a new folder within `into`, while taps go on.
+///
+/// # Errors
+/// [`BackupError`]; an unfinished backup has no manifest and is not taken for one.
+pub fn back_up(store: &Store, into: &Path, now: Stamp) -> Result<BackedUp, BackupError> {
+    let at = format_rfc3339(now.at_ms, now.offset_min).unwrap_or_default();
+    let digits: String = at.chars().take(19).filter(|c| *c != ':').collect();
+    let folder = into.join(format!("trayzero-backup-{}", digits.replace('T', "-")));
+    make_folder(&folder)?;
+    let mut done = BackedUp {
+        folder: folder.clone(),
+        journals: 0,
+        lines: 0,
+        faults: Vec::new(),
+    };
+    let mut files = Vec::new();
+    for job in list_jobs(store.root())?.jobs {
+        for journal in &job.journals {
+            files.extend(copy_journal(store, job.job, journal, &folder, &mut done)?);
+        }
+    }
+    for path in small_files(store.root())? {
+        files.extend(copy_small(store.root(), &path, &folder)?);
+    }
+    let manifest = Manifest {
+        format: 1,
+        at,
+        tablet: store.tablet().id(),
+        name: store.tablet().name().to_owned(),
+        files,
+    };
+    sealed::write(&folder.join(MANIFEST), PURPOSE, &manifest, store.tablet())?;
+    Ok(done)
+}
+
+fn make_folder(folder: &Path) -> Result<(), FileError> {
+    fs::create_dir_all(folder).map_err(|e| FileError::of(folder, "making the folder", e))
+}
+
+/// Copies a journal as far as it is acknowledged and holds.
+fn copy_journal(
+    store: &Store,
+    job: Uuid,
+    journal: &JournalFile,
+    folder: &Path,
+    done: &mut BackedUp,
+) -> Result<Option<Kept>, BackupError> {
+    let path = &journal.path;
+    let failed = |e: io::Error| FileError::of(path, "copying it", e);
+    let mut bytes = Vec::new();
+    open_plain(path)
+        .and_then(|mut file| file.read_to_end(&mut bytes))
+        .map_err(failed)?;
+    // What is acknowledged is asked for after reading: it can only have grown since.
+    let is_own = journal.tablet == store.tablet().id();
+    if let Some(acknowledged) = store.acknowledged().bytes_of(job).filter(|_| is_own) {
+        bytes.truncate(acknowledged.try_into().unwrap_or(usize::MAX));
+    }
+    let start = Mark::START;
+    let reader = Reader::new(
+        bytes.as_slice(),
+        path,
+        job,
+        journal.tablet,
+        Limits::OWN,
+        start,
+    );
+    let end = reader.for_each(|_, _, _| {});
+    done.faults
+        .extend(end.fault.map(|fault: Fault| fault.to_string()));
+    if end.mark.is_start() {
+        return Ok(None);
+    }
+    bytes.truncate(end.mark.bytes as usize);
+    let within = relative(store.root(), path);
+    write_copy(&folder.join(&within), &bytes)?;
+    done.journals += 1;
+    done.lines += end.mark.lines;
+    Ok(Some(Kept {
+        path: within,
+        bytes: end.mark.bytes,
+        digest: end.mark.link.to_string(),
+    }))
+}
+
+/// The small files of a data folder.
+fn small_files(root: &Path) -> Result<Vec<PathBuf>, FileError> {
+    let mut paths: Vec<PathBuf> = SMALL_FILES.iter().map(|name| root.join(name)).collect();
+    let layouts = root.join(LAYOUTS);
+    let failed = |e: io::Error| FileError::of(&layouts, "listing it", e);
+    match fs::read_dir(&layouts) {
+        Ok(names) => {
+            for name in names.take(LAYOUTS_MAX) {
+                let name = name.map_err(failed)?;
+                if name.file_type().map_err(failed)?.is_file() {
+                    paths.push(name.path());
+                }
+            }
+        }
+        Err(e) if e.kind() == io::ErrorKind::NotFound => {}
+        Err(e) => return Err(failed(e)),
+    }
+    paths.sort();
+    Ok(paths)
+}
+
+fn copy_small(root: &Path, path: &Path, folder: &Path) -> Result<Option<Kept>, BackupError> {
+    let Some(bytes) = small_file::read(path)? else {
+        return Ok(None);
+    };
+    let within = relative(root, path);
+    write_copy(&folder.join(&within), &bytes)?;
+    Ok(Some(Kept {
+        path: within,
+        bytes: bytes.len() as u64,
+        digest: digest(&bytes),
+    }))
+}
+
+fn digest(bytes: &[u8]) -> String {
+    trayzero_core::journal::Link(Sha256::digest(bytes).into()).to_string()
+}
+
+/// A path within a folder, with `/` between its parts on every system.
+fn relative(root: &Path, path: &Path) -> String {
+    let within = path.strip_prefix(root).unwrap_or(path);
+    let parts: Vec<_> = within.iter().map(|part| part.to_string_lossy()).collect();
+    parts.join("/")
+}
+
+fn write_copy(path: &Path, bytes: &[u8]) -> Result<(), FileError> {
+    if let Some(parent) = path.parent() {
+        make_folder(parent)?;
+    }
+    File::create(path)
+        .and_then(|mut file| {
+            file.write_all(bytes)?;
+            file.sync_all()
+        })
+        .map_err(|e| FileError::of(path, "writing it", e))
+}
+
+/// Restores a backup into a folder that is empty or not there yet. Every file is checked
+/// against the manifest and every line against its links before anything is written.
+///
+/// # Errors
+/// [`BackupError`], which names the file.
+pub fn restore(backup: &Path, into: &Path, now: Stamp) -> Result<Restored, BackupError> {
+    let manifest_path = backup.join(MANIFEST);
+    let read = sealed::read::<Manifest>(&manifest_path, PURPOSE)?;
+    let Some(read) = read else {
+        return Err(BackupError::NoBackup {
+            folder: backup.to_owned(),
+        });
+    };
+    let manifest = read.payload;
+    if manifest.format != 1 {
+        return Err(BackupError::Differs {
+            path: manifest_path,
+            why: format!("format {}; this program knows format 1", manifest.format),
+        });
+    }
+    let is_empty = match fs::read_dir(into) {
+        Ok(mut names) => names.next().is_none(),
+        Err(e) if e.kind() == io::ErrorKind::NotFound => true,
+        Err(e) => return Err(FileError::of(into, "listing it", e).into()),
+    };
+    if !is_empty {
+        return Err(BackupError::NotEmpty {
+            folder: into.to_owned(),
+        });
+    }
+    let mut lines = 0;
+    let mut journals = 0;
+    let mut checked = Vec::with_capacity(manifest.files.len());
+    for kept in &manifest.files {
+        let (bytes, of_journal) = check_kept(backup, kept)?;
+        lines += of_journal.unwrap_or(0);
+        journals += usize::from(of_journal.is_some());
+        checked.push((into.join(&kept.path), bytes));
+    }
+    for (path, bytes) in checked {
+        write_copy(&path, &bytes)?;
+    }
+    let store = Store::open(into, now)?;
+    reseal_crew(&store, &read.key)?;
+    Ok(Restored {
+        store,
+        journals,
+        lines,
+        from: manifest.tablet,
+    })
+}
+
+/// A file of a backup, checked; with its number of lines if it is a journal.
+fn check_kept(backup: &Path, kept: &Kept) -> Result<(Vec<u8>, Option<u64>), BackupError> {
+    let within = Path::new(&kept.path);
+    let path = backup.join(within);
+    let differs = |why: &str| BackupError::Differs {
+        path: path.clone(),
+        why: why.to_owned(),
+    };
+    let is_plain = within
+        .components()
+        .all(|part| matches!(part, Component::Normal(_)));
+    if !is_plain || kept.path.contains('\\') {
+        return Err(differs("the manifest names a file outside the backup"));
+    }
+    let mut bytes = Vec::new();
+    open_plain(&path)
+        .and_then(|file| file.take(kept.bytes + 1).read_to_end(&mut bytes))
+        .map_err(|e| FileError::of(&path, "reading it", e))?;
+    if bytes.len() as u64 != kept.bytes {
+        return Err(differs("its length is not what the manifest says"));
+    }
+    let Some((job, tablet)) = journal_of(within) else {
+        if digest(&bytes) != kept.digest {
+            return Err(differs("it was changed since the backup was made"));
+        }
+        return Ok((bytes, None));
+    };
+    let start = Mark::START;
+    let reader = Reader::new(bytes.as_slice(), &path, job, tablet, Limits::OWN, start);
+    let end = reader.for_each(|_, _, _| {});
+    if let Some(fault) = end.fault {
+        return Err(BackupError::Faulty(fault));
+    }
+    if end.mark.bytes != kept.bytes || end.mark.link.to_string() != kept.digest {
+        return Err(differs("its last line is not what the manifest says"));
+    }
+    Ok((bytes, Some(end.mark.lines)))
+}
+
+/// Job and tablet of a journal's path within a folder.
+fn journal_of(within: &Path) -> Option<(Uuid, Uuid)> {
+    let parts: Vec<&str> = within.iter().filter_map(|part| part.to_str()).collect();
+    let ["jobs", job, file] = parts[..] else {
+        return None;
+    };
+    Some((
+        job.parse().ok()?,
+        file.strip_suffix(".jsonl")?.parse().ok()?,
+    ))
+}
+
+/// The crew list comes sealed by the tablet of the backup; the new one seals it anew. One
+/// that does not hold is left as it is, for the crew's own check to say so.
+fn reseal_crew(store: &Store, key: &str) -> Result<(), BackupError> {
+    let path = store.root().join(CREW_FILE);
+    if let Ok(Some(crew)) = sealed::read::<CrewList>(&path, CREW_PURPOSE)
+        && crew.key == key
+    {
+        sealed::write(&path, CREW_PURPOSE, &crew.payload, store.tablet())?;
+        begin_attempts_anew(store.root(), store.tablet())?;
+    }
+    Ok(())
+}

@@ -1,0 +1,9 @@
+//! This tablet's own folder: the jobs, the crew, the engine layouts, the settings, and
+//! backups of all of it.
+
+pub mod backup;
+pub mod crew;
+pub mod layouts;
+pub mod own_layouts;
+pub mod settings;
+pub mod store;

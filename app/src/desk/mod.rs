@@ -1,0 +1,453 @@
+//! The desk behind the screens: the open job, the lists, and the one function that
+//! carries an intent out.
+
+mod files;
+mod people;
+mod shop;
+mod sitting;
+
+use std::sync::Arc;
+
+use trayzero_core::job::{Event, JobPhase, JobState, Milestone, NextStep, Refusal};
+use trayzero_core::plan::{OrderQuestion, WorkingOrder, working_order};
+use uuid::Uuid;
+
+use crate::data::crew::{CodeCost, Crew, Role};
+use crate::data::layouts::{LayoutLibrary, library};
+use crate::data::settings::{Settings, SettingsFile};
+use crate::data::store::{
+    Clock, JobList, OpenJob, ProposeError, Stamp, Store, StoreError, Trouble,
+};
+use crate::shop::{Card, Shop, ShopStatus};
+use crate::ui::intent::{Intent, Place};
+use crate::ui::units::Figures;
+use crate::ui::view::{JobView, Member, Notice, RETURN_AFTER_MIN, View};
+use crate::ui::words::Words;
+
+/// A clock that stands so many minutes behind the last tap was set back.
+const CLOCK_BEHIND_MIN: u64 = 5;
+
+/// How often the times on the board grow older.
+const BOARD_AGES_MS: u64 = 60_000;
+
+/// What came of an intent, for the screens that keep choices of the finger.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Outcome {
+    /// Events were taken.
+    Taken,
+    /// Another screen or job is shown.
+    Moved,
+    /// A job under way is opened by somebody who has been away from it.
+    Returned,
+    /// Nothing changed.
+    Stayed,
+}
+
+/// The open job with what is worked out from it.
+struct Bench {
+    job: OpenJob,
+    order: Option<WorkingOrder>,
+    order_key: Option<OrderKey>,
+    next: NextStep,
+    milestone: Option<Milestone>,
+    is_reader: bool,
+    /// That the clock is behind was said.
+    clock_was_told: bool,
+    times: sitting::Times,
+}
+
+/// What the working order depends on besides the layout.
+#[derive(Clone, Debug, PartialEq)]
+struct OrderKey {
+    crank_deg: Option<f64>,
+    done: Vec<u8>,
+    put_off: Vec<u8>,
+    wanted: Option<u8>,
+}
+
+/// The desk.
+pub struct Desk {
+    store: Store,
+    clock: Arc<dyn Clock>,
+    settings: SettingsFile,
+    crew: Crew,
+    members: Vec<Member>,
+    library: LayoutLibrary,
+    tablets: Vec<(Uuid, String)>,
+    tablet_key: String,
+    jobs: JobList,
+    bench: Option<Bench>,
+    left: Option<sitting::Left>,
+    place: Place,
+    notice: Option<Notice>,
+    is_locked: bool,
+    shop: Option<Shop>,
+    shop_status: ShopStatus,
+    cards: Arc<Vec<Arc<Card>>>,
+}
+
+impl Desk {
+    /// Sits down at a data folder.
+    ///
+    /// # Errors
+    /// [`StoreError`], which names the file.
+    pub fn open(store: Store, clock: Arc<dyn Clock>) -> Result<Self, StoreError> {
+        let settings = SettingsFile::read(store.root());
+        let crew = Crew::open(
+            store.root(),
+            Arc::clone(store.tablet()),
+            CodeCost::default(),
+        );
+        let library = library(&store.layouts_folder());
+        let jobs = store.jobs()?;
+        let notice = first_fault(&settings, &crew);
+        let tablet_key = store.tablet().public_key();
+        let mut desk = Self {
+            store,
+            clock,
+            crew,
+            members: Vec::new(),
+            library,
+            tablets: Vec::new(),
+            tablet_key,
+            jobs,
+            bench: None,
+            left: None,
+            place: Place::Bays,
+            notice,
+            is_locked: false,
+            shop: None,
+            shop_status: ShopStatus::default(),
+            cards: Arc::default(),
+            settings,
+        };
+        desk.read_members();
+        Ok(desk)
+    }
+
+    fn read_members(&mut self) {
+        self.members = self
+            .crew
+            .members()
+            .map(|member| Member {
+                is_foreman: member.role == Role::Foreman,
+                has_code: member.has_code,
+                person: member.person,
+            })
+            .collect();
+    }
+
+    /// The tablet's settings.
+    pub fn settings(&self) -> &Settings {
+        &self.settings.settings
+    }
+
+    fn words(&self) -> &'static Words {
+        self.settings.settings.language.words()
+    }
+
+    /// The state of the open job.
+    pub fn state(&self) -> Option<&JobState> {
+        self.bench.as_ref().map(|b| b.job.state())
+    }
+
+    /// What the screens see now.
+    pub fn view(&self) -> View<'_> {
+        let Stamp { at_ms, offset_min } = self.clock.now();
+        View {
+            words: self.words(),
+            settings: &self.settings.settings,
+            tablet_name: self.store.tablet().name(),
+            tablet_key: &self.tablet_key,
+            units: self.settings.settings.figures(),
+            now_ms: at_ms,
+            offset_min,
+            place: self.place,
+            is_locked: self.is_locked,
+            jobs: &self.jobs.jobs,
+            job: self.bench.as_ref().map(|bench| JobView {
+                id: bench.job.id(),
+                state: bench.job.state(),
+                next: &bench.next,
+                order: bench.order.as_ref(),
+                milestone: bench.milestone,
+                undo: bench.job.state().undo_offer(),
+                read_only: if bench.is_reader {
+                    Some("")
+                } else {
+                    bench.job.read_only()
+                },
+            }),
+            crew: &self.members,
+            library: &self.library,
+            cards: &self.cards,
+            shop: &self.shop_status,
+            tablets: &self.tablets,
+            notice: self.notice.as_ref(),
+        }
+    }
+
+    /// Carries an intent out. The one place where screens change anything.
+    pub fn carry_out(&mut self, intent: Intent) -> Outcome {
+        if !matches!(intent, Intent::Read | Intent::HideCard(_)) {
+            self.notice = None;
+        }
+        match intent {
+            Intent::Go(place) => self.go(place),
+            Intent::OpenJob(job) => self.open_job(job, false),
+            Intent::ReadJob(job) => self.open_job(job, true),
+            Intent::NewJob(opening) => self.new_job(*opening),
+            Intent::LeaveJob => self.leave(),
+            Intent::Tap(events) => self.tap(&events),
+            Intent::TakeBack(event) => self.tap(&[Event::Withdrawn { event }]),
+            Intent::Sign { act, codes } => self.sign(act, &codes),
+            Intent::Lock => {
+                self.is_locked = true;
+                Outcome::Stayed
+            }
+            Intent::Wake => {
+                self.is_locked = false;
+                Outcome::Stayed
+            }
+            Intent::Settings(settings) => self.change_settings(*settings),
+            Intent::HideCard(card) => self.hide_card(card),
+            Intent::AddPerson {
+                name,
+                is_foreman,
+                code,
+                by,
+            } => self.add_person(&name, is_foreman, &code, by.as_ref()),
+            Intent::ResetCode { person, code, by } => self.reset_code(&person, &code, &by),
+            Intent::AcceptKey { tablet, key, by } => self.accept_key(tablet, &key, &by),
+            Intent::RenameTablet(name) => self.rename_tablet(&name),
+            Intent::SaveLayout { stem, layout } => self.save_layout(&stem, &layout),
+            Intent::ImportLayout(path) => self.import_layout(&path),
+            Intent::ExportLayout { path, layout } => self.export_layout(&path, &layout),
+            Intent::Backup(into) => self.back_up(&into),
+            Intent::Restore(from) => self.restore(&from),
+            Intent::HandOver(to_tablet) => self.hand_over(to_tablet),
+            Intent::WriteRecord => {
+                self.write_record();
+                Outcome::Stayed
+            }
+            Intent::Read => {
+                self.notice = None;
+                Outcome::Stayed
+            }
+        }
+    }
+
+    fn go(&mut self, place: Place) -> Outcome {
+        if place == Place::Bays {
+            self.read_jobs();
+        }
+        self.place = place;
+        Outcome::Moved
+    }
+
+    fn read_jobs(&mut self) {
+        match self.store.jobs() {
+            Ok(jobs) => self.jobs = jobs,
+            Err(error) => self.say_fault(&error.to_string()),
+        }
+    }
+
+    fn change_settings(&mut self, settings: Settings) -> Outcome {
+        if let Some((field, rule)) = settings.broken_rule() {
+            self.say_fault(&format!("{field}: {rule}"));
+            return Outcome::Stayed;
+        }
+        let is_moved = settings.shop_folder != self.settings.settings.shop_folder;
+        if let Some(shop) = self.shop.as_ref().filter(|_| is_moved) {
+            shop.set_folder(settings.shop_folder.as_deref());
+        }
+        self.settings.settings = settings;
+        if let Err(error) = self.settings.write() {
+            self.say_fault(&error.to_string());
+        }
+        Outcome::Stayed
+    }
+
+    fn say_fault(&mut self, what: &str) {
+        self.notice = Some(Notice::Fault {
+            what: what.to_owned(),
+            way_out: self.words().try_again.to_owned(),
+        });
+    }
+
+    /// Proposes the events of one tap; what is shown afterwards is on the disk.
+    fn tap(&mut self, events: &[Event]) -> Outcome {
+        let now = self.clock.now();
+        let Some(bench) = &mut self.bench else {
+            return Outcome::Stayed;
+        };
+        if bench.is_reader {
+            return Outcome::Stayed;
+        }
+        if let Some(refusal) = over_rating(events, &self.settings.settings) {
+            let figures = self.settings.settings.figures();
+            self.notice = Some(refused(self.words(), figures, &refusal));
+            return Outcome::Stayed;
+        }
+        let who = bench.technician();
+        match bench.job.propose(now, &who, events) {
+            Ok(effects) => {
+                bench.milestone = effects.iter().rev().find_map(|e| e.milestone);
+                bench.times.tapped_ms = now.at_ms;
+                bench.work_out();
+                let behind_min = bench.clock_is_behind(now);
+                self.tell_shop();
+                if let Some(minutes) = behind_min {
+                    self.notice = Some(Notice::Said(self.words().clock_behind(minutes)));
+                }
+                Outcome::Taken
+            }
+            Err(error) => {
+                let words = self.words();
+                let figures = self.settings.settings.figures();
+                self.notice = Some(notice_of(words, figures, &error));
+                Outcome::Stayed
+            }
+        }
+    }
+
+    /// Whether something changes by itself, and after how many milliseconds: the minutes
+    /// of air that is on, the tablet's signature for the mirror, the card for whoever
+    /// comes back.
+    pub fn wakes_in_ms(&self) -> Option<u64> {
+        let now_ms = self.clock.now().at_ms;
+        let ahead = |at_ms: i64| u64::try_from(at_ms - now_ms).ok().filter(|ms| *ms > 0);
+        let seal = self.seal_due_ms().map(|due| (due - now_ms).max(1) as u64);
+        let back = self
+            .bench
+            .as_ref()
+            .and_then(|bench| ahead(bench.times.tapped_ms + RETURN_AFTER_MIN * 60_000));
+        let board = (self.place == Place::Board && self.shop_status.folder.is_some())
+            .then_some(BOARD_AGES_MS);
+        [self.air_minute_in_ms(now_ms), seal, back, board]
+            .into_iter()
+            .flatten()
+            .min()
+    }
+
+    fn air_minute_in_ms(&self, now_ms: i64) -> Option<u64> {
+        let state = self.state()?;
+        let (cylinder, _) = state.air_on()?;
+        let since = state.cylinder(cylinder)?.air_since_ms?;
+        Some(60_000 - (now_ms - since).rem_euclid(60_000) as u64)
+    }
+}
+
+/// What is wrong with the folder from the start, if anything.
+fn first_fault(settings: &SettingsFile, crew: &Crew) -> Option<Notice> {
+    let setting = || settings.faults.first().map(ToString::to_string);
+    let what = crew.fault().map(str::to_owned).or_else(setting)?;
+    Some(Notice::Fault {
+        what,
+        way_out: String::new(),
+    })
+}
+
+impl Bench {
+    /// By how many minutes the clock stands behind the last tap, once for each time that
+    /// it was set back: the taps keep their order, but the times they tell are wrong.
+    fn clock_is_behind(&mut self, now: Stamp) -> Option<u64> {
+        let minutes = self.job.ahead_ms(now) / 60_000;
+        let is_behind = minutes >= CLOCK_BEHIND_MIN;
+        let was_told = std::mem::replace(&mut self.clock_was_told, is_behind);
+        (is_behind && !was_told).then_some(minutes)
+    }
+
+    /// Works out the order and the next step anew. The order is only looked for again
+    /// when what it rests on has changed.
+    fn work_out(&mut self) {
+        let state = self.job.state();
+        let key = OrderKey::of(state);
+        if self.order_key.as_ref() != Some(&key) {
+            self.order = order_of(state, &key);
+            self.order_key = Some(key);
+        }
+        let stop = self.order.as_ref().and_then(|o| o.stops.first());
+        self.next = self
+            .job
+            .state()
+            .next_step(stop.map(|s| trayzero_core::job::CrankAt {
+                cylinder: s.cylinder,
+                offset_deg: s.offset_deg,
+            }));
+    }
+}
+
+impl OrderKey {
+    fn of(state: &JobState) -> Self {
+        let done = state
+            .layout()
+            .into_iter()
+            .flat_map(trayzero_core::engine::Layout::cylinders)
+            .filter(|c| state.cylinder_verified(*c))
+            .collect();
+        Self {
+            crank_deg: state.crank_deg(),
+            done,
+            put_off: state.put_off(),
+            wanted: state.wanted(),
+        }
+    }
+}
+
+fn order_of(state: &JobState, key: &OrderKey) -> Option<WorkingOrder> {
+    let layout = state.layout()?;
+    if state.phase() != JobPhase::Open && state.phase() != JobPhase::Paused {
+        return None;
+    }
+    let question = OrderQuestion {
+        from_deg: key.crank_deg.unwrap_or(0.0),
+        from_bank: state.crank().and_then(|c| layout.bank_of(c.cylinder)),
+        done: &key.done,
+        put_off: &key.put_off,
+        wanted_next: key.wanted,
+        ..OrderQuestion::at_start(layout)
+    };
+    working_order(&question).ok()
+}
+
+/// A pressure above what hose, regulator and tester of this tablet stand. The job itself
+/// knows the rating of its layout alone.
+fn over_rating(events: &[Event], settings: &Settings) -> Option<Refusal> {
+    let rating_bar = settings.lowest_rating_bar();
+    events.iter().find_map(|event| match event {
+        Event::AirOn { bar, .. } if *bar > rating_bar => Some(Refusal::OverRating {
+            bar: *bar,
+            rating_bar,
+        }),
+        _ => None,
+    })
+}
+
+fn refused(words: &Words, figures: Figures, refusal: &Refusal) -> Notice {
+    Notice::Refused {
+        why: words.refusal_why_in(refusal, figures),
+        way_out: words.refusal_way_out(refusal),
+        code: refusal.code(),
+    }
+}
+
+fn notice_of(words: &Words, figures: Figures, error: &ProposeError) -> Notice {
+    match error {
+        ProposeError::Refused { refusal, .. } => refused(words, figures, refusal),
+        ProposeError::Disk { why, trouble } => Notice::Fault {
+            what: format!("{} ({why})", words.disk_fault),
+            way_out: match trouble {
+                Trouble::Full => words.disk_fault_way,
+                Trouble::ReadOnly => words.disk_read_only_way,
+                Trouble::Gone => words.disk_gone_way,
+                Trouble::Other => words.disk_other_way,
+            }
+            .to_owned(),
+        },
+        ProposeError::ReadOnly(why) => Notice::Fault {
+            what: format!("{}: {why}", words.read_only),
+            way_out: String::new(),
+        },
+    }
+}

@@ -1,0 +1,174 @@
+//! The record as a PDF, made offline: tagged for those who have it read to them, with
+//! the fonts inside, on A4 or Letter.
+//!
+//! [`render`] lays the record out on a sheet section by section and then
+//! writes the pages. Page furniture is in `write`, the inks in `ink`; a section only says
+//! what it has to say. The same record gives the same bytes.
+
+mod bank_diagram;
+mod face;
+mod ink;
+mod leak_chart;
+mod lines;
+mod sections;
+mod sheet;
+mod table;
+mod tags;
+mod write;
+
+use thiserror::Error;
+use trayzero_core::bench::UnitSystem;
+use trayzero_core::journal::format_rfc3339;
+use trayzero_core::record::{By, OpenPoint, Record, Stamp};
+
+use crate::ui::units::Figures;
+use crate::ui::words::record::RecordWords;
+use crate::ui::words::{Language, Words};
+use face::Faces;
+use sheet::Sheet;
+use write::Furniture;
+
+/// The paper.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, clap::ValueEnum)]
+pub enum Paper {
+    /// ISO A4, 210 by 297 mm.
+    #[default]
+    A4,
+    /// Letter, 8.5 by 11 inches.
+    Letter,
+}
+
+impl Paper {
+    /// Width and height in points.
+    pub fn size_pt(self) -> (f32, f32) {
+        match self {
+            Paper::A4 => (595.28, 841.89),
+            Paper::Letter => (612.0, 792.0),
+        }
+    }
+
+    /// The paper that is usual where a system of units is.
+    pub fn usual(system: UnitSystem) -> Self {
+        match system {
+            UnitSystem::Metric => Self::A4,
+            UnitSystem::Us => Self::Letter,
+        }
+    }
+}
+
+/// Why a record cannot be made into a PDF.
+#[derive(Clone, Debug, PartialEq, Eq, Error)]
+pub enum PdfError {
+    /// One of the program's own fonts cannot be read.
+    #[error("the program's font \"{name}\" cannot be read")]
+    Font {
+        /// Its name.
+        name: &'static str,
+    },
+    /// The file cannot be written.
+    #[error("the PDF cannot be made: {why}")]
+    Write {
+        /// The reason.
+        why: String,
+    },
+}
+
+/// What every section needs: the record and the words to tell it in.
+struct Telling<'a> {
+    record: &'a Record,
+    words: &'static Words,
+    own: &'static RecordWords,
+    figures: Figures,
+}
+
+/// Who, and when.
+fn by(by: &By) -> String {
+    format!("{}, {}", by.who, moment(by.at))
+}
+
+/// The date on the clock of the tablet.
+fn date(at: Stamp) -> String {
+    rfc3339(at).get(..10).unwrap_or("?").to_owned()
+}
+
+/// The time of day on the clock of the tablet.
+fn clock(at: Stamp) -> String {
+    rfc3339(at).get(11..16).unwrap_or("?").to_owned()
+}
+
+/// Date and time of day on the clock of the tablet, such as `2026-11-25 08:15`.
+fn moment(at: Stamp) -> String {
+    format!("{} {}", date(at), clock(at))
+}
+
+/// The offset of the tablet's clock from UTC, such as `+01:00`.
+fn offset(at: Stamp) -> String {
+    rfc3339(at).get(23..).unwrap_or("?").to_owned()
+}
+
+fn rfc3339(at: Stamp) -> String {
+    format_rfc3339(at.at_ms, at.offset_min).unwrap_or_default()
+}
+
+/// The check value in groups of four.
+fn check_groups(value: &str) -> String {
+    let digits: Vec<char> = value.chars().collect();
+    let groups: Vec<String> = digits.chunks(4).map(|g| g.iter().collect()).collect();
+    groups.join(" ")
+}
+
+/// How the job stands, for the head of every page.
+fn standing(telling: &Telling) -> String {
+    let (record, own) = (telling.record, telling.own);
+    let standing = if record.finished && has_grave_points(record) {
+        own.finished_but.to_owned()
+    } else {
+        lines::capital((own.standing)(record.standing))
+    };
+    if record.journal_faults.is_empty() {
+        standing
+    } else {
+        format!("{} · {standing}", own.journal_faulty)
+    }
+}
+
+fn has_grave_points(record: &Record) -> bool {
+    record.open_points.iter().any(OpenPoint::is_grave)
+}
+
+/// Makes the PDF of a record, its figures in a system of units.
+///
+/// # Errors
+/// [`PdfError`] if a font of the program cannot be read or the file cannot be written.
+pub fn render(
+    record: &Record,
+    language: Language,
+    paper: Paper,
+    system: UnitSystem,
+) -> Result<Vec<u8>, PdfError> {
+    let faces = Faces::new()?;
+    let telling = Telling {
+        record,
+        words: language.words(),
+        own: language.record_words(),
+        figures: Figures::new(system, language.words().decimal_point),
+    };
+    let mut sheet = Sheet::new(&faces, paper);
+    sections::tell(&mut sheet, &telling);
+    let own = telling.own;
+    let title = format!("{}: {}", own.title, record.vehicle);
+    let furniture = Furniture {
+        title: &lines::clean(&title),
+        language: own.tag,
+        head: format!("{} · {} · {}", own.title, record.vehicle, record.bay),
+        standing: standing(&telling),
+        warn: !record.finished || !record.journal_faults.is_empty() || has_grave_points(record),
+        foot: format!(
+            "{} {} · Tray Zero",
+            own.check_value,
+            check_groups(&record.check_value)
+        ),
+        page_of: &own.page_of,
+    };
+    write::write(&sheet, paper, &furniture)
+}

@@ -1,0 +1,108 @@
+//! Drops and how they ended, and the closing of every bank with both counts.
+
+use trayzero_core::record::{By, Closing, Ending};
+
+use crate::record::pdf::ink::Ink;
+use crate::record::pdf::sheet::{Sheet, Style};
+use crate::record::pdf::table::{Cell, Column, Table};
+use crate::record::pdf::{Telling, by, moment};
+use crate::ui::words::record::count_place;
+
+pub(super) fn tell(sheet: &mut Sheet, telling: &Telling) {
+    drops(sheet, telling);
+    closings(sheet, telling);
+    other_counts(sheet, telling);
+}
+
+fn drops(sheet: &mut Sheet, telling: &Telling) {
+    let (record, own, words) = (telling.record, telling.own, telling.words);
+    sheet.heading(2, own.drops, 30.0);
+    if record.drops.is_empty() {
+        sheet.paragraph(own.no_drops, Style::BODY);
+    }
+    let mut table = Table::new(vec![
+        Column::words(own.dropped, 1.8),
+        Column::words(own.when, 1.8),
+        Column::words(own.how_ended, 4.0),
+    ]);
+    for drop in &record.drops {
+        let mut what = words.items_n(&drop.item, drop.count);
+        if let Some(valve) = drop.valve {
+            what = format!("{what}\n{}", words.valve(valve));
+        }
+        let end = Cell::from((own.ending)(words, drop, &moment));
+        let end = match drop.ending {
+            Ending::Found { .. } => end,
+            Ending::Adrift | Ending::Unfound { .. } => end.strong().ink(Ink::Warn),
+        };
+        table.row(vec![Cell::from(what).strong(), by(&drop.by).into(), end]);
+    }
+    table.draw(sheet);
+}
+
+fn closings(sheet: &mut Sheet, telling: &Telling) {
+    let (record, own, words) = (telling.record, telling.own, telling.words);
+    sheet.heading(2, own.closings, 60.0);
+    if record.closings.is_empty() {
+        sheet.paragraph(own.no_closings, Style::BODY);
+    }
+    for closing in &record.closings {
+        let table = counts(telling, closing);
+        sheet.heading(3, &words.bank_n(&closing.bank), table.keep(sheet) + 20.0);
+        let text = format!("{}: {}.", own.cover_signed, by(&closing.by));
+        sheet.paragraph(&text, Style::BODY);
+        if !closing.stands {
+            sheet.paragraph(own.reopened, Style::BODY.strong());
+        }
+        sheet.skip(3.0);
+        table.draw(sheet);
+    }
+}
+
+fn counts(telling: &Telling, closing: &Closing) -> Table {
+    let own = telling.own;
+    let head = |name: &str, counted: &Option<By>| match counted {
+        Some(counted) => format!("{name}\n{}", by(counted)),
+        None => name.to_owned(),
+    };
+    let mut table = Table::new(vec![
+        Column::words(own.item, 2.0),
+        Column::words(own.place, 1.4),
+        Column::figures(&head(own.first_count, &closing.first), 2.0),
+        Column::figures(&head(own.second_count, &closing.second), 2.0),
+    ]);
+    let seen = |count: Option<u32>| count.map_or("–".to_owned(), |n| n.to_string());
+    for pair in &closing.lines {
+        let (item, place) = count_place(telling.words, pair);
+        table.row(vec![
+            Cell::from(item).strong(),
+            place.into(),
+            seen(pair.first).into(),
+            seen(pair.second).into(),
+        ]);
+    }
+    table
+}
+
+fn other_counts(sheet: &mut Sheet, telling: &Telling) {
+    let (record, own, words) = (telling.record, telling.own, telling.words);
+    if record.other_counts.is_empty() {
+        return;
+    }
+    sheet.heading(3, own.other_counts, 40.0);
+    sheet.paragraph(own.other_counts_note, Style::SMALL);
+    sheet.skip(2.0);
+    for count in &record.other_counts {
+        let lines: Vec<String> = count
+            .lines
+            .iter()
+            .map(|l| {
+                let item = words.items_n(&l.item, l.count);
+                format!("{item} ({})", words.place(l.place))
+            })
+            .collect();
+        let text = format!("{}: {}", by(&count.by), lines.join(", "));
+        sheet.paragraph(&text, Style::plain(8.0));
+        sheet.skip(2.0);
+    }
+}

@@ -1,0 +1,108 @@
+//! Every valve with the time of each stage, its minutes and what was found.
+
+use trayzero_core::job::Stage;
+use trayzero_core::record::{StageLine, ValveLine};
+
+use crate::record::pdf::ink::Ink;
+use crate::record::pdf::lines::capital;
+use crate::record::pdf::sheet::{Sheet, Style};
+use crate::record::pdf::table::{Cell, Column, Table};
+use crate::record::pdf::{Telling, by, clock, date};
+use crate::ui::words::record::valve_short;
+
+pub(super) fn tell(sheet: &mut Sheet, telling: &Telling) {
+    let (record, own, words) = (telling.record, telling.own, telling.words);
+    sheet.heading(2, own.valves, 80.0);
+    sheet.paragraph(own.minutes_note, Style::SMALL);
+    for bank in &record.layout.banks {
+        sheet.heading(3, &words.bank_n(&bank.name), 50.0);
+        let mut columns = vec![Column::words(own.valve, 1.7), Column::words(own.day, 1.46)];
+        let stages = Stage::ALL.map(|s| Column::words(words.stage(s), 1.0));
+        columns.extend(stages);
+        columns.push(Column::figures(own.minutes, 0.65));
+        columns.push(Column::words(own.found_and_done, 3.02));
+        let mut table = Table::new(columns);
+        let here = |v: &&ValveLine| bank.cylinders.contains(&v.valve.cylinder);
+        for valve in record.valves.iter().filter(here) {
+            table.row(row(telling, valve));
+        }
+        table.draw(sheet);
+    }
+    let mut on_cylinders = record
+        .findings
+        .iter()
+        .filter(|f| f.valve.is_none())
+        .peekable();
+    if on_cylinders.peek().is_some() {
+        sheet.heading(3, own.cylinder_findings, 20.0);
+    }
+    for finding in on_cylinders {
+        let text = format!(
+            "{}: {} ({})",
+            capital(&words.cylinder_n(finding.cylinder)),
+            (own.finding)(telling.figures, finding),
+            by(&finding.by)
+        );
+        sheet.paragraph(&text, Style::BODY);
+    }
+}
+
+fn row(telling: &Telling, valve: &ValveLine) -> Vec<Cell> {
+    let words = telling.words;
+    let day = valve.stages.last().map(|s| date(s.by.at));
+    let mut cells = vec![
+        Cell::from(valve_short(words, valve.valve)).strong(),
+        day.clone().unwrap_or_default().into(),
+    ];
+    for stage in Stage::ALL {
+        let seen = valve.stages.iter().find(|s| s.stage == stage);
+        cells.push(match seen {
+            Some(line) => time(line, day.as_deref()).into(),
+            None => Cell::from("–").ink(Ink::Soft),
+        });
+    }
+    let minutes = valve.working_min.map(|m| words.figure(m, 1));
+    cells.push(minutes.unwrap_or_default().into());
+    cells.push(remarks(telling, valve).into());
+    cells
+}
+
+/// The time of day, with the date where it is another day.
+fn time(line: &StageLine, day: Option<&str>) -> String {
+    let own_day = date(line.by.at);
+    if Some(own_day.as_str()) == day {
+        clock(line.by.at)
+    } else {
+        format!(
+            "{}\n{}",
+            clock(line.by.at),
+            own_day.get(5..).unwrap_or_default()
+        )
+    }
+}
+
+fn remarks(telling: &Telling, valve: &ValveLine) -> String {
+    let (own, words) = (telling.own, telling.words);
+    let mut lines: Vec<String> = valve
+        .findings
+        .iter()
+        .map(|f| (own.finding)(telling.figures, f))
+        .collect();
+    for replaced in &valve.replaced {
+        let what = words.items_n(&replaced.item, replaced.count);
+        lines.push(format!("{} {what}", own.replaced));
+    }
+    if valve.strays > 0 {
+        lines.push(format!("{} {}", own.strayed, valve.strays));
+    }
+    if valve.nicked > 0 {
+        lines.push(format!("{} {}", own.nicked, valve.nicked));
+    }
+    if let Some(adaptor) = &valve.adaptor {
+        lines.push(format!("{}: {adaptor}", own.adaptor));
+    }
+    if let Some(remark) = &valve.remark {
+        lines.push(format!("{}: {remark}", own.remark));
+    }
+    lines.join("\n")
+}

@@ -1,0 +1,164 @@
+//! What a screen may ask for. Screens read and propose; one function carries out.
+
+use trayzero_core::engine::Layout;
+use trayzero_core::job::{CountLine, Event, Opening, Person, SearchPlace};
+use uuid::Uuid;
+
+use crate::data::settings::Settings;
+use crate::ui::first_use::FirstUse;
+
+/// The screens.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+pub enum Place {
+    /// The bays of this tablet.
+    #[default]
+    Bays,
+    /// A new job.
+    NewJob,
+    /// The open job at the fender.
+    Bay,
+    /// All bays of the shop.
+    Board,
+    /// The engine layouts and their editor.
+    Layouts,
+    /// Settings, crew, backup.
+    Settings,
+}
+
+/// What a signature is for.
+#[derive(Clone, Debug, PartialEq)]
+pub enum SignedAct {
+    /// One person's blind count.
+    Count(Vec<CountLine>),
+    /// The cover of a bank goes on.
+    CloseBank(u8),
+    /// The job is finished.
+    CloseJob,
+    /// The job ends unfinished.
+    StopJob(String),
+    /// The signer takes the bay over.
+    TakeOver,
+    /// The foreman has seen a cylinder past the limit.
+    ForemanAgrees(u8),
+    /// Two people have searched everywhere.
+    Search(Uuid, Vec<SearchPlace>),
+    /// Somebody has looked at a conflict.
+    ResolveConflict(Uuid, String),
+}
+
+impl SignedAct {
+    /// How many different people must sign.
+    pub fn signers(&self) -> usize {
+        if matches!(self, SignedAct::Search(..)) {
+            2
+        } else {
+            1
+        }
+    }
+
+    /// Whether only a foreman may sign.
+    pub fn needs_foreman(&self) -> bool {
+        matches!(self, SignedAct::ForemanAgrees(_))
+    }
+}
+
+/// A code as typed. It never shows itself, not even in a crash text.
+#[derive(Clone, PartialEq, Eq, Default)]
+pub struct TypedCode(pub String);
+
+impl std::fmt::Debug for TypedCode {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.write_str("TypedCode(..)")
+    }
+}
+
+/// What a screen asks for.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Intent {
+    /// Show another screen.
+    Go(Place),
+    /// Open a job of this tablet.
+    OpenJob(Uuid),
+    /// Open a job to read only.
+    ReadJob(Uuid),
+    /// Make a job and open it.
+    NewJob(Box<Opening>),
+    /// Leave the open job.
+    LeaveJob,
+    /// Events of one tap, all or none.
+    Tap(Vec<Event>),
+    /// An act with the codes of those who sign it.
+    Sign {
+        /// What is signed.
+        act: SignedAct,
+        /// Who signs, with the code as typed.
+        codes: Vec<(Person, TypedCode)>,
+    },
+    /// Hand the open job to another tablet.
+    HandOver(Uuid),
+    /// Take an event back.
+    TakeBack(Uuid),
+    /// The person has read what was shown.
+    Read,
+    /// A first-use card was read and is not wanted any more.
+    HideCard(FirstUse),
+    /// Change the settings.
+    Settings(Box<Settings>),
+    /// Give this tablet another name.
+    RenameTablet(String),
+    /// Add a person to the crew.
+    AddPerson {
+        /// Name.
+        name: String,
+        /// Whether a foreman.
+        is_foreman: bool,
+        /// Their code.
+        code: TypedCode,
+        /// A foreman's name and code, once there is a foreman.
+        by: Option<(Person, TypedCode)>,
+    },
+    /// A foreman has held a tablet's changed key against the tablet itself.
+    AcceptKey {
+        /// The tablet.
+        tablet: Uuid,
+        /// The key that was looked at, 64 hex digits.
+        key: String,
+        /// The foreman and their code.
+        by: (Person, TypedCode),
+    },
+    /// A foreman gives a person a new code.
+    ResetCode {
+        /// Whose code.
+        person: Person,
+        /// The new code.
+        code: TypedCode,
+        /// The foreman and their code.
+        by: (Person, TypedCode),
+    },
+    /// Keep an own layout under a file name.
+    SaveLayout {
+        /// File name without its ending.
+        stem: String,
+        /// The layout.
+        layout: Box<Layout>,
+    },
+    /// Read a layout file from anywhere into the own folder.
+    ImportLayout(String),
+    /// Write a layout to a file anywhere.
+    ExportLayout {
+        /// The file.
+        path: String,
+        /// The layout.
+        layout: Box<Layout>,
+    },
+    /// Write the record of the open job.
+    WriteRecord,
+    /// Copy all data to a folder.
+    Backup(String),
+    /// Bring data back from a backup folder into a new folder.
+    Restore(String),
+    /// Lock the screen for wiping.
+    Lock,
+    /// A long press has woken it.
+    Wake,
+}

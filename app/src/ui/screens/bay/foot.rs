@@ -1,0 +1,159 @@
+//! The foot of the panel: the way back from the last step, and the ways aside.
+
+use egui::{Rect, Ui, pos2, vec2};
+
+use super::Bay;
+use crate::ui::intent::Intent;
+use crate::ui::screens::sheets::{Sheet, undo_words};
+use crate::ui::theme::{GAP, TARGET, Type};
+use crate::ui::view::{JobView, View};
+use crate::ui::widgets::button::Button;
+use crate::ui::widgets::{kept, paint};
+
+/// The largest part of the panel's height that its foot takes.
+pub const MOST: f32 = 0.3;
+
+/// How much of the panel's foot is shown.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Form {
+    /// The way back and all ways aside.
+    Full,
+    /// The way back, and the rest behind one button.
+    Short,
+    /// The same, and the bar without its second line, which is spoken still.
+    Shortest,
+}
+
+/// One button at the foot.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+enum Aside {
+    TakeBack,
+    Dropped,
+    PartChanged,
+    More,
+}
+
+/// Rows of buttons from the top down. The last row is always in the same place: the way
+/// back, which stays until the next tap, and what else there is.
+fn rows(form: Form) -> &'static [[Aside; 2]] {
+    const ALL: [[Aside; 2]; 2] = [
+        [Aside::Dropped, Aside::PartChanged],
+        [Aside::TakeBack, Aside::More],
+    ];
+    match form {
+        Form::Full => &ALL,
+        Form::Short | Form::Shortest => &ALL[1..],
+    }
+}
+
+/// A button's words, and what is spoken of it.
+fn words_of(
+    ui: &Ui,
+    v: &View<'_>,
+    job: &JobView<'_>,
+    aside: Aside,
+    width: f32,
+) -> (String, String) {
+    let w = v.words;
+    let plain = |text: &str| (text.to_owned(), text.to_owned());
+    match (aside, job.undo) {
+        (Aside::TakeBack, Some((_, event))) => {
+            let whole = format!("{}: {}", w.take_back, undo_words(w, event));
+            let ink = egui::Color32::PLACEHOLDER;
+            let line = paint::text_line(ui, &whole, Type::Strong, ink, width - 24.0);
+            let shown = if line.elided {
+                w.take_back.to_owned()
+            } else {
+                whole.clone()
+            };
+            (shown, whole)
+        }
+        (Aside::TakeBack, None) => plain(w.take_back),
+        (Aside::Dropped, _) => plain(w.dropped_one),
+        (Aside::PartChanged, _) => plain(w.part_changed),
+        (Aside::More, _) => plain(w.more),
+    }
+}
+
+/// Widths of the two buttons of a row.
+fn widths(ui: &Ui, v: &View<'_>, row: [Aside; 2], width: f32) -> [f32; 2] {
+    let equal = (width - GAP) / 2.0;
+    if row[1] != Aside::More {
+        return [equal, equal];
+    }
+    let ink = egui::Color32::PLACEHOLDER;
+    let more = paint::text_line(ui, v.words.more, Type::Strong, ink, width);
+    let narrow = (more.size().x + 4.0 * GAP).max(1.5 * TARGET).min(equal);
+    [width - narrow - GAP, narrow]
+}
+
+fn row_height(ui: &Ui, width: f32, v: &View<'_>, job: &JobView<'_>, row: [Aside; 2]) -> f32 {
+    let language = std::ptr::from_ref(v.words).addr();
+    let undo = job.undo.map(|(id, _)| id);
+    let key = kept::key(("foot", row, width.to_bits(), language, undo));
+    kept::kept(ui, key, || {
+        let of = |(aside, width): (Aside, f32)| {
+            let (text, _) = words_of(ui, v, job, aside, width);
+            Button::new(&text).height(ui, width)
+        };
+        let all = row.into_iter().zip(widths(ui, v, row, width));
+        all.map(of).fold(TARGET, f32::max)
+    })
+}
+
+/// Height that the foot takes at a width.
+pub fn height(ui: &Ui, width: f32, v: &View<'_>, job: &JobView<'_>, form: Form) -> f32 {
+    let each = |row: &[Aside; 2]| row_height(ui, width, v, job, *row) + GAP;
+    rows(form).iter().map(each).sum::<f32>() - GAP
+}
+
+/// Draws it.
+pub fn ui(
+    ui: &mut Ui,
+    rect: Rect,
+    v: &View<'_>,
+    job: &JobView<'_>,
+    form: Form,
+    bay: &mut Bay,
+    out: &mut Vec<Intent>,
+) {
+    let mut top = rect.top();
+    for row in rows(form) {
+        let height = row_height(ui, rect.width(), v, job, *row);
+        let mut left = rect.left();
+        for (aside, width) in row.iter().zip(widths(ui, v, *row, rect.width())) {
+            let place = Rect::from_min_size(pos2(left, top), vec2(width, height));
+            if button(ui, place, v, job, *aside) {
+                tapped(*aside, job, bay, out);
+            }
+            left += width + GAP;
+        }
+        top += height + GAP;
+    }
+}
+
+fn button(ui: &mut Ui, place: Rect, v: &View<'_>, job: &JobView<'_>, aside: Aside) -> bool {
+    let writable = job.read_only.is_none();
+    let enabled = match aside {
+        Aside::TakeBack => writable && job.undo.is_some(),
+        Aside::More => true,
+        Aside::Dropped | Aside::PartChanged => writable,
+    };
+    let (text, spoken) = words_of(ui, v, job, aside, place.width());
+    // What it would take back changes with every tap, the button stays the same one: a
+    // second tap on it within the guard takes nothing back.
+    let button = Button::new(&text).named(&spoken).steady("foot");
+    ui.push_id(aside as u8, |ui| button.enabled(enabled).at(ui, place))
+        .inner
+        .tapped
+}
+
+fn tapped(aside: Aside, job: &JobView<'_>, bay: &mut Bay, out: &mut Vec<Intent>) {
+    match (aside, &job.undo) {
+        (Aside::TakeBack, Some((id, _))) => out.push(Intent::TakeBack(*id)),
+        (Aside::TakeBack, None) => {}
+        (Aside::Dropped, _) => bay.sheets.open(Sheet::Drop),
+        (Aside::PartChanged, _) => bay.sheets.open(Sheet::Part),
+        (Aside::More, _) => bay.sheets.open(Sheet::More),
+    }
+}

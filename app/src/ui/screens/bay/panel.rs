@@ -1,0 +1,372 @@
+//! The panel: the valve in hand, what must stay true, the one next step, and the ways
+//! aside.
+
+use egui::{Rect, Ui, pos2};
+use trayzero_core::engine::{Follower, Layout, ValveName};
+use trayzero_core::job::{Caution, Milestone, NextStep, Stage};
+
+use super::foot::{self, Form};
+use super::{Bay, back};
+use crate::ui::first_use::FirstUse;
+use crate::ui::intent::{Intent, SignedAct};
+use crate::ui::screens::sheets::Sheet;
+use crate::ui::screens::{first_use, frame};
+use crate::ui::theme::{GAP, Theme, Tint, Type};
+use crate::ui::view::{JobView, Notice, View};
+use crate::ui::widgets::big_bar::BigBar;
+use crate::ui::widgets::stage_list::StageList;
+use crate::ui::widgets::{caution_line, note, paint};
+use crate::ui::words::capital;
+
+/// Draws the panel, or the sheet that lies over it.
+pub fn ui(
+    bay: &mut Bay,
+    ui: &mut Ui,
+    rect: Rect,
+    v: &View<'_>,
+    job: &JobView<'_>,
+    step: &NextStep,
+    out: &mut Vec<Intent>,
+) {
+    let inner = frame::card(ui, rect);
+    if bay.sheets.is_open() {
+        let mut area = frame::child(ui, inner, "sheet");
+        let valve = bay.valve(step);
+        frame::scrolling()
+            .id_salt(bay.sheets.salt())
+            .show(&mut area, |ui| bay.sheets.ui(ui, v, job, valve, out));
+        return;
+    }
+    let mut notes = notes(ui, v, job, step);
+    let form = form(ui, inner, v, job, step, &notes).unwrap_or_else(|| {
+        // The message goes to the finger; the air stands at the top of the screen too.
+        bay.is_tight = true;
+        notes.retain(|note| matches!(note, Note::Caution(..)));
+        Form::Shortest
+    });
+    let foot = foot::height(ui, inner.width(), v, job, form);
+    let foot_rect = Rect::from_min_max(pos2(inner.left(), inner.bottom() - foot), inner.max);
+    let bar_height = bar(
+        ui,
+        inner,
+        foot_rect.top() - GAP,
+        v,
+        job,
+        step,
+        form,
+        bay,
+        out,
+    );
+    let mut top = foot_rect.top() - 2.0 * GAP - bar_height;
+    for note in &notes {
+        top = note.put(ui, inner, top) - GAP;
+    }
+    let above = Rect::from_min_max(inner.min, pos2(inner.right(), top - GAP));
+    about(ui, above, v, job, bay.valve(step), step, out);
+    foot::ui(ui, foot_rect, v, job, form, bay, out);
+}
+
+/// The fullest form in which bar and notes fit, if there is one.
+fn form(
+    ui: &Ui,
+    inner: Rect,
+    v: &View<'_>,
+    job: &JobView<'_>,
+    step: &NextStep,
+    notes: &[Note],
+) -> Option<Form> {
+    let layout = job.layout()?;
+    let (title, more) = bar_words(v, job, step, layout);
+    let notes: f32 = notes
+        .iter()
+        .map(|note| note.height(ui, inner.width()) + GAP)
+        .sum();
+    let fits = |form: &Form| {
+        let is_short = *form == Form::Shortest && job.read_only.is_none();
+        let more = if is_short { "" } else { &more };
+        let bar = BigBar::new(&title, more).height(ui, inner.width());
+        let foot = foot::height(ui, inner.width(), v, job, *form);
+        // A foot that pushes the bar up takes it from under the thumb.
+        let is_low = *form == Form::Shortest || foot <= inner.height() * foot::MOST;
+        is_low && foot + GAP + bar + notes <= inner.height()
+    };
+    [Form::Full, Form::Short, Form::Shortest]
+        .into_iter()
+        .find(fits)
+}
+
+/// The big bar, its lower edge at `bottom`; gives its height.
+#[allow(clippy::too_many_arguments)] // A rectangle and the screen's own borrowed parts.
+fn bar(
+    ui: &mut Ui,
+    inner: Rect,
+    bottom: f32,
+    v: &View<'_>,
+    job: &JobView<'_>,
+    step: &NextStep,
+    form: Form,
+    bay: &mut Bay,
+    out: &mut Vec<Intent>,
+) -> f32 {
+    let Some(layout) = job.layout() else {
+        return 0.0;
+    };
+    let (title, more) = bar_words(v, job, step, layout);
+    let mut bar = BigBar::new(&title, &more);
+    bar.is_short = form == Form::Shortest && job.read_only.is_none();
+    bar.is_enabled = job.read_only.is_none() && *step != NextStep::Nothing;
+    let height = bar.height(ui, inner.width());
+    let rect = Rect::from_min_max(
+        pos2(inner.left(), bottom - height),
+        pos2(inner.right(), bottom),
+    );
+    let mut area = frame::child(ui, rect, "bar");
+    if bar.ui(&mut area).tapped {
+        tapped(job, step, bay, out);
+    }
+    height
+}
+
+/// What the bar says; in a job that can only be read, that it is so.
+fn bar_words(
+    v: &View<'_>,
+    job: &JobView<'_>,
+    step: &NextStep,
+    layout: &Layout,
+) -> (String, String) {
+    let (title, more) = v.words.next_step(step, layout);
+    match job.read_only {
+        Some(_) => (title, v.words.read_only.to_owned()),
+        None => (title, more),
+    }
+}
+
+/// A tap on the bar: the events of the step, or the sheet that it needs.
+fn tapped(job: &JobView<'_>, step: &NextStep, bay: &mut Bay, out: &mut Vec<Intent>) {
+    if let Some(caution) = caution_of(step)
+        && !job.state.caution_seen(caution)
+    {
+        bay.sheets.open(Sheet::Caution(caution));
+        return;
+    }
+    let sheet = match step {
+        NextStep::FindPart { .. } => Sheet::Adrift,
+        NextStep::CountKit => Sheet::Kit,
+        NextStep::ReadLeak { cylinder, when } => Sheet::Leak(*cylinder, *when),
+        NextStep::AskForeman { cylinder } => Sheet::Sign(SignedAct::ForemanAgrees(*cylinder)),
+        NextStep::AirOn { cylinder } => Sheet::Air(*cylinder),
+        NextStep::Gate { bank } => Sheet::Gate(*bank),
+        NextStep::CloseJob => Sheet::Sign(SignedAct::CloseJob),
+        _ => {
+            let events = job.state.events_of(step);
+            if !events.is_empty() {
+                out.push(Intent::Tap(events));
+            }
+            return;
+        }
+    };
+    bay.sheets.open(sheet);
+}
+
+/// The caution that a step calls for.
+pub fn caution_of(step: &NextStep) -> Option<Caution> {
+    match step {
+        NextStep::SeeStage {
+            stage: Stage::Positioned | Stage::SpringHeld | Stage::LocksOut | Stage::LocksIn,
+            ..
+        } => Some(Caution::Spring),
+        NextStep::AirOn { .. } => Some(Caution::Air),
+        NextStep::Turn { .. } => Some(Caution::Crank),
+        NextStep::See(trayzero_core::job::Step::ConnectorsOff) => Some(Caution::Battery),
+        NextStep::PlugsOut { .. } => Some(Caution::Heat),
+        _ => None,
+    }
+}
+
+/// Notes right above the bar, from the bottom up: what must stay true, what was
+/// announced, what was refused.
+fn notes(ui: &Ui, v: &View<'_>, job: &JobView<'_>, step: &NextStep) -> Vec<Note> {
+    let theme = Theme::of(ui.ctx());
+    let c = theme.colours;
+    let mut notes = Vec::new();
+    if let Some((text, tint)) = stays_true(v, job, step, &theme) {
+        notes.push(Note::Caution(text, tint));
+    }
+    if let Some((cylinder, minutes)) = back::air_to_look_at(v, job) {
+        let text = v.words.air_look(cylinder, minutes);
+        notes.push(Note::Said(text, String::new(), c.air));
+    }
+    match v.notice {
+        // A refusal stands where the finger is.
+        Some(Notice::Refused { .. }) => {}
+        Some(Notice::Fault { what, way_out }) => {
+            notes.push(Note::Said(what.clone(), way_out.clone(), c.astray));
+        }
+        Some(Notice::Said(text)) => notes.push(Note::Said(text.clone(), String::new(), c.done)),
+        None => {
+            if let Some(text) = announced(v, job) {
+                notes.push(Note::Said(text, String::new(), c.done));
+            }
+        }
+    }
+    notes
+}
+
+/// A line above the bar.
+enum Note {
+    /// What must stay true, with the sign that says: take care.
+    Caution(String, Tint),
+    /// What was said or went wrong, and the way out.
+    Said(String, String, Tint),
+}
+
+impl Note {
+    fn height(&self, ui: &Ui, width: f32) -> f32 {
+        match self {
+            Note::Caution(text, tint) => caution_line::height(ui, text, *tint, width),
+            Note::Said(text, more, tint) => note::height(ui, text, more, *tint, width),
+        }
+    }
+
+    /// Draws it with its lower edge at `bottom`; gives its upper edge.
+    fn put(&self, ui: &mut Ui, inner: Rect, bottom: f32) -> f32 {
+        let top = bottom - self.height(ui, inner.width());
+        let rect = Rect::from_min_max(pos2(inner.left(), top), pos2(inner.right(), bottom));
+        match self {
+            Note::Caution(text, tint) => {
+                caution_line::ui(&mut frame::child(ui, rect, text), text, *tint);
+            }
+            Note::Said(text, more, tint) => {
+                note::ui(&mut frame::child(ui, rect, text), text, more, *tint);
+            }
+        }
+        top
+    }
+}
+
+/// What must stay true while a valve is open.
+fn stays_true(
+    v: &View<'_>,
+    job: &JobView<'_>,
+    step: &NextStep,
+    theme: &Theme,
+) -> Option<(String, Tint)> {
+    let w = v.words;
+    let c = theme.colours;
+    let valve = match step {
+        NextStep::SeeStage { valve, .. } => Some(*valve),
+        _ => job.state.unlocked().next(),
+    };
+    if let Some(known) = valve.and_then(|name| job.state.valve(name)) {
+        let cylinder = valve.and_then(|name| job.state.cylinder(name.cylinder));
+        if known.is_unlocked() {
+            let by_air = cylinder.is_some_and(|k| k.air_bar.is_some());
+            let text = if by_air {
+                w.only_air_holds
+            } else {
+                w.only_hold_holds
+            };
+            return Some((text.to_owned(), c.open));
+        }
+        if known.is_spring_held() {
+            return Some((w.spring_is_held.to_owned(), c.open));
+        }
+    }
+    let caution = caution_of(step)?;
+    let quiet = Tint {
+        ground: c.paper,
+        mark: c.ink,
+    };
+    Some((w.caution(caution).to_owned(), quiet))
+}
+
+fn announced(v: &View<'_>, job: &JobView<'_>) -> Option<String> {
+    let w = v.words;
+    let bank_name = |index: u8| {
+        job.layout()
+            .and_then(|l| l.banks.get(usize::from(index)))
+            .map_or_else(String::new, |b| b.name.clone())
+    };
+    Some(match job.milestone? {
+        Milestone::ValveVerified(valve) => format!("{}: {}", w.valve_verified, w.valve(valve)),
+        Milestone::CylinderVerified(cylinder) => w.announce_cylinder(cylinder),
+        Milestone::BankVerified(bank) => w.announce_bank(&bank_name(bank)),
+        Milestone::BankClosed(bank) => format!("{}: {}", w.bank_closed, bank_name(bank)),
+        Milestone::JobClosed => w.job_closed.to_owned(),
+    })
+}
+
+/// The valve in hand with its stages, or the cylinder that comes next.
+fn about(
+    ui: &mut Ui,
+    rect: Rect,
+    v: &View<'_>,
+    job: &JobView<'_>,
+    valve: Option<ValveName>,
+    step: &NextStep,
+    out: &mut Vec<Intent>,
+) {
+    if rect.height() < 24.0 {
+        return;
+    }
+    // The first-use card waits until there is room for it below the valve's name.
+    let room = (least_about(ui), paint::line_height(ui, Type::Heading));
+    let rect = first_use::at_foot(ui, rect, room, v, FirstUse::Bay, out);
+    let mut area = frame::child(ui, rect, "about");
+    let ui = &mut area;
+    let w = v.words;
+    let Some((valve, layout)) = valve.zip(job.layout()) else {
+        bay_card(ui, v, job, step);
+        return;
+    };
+    line_if_it_fits(ui, &capital(&w.valve(valve)), Type::Heading, false);
+    let mut more = vec![w.adaptor_n(layout.adaptor_of(valve))];
+    if let Some(remark) = layout.remark_on(valve) {
+        more.push(remark.to_owned());
+    }
+    line_if_it_fits(ui, &more.join(" · "), Type::Body, true);
+    let known = job.state.valve(valve);
+    let list = StageList {
+        seen: known.map_or(0, |k| usize::from(k.stages_seen)),
+        locks: u32::from(layout.locks_per_valve),
+        has_follower: layout.follower != Follower::None,
+    };
+    if ui.available_height() >= StageList::height(ui) {
+        list.ui(ui, w);
+    } else if ui.available_height() >= StageList::row_height(ui) {
+        list.row_ui(ui, w);
+    }
+}
+
+/// Height of the name of a valve with its adaptor and its stages in one row.
+fn least_about(ui: &Ui) -> f32 {
+    let lines = paint::line_height(ui, Type::Heading) + paint::line_height(ui, Type::Body);
+    lines + StageList::row_height(ui) + 2.0 * GAP
+}
+
+/// Where no valve is in hand: how far the bay is and what holds it.
+fn bay_card(ui: &mut Ui, v: &View<'_>, job: &JobView<'_>, _step: &NextStep) {
+    let w = v.words;
+    let state = job.state;
+    line_if_it_fits(ui, w.you_are_here, Type::Heading, false);
+    let all = state.valves().count();
+    let done = w.of_verified(state.verified_count(), all);
+    line_if_it_fits(ui, &done, Type::Body, false);
+    let crank = match state.crank() {
+        Some(at) => w.crank_at(at.cylinder, at.offset_deg),
+        None => w.crank_unknown.to_owned(),
+    };
+    line_if_it_fits(ui, &crank, Type::Body, true);
+    if let Some(why) = job.read_only.filter(|why| !why.is_empty()) {
+        line_if_it_fits(ui, why, Type::Body, false);
+    }
+}
+
+/// A line over the width that is there, where the whole of it has room.
+fn line_if_it_fits(ui: &mut Ui, text: &str, step: Type, soft: bool) {
+    let ink = egui::Color32::PLACEHOLDER;
+    let galley = paint::text(ui, text, step, ink, ui.available_width());
+    if galley.size().y <= ui.available_height() {
+        frame::line(ui, text, step, soft);
+    }
+}

@@ -1,0 +1,136 @@
+//! The bays of this tablet: one row a job, open ones first.
+
+use egui::{Rect, Sense, Ui, pos2, vec2};
+
+use super::board::handed_words;
+use super::frame::{self, MARGIN};
+use super::{first_use, shop_note, top};
+use crate::data::store::{ListedJob, Phase};
+use crate::ui::first_use::FirstUse;
+use crate::ui::intent::{Intent, Place};
+use crate::ui::theme::{GAP, ROUND_AREA, TARGET, Theme, Type};
+use crate::ui::view::View;
+use crate::ui::widgets::button::Button;
+use crate::ui::widgets::{note, paint, tap};
+
+/// Draws the screen.
+pub fn ui(ui: &mut Ui, v: &View<'_>, out: &mut Vec<Intent>) {
+    let (rest, _) = top::ui(ui, v, out);
+    let w = v.words;
+    let inner = rest.shrink2(vec2(MARGIN, GAP));
+    let names = [
+        (w.new_job, Place::NewJob),
+        (w.board, Place::Board),
+        (w.layouts, Place::Layouts),
+        (w.settings, Place::Settings),
+    ];
+    let per_row = if inner.width() >= 640.0 * Theme::of(ui.ctx()).scale() {
+        4
+    } else {
+        2
+    };
+    let each = (inner.width() - GAP * (per_row as f32 - 1.0)) / per_row as f32;
+    let height = names
+        .iter()
+        .map(|(n, _)| Button::new(n).height(ui, each))
+        .fold(TARGET, f32::max);
+    let rows = names.len() / per_row;
+    let foot = rows as f32 * (height + GAP);
+    let foot_rect = Rect::from_min_max(pos2(inner.left(), inner.bottom() - foot + GAP), inner.max);
+    let list = Rect::from_min_max(inner.min, pos2(inner.right(), inner.bottom() - foot));
+    let mut area = frame::child(ui, foot_rect, "foot");
+    for row in names.chunks(per_row) {
+        let rects = frame::columns(&mut area, per_row, height);
+        for ((name, place), rect) in row.iter().zip(rects) {
+            let tint = (*place == Place::NewJob).then_some(Theme::of(ui.ctx()).colours.now);
+            let mut button = Button::new(name);
+            if let Some(tint) = tint {
+                button = button.tint(tint);
+            }
+            if button.at(&mut area, rect).tapped {
+                out.push(Intent::Go(*place));
+            }
+        }
+    }
+    let mut area = frame::child(ui, list, "list");
+    frame::scrolling().show(&mut area, |ui| {
+        ui.spacing_mut().item_spacing.y = GAP;
+        if let Some(crate::ui::view::Notice::Fault { what, way_out }) = v.notice {
+            note::ui(ui, what, way_out, Theme::of(ui.ctx()).colours.astray);
+        }
+        if let Some(crate::ui::view::Notice::Said(text)) = v.notice {
+            note::ui(ui, text, "", Theme::of(ui.ctx()).colours.done);
+        }
+        first_use::ui(ui, v, FirstUse::Bays, out);
+        shop_note::trouble(ui, v);
+        if v.jobs.is_empty() {
+            frame::line(ui, w.no_jobs, Type::Title, true);
+        }
+        let mut jobs: Vec<&ListedJob> = v.jobs.iter().collect();
+        jobs.sort_by_key(|j| (j.summary.phase.is_over(), &j.summary.bay));
+        for job in jobs {
+            row(ui, v, job, out);
+        }
+    });
+}
+
+/// One job: bay and vehicle, how far it is, what is loose.
+fn row(ui: &mut Ui, v: &View<'_>, job: &ListedJob, out: &mut Vec<Intent>) {
+    let w = v.words;
+    let theme = Theme::of(ui.ctx());
+    let c = theme.colours;
+    let s = &job.summary;
+    let title = format!("{} · {}", s.bay, s.vehicle);
+    let phase = s.phase;
+    let mut parts = vec![w.of_verified(s.verified, s.valves)];
+    if phase != Phase::Open {
+        parts.push(w.phases[phase as usize].to_owned());
+    }
+    parts.push(s.technician.clone());
+    parts.extend(handed_words(v, s));
+    if s.loose > 0 {
+        parts.push(format!("{} {}", s.loose, w.loose));
+    }
+    if s.adrift > 0 {
+        parts.push(format!("{} {}", s.adrift, w.adrift));
+    }
+    if let Some(air) = s.air {
+        parts.push(w.air_on_cylinder(air.cylinder));
+    }
+    let more = parts.join(" · ");
+    let width = ui.available_width();
+    let room = width - 2.0 * MARGIN - 12.0;
+    let name = paint::text(ui, &title, Type::Title, c.ink, room);
+    let under = paint::text(ui, &more, Type::Body, c.ink_soft, room);
+    let height = (name.size().y + under.size().y + 28.0).max(TARGET);
+    let (rect, _) = ui.allocate_exact_size(vec2(width, height), Sense::hover());
+    let id = ui.scope_id().with(job.job);
+    let tapped = tap::area(ui, rect, id, &format!("{title}, {more}"), true);
+    paint::control(ui, &tapped.response);
+    let tint = if s.adrift > 0 {
+        Some(c.astray.mark)
+    } else if s.air.is_some() {
+        Some(c.air.mark)
+    } else if s.loose > 0 {
+        Some(c.open.mark)
+    } else if phase == Phase::Closed {
+        Some(c.done.mark)
+    } else {
+        None
+    };
+    if let Some(tint) = tint {
+        let stripe = Rect::from_min_max(
+            rect.min + vec2(6.0, 10.0),
+            pos2(rect.left() + 12.0, rect.bottom() - 10.0),
+        );
+        ui.painter().rect_filled(stripe, 3.0, tint);
+    }
+    let at = rect.min + vec2(MARGIN + 8.0, 14.0);
+    let below = at + vec2(0.0, name.size().y);
+    ui.painter().galley(at, name, c.ink);
+    ui.painter().galley(below, under, c.ink_soft);
+    paint::focus_ring(ui, &tapped.response, f32::from(ROUND_AREA));
+    if tapped.tapped {
+        out.push(Intent::OpenJob(job.job));
+    }
+}

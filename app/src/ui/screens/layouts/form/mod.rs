@@ -1,0 +1,182 @@
+//! The fields of a layout, in five parts.
+
+mod bench;
+mod engine;
+mod lists;
+mod supplies;
+mod valves;
+
+use egui::Ui;
+
+use super::read::{Reading, Trouble, What};
+use super::text::LayoutText;
+use crate::ui::theme::{GAP, Theme, Type};
+use crate::ui::view::View;
+use crate::ui::widgets::entry::Entry;
+use crate::ui::widgets::paint;
+use crate::ui::words::Words;
+
+/// A part of the form.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Part {
+    /// Name, banks, firing order.
+    #[default]
+    Engine,
+    /// Valves, locks, springs, guides.
+    Valves,
+    /// Dimensions, torque, pressure, times.
+    Figures,
+    /// Working positions, adaptors, remarks.
+    Positions,
+    /// Kit and order list.
+    Supplies,
+}
+
+impl Part {
+    /// Every part in order.
+    pub const ALL: [Part; 5] = [
+        Part::Engine,
+        Part::Valves,
+        Part::Figures,
+        Part::Positions,
+        Part::Supplies,
+    ];
+
+    /// Its name.
+    pub fn name(self, w: &Words) -> &'static str {
+        match self {
+            Part::Engine => w.engine_part,
+            Part::Valves => w.valves_word,
+            Part::Figures => w.figures_word,
+            Part::Positions => w.positions_word,
+            Part::Supplies => w.kit_word,
+        }
+    }
+
+    /// The part in which a field stands.
+    pub fn of(field: &str) -> Part {
+        let key = field.split(['.', '[']).next().unwrap_or_default();
+        match key {
+            "intake_valves" | "exhaust_valves" | "locks_per_valve" | "springs_per_valve"
+            | "follower" | "intake_seat_mm" | "exhaust_seat_mm" | "spring" | "guide" => {
+                Part::Valves
+            }
+            "bore_mm"
+            | "stroke_mm"
+            | "rod_mm"
+            | "breakaway_torque_nm"
+            | "breakaway_measured"
+            | "pressure_rating_bar"
+            | "fitting_push_n"
+            | "rim_diameter_mm"
+            | "handling_min" => Part::Figures,
+            "working_positions" | "adaptors" | "remarks" => Part::Positions,
+            "kit" | "order_list" => Part::Supplies,
+            _ => Part::Engine,
+        }
+    }
+}
+
+/// What the form keeps besides the texts: the part and the line that are open.
+#[derive(Debug, Default)]
+pub struct FormState {
+    /// The part that is shown.
+    pub part: Part,
+    /// The list and the line of it that is open.
+    open: Option<(&'static str, usize)>,
+}
+
+impl FormState {
+    /// Draws the fields of the part that is shown.
+    pub fn ui(&mut self, ui: &mut Ui, v: &View<'_>, reading: &Reading, text: &mut LayoutText) {
+        let form = Fields { v, reading };
+        match self.part {
+            Part::Engine => engine::ui(ui, &form, text),
+            Part::Valves => valves::ui(ui, &form, text),
+            Part::Figures => bench::ui(ui, &form, text),
+            Part::Positions => lists::ui(ui, &form, text, &mut self.open),
+            Part::Supplies => supplies::ui(ui, &form, text, &mut self.open),
+        }
+    }
+
+    /// Shows the part, and opens the line, in which a field stands.
+    pub fn go_to(&mut self, field: &str) {
+        self.part = Part::of(field);
+        let (key, rest) = field.split_once('[').unwrap_or((field, ""));
+        let index = rest.split(']').next().and_then(|n| n.parse().ok());
+        let list = lists::KEYS.iter().find(|k| **k == key);
+        self.open = list.copied().zip(index);
+    }
+}
+
+/// One field: its label, its path, its text.
+pub(super) type Field<'a> = (&'a str, &'a str, &'a mut String);
+
+/// Draws fields with what is amiss below each.
+pub(super) struct Fields<'a> {
+    pub v: &'a View<'a>,
+    pub reading: &'a Reading,
+}
+
+impl Fields<'_> {
+    /// One field over the whole width.
+    pub fn one(&self, ui: &mut Ui, (label, path, text): Field<'_>) {
+        Entry::new(label, text).salt(path).ui(ui, self.v.words);
+        self.trouble(ui, path);
+    }
+
+    /// Fields beside each other where they fit, else below each other.
+    pub fn some(&self, ui: &mut Ui, fields: &mut [Field<'_>]) {
+        let least = 230.0 * Theme::of(ui.ctx()).scale();
+        let fit = ((ui.available_width() + GAP) / (least + GAP)).floor();
+        let columns = (fit.max(1.0) as usize).min(fields.len()).min(3);
+        if columns < 2 {
+            for (label, path, text) in fields {
+                self.one(ui, (*label, *path, &mut **text));
+            }
+            return;
+        }
+        for row in fields.chunks_mut(columns) {
+            ui.scope(|ui| {
+                // Columns are rounded up to whole points; that must not widen the form.
+                ui.set_max_width(ui.available_width() - columns as f32);
+                ui.columns(columns, |places| {
+                    for (place, (label, path, text)) in places.iter_mut().zip(row) {
+                        self.one(place, (*label, *path, &mut **text));
+                    }
+                });
+            });
+        }
+    }
+
+    /// What is amiss with a field, if anything.
+    pub fn trouble(&self, ui: &mut Ui, path: &str) {
+        if let Some(trouble) = self.reading.at(path) {
+            trouble_line(ui, self.v.words, trouble);
+        }
+    }
+
+    /// What is amiss with a field itself, not with what is in it.
+    pub fn own_trouble(&self, ui: &mut Ui, path: &str) {
+        if let Some(trouble) = self.reading.exactly(path) {
+            trouble_line(ui, self.v.words, trouble);
+        }
+    }
+}
+
+fn trouble_line(ui: &mut Ui, w: &Words, trouble: &Trouble) {
+    let mark = Theme::of(ui.ctx()).colours.astray.mark;
+    let text = format!("! {}", sentence(w, &trouble.what));
+    paint::say(ui, &text, Type::Strong, mark);
+}
+
+/// What is amiss, as a sentence.
+pub(super) fn sentence(w: &Words, what: &What) -> String {
+    match what {
+        What::Empty => w.stands_empty.to_owned(),
+        What::NoNumber(text) => w.no_number(text),
+        What::NoCylinder(text) => w.no_cylinder_number(text),
+        What::Rule { value, rule } if value.is_empty() => w.layout_rule(rule),
+        What::Rule { value, rule } => format!("{value}: {}", w.layout_rule(rule)),
+    }
+}

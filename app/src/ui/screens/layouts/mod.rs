@@ -1,0 +1,220 @@
+//! The engine layouts: those at hand, and the editor that makes and changes the shop's
+//! own.
+
+mod editor;
+mod form;
+mod numbers;
+mod preview;
+mod read;
+mod text;
+
+use egui::{Rect, Ui, pos2, vec2};
+use trayzero_core::engine::Layout;
+
+use super::frame::{self, MARGIN};
+use super::{first_use, notice, top};
+use crate::data::layouts::{LibraryEntry, Origin};
+use crate::ui::first_use::FirstUse;
+use crate::ui::intent::Intent;
+use crate::ui::theme::{GAP, TARGET, Theme, Type};
+use crate::ui::view::View;
+use crate::ui::widgets::button::{Button, button_row};
+use crate::ui::widgets::entry::Entry;
+use crate::ui::widgets::list_row::ListRow;
+use crate::ui::widgets::note;
+use editor::{Editor, Stay};
+use preview::Preview;
+use text::LayoutText;
+
+/// What the screen keeps: the layout that is looked at, the one in the making, what is
+/// typed.
+#[derive(Default)]
+pub struct Layouts {
+    chosen: Option<String>,
+    read_from: String,
+    write_to: String,
+    editor: Option<Editor>,
+    preview: Preview,
+}
+
+impl Layouts {
+    /// Draws the screen.
+    pub fn ui(&mut self, ui: &mut Ui, v: &View<'_>, out: &mut Vec<Intent>) {
+        let mut asked = Vec::new();
+        let (rest, _) = top::ui(ui, v, &mut asked);
+        let Some(editor) = &mut self.editor else {
+            out.append(&mut asked);
+            self.at_hand(ui, rest, v, out);
+            return;
+        };
+        let wants_back = !asked.is_empty() && editor.leave() == Stay::Leave;
+        if editor.ui(ui, rest, v, out) == Stay::Leave || wants_back {
+            self.editor = None;
+            ui.ctx().request_repaint();
+        }
+    }
+
+    /// A layout was kept, read in or written out.
+    pub fn after_tap(&mut self) {
+        if let Some(editor) = self.editor.take() {
+            self.chosen = editor.sent_as().map(str::to_owned);
+            self.preview = Preview::default();
+        }
+        self.read_from.clear();
+        self.write_to.clear();
+    }
+
+    fn at_hand(&mut self, ui: &mut Ui, rest: Rect, v: &View<'_>, out: &mut Vec<Intent>) {
+        let (left, right) = cut(ui, rest);
+        self.list(ui, left, v, out);
+        self.one(ui, right, v, out);
+    }
+
+    /// Every layout, what keeps a file out, and what makes new ones.
+    fn list(&mut self, ui: &mut Ui, rect: Rect, v: &View<'_>, out: &mut Vec<Intent>) {
+        let w = v.words;
+        let c = Theme::of(ui.ctx()).colours;
+        let mut area = frame::child(ui, rect, "layouts");
+        frame::scrolling().id_salt("layouts").show(&mut area, |ui| {
+            ui.spacing_mut().item_spacing.y = GAP;
+            notice::ui(ui, v);
+            first_use::ui(ui, v, FirstUse::Layouts, out);
+            if Button::new(w.new_layout).tint(c.now).ui(ui).tapped {
+                let rating = v.settings.lowest_rating_bar();
+                let text = LayoutText::template(rating, w.decimal_point);
+                self.editor = Some(Editor::new(text));
+            }
+            if let Some(fault) = &v.library.folder_fault {
+                note::ui(ui, &fault.to_string(), "", c.astray);
+            }
+            for fault in &v.library.faulty {
+                note::ui(ui, w.file_fault, &fault.to_string(), c.astray);
+            }
+            let shown = self.shown(v).map(|e| e.key.clone());
+            for entry in &v.library.entries {
+                self.row(ui, v, entry, shown.as_ref() == Some(&entry.key));
+            }
+            frame::group(ui, w.read_in_file);
+            Entry::new(w.file_to_read, &mut self.read_from)
+                .salt("read from")
+                .ui(ui, w);
+            let is_named = !self.read_from.trim().is_empty();
+            if Button::new(w.read_in_file).enabled(is_named).ui(ui).tapped {
+                out.push(Intent::ImportLayout(self.read_from.clone()));
+            }
+            ui.add_space(TARGET);
+        });
+    }
+
+    /// The layout that is looked at; the first at first.
+    fn shown<'v>(&self, v: &View<'v>) -> Option<&'v LibraryEntry> {
+        let chosen = self.chosen.as_deref().and_then(|key| v.library.find(key));
+        chosen.or(v.library.entries.first())
+    }
+
+    fn row(&mut self, ui: &mut Ui, v: &View<'_>, entry: &LibraryEntry, is_chosen: bool) {
+        let w = v.words;
+        let origin = match entry.origin {
+            Origin::Own(_) => w.own_layout,
+            Origin::Shipped => w.shipped_layout,
+        };
+        let layout = &entry.layout;
+        let detail = format!(
+            "{} · {} · {origin}",
+            w.n_cylinders(layout.cylinder_count()),
+            w.n_valves(layout.valve_count())
+        );
+        let row = ListRow {
+            title: &layout.name,
+            detail: &detail,
+            leads_on: true,
+            is_chosen,
+            ..ListRow::default()
+        };
+        if ui.push_id(&entry.key, |ui| row.ui(ui)).inner.tapped {
+            self.chosen = Some(entry.key.clone());
+            self.preview = Preview::default();
+        }
+    }
+
+    /// The layout that is looked at, and what may be done with it.
+    fn one(&mut self, ui: &mut Ui, rect: Rect, v: &View<'_>, out: &mut Vec<Intent>) {
+        let Some(entry) = self.shown(v) else {
+            return;
+        };
+        let mut area = frame::child(ui, rect, "layout");
+        frame::scrolling().id_salt("layout").show(&mut area, |ui| {
+            ui.spacing_mut().item_spacing.y = GAP;
+            frame::line(ui, &entry.layout.name, Type::Title, false);
+            self.doings(ui, v, entry);
+            if !entry.layout.note.is_empty() {
+                frame::line(ui, &entry.layout.note, Type::Body, true);
+            }
+            self.preview.ui(ui, v, &entry.layout);
+            self.writing(ui, v, &entry.layout, out);
+            ui.add_space(TARGET);
+        });
+    }
+
+    fn doings(&mut self, ui: &mut Ui, v: &View<'_>, entry: &LibraryEntry) {
+        let w = v.words;
+        let own = match &entry.origin {
+            Origin::Own(path) => path.file_stem().and_then(|s| s.to_str()),
+            Origin::Shipped => None,
+        };
+        let text = || LayoutText::of(&entry.layout, w.decimal_point);
+        let names: &[&str] = if own.is_some() {
+            &[w.copy_layout, w.change_layout]
+        } else {
+            &[w.copy_layout]
+        };
+        match (button_row(ui, names), own) {
+            (Some(1), Some(stem)) => {
+                self.editor = Some(Editor::of_own(text(), stem.to_owned()));
+            }
+            (Some(_), _) => {
+                let mut copy = text();
+                copy.name = w.copy_of(&entry.layout.name);
+                self.editor = Some(Editor::new(copy));
+            }
+            (None, _) => {}
+        }
+    }
+
+    fn writing(&mut self, ui: &mut Ui, v: &View<'_>, layout: &Layout, out: &mut Vec<Intent>) {
+        let w = v.words;
+        frame::group(ui, w.write_file);
+        Entry::new(w.file_to_write, &mut self.write_to)
+            .salt("write to")
+            .ui(ui, w);
+        let is_named = !self.write_to.trim().is_empty();
+        if Button::new(w.write_file).enabled(is_named).ui(ui).tapped {
+            out.push(Intent::ExportLayout {
+                path: self.write_to.clone(),
+                layout: Box::new(layout.clone()),
+            });
+        }
+    }
+}
+
+/// The screen cut in two: side by side, or one above the other.
+fn cut(ui: &Ui, rest: Rect) -> (Rect, Rect) {
+    let inner = rest.shrink2(vec2(MARGIN, GAP));
+    if frame::is_landscape(rest.size()) {
+        let scale = Theme::of(ui.ctx()).scale();
+        let side = frame::panel_width(inner.width(), scale)
+            .max(inner.width() * 0.46)
+            .min(1_000.0);
+        let mid = inner.right() - side;
+        (
+            Rect::from_min_max(inner.min, pos2(mid - MARGIN, inner.bottom())),
+            Rect::from_min_max(pos2(mid, inner.top()), inner.max),
+        )
+    } else {
+        let mid = inner.top() + inner.height() * 0.5;
+        (
+            Rect::from_min_max(inner.min, pos2(inner.right(), mid - GAP)),
+            Rect::from_min_max(pos2(inner.left(), mid), inner.max),
+        )
+    }
+}

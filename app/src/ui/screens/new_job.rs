@@ -1,0 +1,128 @@
+//! A new job: which engine, which vehicle, which bay, who works.
+
+use egui::{Rect, Ui, pos2, vec2};
+use trayzero_core::job::{Opening, Person};
+
+use super::frame::{self, MARGIN};
+use super::{first_use, top};
+use crate::ui::first_use::FirstUse;
+use crate::ui::intent::Intent;
+use crate::ui::theme::{GAP, Theme, Type};
+use crate::ui::view::View;
+use crate::ui::widgets::big_bar::BigBar;
+use crate::ui::widgets::button::Button;
+use crate::ui::widgets::entry::Entry;
+use crate::ui::widgets::note;
+
+/// What is chosen and typed.
+#[derive(Default)]
+pub struct NewJob {
+    key: Option<String>,
+    vehicle: String,
+    bay: String,
+    technician: String,
+    is_filled: bool,
+}
+
+impl NewJob {
+    /// Draws the screen.
+    pub fn ui(&mut self, ui: &mut Ui, v: &View<'_>, out: &mut Vec<Intent>) {
+        if !std::mem::replace(&mut self.is_filled, true) {
+            self.bay.clone_from(&v.settings.default_bay);
+        }
+        let (rest, _) = top::ui(ui, v, out);
+        let inner = rest.shrink2(vec2(MARGIN, GAP));
+        let (left, right) = if frame::is_landscape(rest.size()) {
+            let half = (inner.width() - MARGIN) / 2.0;
+            let mid = inner.left() + half;
+            (
+                Rect::from_min_max(inner.min, pos2(mid, inner.bottom())),
+                Rect::from_min_max(pos2(mid + MARGIN, inner.top()), inner.max),
+            )
+        } else {
+            let mid = inner.top() + inner.height() * 0.42;
+            (
+                Rect::from_min_max(inner.min, pos2(inner.right(), mid)),
+                Rect::from_min_max(pos2(inner.left(), mid + GAP), inner.max),
+            )
+        };
+        self.engines(ui, left, v, out);
+        self.details(ui, right, v, out);
+    }
+
+    fn engines(&mut self, ui: &mut Ui, rect: Rect, v: &View<'_>, out: &mut Vec<Intent>) {
+        let mut area = frame::child(ui, rect, "engines");
+        frame::scrolling().show(&mut area, |ui| {
+            ui.spacing_mut().item_spacing.y = GAP;
+            first_use::ui(ui, v, FirstUse::NewJob, out);
+            frame::line(ui, v.words.choose_engine, Type::Title, false);
+            for fault in &v.library.faulty {
+                let colours = Theme::of(ui.ctx()).colours;
+                note::ui(ui, v.words.file_fault, &fault.to_string(), colours.astray);
+            }
+            for entry in &v.library.entries {
+                let chosen = self.key.as_ref() == Some(&entry.key);
+                let more = v.words.n_valves(entry.layout.valve_count());
+                let button = Button::new(&entry.layout.name).more(&more).chosen(chosen);
+                // Two layouts may have the same name.
+                if ui.push_id(&entry.key, |ui| button.ui(ui)).inner.tapped {
+                    self.key = Some(entry.key.clone());
+                }
+            }
+        });
+    }
+
+    fn details(&mut self, ui: &mut Ui, rect: Rect, v: &View<'_>, out: &mut Vec<Intent>) {
+        let w = v.words;
+        let mut area = frame::child(ui, rect, "details");
+        frame::scrolling().show(&mut area, |ui| {
+            ui.spacing_mut().item_spacing.y = GAP;
+            Entry::new(w.vehicle, &mut self.vehicle).ui(ui, w);
+            Entry::new(w.bay, &mut self.bay).ui(ui, w);
+            self.technician(ui, v);
+            let opening = self.opening(v);
+            let mut bar = BigBar::new(w.open_job, w.maker_first);
+            bar.is_enabled = opening.is_some();
+            let tapped = bar.ui(ui).tapped;
+            if let (true, Some(opening)) = (tapped, opening) {
+                out.push(Intent::NewJob(Box::new(opening)));
+            }
+        });
+    }
+
+    fn technician(&mut self, ui: &mut Ui, v: &View<'_>) {
+        let w = v.words;
+        Entry::new(w.technician, &mut self.technician).ui(ui, w);
+        for row in v.crew.chunks(3) {
+            let names: Vec<String> = row.iter().map(|m| m.person.to_string()).collect();
+            let width = (ui.available_width() - 2.0 * GAP) / 3.0;
+            let height = names
+                .iter()
+                .map(|n| Button::new(n).height(ui, width))
+                .fold(crate::ui::theme::TARGET, f32::max);
+            let rects = frame::columns(ui, 3, height);
+            for (name, rect) in names.iter().zip(rects) {
+                if Button::new(name)
+                    .chosen(*name == self.technician)
+                    .at(ui, rect)
+                    .tapped
+                {
+                    self.technician.clone_from(name);
+                }
+            }
+        }
+    }
+
+    /// The opening, once everything it needs is there.
+    fn opening(&self, v: &View<'_>) -> Option<Opening> {
+        let entry = v.library.find(self.key.as_ref()?)?;
+        let filled = |text: &str| !text.trim().is_empty();
+        let complete = filled(&self.vehicle) && filled(&self.bay) && filled(&self.technician);
+        complete.then(|| Opening {
+            layout: entry.layout.clone(),
+            vehicle: self.vehicle.trim().to_owned(),
+            bay: self.bay.trim().to_owned(),
+            technician: Person::new(self.technician.trim()),
+        })
+    }
+}

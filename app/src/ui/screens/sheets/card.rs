@@ -1,0 +1,166 @@
+//! Where we are: what is unlocked, what holds it, what is loose, what was said last. For
+//! whoever comes back, and for whoever takes over.
+
+use egui::Ui;
+use trayzero_core::engine::ValveName;
+use trayzero_core::job::Event;
+
+use crate::ui::intent::Intent;
+use crate::ui::screens::bay::back::air_to_look_at;
+use crate::ui::screens::frame;
+use crate::ui::theme::{Theme, Type};
+use crate::ui::times;
+use crate::ui::units;
+use crate::ui::view::{JobView, View};
+use crate::ui::widgets::big_bar::BigBar;
+use crate::ui::widgets::note;
+use crate::ui::words::capital;
+
+/// Draws the card; true when it was read.
+pub fn ui(ui: &mut Ui, v: &View<'_>, job: &JobView<'_>, out: &mut Vec<Intent>) -> bool {
+    let w = v.words;
+    let asks = air_to_look_at(v, job);
+    if let Some((cylinder, minutes)) = asks {
+        let tint = Theme::of(ui.ctx()).colours.air;
+        note::ui(ui, &w.air_look(cylinder, minutes), "", tint);
+    }
+    unlocked(ui, v, job);
+    loose(ui, v, job);
+    comes_next(ui, v, job);
+    last_words(ui, v, job);
+    let asked = asks.filter(|_| job.read_only.is_none());
+    let bar = match asked {
+        Some(_) => BigBar::new(w.gauge_steady, w.gauge_steady_more),
+        None => BigBar::new(w.stands_as_shown, ""),
+    };
+    to_the_foot(ui, bar.height(ui, ui.available_width()));
+    if !bar.ui(ui).tapped {
+        return false;
+    }
+    if let Some((cylinder, _)) = asked {
+        let text = w.air_looked_at(cylinder);
+        out.push(Intent::Tap(vec![Event::Noted { text }]));
+    }
+    asked.is_none()
+}
+
+/// Leaves room so that what follows lies at the foot of the sheet, under the thumb.
+fn to_the_foot(ui: &mut Ui, height: f32) {
+    let room = ui.clip_rect().bottom() - ui.cursor().top() - height;
+    if room > 0.0 {
+        ui.add_space(room);
+    }
+}
+
+/// Which valves are unlocked and what holds them, and which springs are held.
+fn unlocked(ui: &mut Ui, v: &View<'_>, job: &JobView<'_>) {
+    let w = v.words;
+    let c = Theme::of(ui.ctx()).colours;
+    let unlocked: Vec<ValveName> = job.state.unlocked().collect();
+    if unlocked.is_empty() {
+        note::ui(ui, w.nothing_unlocked, "", c.done);
+    }
+    for valve in unlocked {
+        let text = format!("{}: {}", w.unlocked_now, w.valve(valve));
+        note::ui(ui, &text, &held_by(v, job, valve), c.open);
+    }
+    for (valve, known) in job.state.valves() {
+        if known.is_spring_held() {
+            note::ui(ui, &capital(&w.valve(valve)), w.spring_is_held, c.open);
+        }
+    }
+}
+
+/// What is loose and what is adrift.
+fn loose(ui: &mut Ui, v: &View<'_>, job: &JobView<'_>) {
+    let w = v.words;
+    let c = Theme::of(ui.ctx()).colours;
+    for drop in job.state.drops_adrift() {
+        let text = format!("{}: {}", w.still_adrift, w.items_n(&drop.item, drop.count));
+        note::ui(ui, &text, "", c.astray);
+    }
+    let loose: Vec<String> = job
+        .state
+        .ledger()
+        .accounts()
+        .map(|(item, account)| (item, account.at(trayzero_core::parts::Place::Tray)))
+        .filter(|(_, n)| *n > 0)
+        .map(|(item, n)| w.items_n(&item, n))
+        .collect();
+    let loose = if loose.is_empty() {
+        w.nothing_loose.to_owned()
+    } else {
+        format!("{}: {}", w.loose, loose.join(", "))
+    };
+    frame::line(ui, &loose, Type::Body, false);
+}
+
+/// Where the crank stands, and the one next step.
+fn comes_next(ui: &mut Ui, v: &View<'_>, job: &JobView<'_>) {
+    let w = v.words;
+    let state = job.state;
+    let crank = match state.crank() {
+        Some(at) => w.crank_at(at.cylinder, at.offset_deg),
+        None => w.crank_unknown.to_owned(),
+    };
+    let wrench = if state.wrench_on() {
+        w.wrench_on
+    } else {
+        w.wrench_off
+    };
+    frame::line(ui, &format!("{crank} · {wrench}"), Type::Body, false);
+    if let Some(layout) = job.layout() {
+        let (title, _) = w.next_step(job.next, layout);
+        let text = format!("{}: {title}", w.comes_next);
+        frame::line(ui, &text, Type::Strong, false);
+    }
+}
+
+/// What holds an unlocked valve.
+fn held_by(v: &View<'_>, job: &JobView<'_>, valve: ValveName) -> String {
+    let w = v.words;
+    let Some(known) = job.state.cylinder(valve.cylinder) else {
+        return String::new();
+    };
+    match (known.air_bar, known.hold) {
+        (Some(bar), _) => {
+            let pressure = units::pressure(bar, v.units);
+            format!("{}: {} {pressure}", w.held_by, w.air)
+        }
+        (None, Some(hold)) => format!("{}: {}", w.held_by, w.hold(hold)),
+        (None, None) => w.nothing_holds_now.to_owned(),
+    }
+}
+
+/// Who has the bay, since when nothing was tapped, and what was said last.
+fn last_words(ui: &mut Ui, v: &View<'_>, job: &JobView<'_>) {
+    let w = v.words;
+    let ago = (v.now_ms - job.state.last_ms()).max(0) / 60_000;
+    let mut last = format!("{}: {}", w.last_tap, w.ago(ago));
+    if let Some(who) = job.state.technician() {
+        last = format!("{who} · {last}");
+    }
+    frame::line(ui, &last, Type::Body, true);
+    let facts = job.state.facts().iter().rev();
+    let said = facts.filter_map(|f| match &f.event {
+        Event::Noted { text } => Some((f, text)),
+        Event::Paused { why } if !why.is_empty() => Some((f, why)),
+        _ => None,
+    });
+    let said: Vec<String> = said
+        .take(3)
+        .map(|(fact, text)| {
+            let when = times::clock(fact.at_ms, fact.offset_min);
+            format!("{} · {when}: {text}", fact.who)
+        })
+        .collect();
+    let head = if said.is_empty() {
+        w.nothing_said
+    } else {
+        w.said_last
+    };
+    frame::line(ui, head, Type::Body, true);
+    for text in said {
+        frame::line(ui, &text, Type::Body, false);
+    }
+}

@@ -1,0 +1,236 @@
+//! Take-in: what the customer says, what was seen, the oil, and the evidence side by side.
+
+use egui::Ui;
+use trayzero_core::job::{Event, Smoke, TakeIn};
+use trayzero_core::record::{EvidenceLine, Reason, Speaks, Suspect, evidence, oil_use};
+
+use super::{chips, leak_chart};
+use crate::ui::intent::Intent;
+use crate::ui::screens::frame;
+use crate::ui::theme::{Theme, Type};
+use crate::ui::units::{self, Measured};
+use crate::ui::view::{JobView, View};
+use crate::ui::widgets::button::Button;
+use crate::ui::widgets::entry::Entry;
+use crate::ui::widgets::note;
+
+/// When the exhaust may smoke.
+const SMOKES: [Smoke; 5] = [
+    Smoke::ColdStart,
+    Smoke::AfterIdling,
+    Smoke::OnOverrun,
+    Smoke::UnderLoad,
+    Smoke::Never,
+];
+
+/// What is typed.
+#[derive(Default)]
+pub struct Form {
+    is_filled: bool,
+    complaint: String,
+    odometer: String,
+    codes: String,
+    seen: String,
+    smoke: Vec<Smoke>,
+    oil_date: String,
+    oil_odometer: String,
+    oil_volume: String,
+}
+
+impl Form {
+    /// Draws the sheet.
+    pub fn ui(&mut self, ui: &mut Ui, v: &View<'_>, job: &JobView<'_>, out: &mut Vec<Intent>) {
+        let w = v.words;
+        if !self.is_filled {
+            self.fill(v, job);
+        }
+        Entry::new(w.complaint, &mut self.complaint)
+            .rows(2)
+            .ui(ui, w);
+        let odometer = units::field(w.odometer, Measured::Distance, v.units);
+        Entry::new(&odometer, &mut self.odometer).ui(ui, w);
+        Entry::new(w.fault_codes, &mut self.codes).rows(2).ui(ui, w);
+        frame::group(ui, w.when_smokes);
+        let names: Vec<String> = SMOKES.iter().map(|s| w.smoke(*s).to_owned()).collect();
+        if let Some(index) = chips::ui(ui, &names, 2, |i| self.smoke.contains(&SMOKES[i])) {
+            self.toggle(SMOKES[index]);
+        }
+        Entry::new(w.also_seen, &mut self.seen).rows(2).ui(ui, w);
+        let note = self.note(v);
+        if let Err(why) = &note {
+            frame::line(ui, why, Type::Body, true);
+        }
+        let save = Button::new(w.save).enabled(note.is_ok());
+        if let (true, Ok(note)) = (save.ui(ui).tapped, note) {
+            out.push(Intent::Tap(vec![Event::TakeInNoted(Box::new(note))]));
+        }
+        self.oil(ui, v, job, out);
+        leak_chart::ui(ui, v, job);
+        lines(ui, v, job);
+    }
+
+    fn fill(&mut self, v: &View<'_>, job: &JobView<'_>) {
+        self.is_filled = true;
+        let Some(note) = job.state.take_in_note() else {
+            return;
+        };
+        self.complaint.clone_from(&note.complaint);
+        if let Some(km) = note.odometer_km {
+            self.odometer = units::distance(km, v.units);
+        }
+        self.codes = note.codes.join("; ");
+        self.smoke.clone_from(&note.smoke);
+        self.seen.clone_from(&note.seen);
+    }
+
+    fn toggle(&mut self, smoke: Smoke) {
+        if self.smoke.contains(&smoke) {
+            self.smoke.retain(|s| *s != smoke);
+        } else if smoke == Smoke::Never {
+            self.smoke = vec![Smoke::Never];
+        } else {
+            self.smoke.retain(|s| *s != Smoke::Never);
+            self.smoke.push(smoke);
+        }
+    }
+
+    fn note(&self, v: &View<'_>) -> Result<TakeIn, String> {
+        let odometer_km = if self.odometer.trim().is_empty() {
+            None
+        } else {
+            Some(units::read_distance(&self.odometer, v.units)?)
+        };
+        let codes = self.codes.split(';').map(str::trim);
+        Ok(TakeIn {
+            complaint: self.complaint.trim().to_owned(),
+            odometer_km,
+            codes: codes.filter(|c| !c.is_empty()).map(str::to_owned).collect(),
+            smoke: self.smoke.clone(),
+            seen: self.seen.trim().to_owned(),
+        })
+    }
+
+    /// The oil topped up, and its rate.
+    fn oil(&mut self, ui: &mut Ui, v: &View<'_>, job: &JobView<'_>, out: &mut Vec<Intent>) {
+        let w = v.words;
+        frame::group(ui, w.oil_topped_up);
+        let used = oil_use(job.state);
+        for line in &used.top_ups {
+            let km = units::distance(line.odometer_km, v.units);
+            let litres = units::volume(line.litres, v.units);
+            frame::line(
+                ui,
+                &format!("{}: {km}, {litres}", line.on),
+                Type::Body,
+                false,
+            );
+        }
+        if let Some(rate) = &used.rate {
+            frame::line(ui, &units::oil_rate(rate, v.units), Type::Strong, false);
+        } else if let Some(why) = &used.no_rate_because {
+            frame::line(ui, why, Type::Small, true);
+        }
+        Entry::new(w.date, &mut self.oil_date).ui(ui, w);
+        let odometer = units::field(w.odometer, Measured::Distance, v.units);
+        Entry::new(&odometer, &mut self.oil_odometer).ui(ui, w);
+        let volume = units::field(w.volume_word, Measured::Volume, v.units);
+        Entry::new(&volume, &mut self.oil_volume).ui(ui, w);
+        let event = self.top_up(v);
+        if let Err(Some(why)) = &event {
+            frame::line(ui, why, Type::Body, true);
+        }
+        let add = Button::new(w.add).enabled(event.is_ok());
+        if let (true, Ok(event)) = (add.ui(ui).tapped, event) {
+            out.push(Intent::Tap(vec![event]));
+            self.oil_date.clear();
+            self.oil_odometer.clear();
+            self.oil_volume.clear();
+        }
+    }
+
+    /// The top-up as typed; `Err(None)` while nothing is typed yet.
+    fn top_up(&self, v: &View<'_>) -> Result<Event, Option<String>> {
+        let typed = [&self.oil_date, &self.oil_odometer, &self.oil_volume];
+        if typed.iter().all(|t| t.trim().is_empty()) {
+            return Err(None);
+        }
+        let on = self.oil_date.trim();
+        if on.parse::<jiff::civil::Date>().is_err() {
+            return Err(Some(v.words.bad_date(on)));
+        }
+        Ok(Event::OilToppedUp {
+            on: on.to_owned(),
+            odometer_km: units::read_distance(&self.oil_odometer, v.units).map_err(Some)?,
+            litres: units::read_volume(&self.oil_volume, v.units).map_err(Some)?,
+        })
+    }
+}
+
+/// The evidence, suspect by suspect: what speaks for it, what against, and why.
+fn lines(ui: &mut Ui, v: &View<'_>, job: &JobView<'_>) {
+    let w = v.words;
+    let all = evidence(job.state);
+    let suspects = [
+        (Suspect::Seals, w.suspect_seals),
+        (Suspect::Rings, w.suspect_rings),
+        (Suspect::Elsewhere, w.suspect_elsewhere),
+    ];
+    for (suspect, name) in suspects {
+        frame::group(ui, name);
+        let mut any = false;
+        for line in all.iter().filter(|l| l.about == suspect) {
+            any = true;
+            evidence_note(ui, v, line);
+        }
+        if !any {
+            frame::line(ui, w.none, Type::Body, true);
+        }
+    }
+    frame::line(ui, w.no_diagnosis, Type::Body, true);
+}
+
+fn evidence_note(ui: &mut Ui, v: &View<'_>, line: &EvidenceLine) {
+    let w = v.words;
+    let c = Theme::of(ui.ctx()).colours;
+    let quiet = crate::ui::theme::Tint {
+        ground: c.paper,
+        mark: c.ink,
+    };
+    let way = match line.speaks {
+        Speaks::For => w.speaks_for,
+        Speaks::Against => w.speaks_against,
+    };
+    note::ui(ui, &format!("{way}: {}", reason_words(v, line)), "", quiet);
+}
+
+/// The reason of a line, as a sentence.
+fn reason_words(v: &View<'_>, line: &EvidenceLine) -> String {
+    let w = v.words;
+    let list = |cylinders: &[u8]| {
+        let all: Vec<String> = cylinders.iter().map(u8::to_string).collect();
+        all.join(", ")
+    };
+    match &line.reason {
+        Reason::SmokeAfterIdling => w.smoke_reasons[0].to_owned(),
+        Reason::SmokeOnOverrun => w.smoke_reasons[1].to_owned(),
+        Reason::SmokeColdStart => w.smoke_reasons[2].to_owned(),
+        Reason::SmokeUnderLoad => w.smoke_reasons[3].to_owned(),
+        Reason::NoSmoke => w.smoke_reasons[4].to_owned(),
+        Reason::OilUsed { litres_per_1000_km }
+        | Reason::OilUsedWithoutSmoke { litres_per_1000_km } => {
+            w.oil_used(&units::oil_used(*litres_per_1000_km, v.units))
+        }
+        Reason::NoOilUseShown { .. } => w.no_oil_used.to_owned(),
+        Reason::AllHoldAir { worst_loss_percent } => w.all_hold_air(*worst_loss_percent),
+        Reason::HeardAt { heard, cylinders } => {
+            let place = w.points_to[*heard as usize];
+            format!("{} {}: {place}", w.cylinders_word, list(cylinders))
+        }
+        Reason::PastLimit { cylinders } => {
+            format!("{} {}: {}", w.cylinders_word, list(cylinders), w.leak_find)
+        }
+        Reason::NotHeard { cylinders } => {
+            format!("{} {}: {}", w.cylinders_word, list(cylinders), w.not_heard)
+        }
+    }
+}

@@ -1,0 +1,70 @@
+//! Words: a note, why work rests, why a job stops.
+
+use egui::Ui;
+use trayzero_core::job::Event;
+
+use super::Sheet;
+use crate::ui::intent::{Intent, SignedAct};
+use crate::ui::screens::frame;
+use crate::ui::theme::Type;
+use crate::ui::view::{JobView, View};
+use crate::ui::widgets::big_bar::BigBar;
+use crate::ui::widgets::entry::Entry;
+
+/// What the words are for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Kind {
+    /// A note.
+    Note,
+    /// Work rests.
+    Rest,
+    /// The job ends unfinished.
+    Stop,
+}
+
+/// What is typed.
+#[derive(Default)]
+pub struct Form {
+    text: String,
+}
+
+impl Form {
+    /// Draws the sheet.
+    pub fn ui(
+        &mut self,
+        ui: &mut Ui,
+        v: &View<'_>,
+        job: &JobView<'_>,
+        kind: Kind,
+        out: &mut Vec<Intent>,
+    ) -> Option<Sheet> {
+        let w = v.words;
+        let label = match kind {
+            Kind::Note => w.note,
+            Kind::Rest | Kind::Stop => w.why_word,
+        };
+        if kind == Kind::Rest {
+            let unlocked: Vec<String> = job.state.unlocked().map(|name| w.valve(name)).collect();
+            if !unlocked.is_empty() {
+                let text = format!("{}: {}", w.unlocked_now, unlocked.join("; "));
+                frame::line(ui, &text, Type::Strong, false);
+            }
+        }
+        Entry::new(label, &mut self.text).ui(ui, w);
+        let title = match kind {
+            Kind::Note => w.save,
+            Kind::Rest => w.pause,
+            Kind::Stop => w.stop_job,
+        };
+        if BigBar::new(title, "").ui(ui).tapped {
+            let text = self.text.trim().to_owned();
+            match kind {
+                Kind::Note if text.is_empty() => {}
+                Kind::Note => out.push(Intent::Tap(vec![Event::Noted { text }])),
+                Kind::Rest => out.push(Intent::Tap(vec![Event::Paused { why: text }])),
+                Kind::Stop => return Some(Sheet::Sign(SignedAct::StopJob(text))),
+            }
+        }
+        None
+    }
+}

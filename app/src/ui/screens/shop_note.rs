@@ -1,0 +1,50 @@
+//! What is wrong with the shop folder, in words, wherever a screen leans on it.
+
+use egui::Ui;
+
+use super::frame;
+use crate::ui::theme::{Theme, Type};
+use crate::ui::view::View;
+use crate::ui::widgets::note;
+
+/// Files named one by one; of more their number is said.
+const NAMED_MAX: usize = 3;
+
+/// Says since when the board may be out of date and why; nothing while all is well.
+pub fn trouble(ui: &mut Ui, v: &View<'_>) {
+    let Some(since_ms) = v.shop.stale_since_ms(v.now_ms) else {
+        return;
+    };
+    let w = v.words;
+    let head = if since_ms > 0 {
+        w.stale_for((v.now_ms - since_ms).max(0) / 60_000)
+    } else {
+        w.never_in_touch.to_owned()
+    };
+    let fault = v.shop.fault.as_ref();
+    let why = fault.map_or_else(|| w.folder_hangs.to_owned(), |f| w.shop_fault(f));
+    let more = format!("{why} {}", w.caught_up_alone);
+    note::ui(ui, &head, &more, Theme::of(ui.ctx()).colours.open);
+}
+
+/// Names what lies in the folder and does not hold, or is none of ours.
+pub fn files(ui: &mut Ui, v: &View<'_>) {
+    let w = v.words;
+    let c = Theme::of(ui.ctx()).colours;
+    let faulty = &v.shop.file_faults;
+    for fault in faulty.iter().take(NAMED_MAX) {
+        note::ui(ui, w.files_faulty, &fault.to_string(), c.astray);
+    }
+    if faulty.len() > NAMED_MAX {
+        let more = w.more_of_them(faulty.len() - NAMED_MAX);
+        frame::line(ui, &more, Type::Body, true);
+    }
+    if let Some(first) = v.shop.left_alone.first() {
+        let mut text = format!("{}: {}", first.path.display(), w.left_alone_word);
+        let others = v.shop.left_alone.len() - 1;
+        if others > 0 {
+            text = format!("{text}; {}", w.more_of_them(others));
+        }
+        frame::line(ui, &text, Type::Small, true);
+    }
+}

@@ -1,0 +1,207 @@
+//! The top of every screen: where we are, and the figures that never leave.
+
+use egui::{Rect, Sense, Ui, pos2, vec2};
+use trayzero_core::job::JobPhase;
+
+use super::frame::{self, MARGIN};
+use crate::ui::intent::{Intent, Place};
+use crate::ui::theme::{GAP, TARGET, Theme, Type};
+use crate::ui::units;
+use crate::ui::view::View;
+use crate::ui::widgets::button::Button;
+use crate::ui::widgets::counters::{AirView, Counter, CountersView};
+use crate::ui::widgets::paint;
+
+/// The figures of the open job; where none is open, of all jobs together.
+pub fn counters(v: &View<'_>) -> CountersView {
+    let Some(job) = &v.job else {
+        return all_jobs(v);
+    };
+    let air = job.state.air_on().map(|(cylinder, bar)| AirView {
+        bay: None,
+        cylinder,
+        pressure: units::pressure_at_a_glance(bar, v.units),
+        minutes: air_minutes(v, cylinder),
+    });
+    CountersView {
+        loose: job.state.loose(),
+        aboard: job.state.aboard(),
+        adrift: job.state.adrift(),
+        air,
+    }
+}
+
+/// What is loose, aboard and adrift in all jobs of this tablet, and the air on longest.
+fn all_jobs(v: &View<'_>) -> CountersView {
+    let summaries = || v.jobs.iter().map(|job| &job.summary);
+    let longest = summaries()
+        .filter_map(|s| Some((s, s.air?)))
+        .min_by_key(|(_, air)| air.since_ms);
+    CountersView {
+        loose: summaries().map(|s| s.loose).sum(),
+        aboard: summaries().map(|s| s.aboard).sum(),
+        adrift: summaries().map(|s| s.adrift).sum(),
+        air: longest.map(|(job, air)| AirView {
+            bay: Some(job.bay.clone()),
+            cylinder: air.cylinder,
+            pressure: units::pressure_at_a_glance(air.bar, v.units),
+            minutes: (v.now_ms - air.since_ms).max(0) / 60_000,
+        }),
+    }
+}
+
+/// Whole minutes since air went on in a cylinder.
+pub fn air_minutes(v: &View<'_>, cylinder: u8) -> i64 {
+    v.job
+        .as_ref()
+        .and_then(|j| j.state.cylinder(cylinder)?.air_since_ms)
+        .map_or(0, |since| (v.now_ms - since).max(0) / 60_000)
+}
+
+/// The title, and what goes below it: the most telling first, so that the last of it may
+/// be left out where there is no room.
+fn titles(v: &View<'_>) -> (String, Vec<String>) {
+    let w = v.words;
+    match (&v.job, v.place) {
+        (Some(job), Place::Bay) => {
+            let state = job.state;
+            let title = format!("{} · {}", state.bay(), state.vehicle());
+            let mut parts = Vec::new();
+            if state.phase() != JobPhase::Open {
+                parts.push(w.phase(state.phase()).to_owned());
+            }
+            parts.push(w.of_verified(state.verified_count(), state.valves().count()));
+            if let Some(person) = state.technician() {
+                parts.push(person.to_string());
+            }
+            if let Some(layout) = state.layout() {
+                parts.push(layout.name.clone());
+            }
+            (title, parts)
+        }
+        (_, Place::Bays) => (w.bays.to_owned(), Vec::new()),
+        (_, Place::NewJob) => (w.new_job.to_owned(), Vec::new()),
+        (_, Place::Board) => (w.board.to_owned(), Vec::new()),
+        (_, Place::Layouts) => (w.layouts.to_owned(), Vec::new()),
+        (_, Place::Settings) => (w.settings.to_owned(), Vec::new()),
+        (None, Place::Bay) => (w.bay.to_owned(), Vec::new()),
+    }
+}
+
+/// As many of the parts as fit on one line.
+fn fitting(ui: &Ui, parts: &[String], room: f32) -> String {
+    let ink = egui::Color32::PLACEHOLDER;
+    (1..=parts.len())
+        .rev()
+        .map(|n| parts[..n].join(" · "))
+        .find(|text| !paint::text_line(ui, text, Type::Body, ink, room).elided)
+        .unwrap_or_default()
+}
+
+fn below_key() -> egui::Id {
+    egui::Id::unique("trayzero below the figures")
+}
+
+/// The screen below the top, where something may lie over it.
+pub fn below(ui: &Ui) -> Rect {
+    let top: Option<f32> = ui.data(|d| d.get_temp(below_key()));
+    let full = ui.max_rect();
+    full.with_min_y(top.unwrap_or(full.top()))
+}
+
+/// Draws the top and gives the rectangle that is left, and a figure that was tapped.
+pub fn ui(ui: &mut Ui, v: &View<'_>, out: &mut Vec<Intent>) -> (Rect, Option<Counter>) {
+    let full = ui.max_rect();
+    let theme = Theme::of(ui.ctx());
+    let (title, parts) = titles(v);
+    let is_home = v.place == Place::Bays;
+    let back_width = if is_home {
+        0.0
+    } else {
+        back_width(ui, v) + GAP
+    };
+    let wide = full.width() >= 900.0 + 500.0 * (theme.scale() - 1.0);
+    let counters_width = if wide {
+        (full.width() * 0.5).min(560.0 + 260.0 * (theme.scale() - 1.0))
+    } else {
+        full.width() - 2.0 * MARGIN
+    };
+    let text_room = if wide {
+        full.width() - counters_width - back_width - 3.0 * MARGIN
+    } else {
+        full.width() - back_width - 2.0 * MARGIN
+    };
+    let name = paint::text(ui, &title, Type::Heading, theme.colours.ink, text_room);
+    let more = fitting(ui, &parts, text_room);
+    let under = paint::text_line(ui, &more, Type::Body, theme.colours.ink_soft, text_room);
+    // On a low screen with large text the second line is spoken only.
+    let is_low = !wide && full.height() < full.width();
+    let shows_more = !more.is_empty() && !is_low;
+    let text_height = name.size().y + if shows_more { under.size().y } else { 0.0 };
+    let row = text_height.max(TARGET);
+    let top = full.top() + GAP;
+    if !is_home {
+        let rect = Rect::from_min_size(
+            pos2(full.left() + MARGIN, top + (row - TARGET) / 2.0),
+            vec2(back_width - GAP, TARGET),
+        );
+        back(ui, v, rect, out);
+    }
+    let left = full.left() + MARGIN + back_width;
+    let text_rect = Rect::from_min_size(pos2(left, top), vec2(text_room, row));
+    heading(ui, text_rect, &title, &parts.join(" · "));
+    let text_top = top + (row - text_height) / 2.0;
+    let name_height = name.size().y;
+    ui.painter()
+        .galley(pos2(left, text_top), name, theme.colours.ink);
+    if shows_more {
+        let at = pos2(left, text_top + name_height);
+        ui.painter().galley(at, under, theme.colours.ink_soft);
+    }
+    let counters_top = if wide { top } else { top + row + GAP };
+    let counters_left = full.right() - MARGIN - counters_width;
+    let rect = Rect::from_min_size(
+        pos2(counters_left, counters_top),
+        vec2(counters_width, full.height()),
+    );
+    let mut area = frame::child(ui, rect, "counters");
+    let tapped = counters(v).ui(&mut area, v.words, counters_width);
+    let bottom = area.min_rect().bottom().max(top + row) + GAP;
+    ui.painter().hline(
+        full.x_range(),
+        bottom,
+        egui::Stroke::new(2.0, theme.colours.line),
+    );
+    let rest = Rect::from_min_max(pos2(full.left(), bottom + 2.0), full.max);
+    ui.data_mut(|d| d.insert_temp(below_key(), rest.top()));
+    (rest, tapped)
+}
+
+fn back_width(ui: &Ui, v: &View<'_>) -> f32 {
+    let ink = Theme::of(ui.ctx()).colours.ink;
+    let room = ui.max_rect().width() * 0.4;
+    let text = paint::text_line(ui, v.words.back, Type::Strong, ink, room);
+    (text.size().x + 32.0).max(TARGET * 1.6)
+}
+
+/// The way back: to the open job, or to the bays.
+fn back(ui: &mut Ui, v: &View<'_>, rect: Rect, out: &mut Vec<Intent>) {
+    if Button::new(v.words.back).at(ui, rect).tapped {
+        out.push(match v.place {
+            Place::Bay => Intent::LeaveJob,
+            _ if v.job.is_some() => Intent::Go(Place::Bay),
+            _ => Intent::Go(Place::Bays),
+        });
+    }
+}
+
+fn heading(ui: &mut Ui, rect: Rect, title: &str, more: &str) {
+    let response = ui.interact(rect, ui.scope_id().with("heading"), Sense::hover());
+    let spoken = if more.is_empty() {
+        title.to_owned()
+    } else {
+        format!("{title}, {more}")
+    };
+    response
+        .widget_info(|| egui::WidgetInfo::labeled(egui::accesskit::Role::Heading, true, &spoken));
+}

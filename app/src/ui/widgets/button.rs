@@ -1,0 +1,204 @@
+//! A plain button: an outline, a word or two, wrapped where they do not fit on one line.
+
+use egui::{Rect, Ui, vec2};
+
+use super::paint;
+use super::tap::{self, Tapped};
+use crate::ui::theme::{GAP, ROUND, TARGET, Theme, Tint, Type};
+
+/// A button with its words.
+pub struct Button<'a> {
+    text: &'a str,
+    more: &'a str,
+    name: Option<&'a str>,
+    salt: Option<&'a str>,
+    tint: Option<Tint>,
+    is_enabled: bool,
+    is_chosen: bool,
+}
+
+impl<'a> Button<'a> {
+    /// A button of these words.
+    pub fn new(text: &'a str) -> Self {
+        Self {
+            text,
+            more: "",
+            name: None,
+            salt: None,
+            tint: None,
+            is_enabled: true,
+            is_chosen: false,
+        }
+    }
+
+    /// A second, quieter line.
+    #[must_use]
+    pub fn more(mut self, more: &'a str) -> Self {
+        self.more = more;
+        self
+    }
+
+    /// Another name for a screen reader.
+    #[must_use]
+    pub fn named(mut self, name: &'a str) -> Self {
+        self.name = Some(name);
+        self
+    }
+
+    /// Another identity than its words give, for words that change under the finger;
+    /// unique within its area.
+    #[must_use]
+    pub fn steady(mut self, salt: &'a str) -> Self {
+        self.salt = Some(salt);
+        self
+    }
+
+    /// A ground that means something.
+    #[must_use]
+    pub fn tint(mut self, tint: Tint) -> Self {
+        self.tint = Some(tint);
+        self
+    }
+
+    /// Whether it takes a tap.
+    #[must_use]
+    pub fn enabled(mut self, is_enabled: bool) -> Self {
+        self.is_enabled = is_enabled;
+        self
+    }
+
+    /// Whether it is the one that is chosen.
+    #[must_use]
+    pub fn chosen(mut self, is_chosen: bool) -> Self {
+        self.is_chosen = is_chosen;
+        self
+    }
+
+    /// Height that it wants at a width.
+    pub fn height(&self, ui: &Ui, width: f32) -> f32 {
+        let ink = Theme::of(ui.ctx()).colours.ink;
+        let room = (width - 24.0).max(1.0);
+        let text = paint::text(ui, self.text, Type::Strong, ink, room).size().y;
+        let more = if self.more.is_empty() {
+            0.0
+        } else {
+            paint::text(ui, self.more, Type::Small, ink, room).size().y
+        };
+        (text + more + 2.0 * GAP).max(TARGET)
+    }
+
+    /// Draws it over the width that is there.
+    pub fn ui(&self, ui: &mut Ui) -> Tapped {
+        let width = ui.available_width();
+        let height = self.height(ui, width);
+        let (rect, _) = ui.allocate_exact_size(vec2(width, height), egui::Sense::hover());
+        self.at(ui, rect)
+    }
+
+    /// Draws it in a rectangle.
+    pub fn at(&self, ui: &mut Ui, rect: Rect) -> Tapped {
+        let colours = Theme::of(ui.ctx()).colours;
+        let id = ui
+            .scope_id()
+            .with(("button", self.salt.or(self.name).unwrap_or(self.text)));
+        let spoken = match (self.name, self.more.is_empty()) {
+            (Some(name), _) => name.to_owned(),
+            (None, true) => self.text.to_owned(),
+            (None, false) => format!("{}, {}", self.text, self.more),
+        };
+        let tapped = tap::area(ui, rect, id, &spoken, self.is_enabled);
+        if self.is_chosen {
+            tapped.response.widget_info(|| {
+                egui::WidgetInfo::selected(egui::accesskit::Role::Button, true, true, &spoken)
+            });
+        }
+        let pressed = paint::is_pressed(&tapped.response);
+        let settled = self.is_chosen && !self.is_enabled;
+        let (ground, ink) = match (pressed, self.is_chosen, self.tint) {
+            (true, _, _) => (colours.pressed, colours.ink),
+            _ if settled => (colours.done.ground, colours.done.mark),
+            (_, true, _) => (colours.now.ground, colours.now.mark),
+            (_, _, Some(tint)) => (tint.ground, tint.mark),
+            _ => (colours.card, colours.ink),
+        };
+        let (edge, ink) = if self.is_enabled {
+            (colours.edge, ink)
+        } else if settled {
+            (colours.line, ink)
+        } else {
+            (colours.line, colours.ink_soft)
+        };
+        paint::plate(ui, &tapped.response, ground, edge);
+        self.paint_text(ui, rect, ink);
+        paint::focus_ring(ui, &tapped.response, f32::from(ROUND));
+        tapped
+    }
+
+    fn paint_text(&self, ui: &Ui, rect: Rect, ink: egui::Color32) {
+        let room = (rect.width() - 24.0).max(1.0);
+        let text = paint::text_centred(ui, self.text, Type::Strong, ink, room);
+        let more = (!self.more.is_empty())
+            .then(|| paint::text_centred(ui, self.more, Type::Small, ink, room));
+        let height = text.size().y + more.as_ref().map_or(0.0, |m| m.size().y);
+        let mut top = rect.center().y - height / 2.0;
+        for galley in [Some(text), more].into_iter().flatten() {
+            let next = top + galley.size().y;
+            let at = egui::pos2(rect.center().x, top);
+            ui.painter().galley(at, galley, ink);
+            top = next;
+        }
+    }
+}
+
+/// Width of the longest word: below it a button would break a word in two.
+fn least(ui: &Ui, text: &str) -> f32 {
+    text.split_whitespace()
+        .map(|word| {
+            let ink = egui::Color32::PLACEHOLDER;
+            paint::text_line(ui, word, Type::Strong, ink, 2000.0)
+                .size()
+                .x
+                + 24.0
+        })
+        .fold(TARGET, f32::max)
+}
+
+/// Plain buttons of equal width over the width that is there, in as many rows as their
+/// words need. Gives the index of the one tapped.
+pub fn button_row(ui: &mut Ui, texts: &[&str]) -> Option<usize> {
+    let places = grid(ui, texts, 0.0);
+    let mut taken = None;
+    for (index, (text, rect)) in texts.iter().zip(places).enumerate() {
+        if Button::new(text).at(ui, rect).tapped {
+            taken = Some(index);
+        }
+    }
+    taken
+}
+
+/// Places of equal width for some texts, over the width that is there; `extra` points
+/// of each are left for a sign.
+pub(super) fn grid(ui: &mut Ui, texts: &[&str], extra: f32) -> Vec<Rect> {
+    let width = ui.available_width();
+    let widest = texts
+        .iter()
+        .map(|t| least(ui, t) + extra)
+        .fold(TARGET, f32::max);
+    let fit = ((width + GAP) / (widest + GAP)).floor().max(1.0) as usize;
+    let rows = texts.len().div_ceil(fit).max(1);
+    let columns = texts.len().div_ceil(rows).max(1);
+    let cell = (width - GAP * (columns as f32 - 1.0)) / columns as f32;
+    let tall = texts
+        .iter()
+        .map(|t| Button::new(t).height(ui, cell - extra))
+        .fold(TARGET, f32::max);
+    let size = vec2(width, rows as f32 * (tall + GAP) - GAP);
+    let (rect, _) = ui.allocate_exact_size(size, egui::Sense::hover());
+    (0..texts.len())
+        .map(|i| {
+            let (row, column) = ((i / columns) as f32, (i % columns) as f32);
+            let min = rect.min + vec2(column * (cell + GAP), row * (tall + GAP));
+            Rect::from_min_size(min, vec2(cell, tall))
+        })
+        .collect()
+}

@@ -1,0 +1,190 @@
+//! Loose, aboard, adrift, air: the figures that never leave the top of the screen.
+
+use egui::{Color32, Rect, Ui, Vec2, pos2, vec2};
+
+use super::{flight, paint, still, tap};
+use crate::ui::theme::{GAP, ROUND, TARGET, Theme, Tint, Type};
+use crate::ui::words::Words;
+
+/// Air in one cylinder.
+#[derive(Clone, Debug, PartialEq)]
+pub struct AirView {
+    /// The bay, where the figures are those of several.
+    pub bay: Option<String>,
+    /// The cylinder.
+    pub cylinder: u8,
+    /// Gauge pressure, as it is written.
+    pub pressure: String,
+    /// Since how many minutes.
+    pub minutes: i64,
+}
+
+impl AirView {
+    /// Where it is on.
+    fn place(&self, words: &Words) -> String {
+        let cylinder = words.air_on_cylinder(self.cylinder);
+        match &self.bay {
+            Some(bay) => format!("{cylinder} · {bay}"),
+            None => cylinder,
+        }
+    }
+}
+
+/// What the counters show.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct CountersView {
+    /// Parts in the tray.
+    pub loose: u32,
+    /// Kit in or on the engine.
+    pub aboard: u32,
+    /// Parts dropped and not found.
+    pub adrift: u32,
+    /// Air that is on.
+    pub air: Option<AirView>,
+}
+
+/// Which counter was tapped.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[allow(missing_docs)]
+pub enum Counter {
+    Loose,
+    Aboard,
+    Adrift,
+    Air,
+}
+
+struct Chip {
+    counter: Counter,
+    word: String,
+    figure: String,
+    tint: Tint,
+    soft: Color32,
+    grows: f32,
+}
+
+impl CountersView {
+    fn chips(&self, ui: &Ui, words: &Words) -> [Chip; 4] {
+        let c = Theme::of(ui.ctx()).colours;
+        let quiet = |ink| Tint {
+            ground: c.paper,
+            mark: ink,
+        };
+        let count = |counter, word: &str, figure: u32, tint: Tint| {
+            let tint = if figure == 0 { quiet(c.ink_soft) } else { tint };
+            Chip {
+                counter,
+                word: word.to_owned(),
+                figure: figure.to_string(),
+                tint,
+                soft: tint.mark,
+                grows: 1.0,
+            }
+        };
+        let (word, figure, tint) = match &self.air {
+            Some(air) => (
+                air.place(words),
+                words.pressure_for(&air.pressure, air.minutes),
+                c.air,
+            ),
+            None => (
+                words.air.to_owned(),
+                words.off.to_owned(),
+                quiet(c.ink_soft),
+            ),
+        };
+        [
+            count(Counter::Loose, words.loose, self.loose, c.open),
+            count(Counter::Aboard, words.aboard, self.aboard, quiet(c.ink)),
+            count(Counter::Adrift, words.adrift, self.adrift, c.astray),
+            Chip {
+                counter: Counter::Air,
+                word,
+                figure,
+                tint,
+                soft: tint.mark,
+                grows: 1.0,
+            },
+        ]
+    }
+
+    /// Height that the row takes.
+    pub fn height(ui: &Ui) -> f32 {
+        let lines = paint::line_height(ui, Type::Small) + paint::line_height(ui, Type::Title);
+        (lines + 12.0).max(TARGET)
+    }
+
+    /// Draws the row within a width, as wide as its words, spread where room is left.
+    /// Where the words do not fit into one row, they stand in two.
+    pub fn ui(&self, ui: &mut Ui, words: &Words, width: f32) -> Option<Counter> {
+        let chips = self.chips(ui, words);
+        let want = |chip| want(ui, chip).min(width);
+        let wants: Vec<f32> = chips.iter().map(want).collect();
+        let all = wants.iter().sum::<f32>() + GAP * 3.0;
+        let height = Self::height(ui);
+        let start = ui.available_rect_before_wrap().min;
+        let rows: Vec<&[usize]> = if all <= width {
+            vec![&[0, 1, 2, 3]]
+        } else {
+            vec![&[0, 1, 2], &[3]]
+        };
+        let size = vec2(width, rows.len() as f32 * (height + GAP) - GAP);
+        ui.allocate_exact_size(size, egui::Sense::hover());
+        let mut taken = None;
+        for (line, row) in rows.iter().enumerate() {
+            let wanted: f32 = row.iter().map(|i| wants[*i]).sum();
+            let free = (width - wanted - GAP * (row.len() as f32 - 1.0)).max(0.0);
+            let grows: f32 = row.iter().map(|i| chips[*i].grows).sum();
+            let mut x = start.x;
+            let y = start.y + line as f32 * (height + GAP);
+            for index in *row {
+                let w = wants[*index] + free * chips[*index].grows / grows;
+                let rect = Rect::from_min_size(pos2(x, y), vec2(w, height));
+                if chips[*index].counter == Counter::Loose {
+                    flight::note_loose(ui.ctx(), self.loose, rect.center());
+                }
+                if chip_ui(ui, rect, &chips[*index]) {
+                    taken = Some(chips[*index].counter);
+                }
+                x += w + GAP;
+            }
+        }
+        taken
+    }
+}
+
+fn want(ui: &Ui, chip: &Chip) -> f32 {
+    let word = paint::text_line(ui, &chip.word, Type::Small, chip.soft, 900.0);
+    let figure = paint::text_line(ui, &chip.figure, Type::Title, chip.soft, 900.0);
+    (word.size().x.max(figure.size().x) + 28.0).max(TARGET + 24.0)
+}
+
+fn chip_ui(ui: &mut Ui, rect: Rect, chip: &Chip) -> bool {
+    let c = Theme::of(ui.ctx()).colours;
+    let name = format!("{}: {}", chip.word, chip.figure);
+    let id = ui.scope_id().with(("counter", chip.counter as u8));
+    let tapped = tap::area(ui, rect, id, &name, true);
+    let ground = if paint::is_pressed(&tapped.response) {
+        c.pressed
+    } else {
+        chip.tint.ground
+    };
+    let ink = if paint::is_pressed(&tapped.response) {
+        c.ink
+    } else {
+        chip.tint.mark
+    };
+    let key = still::key((still::bits(rect), ground));
+    still::still(ui, id, key, false, |ui| {
+        ui.painter().rect_filled(rect, f32::from(ROUND), ground);
+    });
+    let room = rect.width() - 20.0;
+    let word = paint::text_line(ui, &chip.word, Type::Small, ink, room);
+    let figure = paint::text_line(ui, &chip.figure, Type::Title, ink, room);
+    let lines = word.size().y + figure.size().y;
+    let at = pos2(rect.left() + 14.0, rect.center().y - lines / 2.0);
+    let below = at + Vec2::new(0.0, word.size().y);
+    ui.painter().galley(at, word, ink);
+    ui.painter().galley(below, figure, ink);
+    paint::focus_ring(ui, &tapped.response, f32::from(ROUND));
+    tapped.tapped
+}

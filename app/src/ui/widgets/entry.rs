@@ -1,0 +1,77 @@
+//! A field for words or a figure, with its label above it.
+
+use egui::{Margin, TextEdit, Ui};
+
+use super::paint;
+use crate::ui::theme::{ROUND, TARGET, Theme, Type};
+use crate::ui::words::Words;
+
+/// A field that changes a text.
+pub struct Entry<'a> {
+    label: &'a str,
+    text: &'a mut String,
+    chars_max: usize,
+    salt: Option<&'a str>,
+    rows: usize,
+}
+
+impl<'a> Entry<'a> {
+    /// A field under a label.
+    pub fn new(label: &'a str, text: &'a mut String) -> Self {
+        Self {
+            label,
+            text,
+            chars_max: 500,
+            salt: None,
+            rows: 1,
+        }
+    }
+
+    /// A name for the field that stays when others come and go above it, so that the
+    /// cursor stays too; unique within its area.
+    #[must_use]
+    pub fn salt(mut self, salt: &'a str) -> Self {
+        self.salt = Some(salt);
+        self
+    }
+
+    /// Several lines, at least so many.
+    #[must_use]
+    pub fn rows(mut self, rows: usize) -> Self {
+        self.rows = rows;
+        self.chars_max = 2_000;
+        self
+    }
+
+    /// Draws it over the width that is there; true when the text has changed.
+    pub fn ui(self, ui: &mut Ui, _words: &Words) -> bool {
+        let theme = Theme::of(ui.ctx());
+        let label = ui.label(
+            egui::RichText::new(self.label)
+                .font(theme.font(Type::Body))
+                .color(theme.colours.ink_soft),
+        );
+        let line = paint::line_height(ui, Type::Title);
+        let margin = ((TARGET - line) / 2.0).max(8.0) as i8;
+        let mut field = if self.rows > 1 {
+            TextEdit::multiline(self.text).desired_rows(self.rows)
+        } else {
+            TextEdit::singleline(self.text)
+        };
+        if let Some(salt) = self.salt {
+            field = field.id_salt(salt);
+        }
+        let field = field
+            .font(theme.font(Type::Title))
+            .margin(Margin::symmetric(16, margin))
+            .char_limit(self.chars_max)
+            .desired_width(f32::INFINITY)
+            .min_size(egui::vec2(0.0, TARGET));
+        let response = ui.add(field).labelled_by(label.id);
+        if response.gained_focus() {
+            response.scroll_to_me(None);
+        }
+        paint::focus_ring(ui, &response, f32::from(ROUND));
+        response.changed()
+    }
+}

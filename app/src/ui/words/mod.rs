@@ -1,0 +1,208 @@
+//! Every text of the screen, in one place for each language.
+//!
+//! [`Words`] is one set: a language that lacks a text does not compile. To add a text,
+//! give it with its English in `list.rs` and in every other language, such as `de.rs`. A step's answer says
+//! what is seen or counted, never that something is done.
+
+mod de;
+mod de_refusals;
+mod layout_words;
+mod list;
+mod next;
+pub mod record;
+mod record_de;
+mod record_en;
+mod shop;
+
+use serde::{Deserialize, Serialize};
+use trayzero_core::engine::{Side, ValveName};
+use trayzero_core::job::{
+    Caution, HeardAt, HoldKind, JobPhase, Refusal, SearchPlace, Smoke, Stage, Step,
+};
+use trayzero_core::parts::{Item, Place};
+
+use crate::ui::units::{self, Figures};
+
+pub use de::DE;
+pub use list::{EN, Words};
+
+/// The languages that are complete.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Language {
+    /// English.
+    #[default]
+    English,
+    /// German.
+    German,
+}
+
+impl Language {
+    /// Every language.
+    pub const ALL: [Language; 2] = [Language::English, Language::German];
+
+    /// Its words.
+    pub fn words(self) -> &'static Words {
+        match self {
+            Language::English => &EN,
+            Language::German => &DE,
+        }
+    }
+
+    /// Its name in itself.
+    pub fn own_name(self) -> &'static str {
+        match self {
+            Language::English => "English",
+            Language::German => "Deutsch",
+        }
+    }
+}
+
+/// The same text with a capital first letter, where it begins a line by itself.
+pub fn capital(text: &str) -> String {
+    let mut rest = text.chars();
+    rest.next()
+        .map(|first| first.to_uppercase().chain(rest).collect())
+        .unwrap_or_default()
+}
+
+impl Words {
+    /// Name of a stage.
+    pub fn stage(&self, stage: Stage) -> &'static str {
+        self.stages[stage.index()]
+    }
+
+    /// Name of a stage, or the word for a valve that none is seen of.
+    pub fn stage_or_untouched(&self, stage: Option<Stage>) -> &'static str {
+        stage.map_or(self.untouched, |s| self.stage(s))
+    }
+
+    /// What is seen when a stage is reached; the second line says what else.
+    /// `locks` is the layout's number of locks a valve.
+    pub fn seen(&self, stage: Stage, locks: u32, has_follower: bool) -> (String, &'static str) {
+        let plain = |text: &'static str| text.to_owned();
+        match stage {
+            Stage::Positioned if has_follower => {
+                (plain(self.follower_in_tray), self.follower_in_tray_more)
+            }
+            Stage::Positioned => (plain(self.cylinder_at_top), self.cylinder_at_top_more),
+            Stage::SpringHeld => (self.locks_in_sight(locks), self.locks_in_sight_more),
+            Stage::LocksOut => (self.locks_in_tray(locks), self.locks_in_tray_more),
+            Stage::SealFitted => (plain(self.seal_home), self.seal_home_more),
+            Stage::LocksIn => (self.locks_home(locks), self.locks_home_more),
+            Stage::Verified => (self.locks_level(locks), self.locks_level_more),
+        }
+    }
+
+    /// Name of a side.
+    pub fn side(&self, side: Side) -> &'static str {
+        match side {
+            Side::Intake => self.intake,
+            Side::Exhaust => self.exhaust,
+        }
+    }
+
+    /// A valve inside its cylinder, such as `exhaust 2`.
+    pub fn valve_within(&self, valve: ValveName) -> String {
+        format!("{} {}", self.side(valve.side), valve.place)
+    }
+
+    /// A valve in full, such as `cylinder 3, exhaust 2`.
+    pub fn valve(&self, valve: ValveName) -> String {
+        let cylinder = self.cylinder_n(valve.cylinder);
+        format!("{cylinder}, {}", self.valve_within(valve))
+    }
+
+    /// Name of an item; an item of the shop's own keeps the shop's name.
+    pub fn item(&self, item: &Item) -> String {
+        match item.fixed_index() {
+            Some(i) => self.items[i].to_owned(),
+            None => item.word().to_owned(),
+        }
+    }
+
+    /// Name of several of an item.
+    pub fn items_n(&self, item: &Item, count: u32) -> String {
+        let name = match item.fixed_index() {
+            Some(i) if count != 1 => self.items_many[i],
+            Some(i) => self.items[i],
+            None => item.word(),
+        };
+        format!("{count} {name}")
+    }
+
+    /// Name of many of an item, without a figure.
+    pub fn items_n_word(&self, item: &Item) -> String {
+        match item.fixed_index() {
+            Some(i) => self.items_many[i].to_owned(),
+            None => item.word().to_owned(),
+        }
+    }
+
+    /// Name of a place.
+    pub fn place(&self, place: Place) -> &'static str {
+        self.places[place as usize]
+    }
+
+    /// A caution, as it is shown where it applies.
+    pub fn caution(&self, caution: Caution) -> &'static str {
+        self.cautions[caution as usize]
+    }
+
+    /// A step before the first valve or after the last, as what is seen.
+    pub fn step(&self, step: Step) -> &'static str {
+        self.steps[step as usize]
+    }
+
+    /// A place of the search list.
+    pub fn search_place(&self, place: SearchPlace) -> &'static str {
+        self.search_places[place as usize]
+    }
+
+    /// Where leaking air is heard.
+    pub fn heard_at(&self, heard: HeardAt) -> &'static str {
+        self.heard[heard as usize]
+    }
+
+    /// When the exhaust smokes.
+    pub fn smoke(&self, smoke: Smoke) -> &'static str {
+        self.smokes[smoke as usize]
+    }
+
+    /// What holds the valves instead of air.
+    pub fn hold(&self, hold: HoldKind) -> &'static str {
+        self.holds[hold as usize]
+    }
+
+    /// How far a job is.
+    pub fn phase(&self, phase: JobPhase) -> &'static str {
+        self.phases[phase as usize]
+    }
+
+    /// Why an event was refused.
+    pub fn refusal_why(&self, refusal: &Refusal) -> String {
+        match self.language {
+            Language::English => refusal.why(),
+            Language::German => de_refusals::why(refusal),
+        }
+    }
+
+    /// The same with its pressures as they are shown.
+    pub fn refusal_why_in(&self, refusal: &Refusal, figures: Figures) -> String {
+        match refusal {
+            Refusal::OverRating { bar, rating_bar } => {
+                let shown = |bar| units::pressure(bar, figures);
+                self.above_rating(&shown(*bar), &shown(*rating_bar))
+            }
+            _ => self.refusal_why(refusal),
+        }
+    }
+
+    /// The way out of a refusal.
+    pub fn refusal_way_out(&self, refusal: &Refusal) -> String {
+        match self.language {
+            Language::English => refusal.way_out(),
+            Language::German => de_refusals::way_out(refusal),
+        }
+    }
+}
