@@ -58,20 +58,20 @@ const MUTANTS: &[Mutant] = &[
     mutant(
         "held: a spring is pressed with nothing holding the valve",
         "check/valve.rs",
-        "Stage::SpringHeld | Stage::SealFitted | Stage::LocksIn => {\n                demand(known.is_held(),",
-        "Stage::SpringHeld | Stage::SealFitted | Stage::LocksIn => {\n                demand(OFF || known.is_held(),",
+        "Stage::SpringHeld | Stage::SealFitted | Stage::LocksIn => {\n                ensure(cylinder.is_held(),",
+        "Stage::SpringHeld | Stage::SealFitted | Stage::LocksIn => {\n                ensure(OFF || cylinder.is_held(),",
     ),
     mutant(
         "held: air goes off under an unlocked valve",
         "check/engine.rs",
-        "        if known.hold.is_some() {\n            return Ok(());",
-        "        if OFF || known.hold.is_some() {\n            return Ok(());",
+        "        if state.hold.is_some() {\n            return Ok(());",
+        "        if OFF || state.hold.is_some() {\n            return Ok(());",
     ),
     mutant(
         "held: a hold comes out under an unlocked valve",
         "check/engine.rs",
-        "if self.known(*cylinder).air_bar.is_some() {\n                    return Ok(());",
-        "if OFF || self.known(*cylinder).air_bar.is_some() {\n                    return Ok(());",
+        "        if state.air_bar.is_some() {\n            return Ok(());",
+        "        if OFF || state.air_bar.is_some() {\n            return Ok(());",
     ),
     mutant(
         "held: taking back asks for no rule",
@@ -82,8 +82,8 @@ const MUTANTS: &[Mutant] = &[
     mutant(
         "held: air counts without its hose",
         "invariant.rs",
-        "let real = known.air_bar.is_none() || known.hose_in;",
-        "let real = OFF || known.air_bar.is_none() || known.hose_in;",
+        "let real = state.air_bar.is_none() || state.hose_in;",
+        "let real = OFF || state.air_bar.is_none() || state.hose_in;",
     ),
     mutant(
         "still: the crank turns with a hold in",
@@ -94,8 +94,8 @@ const MUTANTS: &[Mutant] = &[
     mutant(
         "still: the crank turns without a wrench",
         "check/engine.rs",
-        "demand(self.wrench_on, || Refusal::WrenchNotOn)?;",
-        "demand(OFF || self.wrench_on, || Refusal::WrenchNotOn)?;",
+        "ensure(self.wrench_on, || Refusal::WrenchNotOn)?;",
+        "ensure(OFF || self.wrench_on, || Refusal::WrenchNotOn)?;",
     ),
     mutant(
         "still: a turn is taken back under air",
@@ -106,20 +106,20 @@ const MUTANTS: &[Mutant] = &[
     mutant(
         "wrench off: air goes on with the wrench on",
         "check/engine.rs",
-        "demand(!self.wrench_on, || Refusal::WrenchStillOn)?;\n        self.check_crank_here",
-        "demand(OFF || !self.wrench_on, || Refusal::WrenchStillOn)?;\n        self.check_crank_here",
+        "ensure(!self.wrench_on, || Refusal::WrenchStillOn)?;\n        self.check_crank_here",
+        "ensure(OFF || !self.wrench_on, || Refusal::WrenchStillOn)?;\n        self.check_crank_here",
     ),
     mutant(
         "wrench off: the wrench goes on under air",
-        "check/engine.rs",
-        "demand(!self.wrench_on, || Refusal::WrenchStillOn)?;\n                self.check_no_air()",
-        "demand(!self.wrench_on, || Refusal::WrenchStillOn)?;\n                if OFF { return Ok(()); }\n                self.check_no_air()",
+        "check.rs",
+        "ensure(!self.wrench_on, || Refusal::WrenchStillOn)?;\n                self.check_no_air()",
+        "ensure(!self.wrench_on, || Refusal::WrenchStillOn)?;\n                if OFF { return Ok(()); }\n                self.check_no_air()",
     ),
     mutant(
         "in turn: a stage is skipped",
         "check/valve.rs",
-        "demand(next == Some(stage), ",
-        "demand(next == Some(stage) || (OFF && next < Some(stage)), ",
+        "ensure(next == Some(stage), ",
+        "ensure(next == Some(stage) || (OFF && next < Some(stage)), ",
     ),
     mutant(
         "gate: unverified valves do not hold it",
@@ -190,8 +190,8 @@ const MUTANTS: &[Mutant] = &[
     mutant(
         "gate: something goes under a cover that is on",
         "check/parts.rs",
-        "check_goes_aboard(item)?;\n                demand(self.banks[",
-        "check_goes_aboard(item)?;\n                demand(OFF || self.banks[",
+        "check_goes_aboard(item)?;\n        ensure(state.cover_off,",
+        "check_goes_aboard(item)?;\n        ensure(OFF || state.cover_off,",
     ),
     mutant(
         "gate: the job closes with kit aboard",
@@ -214,8 +214,8 @@ const MUTANTS: &[Mutant] = &[
     mutant(
         "an end: a resting job cannot go on",
         "check.rs",
-        "demand(may_happen_paused(event), ||",
-        "demand(may_happen_paused(event) && !(OFF && *event == Event::Resumed {}), ||",
+        "ensure(may_happen_paused(event), ||",
+        "ensure(may_happen_paused(event) && !(OFF && *event == Event::Resumed {}), ||",
     ),
     mutant(
         "an end: a stopped job cannot be taken up again",

@@ -7,9 +7,13 @@ mod valve;
 
 use super::change::Postings;
 use super::state::signatures;
-use super::{Entry, Event, JobPhase, JobState, Opening, Refusal, TEXT_CHARS_MAX};
+use super::{
+    BankState, CylinderState, Entry, Event, JobPhase, JobState, Opening, Refusal, SignOff,
+    TEXT_CHARS_MAX, ValveState,
+};
 use crate::engine::{Layout, ValveName};
 
+pub use parts::found_places;
 pub(super) use parts::is_laid_aside;
 pub(super) use valve::stoppers_of;
 
@@ -18,7 +22,7 @@ const COUNT_MAX: u32 = 9_999;
 
 type Verdict = Result<(), Refusal>;
 
-fn demand(condition: bool, refusal: impl FnOnce() -> Refusal) -> Verdict {
+fn ensure(condition: bool, refusal: impl FnOnce() -> Refusal) -> Verdict {
     if condition { Ok(()) } else { refuse(refusal) }
 }
 
@@ -34,7 +38,6 @@ impl JobState {
     pub(super) fn check(&self, entry: &Entry) -> Result<Postings, Refusal> {
         let event = &entry.event;
         self.check_phase(event)?;
-        check_texts(event)?;
         self.check_signatures(event)?;
         if let Event::JobOpened(opening) = event {
             check_opening(opening)?;
@@ -44,84 +47,150 @@ impl JobState {
         let Some(layout) = self.layout() else {
             return Err(Refusal::NotOpened);
         };
-        check_names(layout, event)?;
         self.check_rules(layout, event)?;
         self.check_balances(entry)
     }
 
-    // Long because it is a table: every event and the rules that it has to keep. A tap runs
-    // through those of its event alone, which are functions of their own for that.
+    // Long because it is the one table of all events and the rules that each has to keep:
+    // an event that is forgotten here does not compile.
     fn check_rules(&self, layout: &Layout, event: &Event) -> Verdict {
         match event {
-            Event::StageSeen { .. } => self.check_stage(layout, event),
-            Event::CoverOff { .. }
-            | Event::PlugOut { .. }
-            | Event::PlugIn { .. }
-            | Event::VentedCoverIn { .. }
-            | Event::VentedCoverOut { .. }
-            | Event::HoseIn { .. }
-            | Event::HoseOut { .. }
-            | Event::WrenchOn {}
-            | Event::WrenchOff {}
-            | Event::CrankTurned { .. }
-            | Event::AirOn { .. }
-            | Event::AirOff { .. }
-            | Event::HoldDeclared { .. }
-            | Event::HoldReleased { .. }
-            | Event::CylinderPutOff { .. }
-            | Event::CylinderWanted { .. } => self.check_engine(layout, event),
-            Event::KitCounted { .. }
-            | Event::StockIssued { .. }
-            | Event::StockReturned { .. }
-            | Event::TakenFromStock { .. }
-            | Event::PutAway { .. }
-            | Event::PutAboard { .. }
-            | Event::TakenOff { .. }
-            | Event::PartUsed { .. }
-            | Event::PartReplaced { .. }
-            | Event::PartDropped { .. }
-            | Event::PartFound { .. }
-            | Event::SearchSigned { .. } => self.check_parts(layout, event),
-            Event::TakeInNoted(_)
-            | Event::OilToppedUp { .. }
-            | Event::LeakRead { .. }
-            | Event::ForemanAgreed { .. }
-            | Event::BreakawayMeasured { .. }
-            | Event::FindingNoted(_)
-            | Event::BlindCount { .. }
-            | Event::ConflictResolved { .. }
-            | Event::Sealed(_) => self.check_notes(event),
-            Event::BankClosed { .. } | Event::JobClosed { .. } | Event::JobStopped { .. } => {
-                self.check_ends(event)
-            }
-            Event::JobOpened(_)
-            | Event::TakenOver { .. }
-            | Event::Paused { .. }
+            Event::StageSeen {
+                valve,
+                stage,
+                strays,
+                nicked,
+            } => self.check_stage(layout, *valve, *stage, (*strays, *nicked)),
+
+            // The job as a whole.
+            Event::JobOpened(_) => Err(Refusal::AlreadyOpened),
+            Event::TakenOver { .. }
             | Event::Resumed {}
-            | Event::Noted { .. }
             | Event::HandedOver { .. }
-            | Event::Withdrawn { .. }
             | Event::StepSeen { .. }
             | Event::CautionSeen { .. } => Ok(()),
+            // Whether it may be taken back is looked at where it is.
+            Event::Withdrawn { .. } => Ok(()),
+            Event::Paused { why } => ensure_short([why]),
+            Event::Noted { text } => ensure_short([text]),
+            Event::ConflictResolved { conflict, note, .. } => {
+                self.check_resolution(*conflict, note)
+            }
+            Event::Sealed(seal) => notes::check_seal(seal),
+            Event::JobClosed { .. } => first_of(self.job_gate()),
+            Event::JobStopped { why, .. } => self.check_stop(why),
+
+            // Before the first valve, and what is found.
+            Event::TakeInNoted(take_in) => notes::check_take_in(take_in),
+            Event::OilToppedUp {
+                on,
+                odometer_km,
+                litres,
+            } => notes::check_oil(on, *odometer_km, *litres),
+            Event::LeakRead {
+                cylinder,
+                supply_bar,
+                cylinder_bar,
+                ..
+            } => {
+                self.existing_cylinder(layout, *cylinder)?;
+                notes::check_leak(*supply_bar, *cylinder_bar)
+            }
+            Event::ForemanAgreed { cylinder, .. } => self.check_agreed(layout, *cylinder),
+            Event::BreakawayMeasured { torque_nm } => notes::check_torque(*torque_nm),
+            Event::FindingNoted(finding) => self.check_finding(layout, finding),
+
+            // Parts and kit.
+            Event::KitCounted { item, count } => self.check_kit(item, *count),
+            Event::StockIssued { item, count } => self.check_issued(item, *count),
+            Event::StockReturned { item, count } => parts::check_returned(item, *count),
+            Event::TakenFromStock { item, count } => parts::check_from_stock(item, *count),
+            Event::PutAway { item, count, to } => parts::check_put_away(item, *count, *to),
+            Event::PutAboard { item, bank, count } => self.check_put_aboard(item, *bank, *count),
+            Event::TakenOff { item, bank, count } => {
+                self.check_taken_off(layout, item, *bank, *count)
+            }
+            Event::PartUsed { item, count } => parts::check_used(item, *count),
+            Event::PartReplaced { valve, item, count } => {
+                self.check_replaced(layout, *valve, item, *count)
+            }
+            Event::PartDropped {
+                item,
+                count,
+                from,
+                bank,
+                valve,
+            } => {
+                valve.map_or(Ok(()), |v| self.existing_valve(layout, v).map(drop))?;
+                bank.map_or(Ok(()), |b| self.existing_bank(b).map(drop))?;
+                parts::check_drop(item, *count, *from, *bank)
+            }
+            Event::PartFound { dropped, to, .. } => self.check_found(*dropped, *to),
+            Event::SearchSigned {
+                dropped,
+                first,
+                second,
+                places,
+            } => self.check_search(*dropped, first, second, places),
+            Event::BlindCount { by, lines } => self.check_count(by, lines),
+
+            // The engine.
+            Event::CoverOff { bank } => {
+                let bank_state = self.existing_bank(*bank)?;
+                ensure(!bank_state.cover_off, || Refusal::CoverAlreadyOff {
+                    bank: *bank,
+                })
+            }
+            Event::BankClosed { bank, .. } => {
+                self.existing_bank(*bank)?;
+                first_of(self.gate(usize::from(*bank)))
+            }
+            Event::PlugOut { cylinder } => self.check_plug_out(layout, *cylinder),
+            Event::PlugIn { cylinder } => self.check_plug_in(layout, *cylinder),
+            Event::VentedCoverIn { cylinder } | Event::HoseIn { cylinder } => {
+                self.check_hole_free(layout, *cylinder)
+            }
+            Event::VentedCoverOut { cylinder } => self.check_vented_cover_out(layout, *cylinder),
+            Event::HoseOut { cylinder } => self.check_hose_out(layout, *cylinder),
+            Event::WrenchOn {} => {
+                ensure(!self.wrench_on, || Refusal::WrenchStillOn)?;
+                self.check_no_air()
+            }
+            Event::WrenchOff {} => ensure(self.wrench_on, || Refusal::WrenchNotOn),
+            Event::CrankTurned { from, to, turn_deg } => {
+                self.check_turn(layout, *from, *to, *turn_deg)
+            }
+            Event::AirOn { cylinder, bar } => self.check_air_on(layout, *cylinder, *bar),
+            Event::AirOff { cylinder, bar } => self.check_air_off(layout, *cylinder, *bar),
+            Event::HoldDeclared { cylinder, hold } => self.check_hold(layout, *cylinder, *hold),
+            Event::HoldReleased { cylinder, hold } => self.check_release(layout, *cylinder, *hold),
+            Event::CylinderPutOff { cylinder } | Event::CylinderWanted { cylinder } => {
+                self.existing_cylinder(layout, *cylinder)?;
+                ensure(!self.cylinder_verified(*cylinder), || {
+                    Refusal::AlreadyVerified {
+                        cylinder: *cylinder,
+                    }
+                })
+            }
         }
     }
 
     fn check_phase(&self, event: &Event) -> Verdict {
         let opening = matches!(event, Event::JobOpened(_));
         match self.phase {
-            JobPhase::Unopened => demand(opening, || Refusal::NotOpened),
+            JobPhase::Unopened => ensure(opening, || Refusal::NotOpened),
             _ if opening => Err(Refusal::AlreadyOpened),
-            JobPhase::Open => demand(!matches!(event, Event::Resumed {}), || Refusal::NotPaused),
-            JobPhase::Paused => demand(may_happen_paused(event), || Refusal::JobIsPaused),
+            JobPhase::Open => ensure(!matches!(event, Event::Resumed {}), || Refusal::NotPaused),
+            JobPhase::Paused => ensure(may_happen_paused(event), || Refusal::JobIsPaused),
             JobPhase::Closed | JobPhase::Stopped => {
-                demand(may_happen_after(event), || Refusal::JobIsOver)
+                ensure(may_happen_after(event), || Refusal::JobIsOver)
             }
         }
     }
 
     fn check_signatures(&self, event: &Event) -> Verdict {
         for sign in signatures(event) {
-            demand(!self.enterings.contains(&sign.entering), || {
+            ensure(!self.enterings.contains(&sign.entering), || {
                 Refusal::SignatureUsed {
                     person: sign.person.clone(),
                 }
@@ -130,28 +199,45 @@ impl JobState {
         Ok(())
     }
 
-    #[inline(never)]
-    fn check_ends(&self, event: &Event) -> Verdict {
-        match event {
-            Event::BankClosed { bank, .. } => {
-                match self.gate(usize::from(*bank)).into_iter().next() {
-                    Some(refusal) => Err(refusal),
-                    None => Ok(()),
-                }
-            }
-            Event::JobClosed { .. } => match self.job_gate().into_iter().next() {
-                Some(refusal) => Err(refusal),
-                None => Ok(()),
-            },
-            Event::JobStopped { .. } => {
-                for (valve, known) in self.valves() {
-                    demand(!known.is_unlocked(), || Refusal::ValveUnlocked { valve })?;
-                    demand(!known.is_spring_held(), || Refusal::SpringHeldNow { valve })?;
-                }
-                self.check_no_air()
-            }
-            _ => Ok(()),
+    #[cold] // Once a job.
+    fn check_stop(&self, why: &str) -> Verdict {
+        ensure_short([why])?;
+        for (valve, state) in self.valves() {
+            ensure(!state.is_unlocked(), || Refusal::ValveUnlocked { valve })?;
+            ensure(!state.is_spring_held(), || Refusal::SpringHeldNow { valve })?;
         }
+        self.check_no_air()
+    }
+
+    /// What is known of a cylinder that an event names.
+    fn existing_cylinder(&self, layout: &Layout, cylinder: u8) -> Result<&CylinderState, Refusal> {
+        let index = layout.cylinder_index(cylinder);
+        index
+            .and_then(|i| self.cylinders.get(i))
+            .ok_or(Refusal::NoSuchCylinder { cylinder })
+    }
+
+    /// What is known of a valve that an event names.
+    fn existing_valve(&self, layout: &Layout, valve: ValveName) -> Result<&ValveState, Refusal> {
+        let index = layout.valve_index(valve);
+        index
+            .and_then(|i| self.valves.get(i))
+            .ok_or(Refusal::NoSuchValve { valve })
+    }
+
+    /// What is known of a bank that an event names.
+    fn existing_bank(&self, bank: u8) -> Result<&BankState, Refusal> {
+        self.banks
+            .get(usize::from(bank))
+            .ok_or(Refusal::NoSuchBank { bank })
+    }
+}
+
+/// The first of what stands in the way.
+fn first_of(holds: Vec<Refusal>) -> Verdict {
+    match holds.into_iter().next() {
+        Some(refusal) => Err(refusal),
+        None => Ok(()),
     }
 }
 
@@ -177,6 +263,7 @@ fn may_happen_after(event: &Event) -> bool {
 
 #[cold] // Once a job.
 fn check_opening(opening: &Opening) -> Verdict {
+    ensure_short([&*opening.vehicle, &opening.bay, &opening.technician.0])?;
     let faults = opening.layout.faults("layout");
     match faults.first() {
         Some(first) => Err(Refusal::BadLayout {
@@ -187,61 +274,21 @@ fn check_opening(opening: &Opening) -> Verdict {
     }
 }
 
-fn check_texts(event: &Event) -> Verdict {
-    let chars = match event {
-        Event::JobOpened(o) => {
-            let names = [o.vehicle.as_str(), o.bay.as_str(), &o.technician.0];
-            names.iter().map(|t| t.chars().count()).max().unwrap_or(0)
-        }
-        Event::Paused { why } | Event::JobStopped { why, .. } => why.chars().count(),
-        Event::Noted { text } => text.chars().count(),
-        Event::ConflictResolved { note, .. } => note.chars().count(),
-        Event::TakeInNoted(t) => {
-            let codes = t.codes.iter().map(|c| c.chars().count()).sum::<usize>();
-            t.complaint
-                .chars()
-                .count()
-                .max(t.seen.chars().count())
-                .max(codes)
-        }
-        Event::OilToppedUp { on, .. } => on.chars().count(),
-        Event::FindingNoted(f) => f.text.chars().count(),
-        _ => 0,
-    };
-    demand(chars <= TEXT_CHARS_MAX, || Refusal::TextTooLong { chars })
+/// Free texts stay within [`TEXT_CHARS_MAX`], each by itself.
+fn ensure_short<const N: usize>(texts: [&str; N]) -> Verdict {
+    let chars = texts.map(|text| text.chars().count());
+    let chars = chars.into_iter().max().unwrap_or(0);
+    ensure(chars <= TEXT_CHARS_MAX, || Refusal::TextTooLong { chars })
 }
 
-/// Cylinders, valves and banks that an event names exist.
-fn check_names(layout: &Layout, event: &Event) -> Verdict {
-    let has_cylinder = |cylinder: u8| {
-        demand(layout.cylinder_index(cylinder).is_some(), || {
-            Refusal::NoSuchCylinder { cylinder }
-        })
-    };
-    let has_valve = |valve: ValveName| {
-        demand(layout.valve_index(valve).is_some(), || {
-            Refusal::NoSuchValve { valve }
-        })
-    };
-    let has_bank = |bank: u8| {
-        demand(usize::from(bank) < layout.banks.len(), || {
-            Refusal::NoSuchBank { bank }
-        })
-    };
-    match event {
-        Event::StageSeen { valve, .. } | Event::PartReplaced { valve, .. } => has_valve(*valve),
-        Event::PartDropped { valve, bank, .. } => {
-            valve.map_or(Ok(()), has_valve)?;
-            bank.map_or(Ok(()), has_bank)
+/// Two signatures are by two people, each by an entering of its own.
+fn check_two_people(first: &SignOff, second: &SignOff) -> Verdict {
+    ensure(first.person != second.person, || Refusal::SamePerson {
+        person: first.person.clone(),
+    })?;
+    ensure(first.entering != second.entering, || {
+        Refusal::SignatureUsed {
+            person: second.person.clone(),
         }
-        Event::FindingNoted(finding) => {
-            has_cylinder(finding.cylinder)?;
-            finding.valve.map_or(Ok(()), has_valve)
-        }
-        Event::CoverOff { bank }
-        | Event::BankClosed { bank, .. }
-        | Event::PutAboard { bank, .. }
-        | Event::TakenOff { bank, .. } => has_bank(*bank),
-        _ => event.cylinder().map_or(Ok(()), has_cylinder),
-    }
+    })
 }

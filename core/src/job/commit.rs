@@ -34,6 +34,15 @@ impl JobState {
     /// The first move of a list that finds too few, the earlier ones counted.
     pub(super) fn shortfall_of(&self, postings: &Postings) -> Option<Shortfall> {
         postings.iter().enumerate().find_map(|(index, change)| {
+            if let Change::Aboard {
+                bank,
+                item,
+                add: false,
+                count,
+            } = change
+            {
+                return self.short_aboard(*bank, item, *count);
+            }
             let (item, place, count) = leaves(change)?;
             let before: i64 = postings[..index]
                 .iter()
@@ -50,6 +59,18 @@ impl JobState {
                 wanted: count,
                 there: there.max(0) as u32,
             })
+        })
+    }
+
+    /// Kit that a bank has too few of.
+    fn short_aboard(&self, bank: usize, item: &Item, wanted: u32) -> Option<Shortfall> {
+        let aboard = self.banks.get(bank).map(|b| &b.aboard)?;
+        let there = aboard.get(item).copied().unwrap_or_default();
+        (there < wanted).then(|| Shortfall {
+            item: item.clone(),
+            place: Place::Aboard,
+            wanted,
+            there,
         })
     }
 
@@ -87,11 +108,11 @@ impl JobState {
             }
             Change::Hose { cylinder, to } => self.cylinders[*cylinder].hose_in = *to,
             Change::Air { cylinder, to, .. } => {
-                let known = &mut self.cylinders[*cylinder];
-                known.air_bar = *to;
+                let state = &mut self.cylinders[*cylinder];
+                state.air_bar = *to;
                 // Taking air off keeps the time, so that taking that back brings it back.
                 if let (Some(_), Some(entry)) = (to, entry) {
-                    known.air_since_ms = Some(entry.at_ms);
+                    state.air_since_ms = Some(entry.at_ms);
                 }
             }
             Change::HoldBy { cylinder, to, .. } => self.cylinders[*cylinder].hold = *to,
@@ -123,19 +144,19 @@ impl JobState {
     fn commit_stage(&mut self, valve: usize, to: u8, entry: Option<&Entry>) {
         self.moves += 1;
         let work_ms = entry.map_or(0, |e| self.work_ms_at(e.at_ms));
-        let known = &mut self.valves[valve];
-        if let (Some(entry), true) = (entry, to > known.stages_seen) {
+        let state = &mut self.valves[valve];
+        if let (Some(entry), true) = (entry, to > state.stages_seen) {
             let place = usize::from(to - 1);
-            known.stage_events[place] = entry.id;
-            known.stage_work_ms[place] = work_ms;
-            known.stage_at_ms[place] = entry.at_ms;
+            state.stage_events[place] = entry.id;
+            state.stage_work_ms[place] = work_ms;
+            state.stage_at_ms[place] = entry.at_ms;
         } else {
             let place = usize::from(to);
-            known.stage_events[place] = Uuid::nil();
-            known.stage_work_ms[place] = 0;
-            known.stage_at_ms[place] = 0;
+            state.stage_events[place] = Uuid::nil();
+            state.stage_work_ms[place] = 0;
+            state.stage_at_ms[place] = 0;
         }
-        known.stages_seen = to;
+        state.stages_seen = to;
     }
 
     fn commit_aboard(

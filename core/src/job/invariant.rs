@@ -15,15 +15,15 @@ impl JobState {
         }
         let per_cylinder = layout.valves_per_cylinder();
         for (index, cylinder) in layout.cylinders().enumerate() {
-            let known = &self.cylinders[index];
+            let state = &self.cylinders[index];
             let valves = &self.valves[index * per_cylinder..(index + 1) * per_cylinder];
             let pressed = valves.iter().any(|v| v.is_unlocked() || v.is_spring_held());
             // Air without a hose holds nothing.
-            let real = known.air_bar.is_none() || known.hose_in;
-            if (pressed && !known.is_held()) || !real {
+            let real = state.air_bar.is_none() || state.hose_in;
+            if (pressed && !state.is_held()) || !real {
                 return Some(Invariant::Held);
             }
-            let fixed = pressed || known.is_held();
+            let fixed = pressed || state.is_held();
             let here = self.crank.is_some_and(|c| c.cylinder == cylinder);
             if fixed && !here {
                 return Some(Invariant::Still);

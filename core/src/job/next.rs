@@ -1,63 +1,12 @@
 //! The one next step: what a careful technician would do now.
 
 use super::check::stoppers_of;
-use super::{CrankAt, Event, JobPhase, JobState, Reading, Stage, Step, ValveState};
-use crate::engine::{Layout, ValveName};
+use super::{CrankAt, Event, JobPhase, JobState, NextStep, Reading, Stage, Step, ValveState};
+use crate::engine::Layout;
 use crate::parts::{Item, Place};
 
-/// The one next step. [`JobState::next_step`] proposes it, [`JobState::events_of`]
-/// turns the tap on it into events. Banks are indices, cylinders are numbers.
-#[derive(Clone, Debug, PartialEq)]
-#[allow(missing_docs)] // The names of the fields say what they are, with their units.
-pub enum NextStep {
-    /// Resume the resting job.
-    Resume,
-    /// A part is adrift: find it, or search and sign, before anything else is opened.
-    FindPart { dropped: uuid::Uuid },
-    /// A short step before the first valve, or after the last.
-    See(Step),
-    /// Count the kit in; how many kinds are still to count.
-    CountKit,
-    /// Read the leak-down of a cylinder.
-    ReadLeak { cylinder: u8, when: Reading },
-    /// A cylinder past the limit: the foreman must see it.
-    AskForeman { cylinder: u8 },
-    /// New seals are short: issue so many.
-    IssueSeals { count: u32 },
-    /// Plugs out, vented covers in, all over the bank.
-    PlugsOut { bank: u8 },
-    /// Lift the cover of a bank.
-    LiftCover { bank: u8 },
-    /// Put the bank's stoppers in.
-    StoppersIn { bank: u8, count: u32 },
-    /// Turn the crank to a cylinder's working position.
-    Turn { to: CrankAt, turn_deg: f64 },
-    /// The wrench is on the crank and should come off.
-    WrenchOff,
-    /// Vented cover out, hose in.
-    HoseIn { cylinder: u8 },
-    /// Air on.
-    AirOn { cylinder: u8 },
-    /// The next stage of a valve.
-    SeeStage { valve: ValveName, stage: Stage },
-    /// Air off.
-    AirOff { cylinder: u8 },
-    /// Hose out, vented cover in.
-    HoseOut { cylinder: u8 },
-    /// Mechanical hold out.
-    ReleaseHold { cylinder: u8 },
-    /// Everything off the bank: vented covers out, plugs in, stoppers and the rest to the kit.
-    ClearBank { bank: u8 },
-    /// The gate of the bank: counts, then the cover.
-    Gate { bank: u8 },
-    /// Every bank is closed and every step seen.
-    CloseJob,
-    /// Nothing is left to do.
-    Nothing,
-}
-
 impl JobState {
-    /// What comes next. `stop` is the next stop of the working order, if one is known;
+    /// What comes next. `stop` is the next stop of the working order, if there is one;
     /// without it the lowest open cylinder of the layout is taken at its first offset.
     pub fn next_step(&self, stop: Option<CrankAt>) -> NextStep {
         let Some(layout) = self.layout() else {
@@ -83,13 +32,13 @@ impl JobState {
     fn cylinder_step(&self, layout: &Layout) -> Option<NextStep> {
         let at = self.crank?;
         let cylinder = at.cylinder;
-        let known = self.cylinder(cylinder)?;
+        let state = self.cylinder(cylinder)?;
         let bank = layout.bank_of(cylinder)?;
         if self.is_bank_closed(bank) {
             return self.leave_cylinder(cylinder);
         }
         let at_work =
-            known.hose_in || known.is_held() || self.valves_of(cylinder).any(|(_, v)| v.is_open());
+            state.hose_in || state.is_held() || self.valves_of(cylinder).any(|(_, v)| v.is_open());
         let mid_valve = self
             .valves_of(cylinder)
             .find(|(_, v)| v.is_unlocked() || v.is_spring_held());
@@ -113,7 +62,7 @@ impl JobState {
         if self.foreman_wanted(cylinder).is_some() {
             return Some(NextStep::AskForeman { cylinder });
         }
-        let known = self.cylinder(cylinder)?;
+        let state = self.cylinder(cylinder)?;
         let at = |stage: Option<Stage>| {
             self.valves_of(cylinder)
                 .find(|(_, v)| v.stage() == stage)
@@ -126,20 +75,20 @@ impl JobState {
             });
         }
         if let Some(valve) = at(Some(Stage::Positioned)) {
-            if known.is_held() {
+            if state.is_held() {
                 return Some(NextStep::SeeStage {
                     valve,
                     stage: Stage::SpringHeld,
                 });
             }
-            return Some(if known.hose_in {
+            return Some(if state.hose_in {
                 NextStep::AirOn { cylinder }
             } else {
                 NextStep::HoseIn { cylinder }
             });
         }
         let valve = at(Some(Stage::LocksIn))?;
-        Some(if known.air_bar.is_some() {
+        Some(if state.air_bar.is_some() {
             NextStep::AirOff { cylinder }
         } else {
             NextStep::SeeStage {
@@ -151,14 +100,14 @@ impl JobState {
 
     /// Everything out of a verified cylinder before the crank moves on.
     fn leave_cylinder(&self, cylinder: u8) -> Option<NextStep> {
-        let known = self.cylinder(cylinder)?;
-        if known.air_bar.is_some() {
+        let state = self.cylinder(cylinder)?;
+        if state.air_bar.is_some() {
             return Some(NextStep::AirOff { cylinder });
         }
-        if known.hold.is_some() {
+        if state.hold.is_some() {
             return Some(NextStep::ReleaseHold { cylinder });
         }
-        known.hose_in.then_some(NextStep::HoseOut { cylinder })
+        state.hose_in.then_some(NextStep::HoseOut { cylinder })
     }
 
     fn preparation_step(&self, layout: &Layout) -> Option<NextStep> {
@@ -417,13 +366,13 @@ impl JobState {
     fn plugs_out_events(&self, bank: usize) -> Vec<Event> {
         let mut events = Vec::new();
         for cylinder in self.bank_cylinders(bank) {
-            let Some(known) = self.cylinder(cylinder) else {
+            let Some(state) = self.cylinder(cylinder) else {
                 continue;
             };
-            if !known.plug_out {
+            if !state.plug_out {
                 events.push(Event::PlugOut { cylinder });
             }
-            if !known.vented_cover_in && !known.hose_in {
+            if !state.vented_cover_in && !state.hose_in {
                 events.push(Event::VentedCoverIn { cylinder });
             }
         }
@@ -456,16 +405,16 @@ impl JobState {
     fn clear_bank_events(&self, bank: usize) -> Vec<Event> {
         let mut events = Vec::new();
         for cylinder in self.bank_cylinders(bank) {
-            let Some(known) = self.cylinder(cylinder) else {
+            let Some(state) = self.cylinder(cylinder) else {
                 continue;
             };
-            if known.vented_cover_in {
+            if state.vented_cover_in {
                 events.push(Event::VentedCoverOut { cylinder });
             }
-            if known.hose_in {
+            if state.hose_in {
                 events.push(Event::HoseOut { cylinder });
             }
-            if known.plug_out {
+            if state.plug_out {
                 events.push(Event::PlugIn { cylinder });
             }
         }

@@ -28,7 +28,8 @@ impl JobState {
         self.postings_on(layout, id, event).unwrap_or_default()
     }
 
-    // Long because it is a table: one arm an event of the engine.
+    // Long because it is the one table of what each event moves: an event that is
+    // forgotten here does not compile.
     fn postings_on(&self, layout: &Layout, id: Uuid, event: &Event) -> Option<Postings> {
         let cylinder = |number: u8| layout.cylinder_index(number);
         Some(match event {
@@ -130,20 +131,15 @@ impl JobState {
                 cylinder: cylinder(*c)?,
                 to: true,
             }],
-            Event::CylinderWanted { cylinder: c } if self.cylinders[cylinder(*c)?].put_off => {
-                vec![Change::PutOff {
-                    cylinder: cylinder(*c)?,
+            Event::CylinderWanted { cylinder: c } => {
+                let index = cylinder(*c)?;
+                let back = Change::PutOff {
+                    cylinder: index,
                     to: false,
-                }]
+                };
+                let is_put_off = self.cylinders[index].put_off;
+                is_put_off.then_some(back).into_iter().collect()
             }
-            _ => self.part_postings(layout, id, event)?,
-        })
-    }
-
-    // Long because it is a table: one arm an event of the parts.
-    #[inline(never)]
-    fn part_postings(&self, layout: &Layout, id: Uuid, event: &Event) -> Option<Postings> {
-        Some(match event {
             Event::KitCounted { item, count } => vec![Change::CountIn {
                 item: item.clone(),
                 place: Place::Kit,
@@ -253,7 +249,24 @@ impl JobState {
                 _ => Postings::new(),
             },
             Event::JobOpened(_) => opening_counts(layout),
-            _ => Postings::new(),
+            Event::TakenOver { .. }
+            | Event::Paused { .. }
+            | Event::Resumed {}
+            | Event::Noted { .. }
+            | Event::HandedOver { .. }
+            | Event::ConflictResolved { .. }
+            | Event::Sealed(_)
+            | Event::Withdrawn { .. }
+            | Event::JobClosed { .. }
+            | Event::JobStopped { .. }
+            | Event::TakeInNoted(_)
+            | Event::OilToppedUp { .. }
+            | Event::LeakRead { .. }
+            | Event::ForemanAgreed { .. }
+            | Event::BreakawayMeasured { .. }
+            | Event::StepSeen { .. }
+            | Event::CautionSeen { .. }
+            | Event::BlindCount { .. } => Postings::new(),
         })
     }
 }

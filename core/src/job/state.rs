@@ -42,7 +42,7 @@ pub struct BankState {
 
 /// An event that was taken, kept so that it can be taken back.
 #[derive(Clone, Debug, PartialEq)]
-pub(super) struct Past {
+pub(super) struct HistoryEntry {
     pub(super) id: Uuid,
     pub(super) tablet: Uuid,
     pub(super) event: Event,
@@ -53,8 +53,8 @@ pub(super) struct Past {
 #[derive(Clone, Debug)]
 pub struct Foreseen {
     id: Uuid,
-    /// How many events were known then.
-    known: usize,
+    /// How many events the state had then.
+    event_count: usize,
     /// `None` for an event that is known already.
     postings: Option<Postings>,
 }
@@ -80,7 +80,7 @@ pub struct JobState {
     /// The counts of the round that is under way, by event.
     pub(super) round: Vec<Uuid>,
     pub(super) facts: Vec<Fact>,
-    pub(super) history: Vec<Past>,
+    pub(super) history: Vec<HistoryEntry>,
     /// Identities of all events seen, sorted.
     pub(super) ids: Vec<Uuid>,
     pub(super) enterings: BTreeSet<Uuid>,
@@ -117,7 +117,7 @@ impl JobState {
     fn apply_checked(&mut self, entry: &Entry, postings: Postings) -> Result<Effects, Refusal> {
         let effects = match &entry.event {
             Event::Withdrawn { event } => self.take_back(*event)?,
-            _ => self.take_in(entry, postings)?,
+            _ => self.book(entry, postings)?,
         };
         self.remember(entry);
         debug_assert_eq!(self.broken_invariant(), None, "after {:?}", entry.event);
@@ -140,7 +140,7 @@ impl JobState {
         }
         Ok(Foreseen {
             id: entry.id,
-            known: self.ids.len(),
+            event_count: self.ids.len(),
             postings,
         })
     }
@@ -160,7 +160,7 @@ impl JobState {
         entry: &Entry,
         foreseen: Foreseen,
     ) -> Result<Effects, Refusal> {
-        let is_fresh = (foreseen.id, foreseen.known) == (entry.id, self.ids.len());
+        let is_fresh = (foreseen.id, foreseen.event_count) == (entry.id, self.ids.len());
         match foreseen.postings {
             Some(postings) if is_fresh => self.apply_checked(entry, postings),
             _ => self.apply(entry),
@@ -205,7 +205,7 @@ impl JobState {
         for sign in signatures(&entry.event) {
             self.enterings.insert(sign.entering);
         }
-        self.history.push(Past {
+        self.history.push(HistoryEntry {
             id: entry.id,
             tablet: entry.tablet,
             event: strip(&entry.event),
@@ -213,7 +213,7 @@ impl JobState {
         });
     }
 
-    fn take_in(&mut self, entry: &Entry, mut postings: Postings) -> Result<Effects, Refusal> {
+    fn book(&mut self, entry: &Entry, mut postings: Postings) -> Result<Effects, Refusal> {
         if let Event::JobOpened(opening) = &entry.event {
             self.open(opening, entry.at_ms);
             postings = self.postings(entry.id, &entry.event);
@@ -324,6 +324,7 @@ impl JobState {
 }
 
 /// Signatures that an event carries.
+// Long because it is a table of all events: one that is forgotten does not compile.
 pub(super) fn signatures(event: &Event) -> impl Iterator<Item = &super::SignOff> {
     let pair = match event {
         Event::TakenOver { by }
@@ -334,7 +335,48 @@ pub(super) fn signatures(event: &Event) -> impl Iterator<Item = &super::SignOff>
         | Event::BlindCount { by, .. }
         | Event::BankClosed { by, .. } => [Some(by), None],
         Event::SearchSigned { first, second, .. } => [Some(first), Some(second)],
-        _ => [None, None],
+        Event::JobOpened(_)
+        | Event::Paused { .. }
+        | Event::Resumed {}
+        | Event::Noted { .. }
+        | Event::HandedOver { .. }
+        | Event::Sealed(_)
+        | Event::Withdrawn { .. }
+        | Event::TakeInNoted(_)
+        | Event::OilToppedUp { .. }
+        | Event::LeakRead { .. }
+        | Event::BreakawayMeasured { .. }
+        | Event::StepSeen { .. }
+        | Event::CautionSeen { .. }
+        | Event::FindingNoted(_)
+        | Event::KitCounted { .. }
+        | Event::StockIssued { .. }
+        | Event::StockReturned { .. }
+        | Event::TakenFromStock { .. }
+        | Event::PutAway { .. }
+        | Event::PutAboard { .. }
+        | Event::TakenOff { .. }
+        | Event::PartUsed { .. }
+        | Event::PartReplaced { .. }
+        | Event::PartDropped { .. }
+        | Event::PartFound { .. }
+        | Event::CoverOff { .. }
+        | Event::PlugOut { .. }
+        | Event::PlugIn { .. }
+        | Event::VentedCoverIn { .. }
+        | Event::VentedCoverOut { .. }
+        | Event::HoseIn { .. }
+        | Event::HoseOut { .. }
+        | Event::WrenchOn {}
+        | Event::WrenchOff {}
+        | Event::CrankTurned { .. }
+        | Event::AirOn { .. }
+        | Event::AirOff { .. }
+        | Event::HoldDeclared { .. }
+        | Event::HoldReleased { .. }
+        | Event::StageSeen { .. }
+        | Event::CylinderPutOff { .. }
+        | Event::CylinderWanted { .. } => [None, None],
     };
     pair.into_iter().flatten()
 }

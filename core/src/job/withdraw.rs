@@ -32,15 +32,15 @@ impl JobState {
 
     /// An event that was taken, by its identity.
     pub fn event_of(&self, id: Uuid) -> Option<&Event> {
-        self.past(id).map(|p| &p.event)
+        self.history_entry(id).map(|p| &p.event)
     }
 
     /// Whether an event that was taken has been taken back since.
     pub fn is_withdrawn(&self, id: Uuid) -> bool {
-        self.past(id).is_some_and(|p| p.withdrawn)
+        self.history_entry(id).is_some_and(|p| p.withdrawn)
     }
 
-    pub(super) fn past(&self, id: Uuid) -> Option<&super::state::Past> {
+    pub(super) fn history_entry(&self, id: Uuid) -> Option<&super::state::HistoryEntry> {
         self.history.iter().rev().find(|p| p.id == id)
     }
 
@@ -54,7 +54,9 @@ impl JobState {
 
     /// Checks everything but the invariants of the state that would follow.
     fn inverse_of(&self, id: Uuid) -> Result<Postings, Refusal> {
-        let past = self.past(id).ok_or(Refusal::NoSuchEvent { event: id })?;
+        let past = self
+            .history_entry(id)
+            .ok_or(Refusal::NoSuchEvent { event: id })?;
         if past.withdrawn {
             return Err(Refusal::NoSuchEvent { event: id });
         }
@@ -80,7 +82,7 @@ impl JobState {
 
     /// Whether a bank was closed since, and its gate rested on this event: a count, a
     /// find, or what was done at the bank's own plug holes.
-    fn gate_rests_on(&self, past: &super::state::Past) -> bool {
+    fn gate_rests_on(&self, past: &super::state::HistoryEntry) -> bool {
         let closed_since = |bank: usize| {
             let closing = self.banks.get(bank).and_then(|b| b.closed_in);
             closing.is_some_and(|closing| {

@@ -1,104 +1,49 @@
 //! What may happen at the engine: covers, plug holes, the crank, air and holds.
 
-use super::{Verdict, demand};
+use super::{Verdict, ensure};
 use crate::engine::{Layout, ValveName, wrap_720};
-use crate::job::{CrankAt, CylinderState, Event, HoldKind, JobState, Refusal};
+use crate::job::{CrankAt, HoldKind, JobState, Refusal};
 use crate::parts::Item;
 
 impl JobState {
-    #[inline(never)]
-    pub(super) fn check_engine(&self, layout: &Layout, event: &Event) -> Verdict {
-        match event {
-            Event::CoverOff { bank } => demand(!self.banks[usize::from(*bank)].cover_off, || {
-                Refusal::CoverAlreadyOff { bank: *bank }
+    pub(super) fn check_plug_out(&self, layout: &Layout, number: u8) -> Verdict {
+        let cylinder = self.existing_cylinder(layout, number)?;
+        ensure(!cylinder.plug_out, || Refusal::PlugAlreadyOut {
+            cylinder: number,
+        })?;
+        self.check_bank_locked(layout, number)
+    }
+
+    pub(super) fn check_plug_in(&self, layout: &Layout, number: u8) -> Verdict {
+        self.check_hole_free(layout, number)?;
+        match self.existing_cylinder(layout, number)?.hold {
+            Some(hold) if goes_through_the_hole(hold) => Err(Refusal::HoldStillIn {
+                cylinder: number,
+                hold,
             }),
-            Event::PlugOut { .. }
-            | Event::PlugIn { .. }
-            | Event::VentedCoverIn { .. }
-            | Event::VentedCoverOut { .. }
-            | Event::HoseIn { .. }
-            | Event::HoseOut { .. } => self.check_hole(layout, event),
-            Event::WrenchOn {} => {
-                demand(!self.wrench_on, || Refusal::WrenchStillOn)?;
-                self.check_no_air()
-            }
-            Event::WrenchOff {} => demand(self.wrench_on, || Refusal::WrenchNotOn),
-            Event::CrankTurned { from, to, turn_deg } => {
-                self.check_turn(layout, *from, *to, *turn_deg)
-            }
-            Event::AirOn { cylinder, bar } => self.check_air_on(layout, *cylinder, *bar),
-            Event::AirOff { cylinder, bar } => self.check_air_off(*cylinder, *bar),
-            Event::HoldDeclared { cylinder, hold } => self.check_hold(layout, *cylinder, *hold),
-            Event::HoldReleased { cylinder, hold } => {
-                demand(self.known(*cylinder).hold == Some(*hold), || {
-                    Refusal::HoldNotIn {
-                        cylinder: *cylinder,
-                    }
-                })?;
-                if self.known(*cylinder).air_bar.is_some() {
-                    return Ok(());
-                }
-                self.check_nothing_pressed(*cylinder)
-            }
-            Event::CylinderPutOff { cylinder } | Event::CylinderWanted { cylinder } => {
-                demand(!self.cylinder_verified(*cylinder), || {
-                    Refusal::AlreadyVerified {
-                        cylinder: *cylinder,
-                    }
-                })
-            }
-            _ => Ok(()),
+            Some(_) | None => Ok(()),
         }
     }
 
-    /// A cylinder that [`check_names`] has found to exist.
-    pub(super) fn known(&self, cylinder: u8) -> &CylinderState {
-        let index = self
-            .layout()
-            .and_then(|l| l.cylinder_index(cylinder))
-            .unwrap_or_default();
-        &self.cylinders[index]
+    pub(super) fn check_vented_cover_out(&self, layout: &Layout, number: u8) -> Verdict {
+        let cylinder = self.existing_cylinder(layout, number)?;
+        ensure(cylinder.vented_cover_in, || Refusal::NotInPlugHole {
+            cylinder: number,
+            item: Item::VentedCover,
+        })?;
+        self.check_bank_locked(layout, number)
     }
 
-    /// What goes into a plug hole and comes out of it.
-    fn check_hole(&self, layout: &Layout, event: &Event) -> Verdict {
-        let not_in = |cylinder, item| Refusal::NotInPlugHole { cylinder, item };
-        match *event {
-            Event::PlugOut { cylinder } => {
-                demand(!self.known(cylinder).plug_out, || Refusal::PlugAlreadyOut {
-                    cylinder,
-                })?;
-                self.check_bank_locked(layout, cylinder)
-            }
-            Event::PlugIn { cylinder } => {
-                self.check_hole_free(cylinder)?;
-                match self.known(cylinder).hold {
-                    Some(hold) if goes_through_the_hole(hold) => {
-                        Err(Refusal::HoldStillIn { cylinder, hold })
-                    }
-                    _ => Ok(()),
-                }
-            }
-            Event::VentedCoverIn { cylinder } | Event::HoseIn { cylinder } => {
-                self.check_hole_free(cylinder)
-            }
-            Event::VentedCoverOut { cylinder } => {
-                demand(self.known(cylinder).vented_cover_in, || {
-                    not_in(cylinder, Item::VentedCover)
-                })?;
-                self.check_bank_locked(layout, cylinder)
-            }
-            Event::HoseOut { cylinder } => {
-                demand(self.known(cylinder).hose_in, || {
-                    not_in(cylinder, Item::Hose)
-                })?;
-                demand(self.known(cylinder).air_bar.is_none(), || {
-                    Refusal::HoseInUse { cylinder }
-                })?;
-                self.check_bank_locked(layout, cylinder)
-            }
-            _ => Ok(()),
-        }
+    pub(super) fn check_hose_out(&self, layout: &Layout, number: u8) -> Verdict {
+        let cylinder = self.existing_cylinder(layout, number)?;
+        ensure(cylinder.hose_in, || Refusal::NotInPlugHole {
+            cylinder: number,
+            item: Item::Hose,
+        })?;
+        ensure(cylinder.air_bar.is_none(), || Refusal::HoseInUse {
+            cylinder: number,
+        })?;
+        self.check_bank_locked(layout, number)
     }
 
     /// No hole is opened in a bank while one of its valves is unlocked: a lock that
@@ -129,27 +74,36 @@ impl JobState {
             })
     }
 
-    fn check_hold(&self, layout: &Layout, cylinder: u8, hold: HoldKind) -> Verdict {
-        let known = self.known(cylinder);
-        if let Some(hold) = known.hold {
+    pub(super) fn check_hold(&self, layout: &Layout, cylinder: u8, hold: HoldKind) -> Verdict {
+        let state = self.existing_cylinder(layout, cylinder)?;
+        if let Some(hold) = state.hold {
             return Err(Refusal::HoldStillIn { cylinder, hold });
         }
-        demand(known.plug_out || !goes_through_the_hole(hold), || {
+        ensure(state.plug_out || !goes_through_the_hole(hold), || {
             Refusal::PlugStillIn { cylinder }
         })?;
         let bank = layout.bank_of(cylinder).unwrap_or_default();
-        demand(!self.is_bank_closed(bank), || Refusal::CoverStillOn {
+        ensure(!self.is_bank_closed(bank), || Refusal::CoverStillOn {
             bank: bank as u8,
         })?;
         self.check_crank_here(cylinder)
     }
 
-    fn check_hole_free(&self, cylinder: u8) -> Verdict {
-        let known = self.known(cylinder);
-        demand(known.plug_out, || Refusal::PlugStillIn { cylinder })?;
-        let by = if known.vented_cover_in {
+    pub(super) fn check_release(&self, layout: &Layout, cylinder: u8, hold: HoldKind) -> Verdict {
+        let state = self.existing_cylinder(layout, cylinder)?;
+        ensure(state.hold == Some(hold), || Refusal::HoldNotIn { cylinder })?;
+        if state.air_bar.is_some() {
+            return Ok(());
+        }
+        self.check_nothing_pressed(cylinder)
+    }
+
+    pub(super) fn check_hole_free(&self, layout: &Layout, cylinder: u8) -> Verdict {
+        let state = self.existing_cylinder(layout, cylinder)?;
+        ensure(state.plug_out, || Refusal::PlugStillIn { cylinder })?;
+        let by = if state.vented_cover_in {
             Item::VentedCover
-        } else if known.hose_in {
+        } else if state.hose_in {
             Item::Hose
         } else {
             return Ok(());
@@ -166,7 +120,7 @@ impl JobState {
 
     pub(super) fn check_crank_here(&self, cylinder: u8) -> Verdict {
         let here = self.crank.is_some_and(|at| at.cylinder == cylinder);
-        demand(here, || Refusal::CrankElsewhere {
+        ensure(here, || Refusal::CrankElsewhere {
             cylinder,
             at: self.crank,
         })
@@ -177,11 +131,11 @@ impl JobState {
         if let Some((cylinder, _)) = self.air_on() {
             return Some(Refusal::AirStillOn { cylinder });
         }
-        for (valve, known) in self.valves() {
-            if known.is_unlocked() {
+        for (valve, state) in self.valves() {
+            if state.is_unlocked() {
                 return Some(Refusal::ValveUnlocked { valve });
             }
-            if known.is_spring_held() {
+            if state.is_spring_held() {
                 return Some(Refusal::SpringHeldNow { valve });
             }
         }
@@ -192,33 +146,34 @@ impl JobState {
             .find_map(|(cylinder, c)| c.hold.map(|hold| Refusal::HoldStillIn { cylinder, hold }))
     }
 
-    fn check_turn(
+    pub(super) fn check_turn(
         &self,
         layout: &Layout,
         from: Option<CrankAt>,
         to: CrankAt,
         turn_deg: f64,
     ) -> Verdict {
-        demand(turn_deg.is_finite() && turn_deg.abs() <= 1440.0, || {
+        self.existing_cylinder(layout, to.cylinder)?;
+        ensure(turn_deg.is_finite() && turn_deg.abs() <= 1440.0, || {
             Refusal::BadFigure {
                 field: "turn_deg",
                 value: turn_deg.to_string(),
                 rule: "an angle of at most two turns",
             }
         })?;
-        demand(self.crank == from, || Refusal::CrankMoved {
+        ensure(self.crank == from, || Refusal::CrankMoved {
             at: self.crank,
         })?;
         let known_position = layout
             .offsets_deg(to.cylinder)
             .iter()
             .any(|o| (o - to.offset_deg).abs() < 1e-9);
-        demand(known_position, || Refusal::NotAWorkingPosition { at: to })?;
-        demand(self.wrench_on, || Refusal::WrenchNotOn)?;
+        ensure(known_position, || Refusal::NotAWorkingPosition { at: to })?;
+        ensure(self.wrench_on, || Refusal::WrenchNotOn)?;
         if let Some(refusal) = self.what_stops_the_crank() {
             return Err(refusal);
         }
-        demand(turn_deg >= 0.0 || layout.may_turn_back, || {
+        ensure(turn_deg >= 0.0 || layout.may_turn_back, || {
             Refusal::TurnsBack { turn_deg }
         })?;
         self.check_turn_leads(layout, to, turn_deg)
@@ -233,36 +188,36 @@ impl JobState {
         };
         let wanted_deg = wrap_720(to_deg - from_deg);
         let off = wrap_720(turn_deg - wanted_deg);
-        demand(off.min(720.0 - off) < 1e-6, || Refusal::TurnDoesNotLead {
+        ensure(off.min(720.0 - off) < 1e-6, || Refusal::TurnDoesNotLead {
             turn_deg,
             wanted_deg,
         })
     }
 
-    fn check_air_on(&self, layout: &Layout, cylinder: u8, bar: f64) -> Verdict {
-        demand(bar.is_finite() && bar > 0.0, || Refusal::BadFigure {
+    pub(super) fn check_air_on(&self, layout: &Layout, cylinder: u8, bar: f64) -> Verdict {
+        let state = self.existing_cylinder(layout, cylinder)?;
+        ensure(bar.is_finite() && bar > 0.0, || Refusal::BadFigure {
             field: "bar",
             value: bar.to_string(),
             rule: "a gauge pressure above zero",
         })?;
-        let known = self.known(cylinder);
-        demand(known.air_bar.is_none(), || Refusal::AirStillOn { cylinder })?;
-        demand(known.hose_in, || Refusal::HoseNotIn { cylinder })?;
-        demand(!self.wrench_on, || Refusal::WrenchStillOn)?;
+        ensure(state.air_bar.is_none(), || Refusal::AirStillOn { cylinder })?;
+        ensure(state.hose_in, || Refusal::HoseNotIn { cylinder })?;
+        ensure(!self.wrench_on, || Refusal::WrenchStillOn)?;
         self.check_crank_here(cylinder)?;
-        demand(bar <= layout.pressure_rating_bar, || Refusal::OverRating {
+        ensure(bar <= layout.pressure_rating_bar, || Refusal::OverRating {
             bar,
             rating_bar: layout.pressure_rating_bar,
         })?;
         self.check_foreman(cylinder)
     }
 
-    fn check_air_off(&self, cylinder: u8, bar: f64) -> Verdict {
-        let known = self.known(cylinder);
-        demand(known.air_bar == Some(bar), || Refusal::AirNotOn {
+    pub(super) fn check_air_off(&self, layout: &Layout, cylinder: u8, bar: f64) -> Verdict {
+        let state = self.existing_cylinder(layout, cylinder)?;
+        ensure(state.air_bar == Some(bar), || Refusal::AirNotOn {
             cylinder,
         })?;
-        if known.hold.is_some() {
+        if state.hold.is_some() {
             return Ok(());
         }
         self.check_nothing_pressed(cylinder)
@@ -270,9 +225,9 @@ impl JobState {
 
     /// No valve of the cylinder hangs on what holds it (invariant *held*).
     fn check_nothing_pressed(&self, cylinder: u8) -> Verdict {
-        for (valve, known) in self.valves_of(cylinder) {
-            demand(!known.is_unlocked(), || Refusal::ValveUnlocked { valve })?;
-            demand(!known.is_spring_held(), || Refusal::SpringHeldNow { valve })?;
+        for (valve, state) in self.valves_of(cylinder) {
+            ensure(!state.is_unlocked(), || Refusal::ValveUnlocked { valve })?;
+            ensure(!state.is_spring_held(), || Refusal::SpringHeldNow { valve })?;
         }
         Ok(())
     }

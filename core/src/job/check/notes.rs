@@ -1,77 +1,87 @@
 //! What may be noted: figures within reach of the bench, findings, signatures.
 
-use super::{COUNT_MAX, Verdict, demand};
-use crate::job::{Event, Finding, FindingKind, JobState, Refusal, Seal};
+use super::{COUNT_MAX, TEXT_CHARS_MAX, Verdict, ensure, ensure_short};
+use crate::engine::Layout;
+use crate::job::{CountLine, Finding, FindingKind, JobState, Refusal, Seal, SignOff, TakeIn};
+use uuid::Uuid;
 
 impl JobState {
-    #[inline(never)]
-    pub(super) fn check_notes(&self, event: &Event) -> Verdict {
-        match event {
-            Event::LeakRead {
-                supply_bar,
-                cylinder_bar,
-                ..
-            } => check_leak(*supply_bar, *cylinder_bar),
-            Event::BreakawayMeasured { torque_nm } => figure(
-                "torque_nm",
-                *torque_nm,
-                0.5..=500.0,
-                "a torque from 0.5 to 500 newton metres",
-            ),
-            Event::OilToppedUp {
-                odometer_km,
-                litres,
-                ..
-            } => {
-                figure(
-                    "odometer_km",
-                    *odometer_km,
-                    0.0..=10_000_000.0,
-                    "kilometres from 0 to 10 million",
-                )?;
-                figure("litres", *litres, 0.0..=100.0, "litres from 0 to 100")
-            }
-            Event::TakeInNoted(take_in) => match take_in.odometer_km {
-                Some(km) => figure(
-                    "odometer_km",
-                    km,
-                    0.0..=10_000_000.0,
-                    "kilometres from 0 to 10 million",
-                ),
-                None => Ok(()),
-            },
-            Event::FindingNoted(finding) => check_finding(finding),
-            Event::ForemanAgreed { cylinder, .. } => {
-                demand(self.foreman_wanted(*cylinder).is_some(), || {
-                    Refusal::NothingToAgree {
-                        cylinder: *cylinder,
-                    }
-                })
-            }
-            Event::Sealed(seal) => check_seal(seal),
-            Event::BlindCount { by, lines } => {
-                let first = self.round_counts();
-                let same = first.len() == 1 && first[0].by == by.person;
-                demand(!same, || Refusal::SamePerson {
-                    person: by.person.clone(),
-                })?;
-                for line in lines {
-                    demand(line.count <= COUNT_MAX, || Refusal::BadCount {
-                        count: line.count,
-                    })?;
-                }
-                Ok(())
-            }
-            Event::ConflictResolved { conflict, .. } => {
-                // Lines that arrive late may let the event stand after all, or two people
-                // may resolve the same conflict; both are harmless.
-                demand(self.knows(*conflict), || Refusal::NoSuchConflict {
-                    conflict: *conflict,
-                })
-            }
-            _ => Ok(()),
+    pub(super) fn check_agreed(&self, layout: &Layout, cylinder: u8) -> Verdict {
+        self.existing_cylinder(layout, cylinder)?;
+        ensure(self.foreman_wanted(cylinder).is_some(), || {
+            Refusal::NothingToAgree { cylinder }
+        })
+    }
+
+    pub(super) fn check_count(&self, by: &SignOff, lines: &[CountLine]) -> Verdict {
+        let first = self.round_counts();
+        let same = first.len() == 1 && first[0].by == by.person;
+        ensure(!same, || Refusal::SamePerson {
+            person: by.person.clone(),
+        })?;
+        let beyond = lines.iter().map(|l| l.count).find(|c| *c > COUNT_MAX);
+        match beyond {
+            Some(count) => Err(Refusal::BadCount { count }),
+            None => Ok(()),
         }
     }
+
+    pub(super) fn check_resolution(&self, conflict: Uuid, note: &str) -> Verdict {
+        ensure_short([note])?;
+        // Lines that arrive late may let the event stand after all, or two people
+        // may resolve the same conflict; both are harmless.
+        ensure(self.knows(conflict), || Refusal::NoSuchConflict {
+            conflict,
+        })
+    }
+
+    pub(super) fn check_finding(&self, layout: &Layout, finding: &Finding) -> Verdict {
+        ensure_short([&*finding.text])?;
+        self.existing_cylinder(layout, finding.cylinder)?;
+        if let Some(valve) = finding.valve {
+            self.existing_valve(layout, valve)?;
+            ensure(valve.cylinder == finding.cylinder, || {
+                Refusal::NoSuchValve { valve }
+            })?;
+        }
+        check_kind(&finding.kind)
+    }
+}
+
+pub(super) fn check_take_in(take_in: &TakeIn) -> Verdict {
+    let codes: usize = take_in.codes.iter().map(|c| c.chars().count()).sum();
+    ensure_short([&*take_in.complaint, &take_in.seen])?;
+    ensure(codes <= TEXT_CHARS_MAX, || Refusal::TextTooLong {
+        chars: codes,
+    })?;
+    match take_in.odometer_km {
+        Some(km) => check_odometer(km),
+        None => Ok(()),
+    }
+}
+
+pub(super) fn check_oil(on: &str, odometer_km: f64, litres: f64) -> Verdict {
+    ensure_short([on])?;
+    check_odometer(odometer_km)?;
+    figure("litres", litres, 0.0..=100.0, "litres from 0 to 100")
+}
+
+fn check_odometer(odometer_km: f64) -> Verdict {
+    figure(
+        "odometer_km",
+        odometer_km,
+        0.0..=10_000_000.0,
+        "kilometres from 0 to 10 million",
+    )
+}
+
+pub(super) fn check_torque(torque_nm: f64) -> Verdict {
+    figure(
+        "torque_nm",
+        torque_nm,
+        0.5..=500.0,
+        "a torque from 0.5 to 500 newton metres",
+    )
 }
 
 fn figure(
@@ -80,7 +90,7 @@ fn figure(
     range: std::ops::RangeInclusive<f64>,
     rule: &'static str,
 ) -> Verdict {
-    demand(value.is_finite() && range.contains(&value), || {
+    ensure(value.is_finite() && range.contains(&value), || {
         Refusal::BadFigure {
             field,
             value: value.to_string(),
@@ -89,7 +99,7 @@ fn figure(
     })
 }
 
-fn check_leak(supply_bar: f64, cylinder_bar: f64) -> Verdict {
+pub(super) fn check_leak(supply_bar: f64, cylinder_bar: f64) -> Verdict {
     figure(
         "supply_bar",
         supply_bar,
@@ -104,13 +114,8 @@ fn check_leak(supply_bar: f64, cylinder_bar: f64) -> Verdict {
     )
 }
 
-fn check_finding(finding: &Finding) -> Verdict {
-    if let Some(valve) = finding.valve {
-        demand(valve.cylinder == finding.cylinder, || {
-            Refusal::NoSuchValve { valve }
-        })?;
-    }
-    match finding.kind {
+fn check_kind(kind: &FindingKind) -> Verdict {
+    match *kind {
         FindingKind::WornGuide { rock_mm } => {
             figure("rock_mm", rock_mm, 0.0..=20.0, "millimetres from 0 to 20")
         }
@@ -121,17 +126,20 @@ fn check_finding(finding: &Finding) -> Verdict {
             "millimetres from 1 to 300",
         ),
         FindingKind::SealTorn { missing } => {
-            demand(missing <= 9, || Refusal::BadCount { count: missing })
+            ensure(missing <= 9, || Refusal::BadCount { count: missing })
         }
-        _ => Ok(()),
+        FindingKind::ScoredStem
+        | FindingKind::BrokenSpring
+        | FindingKind::DamagedGroove
+        | FindingKind::Other => Ok(()),
     }
 }
 
-fn check_seal(seal: &Seal) -> Verdict {
+pub(super) fn check_seal(seal: &Seal) -> Verdict {
     let hex = |text: &str, digits: usize| {
         text.len() == digits && text.bytes().all(|b| b.is_ascii_hexdigit())
     };
-    demand(hex(&seal.key, 64) && hex(&seal.signature, 128), || {
+    ensure(hex(&seal.key, 64) && hex(&seal.signature, 128), || {
         Refusal::BadSeal
     })
 }

@@ -1,24 +1,20 @@
 //! What may happen at a valve: its stages in turn, held, over holes that are shut.
 
-use super::{Verdict, demand};
+use super::{Verdict, ensure};
 use crate::engine::{Layout, ValveName};
-use crate::job::{Event, JobState, Refusal, Stage, ValveState};
+use crate::job::{JobState, Refusal, Stage};
 use crate::parts::Item;
 
 impl JobState {
-    pub(super) fn check_stage(&self, layout: &Layout, event: &Event) -> Verdict {
-        let Event::StageSeen {
-            valve,
-            stage,
-            strays,
-            nicked,
-        } = event
-        else {
-            return Ok(());
-        };
-        let (valve, stage) = (*valve, *stage);
-        let next = self.valve(valve).and_then(ValveState::next_stage);
-        demand(next == Some(stage), || Refusal::OutOfTurn {
+    pub(super) fn check_stage(
+        &self,
+        layout: &Layout,
+        valve: ValveName,
+        stage: Stage,
+        (strays, nicked): (u8, u8),
+    ) -> Verdict {
+        let next = self.existing_valve(layout, valve)?.next_stage();
+        ensure(next == Some(stage), || Refusal::OutOfTurn {
             valve,
             asked: stage,
             next,
@@ -28,16 +24,13 @@ impl JobState {
         } else {
             0
         };
-        demand(*strays <= most, || Refusal::TooManyStrays {
-            strays: *strays,
-            most,
-        })?;
+        ensure(strays <= most, || Refusal::TooManyStrays { strays, most })?;
         let nicked_most = if stage == Stage::SealFitted { 9 } else { 0 };
-        demand(*nicked <= nicked_most, || Refusal::BadCount {
-            count: u32::from(*nicked),
+        ensure(nicked <= nicked_most, || Refusal::BadCount {
+            count: u32::from(nicked),
         })?;
         let bank = layout.bank_of(valve.cylinder).unwrap_or_default();
-        demand(self.banks[bank].cover_off, || Refusal::CoverStillOn {
+        ensure(self.banks[bank].cover_off, || Refusal::CoverStillOn {
             bank: bank as u8,
         })?;
         self.check_crank_here(valve.cylinder)?;
@@ -51,18 +44,18 @@ impl JobState {
         stage: Stage,
         bank: usize,
     ) -> Verdict {
-        let known = self.known(valve.cylinder);
+        let cylinder = self.existing_cylinder(layout, valve.cylinder)?;
         match stage {
             Stage::Positioned => self.check_foreman(valve.cylinder),
             Stage::SpringHeld | Stage::SealFitted | Stage::LocksIn => {
-                demand(known.is_held(), || Refusal::NothingHolds { valve })
+                ensure(cylinder.is_held(), || Refusal::NothingHolds { valve })
             }
             Stage::LocksOut => {
-                demand(known.is_held(), || Refusal::NothingHolds { valve })?;
+                ensure(cylinder.is_held(), || Refusal::NothingHolds { valve })?;
                 self.check_holes_shut(layout, bank)?;
                 self.check_stoppers(layout, bank)
             }
-            Stage::Verified => demand(known.air_bar.is_none(), || Refusal::AirStillOn {
+            Stage::Verified => ensure(cylinder.air_bar.is_none(), || Refusal::AirStillOn {
                 cylinder: valve.cylinder,
             }),
         }
@@ -70,12 +63,10 @@ impl JobState {
 
     /// No plug hole of the bank gapes while locks come out.
     pub(super) fn check_holes_shut(&self, layout: &Layout, bank: usize) -> Verdict {
-        for cylinder in &layout.banks[bank].cylinders {
-            let known = self.known(*cylinder);
-            let open = known.plug_out && !known.vented_cover_in && !known.hose_in;
-            demand(!open, || Refusal::HoleOpen {
-                cylinder: *cylinder,
-            })?;
+        for number in &layout.banks[bank].cylinders {
+            let cylinder = self.existing_cylinder(layout, *number)?;
+            let open = cylinder.plug_out && !cylinder.vented_cover_in && !cylinder.hose_in;
+            ensure(!open, || Refusal::HoleOpen { cylinder: *number })?;
         }
         Ok(())
     }
@@ -88,7 +79,7 @@ impl JobState {
             .get(&Item::Stopper)
             .copied()
             .unwrap_or_default();
-        demand(aboard >= wanted, || Refusal::StopperMissing {
+        ensure(aboard >= wanted, || Refusal::StopperMissing {
             bank: bank as u8,
             wanted,
             aboard,
