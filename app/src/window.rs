@@ -15,7 +15,7 @@ use egui::{Context, Pos2, RawInput, Rect, Ui};
 use crate::data::settings::ThemeChoice;
 use crate::data::store::{Clock, Store, SystemClock, TABLET_FILE};
 use crate::desk::{Desk, Outcome};
-use crate::shop::Pace;
+use crate::shop::ExchangePace;
 use crate::ui::first_use;
 use crate::ui::intent::Intent;
 use crate::ui::screens::{Screens, lay_paper};
@@ -149,9 +149,10 @@ impl eframe::App for Window {
         // hold that one up.
         if !self.shell.desk.has_shop() && self.is_shown {
             let ctx = ctx.clone();
-            self.shell
-                .desk
-                .join_shop(Pace::default(), Box::new(move || ctx.request_repaint()));
+            self.shell.desk.join_shop(
+                ExchangePace::default(),
+                Box::new(move || ctx.request_repaint()),
+            );
         }
         self.shell.desk.take_news();
     }

@@ -11,7 +11,7 @@ use serde_json::Value;
 use tempfile::TempDir;
 use trayzero::cli;
 use trayzero::data::store::{Clock, JobSummary, Phase, Store, SystemClock};
-use trayzero::demo::{furnish, open_demo_folder};
+use trayzero::demo::{create_demo_data, open_demo_folder};
 use trayzero::desk::Desk;
 use trayzero::ui::screens::top;
 use trayzero_core::job::{DropStatus, JobPhase};
@@ -237,7 +237,7 @@ fn the_depot_moves_into_a_data_folder_of_its_own() {
     let scratch = TempDir::new().unwrap();
     let now = SystemClock.now();
     let store = Store::open(scratch.path(), now).unwrap();
-    let jobs = furnish(&store, now).unwrap();
+    let jobs = create_demo_data(&store, now).unwrap();
     assert_eq!(jobs.len(), 5);
     for job in jobs {
         let job = store.open_job(job).unwrap();

@@ -12,7 +12,7 @@ use egui_kittest::kittest::NodeT;
 use hand::{Hand, label};
 use trayzero::data::layouts::library;
 use trayzero::data::settings::SettingsFile;
-use trayzero::ui::intent::Place;
+use trayzero::ui::intent::Screen;
 use trayzero::ui::theme::TARGET;
 use trayzero::ui::words::EN;
 
@@ -48,7 +48,7 @@ fn make_small_engine(hand: &mut Hand) {
 
 #[test]
 fn an_engine_made_only_in_the_editor_opens_a_job() {
-    let mut hand = Hand::at(Place::Layouts, vec2(1280.0, 800.0));
+    let mut hand = Hand::at(Screen::Layouts, vec2(1280.0, 800.0));
     hand.picture("layouts");
     hand.tap(EN.new_layout);
     hand.picture("editor-new");
@@ -117,7 +117,7 @@ fn open_a_job(hand: &mut Hand) {
 
 #[test]
 fn what_is_no_number_stays_as_typed_and_nothing_is_lost_on_the_way_out() {
-    let mut hand = Hand::at(Place::Layouts, vec2(1280.0, 800.0));
+    let mut hand = Hand::at(Screen::Layouts, vec2(1280.0, 800.0));
     make_small_engine(&mut hand);
     hand.tap(EN.figures_word);
     hand.write(EN.bore_mm, "about 90");
@@ -137,7 +137,7 @@ fn what_is_no_number_stays_as_typed_and_nothing_is_lost_on_the_way_out() {
 
 #[test]
 fn an_own_layout_is_copied_from_a_shipped_one_and_changed_in_its_file() {
-    let mut hand = Hand::at(Place::Layouts, vec2(1280.0, 800.0));
+    let mut hand = Hand::at(Screen::Layouts, vec2(1280.0, 800.0));
     let name = "V6, 60 degrees, 24 valves";
     let row = hand.names().into_iter().find(|n| n.starts_with(name));
     hand.tap(&row.unwrap_or_else(|| panic!("{name} is not among {:?}", hand.names())));
@@ -188,7 +188,7 @@ fn layout_of(kept: &trayzero::data::layouts::LayoutLibrary) -> &trayzero_core::e
 
 #[test]
 fn the_settings_count_at_once_or_when_saved() {
-    let mut hand = Hand::at(Place::Settings, vec2(1280.0, 800.0));
+    let mut hand = Hand::at(Screen::Settings, vec2(1280.0, 800.0));
     hand.picture("settings");
     hand.tap(EN.night);
     hand.tap("US");
@@ -220,7 +220,7 @@ fn the_settings_count_at_once_or_when_saved() {
 
 #[test]
 fn the_first_person_is_a_foreman_whose_code_is_typed_twice() {
-    let mut hand = Hand::at(Place::Settings, vec2(1280.0, 800.0));
+    let mut hand = Hand::at(Screen::Settings, vec2(1280.0, 800.0));
     hand.tap(EN.add_person);
     hand.write(EN.person_name, "Ada");
     hand.tap(EN.go_on);
@@ -266,7 +266,7 @@ fn every_control_is_named_and_large_on_every_screen() {
     for size in SIZES {
         for percent in [100, 200] {
             let what = format!("{}x{} at {percent} %", size.x, size.y);
-            let mut hand = Hand::with_text(Place::Layouts, size, percent);
+            let mut hand = Hand::with_text(Screen::Layouts, size, percent);
             count += check_controls(&hand, &what);
             hand.picture(&format!("layouts-{what}").replace(' ', "-"));
             hand.tap(EN.copy_layout);
@@ -278,7 +278,7 @@ fn every_control_is_named_and_large_on_every_screen() {
             hand.tap(&format!("{}: {}", EN.add, EN.remark));
             count += check_controls(&hand, &what);
             hand.picture(&format!("editor-{what}").replace(' ', "-"));
-            let mut hand = Hand::with_text(Place::Settings, size, percent);
+            let mut hand = Hand::with_text(Screen::Settings, size, percent);
             count += check_controls(&hand, &what);
             hand.picture(&format!("settings-{what}").replace(' ', "-"));
         }
@@ -289,9 +289,9 @@ fn every_control_is_named_and_large_on_every_screen() {
 
 #[test]
 fn the_keyboard_reaches_every_control() {
-    for place in [Place::Layouts, Place::Settings] {
-        let mut hand = Hand::at(place, vec2(1024.0, 600.0));
-        if place == Place::Layouts {
+    for screen in [Screen::Layouts, Screen::Settings] {
+        let mut hand = Hand::at(screen, vec2(1024.0, 600.0));
+        if screen == Screen::Layouts {
             hand.tap(EN.new_layout);
         }
         let open: BTreeSet<String> = hand
@@ -312,7 +312,7 @@ fn the_keyboard_reaches_every_control() {
         let missed: Vec<&String> = open.difference(&reached).collect();
         assert!(
             missed.is_empty(),
-            "{place:?}: the keyboard misses {missed:?}"
+            "{screen:?}: the keyboard misses {missed:?}"
         );
     }
 }

@@ -5,7 +5,7 @@ use std::path::PathBuf;
 
 use trayzero_core::bench::{AirAnswer, AirQuestion, BenchError, Verdict, limits};
 
-use super::{CliError, Outcome, write_json};
+use super::{CliError, Reply, write_json};
 use crate::data::layouts;
 
 /// Arguments of `trayzero air`.
@@ -29,7 +29,7 @@ pub struct Args {
 ///
 /// # Errors
 /// Those of [`layouts::read_file`], and [`CliError::Bench`] for a figure out of range.
-pub fn run(args: &Args, out: &mut dyn Write) -> Result<Outcome, CliError> {
+pub fn run(args: &Args, out: &mut dyn Write) -> Result<Reply, CliError> {
     let layout = layouts::read_file(&args.engine)?;
     let question = AirQuestion {
         off_tdc_deg: args.off_tdc_deg,
@@ -40,13 +40,13 @@ pub fn run(args: &Args, out: &mut dyn Write) -> Result<Outcome, CliError> {
         place: place_of(&fault, args),
         fault,
     })?;
-    let outcome = Outcome::answer(answer.verdict.is_some_and(Verdict::is_yes));
+    let reply = Reply::answer(answer.verdict.is_some_and(Verdict::is_yes));
     if args.json {
         write_json(out, &answer)?;
-        return Ok(outcome.with_notes(reasons(&answer)));
+        return Ok(reply.with_notes(reasons(&answer)));
     }
     write_words(out, &answer).map_err(CliError::Write)?;
-    Ok(outcome)
+    Ok(reply)
 }
 
 /// The option that a figure at fault came from, or else the layout's file.

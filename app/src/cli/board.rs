@@ -9,7 +9,7 @@ use trayzero_core::journal::{JournalError, Limits, format_rfc3339};
 use trayzero_core::plan::Forecast;
 use uuid::Uuid;
 
-use super::{CliError, Outcome, write_json};
+use super::{CliError, Reply, write_json};
 use crate::data::settings::{SETTINGS_FILE, SettingsFile};
 use crate::data::store::{Clock, Phase, Stamp, SystemClock, usual_folder};
 use crate::shop::{Board, BoardFilter, Card, FileFault, Placed, in_order};
@@ -82,7 +82,7 @@ struct AirAnswer {
 ///
 /// # Errors
 /// [`CliError::Journal`] if the folder cannot be read.
-pub fn run(args: &Args, out: &mut dyn Write) -> Result<Outcome, CliError> {
+pub fn run(args: &Args, out: &mut dyn Write) -> Result<Reply, CliError> {
     run_at(args, SystemClock.now(), out)
 }
 
@@ -90,7 +90,7 @@ pub fn run(args: &Args, out: &mut dyn Write) -> Result<Outcome, CliError> {
 ///
 /// # Errors
 /// As [`run`].
-pub fn run_at(args: &Args, now: Stamp, out: &mut dyn Write) -> Result<Outcome, CliError> {
+pub fn run_at(args: &Args, now: Stamp, out: &mut dyn Write) -> Result<Reply, CliError> {
     args.folder.read_dir().map_err(|cause| JournalError::Io {
         file: args.folder.clone(),
         doing: "listing it",
@@ -124,7 +124,7 @@ pub fn run_at(args: &Args, now: Stamp, out: &mut dyn Write) -> Result<Outcome, C
     } else {
         write_words(out, &placed, now, words_of(&args.folder)).map_err(CliError::Write)?;
     }
-    Ok(Outcome::done().with_notes(notes))
+    Ok(Reply::done().with_notes(notes))
 }
 
 fn time(at_ms: i64, now: Stamp) -> String {

@@ -7,7 +7,7 @@ use serde::Serialize;
 use trayzero_core::journal::{CheckReport, Checked, check_folder};
 use uuid::Uuid;
 
-use super::{CliError, Outcome, write_json};
+use super::{CliError, Reply, write_json};
 
 /// Arguments of `trayzero check`.
 #[derive(Debug, clap::Args)]
@@ -72,7 +72,7 @@ struct LeftAnswer<'a> {
 ///
 /// # Errors
 /// [`CliError::Journal`] if the folder cannot be read.
-pub fn run(args: &Args, out: &mut dyn Write) -> Result<Outcome, CliError> {
+pub fn run(args: &Args, out: &mut dyn Write) -> Result<Reply, CliError> {
     let report = check_folder(&args.folder)?;
     if args.json {
         write_json(out, &answer(&report))?;
@@ -83,7 +83,7 @@ pub fn run(args: &Args, out: &mut dyn Write) -> Result<Outcome, CliError> {
     if report.jobs == 0 {
         notes.push(format!("{}: no jobs in it", args.folder.display()));
     }
-    Ok(Outcome::answer(report.is_clean()).with_notes(notes))
+    Ok(Reply::answer(report.is_clean()).with_notes(notes))
 }
 
 fn answer(report: &CheckReport) -> Answer<'_> {

@@ -10,14 +10,14 @@ use trayzero_core::job::JobState;
 use uuid::Uuid;
 
 use super::record::{self, LanguageArg, UnitsArg};
-use super::{CliError, Outcome, write_json};
+use super::{CliError, Reply, write_json};
 use crate::data::settings::Settings;
 use crate::data::store::{Clock, SetClock, Stamp, Store, StoreError, SystemClock};
 use crate::demo::{Moment, Played, lines, open_demo_folder, play_closed_job};
 use crate::desk::Desk;
 use crate::record::pdf::Paper;
-use crate::ui::intent::{Intent, Place};
-use crate::ui::picture::Easel;
+use crate::ui::intent::{Intent, Screen};
+use crate::ui::picture::HeadlessScreen;
 use crate::window::Shell;
 
 /// Name of the picture of the bay in the folder.
@@ -66,7 +66,7 @@ struct Answer {
 /// [`CliError::FolderInUse`] for a folder that holds anything, [`CliError::Demo`] if the
 /// job cannot be played or kept, [`CliError::File`] if a file cannot be written,
 /// [`CliError::Gather`] and [`CliError::Pdf`] where no record comes of it.
-pub fn run(args: &Args, out: &mut dyn Write) -> Result<Outcome, CliError> {
+pub fn run(args: &Args, out: &mut dyn Write) -> Result<Reply, CliError> {
     be_empty(&args.out)?;
     let now = SystemClock.now();
     let store = Store::open(&args.out, now).map_err(demo_fault)?;
@@ -90,15 +90,15 @@ pub fn run(args: &Args, out: &mut dyn Write) -> Result<Outcome, CliError> {
     pictured?;
     picture_board(now, &args.out.join(BOARD))?;
     let record = args.out.join(RECORD);
-    let outcome = write_record(&args.out, played.id, &record)?;
+    let reply = write_record(&args.out, played.id, &record)?;
     let answer = answer(&args.out, &store, &played, record, picture)?;
-    let yes = outcome.yes && answer.same_when_read_again;
+    let yes = reply.yes && answer.same_when_read_again;
     if args.json {
         write_json(out, &answer)?;
     } else {
         write_words(out, &answer).map_err(CliError::Write)?;
     }
-    Ok(Outcome { yes, ..outcome })
+    Ok(Reply { yes, ..reply })
 }
 
 /// Refuses a folder that holds anything: nothing of anybody's is written over or mixed up.
@@ -122,7 +122,7 @@ fn be_empty(folder: &Path) -> Result<(), CliError> {
     }
 }
 
-/// Writes the telling as the job goes on, each line with its time of day.
+/// Writes the progress as the job goes on, each line with its time of day.
 struct Progress<'a> {
     out: &'a mut dyn Write,
     is_silent: bool,
@@ -168,17 +168,17 @@ fn picture_board(now: Stamp, file: &Path) -> Result<(), CliError> {
         ..desk.settings().clone()
     };
     desk.carry_out(Intent::Settings(Box::new(settings)));
-    desk.carry_out(Intent::Go(Place::Board));
+    desk.carry_out(Intent::Go(Screen::Board));
     picture(Shell::new(desk), file)
 }
 
 /// Pictures what is shown, once all sizes and movements have settled.
 fn picture(mut shell: Shell, file: &Path) -> Result<(), CliError> {
-    let mut easel = Easel::new(shell.theme(), PICTURE_SIZE, 1.0);
+    let mut screen = HeadlessScreen::new(shell.theme(), PICTURE_SIZE, 1.0);
     for _ in 0..PICTURE_FRAMES {
-        easel.frame(Vec::new(), |ui| shell.ui(ui));
+        screen.frame(Vec::new(), |ui| shell.ui(ui));
     }
-    easel
+    screen
         .image()
         .save_png(file)
         .map_err(|fault| CliError::File {
@@ -188,7 +188,7 @@ fn picture(mut shell: Shell, file: &Path) -> Result<(), CliError> {
 }
 
 /// Writes the record of a job in a data folder, as `trayzero record` does.
-fn write_record(folder: &Path, job: Uuid, file: &Path) -> Result<Outcome, CliError> {
+fn write_record(folder: &Path, job: Uuid, file: &Path) -> Result<Reply, CliError> {
     let args = record::Args {
         folder: folder.to_owned(),
         job,

@@ -4,7 +4,7 @@ use std::io::{self, Write};
 
 use trayzero_core::bench::{BenchError, LeakAnswer, LeakClass, LeakReading, limits};
 
-use super::{CliError, Outcome, write_json};
+use super::{CliError, Reply, write_json};
 
 /// Arguments of `trayzero leak`.
 #[derive(Debug, clap::Args)]
@@ -28,7 +28,7 @@ pub struct Args {
 ///
 /// # Errors
 /// [`CliError::Bench`] for a figure out of range, a cylinder above its supply included.
-pub fn run(args: &Args, out: &mut dyn Write) -> Result<Outcome, CliError> {
+pub fn run(args: &Args, out: &mut dyn Write) -> Result<Reply, CliError> {
     let reading = LeakReading {
         supply_bar: args.supply_bar,
         cylinder_bar: args.cylinder_bar,
@@ -38,15 +38,15 @@ pub fn run(args: &Args, out: &mut dyn Write) -> Result<Outcome, CliError> {
         place: option_of(&fault).to_owned(),
         fault,
     })?;
-    let outcome = Outcome::answer(answer.class != LeakClass::FindTheLeak);
+    let reply = Reply::answer(answer.class != LeakClass::FindTheLeak);
     if args.json {
         write_json(out, &answer)?;
         let left_out = answer.left_out.iter();
         let notes = left_out.map(|l| format!("{}: {}", l.figure, l.reason));
-        return Ok(outcome.with_notes(notes.collect()));
+        return Ok(reply.with_notes(notes.collect()));
     }
     write_words(out, &answer).map_err(CliError::Write)?;
-    Ok(outcome)
+    Ok(reply)
 }
 
 /// The option that a figure at fault came from.

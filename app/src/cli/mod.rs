@@ -1,7 +1,7 @@
 //! The command line: one word works without a window, none opens it.
 //!
 //! Each subcommand is a module with `Args` (read by clap) and
-//! `run(&Args, &mut dyn Write) -> Result<Outcome, CliError>`. To add one, declare its
+//! `run(&Args, &mut dyn Write) -> Result<Reply, CliError>`. To add one, declare its
 //! module, give it a variant in `Command` and an arm in `carry_out`.
 
 pub mod air;
@@ -11,8 +11,8 @@ pub mod demo;
 mod error;
 pub mod leak;
 pub mod order;
-mod outcome;
 pub mod record;
+mod reply;
 
 use std::ffi::OsString;
 use std::io::{self, Write};
@@ -25,7 +25,7 @@ use crate::data::store::{Clock, SystemClock, usual_folder};
 use crate::demo::open_demo_folder;
 
 pub use error::CliError;
-pub use outcome::{Outcome, write_json};
+pub use reply::{Reply, write_json};
 
 /// Exit code when what was asked was done.
 pub const EXIT_DONE: u8 = 0;
@@ -101,14 +101,14 @@ where
         Some(command) => carry_out(&command, out),
         None => open_window(&line.window),
     };
-    let result = result.and_then(|outcome| out.flush().map(|()| outcome).map_err(CliError::Write));
+    let result = result.and_then(|reply| out.flush().map(|()| reply).map_err(CliError::Write));
     // Messages that cannot be written any more have nobody to read them.
     match result {
-        Ok(outcome) => {
-            for note in &outcome.notes {
+        Ok(reply) => {
+            for note in &reply.notes {
                 let _ = writeln!(err, "{note}");
             }
-            if outcome.yes { EXIT_DONE } else { EXIT_NO }
+            if reply.yes { EXIT_DONE } else { EXIT_NO }
         }
         Err(CliError::Write(fault)) if fault.kind() == io::ErrorKind::BrokenPipe => EXIT_DONE,
         Err(fault) => {
@@ -118,7 +118,7 @@ where
     }
 }
 
-fn carry_out(command: &Command, out: &mut dyn Write) -> Result<Outcome, CliError> {
+fn carry_out(command: &Command, out: &mut dyn Write) -> Result<Reply, CliError> {
     match command {
         Command::Air(args) => air::run(args, out),
         Command::Leak(args) => leak::run(args, out),
@@ -131,18 +131,18 @@ fn carry_out(command: &Command, out: &mut dyn Write) -> Result<Outcome, CliError
 }
 
 /// Opens the window and stays until it is closed.
-fn open_window(window: &WindowArgs) -> Result<Outcome, CliError> {
+fn open_window(window: &WindowArgs) -> Result<Reply, CliError> {
     if window.demo {
         let depot = open_demo_folder(SystemClock.now())?;
         crate::window::open(depot.path()).map_err(CliError::Window)?;
-        return Ok(Outcome::done());
+        return Ok(Reply::done());
     }
     let data = match &window.data {
         Some(folder) => folder.clone(),
         None => usual_folder().map_err(|e| CliError::Window(e.to_string()))?,
     };
     crate::window::open(&data).map_err(CliError::Window)?;
-    Ok(Outcome::done())
+    Ok(Reply::done())
 }
 
 /// Help and version are answers; anything else clap has to say is bad usage.

@@ -6,7 +6,7 @@ use std::path::PathBuf;
 use trayzero_core::engine::Layout;
 use trayzero_core::plan::{OrderFault, OrderQuestion, Stop, WorkingOrder, working_order};
 
-use super::{CliError, Outcome, write_json};
+use super::{CliError, Reply, write_json};
 use crate::data::layouts;
 
 /// Arguments of `trayzero order`.
@@ -33,7 +33,7 @@ pub struct Args {
 /// # Errors
 /// Those of [`layouts::read_file`], and [`CliError::Order`] for a crank angle that is no number
 /// or an engine too large for an exact answer.
-pub fn run(args: &Args, out: &mut dyn Write) -> Result<Outcome, CliError> {
+pub fn run(args: &Args, out: &mut dyn Write) -> Result<Reply, CliError> {
     let layout = layouts::read_file(&args.engine)?;
     let question = OrderQuestion {
         from_deg: args.from_deg,
@@ -48,7 +48,7 @@ pub fn run(args: &Args, out: &mut dyn Write) -> Result<Outcome, CliError> {
     } else {
         write_words(out, &layout, &order).map_err(CliError::Write)?;
     }
-    Ok(Outcome::done())
+    Ok(Reply::done())
 }
 
 /// The option that a figure at fault came from, or else the layout's file.

@@ -7,7 +7,7 @@ use std::path::{Path, PathBuf};
 use trayzero_core::bench::UnitSystem;
 use uuid::Uuid;
 
-use super::{CliError, Outcome, write_json};
+use super::{CliError, Reply, write_json};
 use crate::record::load::gather;
 use crate::record::pdf::{Paper, render};
 use crate::ui::words::Language;
@@ -80,7 +80,7 @@ impl From<UnitsArg> for UnitSystem {
 /// # Errors
 /// [`CliError::Gather`] where there is no record, [`CliError::Pdf`] where no PDF can be
 /// made of it, [`CliError::File`] where a file cannot be written.
-pub fn run(args: &Args, out: &mut dyn Write) -> Result<Outcome, CliError> {
+pub fn run(args: &Args, out: &mut dyn Write) -> Result<Reply, CliError> {
     let gathered = gather(&args.folder, args.job)?;
     let record = &gathered.record;
     let is_json = |path: &Path| {
@@ -104,8 +104,8 @@ pub fn run(args: &Args, out: &mut dyn Write) -> Result<Outcome, CliError> {
         Some(None) if !json_written => write_json(out, record)?,
         _ => {}
     }
-    let outcome = Outcome::answer(record.journal_faults.is_empty());
-    Ok(outcome.with_notes(gathered.notes))
+    let reply = Reply::answer(record.journal_faults.is_empty());
+    Ok(reply.with_notes(gathered.notes))
 }
 
 fn write_json_file(path: &Path, record: &trayzero_core::record::Record) -> Result<(), CliError> {

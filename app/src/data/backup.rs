@@ -15,7 +15,8 @@ use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
 use thiserror::Error;
 use trayzero_core::journal::{
-    Fault, JournalError, JournalFile, Limits, Mark, Reader, format_rfc3339, list_jobs, open_plain,
+    JournalError, JournalFault, JournalFile, Limits, Mark, Reader, format_rfc3339, list_jobs,
+    open_plain,
 };
 use uuid::Uuid;
 
@@ -62,7 +63,7 @@ pub enum BackupError {
     },
     /// A journal does not hold.
     #[error("{0}")]
-    Faulty(Fault),
+    Faulty(JournalFault),
     /// The folder to restore into is in use.
     #[error("{}: a backup is restored into a folder that is empty or not there yet", folder.display())]
     NotEmpty {
@@ -77,7 +78,7 @@ pub enum BackupError {
 /// One file of a backup.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
-struct Kept {
+struct FileEntry {
     /// Where it lies in the folder, with `/` between the parts.
     path: String,
     bytes: u64,
@@ -92,7 +93,7 @@ struct Manifest {
     at: String,
     tablet: Uuid,
     name: String,
-    files: Vec<Kept>,
+    files: Vec<FileEntry>,
 }
 
 /// What a backup came to.
@@ -167,7 +168,7 @@ fn copy_journal(
     journal: &JournalFile,
     folder: &Path,
     done: &mut BackedUp,
-) -> Result<Option<Kept>, BackupError> {
+) -> Result<Option<FileEntry>, BackupError> {
     let path = &journal.path;
     let failed = |e: io::Error| FileError::of(path, "copying it", e);
     let mut bytes = Vec::new();
@@ -190,7 +191,7 @@ fn copy_journal(
     );
     let end = reader.for_each(|_, _, _| {});
     done.faults
-        .extend(end.fault.map(|fault: Fault| fault.to_string()));
+        .extend(end.fault.map(|fault: JournalFault| fault.to_string()));
     if end.mark.is_start() {
         return Ok(None);
     }
@@ -199,7 +200,7 @@ fn copy_journal(
     write_copy(&folder.join(&within), &bytes)?;
     done.journals += 1;
     done.lines += end.mark.lines;
-    Ok(Some(Kept {
+    Ok(Some(FileEntry {
         path: within,
         bytes: end.mark.bytes,
         digest: end.mark.link.to_string(),
@@ -227,13 +228,13 @@ fn small_files(root: &Path) -> Result<Vec<PathBuf>, FileError> {
     Ok(paths)
 }
 
-fn copy_small(root: &Path, path: &Path, folder: &Path) -> Result<Option<Kept>, BackupError> {
+fn copy_small(root: &Path, path: &Path, folder: &Path) -> Result<Option<FileEntry>, BackupError> {
     let Some(bytes) = small_file::read(path)? else {
         return Ok(None);
     };
     let within = relative(root, path);
     write_copy(&folder.join(&within), &bytes)?;
-    Ok(Some(Kept {
+    Ok(Some(FileEntry {
         path: within,
         bytes: bytes.len() as u64,
         digest: digest(&bytes),
@@ -316,7 +317,7 @@ pub fn restore(backup: &Path, into: &Path, now: Stamp) -> Result<Restored, Backu
 }
 
 /// A file of a backup, checked; with its number of lines if it is a journal.
-fn check_kept(backup: &Path, kept: &Kept) -> Result<(Vec<u8>, Option<u64>), BackupError> {
+fn check_kept(backup: &Path, kept: &FileEntry) -> Result<(Vec<u8>, Option<u64>), BackupError> {
     let within = Path::new(&kept.path);
     let path = backup.join(within);
     let differs = |why: &str| BackupError::Differs {

@@ -10,7 +10,7 @@ use std::io::{self, Read};
 use std::path::{Path, PathBuf};
 
 use thiserror::Error;
-use trayzero_core::engine::{Fault, LAYOUT_BYTES_MAX, Layout, shipped};
+use trayzero_core::engine::{LAYOUT_BYTES_MAX, Layout, LayoutFault, shipped};
 
 /// The most files that are read from the user's folder.
 pub const OWN_FILES_MAX: usize = 500;
@@ -112,7 +112,7 @@ pub enum LayoutFileError {
         /// The file.
         path: PathBuf,
         /// Every fault of it; never empty.
-        faults: Vec<Fault>,
+        faults: Vec<LayoutFault>,
     },
 }
 
@@ -128,8 +128,8 @@ impl LayoutFileError {
     }
 }
 
-fn faults_in_words(faults: &[Fault]) -> String {
-    let lines: Vec<String> = faults.iter().map(Fault::to_string).collect();
+fn faults_in_words(faults: &[LayoutFault]) -> String {
+    let lines: Vec<String> = faults.iter().map(LayoutFault::to_string).collect();
     match lines.as_slice() {
         [only] => only.clone(),
         _ => format!("{} faults\n{}", lines.len(), lines.join("\n")),

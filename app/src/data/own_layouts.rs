@@ -6,7 +6,7 @@
 use std::path::{Path, PathBuf};
 
 use thiserror::Error;
-use trayzero_core::engine::{Fault, Layout, shipped};
+use trayzero_core::engine::{Layout, LayoutFault, shipped};
 
 use crate::data::layouts::{LayoutFileError, read_file};
 use crate::data::store::FileError;
@@ -39,7 +39,7 @@ pub enum OwnLayoutError {
         /// How many.
         count: usize,
         /// The first.
-        first: Box<Fault>,
+        first: Box<LayoutFault>,
     },
     /// The file to be read in is no good layout.
     #[error(transparent)]

@@ -84,7 +84,7 @@ fn the_crew_signs_with_the_codes_that_the_depot_gives_them() {
     for member in crew.members() {
         let card = cards.iter().find(|c| c.name == *member.person.0).unwrap();
         let is_foreman = member.role == crate::data::crew::Role::Foreman;
-        assert_eq!(is_foreman, card.role == Role::Foreman, "{}", card.name);
+        assert_eq!(is_foreman, card.role == DemoRole::Foreman, "{}", card.name);
         assert!(member.has_code, "{}", card.name);
     }
     for card in &cards {

@@ -49,7 +49,7 @@ pub struct CrewCard {
     /// The name.
     pub name: String,
     /// What they do.
-    pub role: Role,
+    pub role: DemoRole,
     /// Their sign-off code. It is printed in the open, for it guards an invented crew.
     pub code: String,
 }
@@ -58,7 +58,7 @@ pub struct CrewCard {
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize)]
 #[serde(rename_all = "snake_case")]
 #[allow(missing_docs)]
-pub enum Role {
+pub enum DemoRole {
     Foreman,
     Technician,
     Second,
@@ -86,7 +86,7 @@ pub struct BayScript {
     pub take_in: TakeIn,
     /// Oil topped up before.
     #[serde(default)]
-    pub top_ups: Vec<TopUp>,
+    pub top_ups: Vec<DemoTopUp>,
     /// Leak-down readings before and after the work.
     #[serde(default)]
     pub leaks: Vec<Leak>,
@@ -106,7 +106,7 @@ pub struct BayScript {
 /// Oil topped up.
 #[derive(Clone, Debug, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct TopUp {
+pub struct DemoTopUp {
     /// Date, year-month-day.
     pub on: String,
     /// Odometer in kilometres.
@@ -152,13 +152,13 @@ pub struct Incident {
     /// The stage.
     pub stage: Stage,
     /// What goes on.
-    pub what: What,
+    pub what: DemoFinding,
 }
 
 /// Kinds of incidents.
 #[derive(Clone, Debug, PartialEq, Eq, Deserialize)]
 #[serde(rename_all = "snake_case", deny_unknown_fields)]
-pub enum What {
+pub enum DemoFinding {
     /// One lock falls from the tray; a new one makes up for it.
     Dropped {
         /// Where it is found after the last valve.

@@ -2,25 +2,25 @@
 //! and journal as a finger does.
 
 mod calendar;
+mod create;
 mod depot;
 mod error;
-mod furnish;
+mod job_status;
 mod pace;
 mod player;
+mod progress;
 mod rehearsal;
-mod standing;
 pub mod technician;
-mod telling;
 
+use create::layout_of;
+pub use create::{DemoFolder, Played, create_demo_data, open_demo_folder, play_closed_job};
 pub use depot::{
-    BayScript, CrewCard, Depot, DepotError, End, Incident, Leak, Middle, Rest, Role, TopUp,
-    ValveTarget, What, depot,
+    BayScript, CrewCard, DemoFinding, DemoRole, DemoTopUp, Depot, DepotError, End, Incident, Leak,
+    Middle, Rest, ValveTarget, depot,
 };
 pub use error::DemoError;
-use furnish::layout_of;
-pub use furnish::{DemoFolder, Played, furnish, open_demo_folder, play_closed_job};
 pub use player::{Bay, Moment};
-pub use telling::lines;
+pub use progress::lines;
 
 #[cfg(test)]
 mod bays_tests;

@@ -11,11 +11,11 @@ const SWAY: f64 = 0.12;
 
 /// The pace of one job. The same name gives the same minutes.
 #[derive(Clone, Debug)]
-pub struct Pace {
+pub struct WorkPace {
     seed: u64,
 }
 
-impl Pace {
+impl WorkPace {
     /// The pace of the job on that vehicle.
     pub fn of(vehicle: &str) -> Self {
         // FNV-1a: any spread of the letters over the bits will do.
@@ -83,7 +83,7 @@ mod tests {
     #[test]
     fn the_same_vehicle_has_the_same_pace_and_another_a_different_one() {
         let draw = |vehicle| {
-            let mut pace = Pace::of(vehicle);
+            let mut pace = WorkPace::of(vehicle);
             (0..20).map(|_| pace.take_ms(5.0)).collect::<Vec<_>>()
         };
         assert_eq!(draw("sweeper 07"), draw("sweeper 07"));
@@ -98,7 +98,7 @@ mod tests {
 
     #[test]
     fn valves_take_fourteen_to_eight_minutes_and_get_faster() {
-        let mut pace = Pace::of("any");
+        let mut pace = WorkPace::of("any");
         let mut valve = |done: usize| -> f64 {
             let name =
                 trayzero_core::engine::ValveName::new(1, trayzero_core::engine::Side::Intake, 1);

@@ -11,9 +11,9 @@ use trayzero_core::parts::{Item, Place};
 use uuid::Uuid;
 
 use super::calendar::{Calendar, local_ms};
-use super::depot::{BayScript, End, What};
-use super::pace::Pace;
-use super::standing::{is_calm, seals_fitted, uncleared_bank};
+use super::depot::{BayScript, DemoFinding, End};
+use super::job_status::{is_calm, seals_fitted, uncleared_bank};
+use super::pace::WorkPace;
 use super::{DemoError, layout_of};
 use crate::data::store::{OpenJob, Stamp};
 use crate::demo::technician::{ScriptedLeak, Technician, next_stop};
@@ -70,7 +70,7 @@ pub struct Player<'a> {
     script: &'a BayScript,
     calendar: Calendar,
     technician: Technician,
-    pace: Pace,
+    pace: WorkPace,
     /// The depot's local time, milliseconds.
     local_ms: i64,
     is_taken_in: bool,
@@ -110,7 +110,7 @@ impl<'a> Player<'a> {
                 found_at: SearchPlace::BenchAndFloor,
                 entering,
             },
-            pace: Pace::of(&script.vehicle),
+            pace: WorkPace::of(&script.vehicle),
             local_ms: local_ms(&script.began)?,
             calendar,
             script,
@@ -376,13 +376,13 @@ impl<'a> Player<'a> {
         let here = |v: ValveName, s: Stage| v == valve && s == stage;
         for incident in script.incidents.iter().filter(|i| here(i.valve, i.stage)) {
             let (minutes, events) = match &incident.what {
-                What::Dropped { found_at } => {
+                DemoFinding::Dropped { found_at } => {
                     self.technician.found_at = *found_at;
                     (0.5, vec![lock_dropped(valve)])
                 }
-                What::Replaced => (STORE_MINUTES, lock_replaced(valve)),
-                What::Noted(text) => (1.0, vec![Event::Noted { text: text.clone() }]),
-                What::Nicked => continue,
+                DemoFinding::Replaced => (STORE_MINUTES, lock_replaced(valve)),
+                DemoFinding::Noted(text) => (1.0, vec![Event::Noted { text: text.clone() }]),
+                DemoFinding::Nicked => continue,
             };
             self.take(bay, minutes, &events, see)?;
         }
@@ -413,7 +413,7 @@ impl<'a> Player<'a> {
     fn nicked(&self, valve: ValveName, stage: Stage) -> u8 {
         let incidents = self.script.incidents.iter();
         incidents
-            .filter(|i| i.valve == valve && i.stage == stage && i.what == What::Nicked)
+            .filter(|i| i.valve == valve && i.stage == stage && i.what == DemoFinding::Nicked)
             .count() as u8
     }
 

@@ -3,8 +3,8 @@
 
 mod files;
 mod people;
+mod session;
 mod shop;
-mod sitting;
 
 use std::sync::Arc;
 
@@ -16,10 +16,10 @@ use crate::data::crew::{CodeCost, Crew, Role};
 use crate::data::layouts::{LayoutLibrary, library};
 use crate::data::settings::{Settings, SettingsFile};
 use crate::data::store::{
-    Clock, JobList, OpenJob, ProposeError, Stamp, Store, StoreError, Trouble,
+    Clock, DiskTrouble, JobList, OpenJob, ProposeError, Stamp, Store, StoreError,
 };
 use crate::shop::{Card, Shop, ShopStatus};
-use crate::ui::intent::{Intent, Place};
+use crate::ui::intent::{Intent, Screen};
 use crate::ui::units::Figures;
 use crate::ui::view::{JobView, Member, Notice, RETURN_AFTER_MIN, View};
 use crate::ui::words::Words;
@@ -44,7 +44,7 @@ pub enum Outcome {
 }
 
 /// The open job with what is worked out from it.
-struct Bench {
+struct CurrentJob {
     job: OpenJob,
     order: Option<WorkingOrder>,
     order_key: Option<OrderKey>,
@@ -53,7 +53,7 @@ struct Bench {
     is_reader: bool,
     /// That the clock is behind was said.
     clock_was_told: bool,
-    times: sitting::Times,
+    times: session::Times,
 }
 
 /// What the working order depends on besides the layout.
@@ -76,9 +76,9 @@ pub struct Desk {
     tablets: Vec<(Uuid, String)>,
     tablet_key: String,
     jobs: JobList,
-    bench: Option<Bench>,
-    left: Option<sitting::Left>,
-    place: Place,
+    current: Option<CurrentJob>,
+    left: Option<session::Left>,
+    screen: Screen,
     notice: Option<Notice>,
     is_locked: bool,
     shop: Option<Shop>,
@@ -111,9 +111,9 @@ impl Desk {
             tablets: Vec::new(),
             tablet_key,
             jobs,
-            bench: None,
+            current: None,
             left: None,
-            place: Place::Bays,
+            screen: Screen::Bays,
             notice,
             is_locked: false,
             shop: None,
@@ -148,7 +148,7 @@ impl Desk {
 
     /// The state of the open job.
     pub fn state(&self) -> Option<&JobState> {
-        self.bench.as_ref().map(|b| b.job.state())
+        self.current.as_ref().map(|b| b.job.state())
     }
 
     /// What the screens see now.
@@ -162,20 +162,20 @@ impl Desk {
             units: self.settings.settings.figures(),
             now_ms: at_ms,
             offset_min,
-            place: self.place,
+            screen: self.screen,
             is_locked: self.is_locked,
             jobs: &self.jobs.jobs,
-            job: self.bench.as_ref().map(|bench| JobView {
-                id: bench.job.id(),
-                state: bench.job.state(),
-                next: &bench.next,
-                order: bench.order.as_ref(),
-                milestone: bench.milestone,
-                undo: bench.job.state().undo_offer(),
-                read_only: if bench.is_reader {
+            job: self.current.as_ref().map(|current| JobView {
+                id: current.job.id(),
+                state: current.job.state(),
+                next: &current.next,
+                order: current.order.as_ref(),
+                milestone: current.milestone,
+                undo: current.job.state().undo_offer(),
+                read_only: if current.is_reader {
                     Some("")
                 } else {
-                    bench.job.read_only()
+                    current.job.read_only()
                 },
             }),
             crew: &self.members,
@@ -193,7 +193,7 @@ impl Desk {
             self.notice = None;
         }
         match intent {
-            Intent::Go(place) => self.go(place),
+            Intent::Go(screen) => self.go(screen),
             Intent::OpenJob(job) => self.open_job(job, false),
             Intent::ReadJob(job) => self.open_job(job, true),
             Intent::NewJob(opening) => self.new_job(*opening),
@@ -237,11 +237,11 @@ impl Desk {
         }
     }
 
-    fn go(&mut self, place: Place) -> Outcome {
-        if place == Place::Bays {
+    fn go(&mut self, screen: Screen) -> Outcome {
+        if screen == Screen::Bays {
             self.read_jobs();
         }
-        self.place = place;
+        self.screen = screen;
         Outcome::Moved
     }
 
@@ -278,10 +278,10 @@ impl Desk {
     /// Proposes the events of one tap; what is shown afterwards is on the disk.
     fn tap(&mut self, events: &[Event]) -> Outcome {
         let now = self.clock.now();
-        let Some(bench) = &mut self.bench else {
+        let Some(current) = &mut self.current else {
             return Outcome::Stayed;
         };
-        if bench.is_reader {
+        if current.is_reader {
             return Outcome::Stayed;
         }
         if let Some(refusal) = over_rating(events, &self.settings.settings) {
@@ -289,13 +289,13 @@ impl Desk {
             self.notice = Some(refused(self.words(), figures, &refusal));
             return Outcome::Stayed;
         }
-        let who = bench.technician();
-        match bench.job.propose(now, &who, events) {
+        let who = current.technician();
+        match current.job.propose(now, &who, events) {
             Ok(effects) => {
-                bench.milestone = effects.iter().rev().find_map(|e| e.milestone);
-                bench.times.tapped_ms = now.at_ms;
-                bench.work_out();
-                let behind_min = bench.clock_is_behind(now);
+                current.milestone = effects.iter().rev().find_map(|e| e.milestone);
+                current.times.tapped_ms = now.at_ms;
+                current.work_out();
+                let behind_min = current.clock_is_behind(now);
                 self.tell_shop();
                 if let Some(minutes) = behind_min {
                     self.notice = Some(Notice::Said(self.words().clock_behind(minutes)));
@@ -319,10 +319,10 @@ impl Desk {
         let ahead = |at_ms: i64| u64::try_from(at_ms - now_ms).ok().filter(|ms| *ms > 0);
         let seal = self.seal_due_ms().map(|due| (due - now_ms).max(1) as u64);
         let back = self
-            .bench
+            .current
             .as_ref()
-            .and_then(|bench| ahead(bench.times.tapped_ms + RETURN_AFTER_MIN * 60_000));
-        let board = (self.place == Place::Board && self.shop_status.folder.is_some())
+            .and_then(|current| ahead(current.times.tapped_ms + RETURN_AFTER_MIN * 60_000));
+        let board = (self.screen == Screen::Board && self.shop_status.folder.is_some())
             .then_some(BOARD_AGES_MS);
         [self.air_minute_in_ms(now_ms), seal, back, board]
             .into_iter()
@@ -348,7 +348,7 @@ fn first_fault(settings: &SettingsFile, crew: &Crew) -> Option<Notice> {
     })
 }
 
-impl Bench {
+impl CurrentJob {
     /// By how many minutes the clock stands behind the last tap, once for each time that
     /// it was set back: the taps keep their order, but the times they tell are wrong.
     fn clock_is_behind(&mut self, now: Stamp) -> Option<u64> {
@@ -438,10 +438,10 @@ fn notice_of(words: &Words, figures: Figures, error: &ProposeError) -> Notice {
         ProposeError::Disk { why, trouble } => Notice::Fault {
             what: format!("{} ({why})", words.disk_fault),
             way_out: match trouble {
-                Trouble::Full => words.disk_fault_way,
-                Trouble::ReadOnly => words.disk_read_only_way,
-                Trouble::Gone => words.disk_gone_way,
-                Trouble::Other => words.disk_other_way,
+                DiskTrouble::Full => words.disk_fault_way,
+                DiskTrouble::ReadOnly => words.disk_read_only_way,
+                DiskTrouble::Gone => words.disk_gone_way,
+                DiskTrouble::Other => words.disk_other_way,
             }
             .to_owned(),
         },

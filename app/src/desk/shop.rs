@@ -12,7 +12,7 @@ use crate::data::crew::Code;
 use crate::data::store::small_file::{self, Readers};
 use crate::record::load::gather;
 use crate::record::pdf::{Paper, render};
-use crate::shop::{Board, Card, News, Pace, Shop};
+use crate::shop::{Board, Card, ExchangePace, News, Shop};
 use crate::ui::intent::TypedCode;
 use crate::ui::times;
 use crate::ui::view::Notice;
@@ -23,7 +23,7 @@ const EXIT_WAIT: Duration = Duration::from_secs(2);
 impl Desk {
     /// Joins the shop folder, looks at it at a pace and keeps the board; `wake` is called
     /// when there is news.
-    pub fn join_shop(&mut self, pace: Pace, wake: Box<dyn Fn() + Send + Sync>) {
+    pub fn join_shop(&mut self, pace: ExchangePace, wake: Box<dyn Fn() + Send + Sync>) {
         let folder = self.settings.settings.shop_folder.clone();
         let clock = Arc::clone(&self.clock);
         self.shop = Some(Shop::start(
@@ -82,13 +82,13 @@ impl Desk {
         for news in all_news {
             match news {
                 News::Lines(job) => {
-                    let Some(bench) = self.bench.as_mut().filter(|b| b.job.id() == job) else {
+                    let Some(current) = self.current.as_mut().filter(|b| b.job.id() == job) else {
                         continue;
                     };
-                    match bench.job.take_foreign() {
+                    match current.job.take_foreign() {
                         Ok(true) => {
-                            bench.milestone = None::<Milestone>;
-                            bench.work_out();
+                            current.milestone = None::<Milestone>;
+                            current.work_out();
                         }
                         Ok(false) => {}
                         Err(error) => self.say_fault(&error.to_string()),
@@ -130,8 +130,8 @@ impl Desk {
 
     /// Tells the shop that the open job has new lines.
     pub(super) fn tell_shop(&self) {
-        if let (Some(shop), Some(bench)) = (&self.shop, &self.bench) {
-            shop.tapped(bench.job.id());
+        if let (Some(shop), Some(current)) = (&self.shop, &self.current) {
+            shop.tapped(current.job.id());
         }
     }
 
@@ -165,11 +165,11 @@ impl Desk {
 
     /// Writes the record of the open job into the data folder.
     pub(super) fn write_record(&mut self) {
-        let Some(bench) = &self.bench else {
+        let Some(current) = &self.current else {
             return;
         };
         let now = self.clock.now();
-        let state = bench.job.state();
+        let state = current.job.state();
         let named: String = format!("{} {}", state.bay(), state.vehicle())
             .chars()
             .map(|c| if c.is_alphanumeric() { c } else { '-' })
@@ -180,7 +180,7 @@ impl Desk {
             .root()
             .join("records")
             .join(format!("{named}-{date}.pdf"));
-        let written = gather(self.store.root(), bench.job.id())
+        let written = gather(self.store.root(), current.job.id())
             .map_err(|e| e.to_string())
             .and_then(|gathered| {
                 let settings = &self.settings.settings;

@@ -8,7 +8,7 @@ use std::thread;
 
 use trayzero_core::job::Entry;
 use trayzero_core::journal::{
-    Fault, JobFolder, JournalError, Limits, Mark, Reader, find_job, list_jobs, read_summary,
+    JobFolder, JournalError, JournalFault, Limits, Mark, Reader, find_job, list_jobs, read_summary,
 };
 use uuid::Uuid;
 
@@ -43,7 +43,7 @@ struct Followed {
 struct Journal {
     mark: Mark,
     bytes: u64,
-    fault: Option<Fault>,
+    fault: Option<JournalFault>,
 }
 
 /// A card with what the foreman is needed for at the time of looking.
@@ -191,7 +191,7 @@ impl Board {
     }
 
     /// What does not hold in any journal.
-    pub fn faults(&self) -> impl Iterator<Item = &Fault> {
+    pub fn faults(&self) -> impl Iterator<Item = &JournalFault> {
         self.jobs
             .values()
             .flat_map(|followed| followed.journals.values())
@@ -314,7 +314,7 @@ fn read_journal_on(
     limits: Limits,
     new: &mut Vec<Entry>,
 ) -> Journal {
-    let stuck = |fault: Fault| Journal {
+    let stuck = |fault: JournalFault| Journal {
         mark,
         bytes: file.bytes,
         fault: Some(fault),
@@ -329,7 +329,7 @@ fn read_journal_on(
             }
         }
         Ok(Err(fault)) => stuck(fault),
-        Err(error) => stuck(Fault {
+        Err(error) => stuck(JournalFault {
             file: file.path.clone(),
             line: mark.lines + 1,
             field: String::new(),

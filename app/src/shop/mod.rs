@@ -34,7 +34,7 @@ pub use status::{FileFault, KeyConflict, ShopFault, ShopStatus};
 
 /// How often the shop folder is looked at.
 #[derive(Clone, Copy, Debug)]
-pub struct Pace {
+pub struct ExchangePace {
     /// Between two good rounds.
     pub poll: Duration,
     /// After the first bad round; doubled after each further one.
@@ -43,7 +43,7 @@ pub struct Pace {
     pub retry_most: Duration,
 }
 
-impl Default for Pace {
+impl Default for ExchangePace {
     fn default() -> Self {
         Self {
             poll: Duration::from_secs(3),
@@ -128,7 +128,7 @@ impl Shop {
         store: &Store,
         folder: Option<&Path>,
         clock: Arc<dyn Clock>,
-        pace: Pace,
+        pace: ExchangePace,
         wake: Box<dyn Fn() + Send + Sync>,
     ) -> Self {
         let (asks, asked) = mpsc::channel();
@@ -142,12 +142,12 @@ impl Shop {
             board_asks,
             shared: Arc::clone(&shared),
         };
-        let keeper = BoardKeeper {
+        let board_thread = BoardThread {
             root: store.root().to_owned(),
             shared: Arc::clone(&shared),
         };
-        thread::spawn(move || keeper.run(&board_asked));
-        let courier = Courier {
+        thread::spawn(move || board_thread.run(&board_asked));
+        let exchange = ExchangeThread {
             make: store.for_exchange(),
             exchange: None,
             clock,
@@ -156,7 +156,7 @@ impl Shop {
             board: shop.board_asks.clone(),
             retry: pace.retry_least,
         };
-        thread::spawn(move || courier.run(&asked));
+        thread::spawn(move || exchange.run(&asked));
         shop.set_folder(folder);
         shop
     }
@@ -241,12 +241,12 @@ impl Drop for Shop {
 }
 
 /// The thread that keeps the board.
-struct BoardKeeper {
+struct BoardThread {
     root: PathBuf,
     shared: Arc<Shared>,
 }
 
-impl BoardKeeper {
+impl BoardThread {
     fn run(self, asked: &Receiver<BoardAsk>) {
         let mut board = match Board::of_folder(&self.root, Limits::OWN) {
             Ok(board) => board,
@@ -292,11 +292,11 @@ impl BoardKeeper {
 }
 
 /// The thread that goes to the shop folder and back.
-struct Courier {
+struct ExchangeThread {
     make: crate::data::store::ForExchange,
     exchange: Option<Exchange>,
     clock: Arc<dyn Clock>,
-    pace: Pace,
+    pace: ExchangePace,
     shared: Arc<Shared>,
     board: Sender<BoardAsk>,
     retry: Duration,
@@ -305,7 +305,7 @@ struct Courier {
 /// Where no folder is set, nothing is due by itself.
 const UNTIL_ASKED: Duration = Duration::from_hours(24);
 
-impl Courier {
+impl ExchangeThread {
     fn run(mut self, asked: &Receiver<Ask>) {
         let mut due = Instant::now();
         let mut is_failing = false;

@@ -189,7 +189,7 @@ struct Weighed {
 
 impl Weighed {
     fn of(mut reader: Reader<&[u8]>, from: Mark, tablet: Uuid, pins: &mut Pins) -> Self {
-        use trayzero_core::journal::Step;
+        use trayzero_core::journal::LineRead;
         let mut weighed = Self {
             good: from,
             fault: None,
@@ -199,7 +199,7 @@ impl Weighed {
         loop {
             let over = reader.mark().link;
             match reader.step() {
-                Ok(Step::Entry(entry)) => {
+                Ok(LineRead::Entry(entry)) => {
                     if let Some(why) = weigh_seal(&entry, over, tablet, pins) {
                         let line = reader.mark().lines;
                         weighed.fault.get_or_insert(format!("line {line}: {why}"));
@@ -208,9 +208,9 @@ impl Weighed {
                     }
                     waits |= entry.event.signatures().next().is_some();
                 }
-                Ok(Step::Header | Step::Unknown) => {}
-                Ok(Step::End | Step::Torn(_)) => return weighed,
-                Ok(Step::Fault(fault)) => {
+                Ok(LineRead::Header | LineRead::Unknown) => {}
+                Ok(LineRead::End | LineRead::Torn(_)) => return weighed,
+                Ok(LineRead::Fault(fault)) => {
                     weighed.fault = Some(describe(fault.line, &fault.field, &fault.why));
                     return weighed;
                 }

@@ -9,7 +9,7 @@ use crate::ui::first_use::FirstUse;
 
 /// The screens.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
-pub enum Place {
+pub enum Screen {
     /// The bays of this tablet.
     #[default]
     Bays,
@@ -76,7 +76,7 @@ impl std::fmt::Debug for TypedCode {
 #[derive(Clone, Debug, PartialEq)]
 pub enum Intent {
     /// Show another screen.
-    Go(Place),
+    Go(Screen),
     /// Open a job of this tablet.
     OpenJob(Uuid),
     /// Open a job to read only.

@@ -52,16 +52,16 @@ pub fn picture(
     frames: usize,
     mut ui: impl FnMut(&mut Ui),
 ) -> Image {
-    let mut easel = Easel::new(theme, size, pixels_per_point);
+    let mut screen = HeadlessScreen::new(theme, size, pixels_per_point);
     for _ in 1..frames.max(1) {
-        easel.frame(Vec::new(), &mut ui);
+        screen.frame(Vec::new(), &mut ui);
     }
-    easel.frame(Vec::new(), &mut ui);
-    easel.image()
+    screen.frame(Vec::new(), &mut ui);
+    screen.image()
 }
 
 /// Runs a screen frame by frame and pictures any of them.
-pub struct Easel {
+pub struct HeadlessScreen {
     ctx: Context,
     theme: Theme,
     size: Vec2,
@@ -71,8 +71,8 @@ pub struct Easel {
     primitives: Vec<ClippedPrimitive>,
 }
 
-impl Easel {
-    /// An empty easel; `size` in points.
+impl HeadlessScreen {
+    /// An empty screen; `size` in points.
     pub fn new(theme: Theme, size: Vec2, pixels_per_point: f32) -> Self {
         let ctx = Context::default();
         theme.install(&ctx);

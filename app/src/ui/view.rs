@@ -11,7 +11,7 @@ use crate::data::layouts::LayoutLibrary;
 use crate::data::settings::Settings;
 use crate::data::store::ListedJob;
 use crate::shop::{Card, ShopStatus};
-use crate::ui::intent::Place;
+use crate::ui::intent::Screen;
 use crate::ui::units::Figures;
 use crate::ui::words::Words;
 
@@ -107,7 +107,7 @@ pub struct View<'a> {
     /// Its offset from UTC in minutes.
     pub offset_min: i16,
     /// The screen shown.
-    pub place: Place,
+    pub screen: Screen,
     /// The screen is locked for wiping.
     pub is_locked: bool,
     /// The jobs of this tablet.

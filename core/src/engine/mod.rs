@@ -22,5 +22,5 @@ pub use layout::{
 };
 pub use names::{Side, ValveName, ValveNameError};
 pub use phase::wrap_720;
-pub use read::{Fault, LAYOUT_BYTES_MAX};
+pub use read::{LAYOUT_BYTES_MAX, LayoutFault};
 pub use shipped::{ShippedLayout, shipped};

@@ -20,7 +20,7 @@ pub(super) const WHOLE_FILE: &str = "file";
 
 /// One fault of a layout: where, what, and the rule it breaks.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Fault {
+pub struct LayoutFault {
     /// The file, as the caller named it.
     pub file: String,
     /// The field, as a path such as `banks[1].cylinders[0]`; `file` for the whole of it.
@@ -31,7 +31,7 @@ pub struct Fault {
     pub rule: String,
 }
 
-impl fmt::Display for Fault {
+impl fmt::Display for LayoutFault {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         write!(f, "{}: {}", self.file, self.field)?;
         if !self.value.is_empty() {
@@ -60,7 +60,7 @@ impl Layout {
     /// let fields: Vec<&str> = faults.iter().map(|f| f.field.as_str()).collect();
     /// assert!(fields.contains(&"bore_mm") && fields.contains(&"bore_inch"));
     /// ```
-    pub fn from_json(file: &str, bytes: &[u8]) -> Result<Self, Vec<Fault>> {
+    pub fn from_json(file: &str, bytes: &[u8]) -> Result<Self, Vec<LayoutFault>> {
         let faults = faults_of_text(file, bytes);
         if !faults.is_empty() {
             return Err(faults);
@@ -71,7 +71,7 @@ impl Layout {
 
     /// Every fault of a layout that was built or changed in memory, or stands in a
     /// journal; none means that [`Layout::from_json`] takes it as it is written out.
-    pub fn faults(&self, file: &str) -> Vec<Fault> {
+    pub fn faults(&self, file: &str) -> Vec<LayoutFault> {
         let bytes = match serde_json::to_vec(self) {
             Ok(bytes) => bytes,
             Err(e) => return vec![whole_file(file, "", format!("cannot be written: {e}"))],
@@ -98,8 +98,8 @@ impl Layout {
     }
 }
 
-fn whole_file(file: &str, value: impl Into<String>, rule: impl Into<String>) -> Fault {
-    Fault {
+fn whole_file(file: &str, value: impl Into<String>, rule: impl Into<String>) -> LayoutFault {
+    LayoutFault {
         file: file.to_owned(),
         field: WHOLE_FILE.to_owned(),
         value: value.into(),
@@ -134,7 +134,7 @@ fn without_mark(bytes: &[u8]) -> &[u8] {
     bytes.strip_prefix(b"\xEF\xBB\xBF").unwrap_or(bytes)
 }
 
-fn faults_of_text(file: &str, bytes: &[u8]) -> Vec<Fault> {
+fn faults_of_text(file: &str, bytes: &[u8]) -> Vec<LayoutFault> {
     if bytes.len() > LAYOUT_BYTES_MAX {
         let size = format!("{} bytes", bytes.len());
         let rule = format!("is larger than a layout may be, {LAYOUT_BYTES_MAX} bytes");
@@ -161,7 +161,7 @@ fn faults_of_text(file: &str, bytes: &[u8]) -> Vec<Fault> {
         let rule = format!(
             "was written by a newer program; this one reads format {FORMAT}. Nothing is changed in the file"
         );
-        return vec![Fault {
+        return vec![LayoutFault {
             field: "format".to_owned(),
             ..whole_file(file, newer.excerpt(), rule)
         }];
@@ -173,7 +173,7 @@ fn faults_of_text(file: &str, bytes: &[u8]) -> Vec<Fault> {
 }
 
 /// The fault of a text that is no JSON, with the place where reading ended.
-fn no_json(file: &str, text: &[u8], error: &serde_json::Error) -> Fault {
+fn no_json(file: &str, text: &[u8], error: &serde_json::Error) -> LayoutFault {
     let (line, column) = (error.line(), error.column());
     let value = text
         .split(|b| *b == b'\n')
@@ -188,7 +188,7 @@ fn no_json(file: &str, text: &[u8], error: &serde_json::Error) -> Fault {
         Category::Data => format!("is no layout: {why}; a layout needs no more than {DEPTH_MAX}"),
         _ => format!("is no JSON: {why}"),
     };
-    Fault {
+    LayoutFault {
         field: format!("line {line}, column {column}"),
         ..whole_file(file, value, rule)
     }

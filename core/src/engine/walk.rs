@@ -15,7 +15,7 @@ pub(super) const FAULTS_MAX: usize = 1_000;
 #[derive(Debug)]
 pub(super) struct Faults<'a> {
     file: &'a str,
-    list: Vec<super::Fault>,
+    list: Vec<super::LayoutFault>,
     more: usize,
 }
 
@@ -36,7 +36,7 @@ impl<'a> Faults<'a> {
         rule: impl Into<String>,
     ) {
         if self.list.len() < FAULTS_MAX {
-            self.list.push(super::Fault {
+            self.list.push(super::LayoutFault {
                 file: self.file.to_owned(),
                 field: field.into(),
                 value: value.into(),
@@ -52,9 +52,9 @@ impl<'a> Faults<'a> {
         self.list.iter().any(|f| f.field == field)
     }
 
-    pub(super) fn into_list(mut self) -> Vec<super::Fault> {
+    pub(super) fn into_list(mut self) -> Vec<super::LayoutFault> {
         if self.more > 0 {
-            self.list.push(super::Fault {
+            self.list.push(super::LayoutFault {
                 file: self.file.to_owned(),
                 field: super::read::WHOLE_FILE.to_owned(),
                 value: String::new(),

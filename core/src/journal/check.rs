@@ -7,7 +7,7 @@ use uuid::Uuid;
 use super::folder::{JobFolder, JournalFile, LeftAlone, list_any};
 use super::reader::{Limits, Mark, ReadEnd, Reader};
 use super::seal::{SealAt, SealReport};
-use super::{FORMAT, Fault, JournalError};
+use super::{FORMAT, JournalError, JournalFault};
 
 /// One journal, looked at line by line.
 #[derive(Clone, Debug)]
@@ -97,7 +97,7 @@ fn check_journal(job: &JobFolder, file: &JournalFile) -> Checked {
             ..ReadEnd::default()
         },
         Err(e) => ReadEnd {
-            fault: Some(Fault {
+            fault: Some(JournalFault {
                 file: file.path.clone(),
                 line: 1,
                 field: String::new(),

@@ -10,7 +10,7 @@ use uuid::Uuid;
 /// The first thing in a journal that does not hold. What stands before it is good, and
 /// nothing after it is trusted.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Fault {
+pub struct JournalFault {
     /// The file.
     pub file: PathBuf,
     /// The line, counted from 1; the header is line 1.
@@ -21,7 +21,7 @@ pub struct Fault {
     pub why: String,
 }
 
-impl fmt::Display for Fault {
+impl fmt::Display for JournalFault {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         write!(f, "{}, line {}", self.file.display(), self.line)?;
         if !self.field.is_empty() {
@@ -107,7 +107,7 @@ pub enum JournalError {
     },
     /// The file does not hold; it can be read up to there and not be written.
     #[error("{0}; the job can be read up to there and is not written to")]
-    Faulty(Fault),
+    Faulty(JournalFault),
     /// A newer program has written the file.
     #[error(
         "{}: written in format {format}, this program writes {}; it is read as far as known and not written to",

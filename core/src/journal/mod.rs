@@ -33,7 +33,7 @@
 //! - **Torn**: bytes after the last newline. A line is acknowledged only after its
 //!   newline is on disk, so such bytes never were. Its own tablet moves them to
 //!   `<tablet>.torn` when it opens the file for writing ([`Torn`]).
-//! - **Faulty**: anything else that does not hold ([`Fault`]). The lines before are good,
+//! - **Faulty**: anything else that does not hold ([`JournalFault`]). The lines before are good,
 //!   nothing after is trusted, and the file is read only from then on.
 //! # Examples
 //! What is written is read again; a byte that was changed is found, with its line.
@@ -89,13 +89,13 @@ mod writer;
 pub use check::{CheckReport, Checked, check_folder};
 pub use clock::{CLOCK_MS_MAX, Hlc, event_id};
 pub use disk::{Disk, FileDisk, FileState};
-pub use fault::{Fault, JournalError};
+pub use fault::{JournalError, JournalFault};
 pub use folder::{
     JobFolder, JournalFile, LeftAlone, Listing, find_job, job_path, journal_path, list_jobs,
 };
 pub use link::Link;
 pub use merge::{Merged, merge, order};
-pub use reader::{JournalRead, Limits, Mark, ReadEnd, Reader, Step, open_plain, read_journal};
+pub use reader::{JournalRead, Limits, LineRead, Mark, ReadEnd, Reader, open_plain, read_journal};
 pub use seal::{SealAt, SealReport, seal_holds, seal_over, verify_seals};
 pub use summary::{read_summary, write_summary};
 pub use time::{TimeError, format_rfc3339, parse_rfc3339};

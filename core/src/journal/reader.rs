@@ -12,7 +12,7 @@ use super::scan::scan;
 use super::seal::SealAt;
 use super::torn::Torn;
 use super::wire::{self, Blame};
-use super::{FILE_BYTES_MAX, FORMAT, Fault, JournalError, LINE_BYTES_MAX};
+use super::{FILE_BYTES_MAX, FORMAT, JournalError, JournalFault, LINE_BYTES_MAX};
 use crate::job::{Entry, Person};
 
 const BUFFER_BYTES: usize = 256 << 10;
@@ -81,7 +81,7 @@ impl Default for Mark {
 
 /// What the next line is.
 #[derive(Debug)]
-pub enum Step {
+pub enum LineRead {
     /// A header.
     Header,
     /// An event.
@@ -93,7 +93,7 @@ pub enum Step {
     /// Bytes that no newline ends.
     Torn(Torn),
     /// Something that does not hold; the reader stays before it.
-    Fault(Fault),
+    Fault(JournalFault),
 }
 
 /// How far a reader came, and what stopped it.
@@ -106,7 +106,7 @@ pub struct ReadEnd {
     /// A last line that was never finished.
     pub torn: Option<Torn>,
     /// The first thing that does not hold.
-    pub fault: Option<Fault>,
+    pub fault: Option<JournalFault>,
 }
 
 /// Reads a journal line by line and keeps nothing but its place.
@@ -135,8 +135,8 @@ impl Reader<File> {
         tablet: Uuid,
         limits: Limits,
         mark: Mark,
-    ) -> Result<Result<Self, Fault>, JournalError> {
-        let fault = |field: &str, why: String| Fault {
+    ) -> Result<Result<Self, JournalFault>, JournalError> {
+        let fault = |field: &str, why: String| JournalFault {
             file: path.to_owned(),
             line: mark.lines + 1,
             field: field.to_owned(),
@@ -180,23 +180,23 @@ impl<R: Read> Reader<R> {
         &self.mark
     }
 
-    /// Reads one line. After [`Step::End`], [`Step::Torn`] or [`Step::Fault`] there is
+    /// Reads one line. After [`LineRead::End`], [`LineRead::Torn`] or [`LineRead::Fault`] there is
     /// nothing more to be read.
     ///
     /// # Errors
     /// What the system says if it cannot be read.
-    pub fn step(&mut self) -> io::Result<Step> {
+    pub fn step(&mut self) -> io::Result<LineRead> {
         let longest = self.limits.line_bytes as u64 + 1;
         self.line.clear();
         let got = (&mut self.input)
             .take(longest)
             .read_until(b'\n', &mut self.line)? as u64;
         if got == 0 {
-            return Ok(Step::End);
+            return Ok(LineRead::End);
         }
         if self.mark.bytes + got > self.limits.file_bytes {
             let why = format!("the file is longer than {} bytes", self.limits.file_bytes);
-            return Ok(Step::Fault(self.fault((String::new(), why))));
+            return Ok(LineRead::Fault(self.fault((String::new(), why))));
         }
         if self.line.pop_if(|last| *last == b'\n').is_none() {
             return Ok(self.unfinished());
@@ -204,7 +204,7 @@ impl<R: Read> Reader<R> {
         let line = std::mem::take(&mut self.line);
         let step = self.take_line(&line);
         self.line = line;
-        Ok(step.unwrap_or_else(|blame| Step::Fault(self.fault(blame))))
+        Ok(step.unwrap_or_else(|blame| LineRead::Fault(self.fault(blame))))
     }
 
     /// Reads to the end. `take` gets each entry with its line, counted from 1, and the
@@ -214,15 +214,15 @@ impl<R: Read> Reader<R> {
         loop {
             let over = self.mark.link;
             match self.step() {
-                Ok(Step::Header) => {}
-                Ok(Step::Entry(entry)) => take(entry, self.mark.lines, over),
-                Ok(Step::Unknown) => end.unknown += 1,
-                Ok(Step::End) => break,
-                Ok(Step::Torn(torn)) => {
+                Ok(LineRead::Header) => {}
+                Ok(LineRead::Entry(entry)) => take(entry, self.mark.lines, over),
+                Ok(LineRead::Unknown) => end.unknown += 1,
+                Ok(LineRead::End) => break,
+                Ok(LineRead::Torn(torn)) => {
                     end.torn = Some(torn);
                     break;
                 }
-                Ok(Step::Fault(fault)) => {
+                Ok(LineRead::Fault(fault)) => {
                     end.fault = Some(fault);
                     break;
                 }
@@ -237,7 +237,7 @@ impl<R: Read> Reader<R> {
         end
     }
 
-    fn take_line(&mut self, line: &[u8]) -> Result<Step, Blame> {
+    fn take_line(&mut self, line: &[u8]) -> Result<LineRead, Blame> {
         let bad_link = |why: &str| ("link".to_owned(), why.to_owned());
         let (body, digits) =
             split(line).ok_or_else(|| bad_link("the line does not end with its link"))?;
@@ -255,7 +255,7 @@ impl<R: Read> Reader<R> {
         };
         let step = if self.mark.is_start() || body.starts_with(wire::HEADER_START) {
             self.take_header(line, &mut mark)?;
-            Step::Header
+            LineRead::Header
         } else {
             self.take_event(line, body, &mut mark)?
         };
@@ -283,7 +283,7 @@ impl<R: Read> Reader<R> {
         Ok(())
     }
 
-    fn take_event(&mut self, line: &[u8], body: &[u8], mark: &mut Mark) -> Result<Step, Blame> {
+    fn take_event(&mut self, line: &[u8], body: &[u8], mark: &mut Mark) -> Result<LineRead, Blame> {
         let read = if mark.format > FORMAT {
             wire::decode_newer(line)?
         } else if let Some(read) = scan(body) {
@@ -302,13 +302,13 @@ impl<R: Read> Reader<R> {
         mark.n = read.n;
         mark.clock = read.clock;
         let Some(event) = read.event else {
-            return Ok(Step::Unknown);
+            return Ok(LineRead::Unknown);
         };
         // One technician taps for hours: the name is kept rather than made anew.
         if *self.who.0 != *read.who {
             self.who = Person::new(&read.who);
         }
-        Ok(Step::Entry(Entry {
+        Ok(LineRead::Entry(Entry {
             id: read.id,
             tablet: self.tablet,
             at_ms: read.at_ms,
@@ -320,16 +320,16 @@ impl<R: Read> Reader<R> {
     }
 
     /// Bytes without a newline: a torn write, unless they are more than one can leave.
-    fn unfinished(&self) -> Step {
+    fn unfinished(&self) -> LineRead {
         if self.line.len() > self.limits.line_bytes {
             let why = format!("longer than {} bytes", self.limits.line_bytes);
-            return Step::Fault(self.fault((String::new(), why)));
+            return LineRead::Fault(self.fault((String::new(), why)));
         }
         if runs_past_a_line(Torn::without_zeros(&self.line), self.mark.link) {
             let why = "something else stands where the line should end".to_owned();
-            return Step::Fault(self.fault((String::new(), why)));
+            return LineRead::Fault(self.fault((String::new(), why)));
         }
-        Step::Torn(Torn {
+        LineRead::Torn(Torn {
             file: self.file.clone(),
             line: self.mark.lines + 1,
             offset: self.mark.bytes,
@@ -337,8 +337,8 @@ impl<R: Read> Reader<R> {
         })
     }
 
-    fn fault(&self, (field, why): Blame) -> Fault {
-        Fault {
+    fn fault(&self, (field, why): Blame) -> JournalFault {
+        JournalFault {
             file: self.file.clone(),
             line: self.mark.lines + 1,
             field,
@@ -365,7 +365,7 @@ pub struct JournalRead {
     /// A line that was never finished.
     pub torn: Option<Torn>,
     /// The first thing that does not hold.
-    pub fault: Option<Fault>,
+    pub fault: Option<JournalFault>,
     /// The seals met, with what they sign.
     pub seals: Vec<SealAt>,
 }

@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 
 use serde::Serialize;
 
-use super::story::Story;
+use super::timeline::Timeline;
 use super::{By, bank_name};
 use crate::engine::Layout;
 use crate::job::{CountLine, Entry, Event};
@@ -53,10 +53,10 @@ pub struct OtherCount {
 }
 
 /// Closings in order, and the counts that led to none.
-pub(super) fn closings(story: &Story, layout: &Layout) -> (Vec<Closing>, Vec<OtherCount>) {
+pub(super) fn closings(timeline: &Timeline, layout: &Layout) -> (Vec<Closing>, Vec<OtherCount>) {
     let mut closings = Vec::new();
     let mut counts: Vec<(&Entry, bool)> = Vec::new();
-    for entry in &story.standing {
+    for entry in &timeline.standing {
         match &entry.event {
             Event::BlindCount { .. } => counts.push((entry, false)),
             Event::BankClosed { bank, by } => {
@@ -66,7 +66,7 @@ pub(super) fn closings(story: &Story, layout: &Layout) -> (Vec<Closing>, Vec<Oth
                     *led = true;
                 }
                 let [first, second] = [0, 1].map(|i| pair.get(i).map(|(e, _)| *e));
-                let known = story.state.bank(usize::from(*bank));
+                let known = timeline.state.bank(usize::from(*bank));
                 closings.push(Closing {
                     bank: bank_name(layout, usize::from(*bank)),
                     by: By::signed(entry, &by.person),

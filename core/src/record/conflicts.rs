@@ -4,8 +4,8 @@ use serde::{Serialize, Serializer};
 use uuid::Uuid;
 
 use super::By;
-use super::deed::Deed;
-use super::story::Story;
+use super::event_summary::EventSummary;
+use super::timeline::Timeline;
 use crate::engine::Layout;
 use crate::job::{Event, Refusal};
 
@@ -13,7 +13,8 @@ use crate::job::{Event, Refusal};
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct ConflictLine {
     /// The event that cannot stand.
-    pub deed: Deed,
+    #[serde(rename = "deed")]
+    pub summary: EventSummary,
     /// Who did it, and when.
     #[serde(flatten)]
     pub by: By,
@@ -50,7 +51,8 @@ impl Serialize for Because {
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Against {
     /// What stands.
-    pub deed: Deed,
+    #[serde(rename = "deed")]
+    pub summary: EventSummary,
     /// Who did it, and when.
     #[serde(flatten)]
     pub by: By,
@@ -72,7 +74,8 @@ pub struct Resolved {
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct WithdrawnLine {
     /// What it was.
-    pub deed: Deed,
+    #[serde(rename = "deed")]
+    pub summary: EventSummary,
     /// Who did it, and when.
     #[serde(flatten)]
     pub by: By,
@@ -80,25 +83,28 @@ pub struct WithdrawnLine {
     pub taken_back: By,
 }
 
-pub(super) fn conflict_lines(story: &Story, layout: &Layout) -> Vec<ConflictLine> {
-    let conflicts = story.state.conflicts().iter();
+pub(super) fn conflict_lines(timeline: &Timeline, layout: &Layout) -> Vec<ConflictLine> {
+    let conflicts = timeline.state.conflicts().iter();
     let line = |c: &crate::job::Conflict| ConflictLine {
-        deed: Deed::of(layout, &c.entry.event),
+        summary: EventSummary::of(layout, &c.entry.event),
         by: By::of(&c.entry),
         tablet: c.entry.tablet,
         because: Because(c.refusal.clone()),
-        against: c.against.and_then(|id| story.entry(id)).map(|e| Against {
-            deed: Deed::of(layout, &e.event),
-            by: By::of(e),
-            tablet: e.tablet,
-        }),
-        resolved: c.resolved_in.and_then(|id| resolved(story, id)),
+        against: c
+            .against
+            .and_then(|id| timeline.entry(id))
+            .map(|e| Against {
+                summary: EventSummary::of(layout, &e.event),
+                by: By::of(e),
+                tablet: e.tablet,
+            }),
+        resolved: c.resolved_in.and_then(|id| resolved(timeline, id)),
     };
     conflicts.map(line).collect()
 }
 
-fn resolved(story: &Story, id: Uuid) -> Option<Resolved> {
-    let entry = story.entry(id)?;
+fn resolved(timeline: &Timeline, id: Uuid) -> Option<Resolved> {
+    let entry = timeline.entry(id)?;
     match &entry.event {
         Event::ConflictResolved { by, note, .. } => Some(Resolved {
             by: By::signed(entry, &by.person),
@@ -108,11 +114,11 @@ fn resolved(story: &Story, id: Uuid) -> Option<Resolved> {
     }
 }
 
-pub(super) fn withdrawn_lines(story: &Story, layout: &Layout) -> Vec<WithdrawnLine> {
+pub(super) fn withdrawn_lines(timeline: &Timeline, layout: &Layout) -> Vec<WithdrawnLine> {
     let line = |(entry, by): &(&crate::job::Entry, &crate::job::Entry)| WithdrawnLine {
-        deed: Deed::of(layout, &entry.event),
+        summary: EventSummary::of(layout, &entry.event),
         by: By::of(entry),
         taken_back: By::of(by),
     };
-    story.withdrawn.iter().map(line).collect()
+    timeline.withdrawn.iter().map(line).collect()
 }

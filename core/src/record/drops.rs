@@ -3,7 +3,7 @@
 use serde::Serialize;
 
 use super::By;
-use super::story::Story;
+use super::timeline::Timeline;
 use crate::engine::ValveName;
 use crate::job::{Drop, DropStatus, Event, Person, SearchPlace};
 use crate::parts::{Item, Place};
@@ -53,13 +53,13 @@ pub enum Ending {
     },
 }
 
-pub(super) fn drop_lines(story: &Story) -> Vec<DropLine> {
+pub(super) fn drop_lines(timeline: &Timeline) -> Vec<DropLine> {
     let line = |d: &Drop| DropLine {
         item: d.item.clone(),
         count: d.count,
         from: d.from,
         valve: d.valve,
-        by: story.entry(d.id).map_or_else(
+        by: timeline.entry(d.id).map_or_else(
             || By {
                 at: super::Stamp {
                     at_ms: d.at_ms,
@@ -69,16 +69,16 @@ pub(super) fn drop_lines(story: &Story) -> Vec<DropLine> {
             },
             By::of,
         ),
-        ending: ending(story, d.status),
+        ending: ending(timeline, d.status),
     };
-    story.state.drops().iter().map(line).collect()
+    timeline.state.drops().iter().map(line).collect()
 }
 
-fn ending(story: &Story, status: DropStatus) -> Ending {
+fn ending(timeline: &Timeline, status: DropStatus) -> Ending {
     let (DropStatus::Found(event) | DropStatus::Unfound(event)) = status else {
         return Ending::Adrift;
     };
-    let Some(entry) = story.entry(event) else {
+    let Some(entry) = timeline.entry(event) else {
         return Ending::Adrift;
     };
     match &entry.event {

@@ -5,7 +5,7 @@ use uom::si::f64::Length;
 use uom::si::length::millimeter;
 
 use super::By;
-use super::story::Story;
+use super::timeline::Timeline;
 use crate::bench::guide_clearance;
 use crate::engine::{Layout, ValveName};
 use crate::job::{Event, Finding, FindingKind};
@@ -60,8 +60,8 @@ pub struct FindingLine {
 }
 
 /// Every finding that stands, in the order noted.
-pub(super) fn findings_of(story: &Story, layout: &Layout) -> Vec<FindingLine> {
-    let noted = story.standing.iter().filter_map(|e| match &e.event {
+pub(super) fn findings_of(timeline: &Timeline, layout: &Layout) -> Vec<FindingLine> {
+    let noted = timeline.standing.iter().filter_map(|e| match &e.event {
         Event::FindingNoted(finding) => Some(line_of(finding, layout, By::of(e))),
         _ => None,
     });

@@ -10,8 +10,8 @@
 
 mod closings;
 mod conflicts;
-mod deed;
 mod drops;
+mod event_summary;
 mod evidence;
 mod findings;
 mod leak_down;
@@ -20,8 +20,8 @@ mod order_list;
 mod parts;
 mod signatures;
 mod stamp;
-mod story;
 mod take_in;
+mod timeline;
 mod valves;
 
 use serde::Serialize;
@@ -29,14 +29,14 @@ use uuid::Uuid;
 
 pub use closings::{Closing, CountPair, OtherCount};
 pub use conflicts::{Against, Because, ConflictLine, Resolved, WithdrawnLine};
-pub use deed::Deed;
 pub use drops::{DropLine, Ending};
+pub use event_summary::EventSummary;
 pub use evidence::{EvidenceLine, Reason, Speaks, Suspect, evidence};
 pub use findings::{FindingLine, FindingName, clearance_mm};
 pub use leak_down::{LeakLine, LeakSide};
 pub use open_points::{OpenPoint, open_points};
 pub use order_list::{OrderRow, counted_as, order_list};
-pub use parts::{KitLine, PartLine};
+pub use parts::{KitRow, PartLine};
 pub use signatures::{SignatureLine, SignedFor};
 pub use stamp::{By, Stamp};
 pub use take_in::{OilUse, TakeInLine, TopUpLine, oil_use};
@@ -44,7 +44,7 @@ pub use valves::{Replaced, StageLine, ValveLine};
 
 use crate::engine::{Bank, Layout};
 use crate::job::{Caution, Entry, Event, JobPhase, JobState, Person, Step};
-use story::Story;
+use timeline::Timeline;
 
 /// Version of the record's JSON.
 pub const RECORD_FORMAT: u32 = 1;
@@ -55,7 +55,7 @@ pub const CHECK_DIGITS: usize = 12;
 /// How the job stands.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
 #[serde(rename_all = "snake_case")]
-pub enum Standing {
+pub enum JobStatus {
     /// Work goes on.
     UnderWay,
     /// Work rests.
@@ -66,10 +66,10 @@ pub enum Standing {
     Stopped,
 }
 
-impl Standing {
+impl JobStatus {
     /// Whether the record is that of a whole job.
     pub fn is_finished(self) -> bool {
-        self == Standing::Finished
+        self == JobStatus::Finished
     }
 }
 
@@ -105,7 +105,7 @@ impl LayoutLine {
 
 /// The people of the job.
 #[derive(Clone, Debug, PartialEq, Serialize)]
-pub struct Crew {
+pub struct People {
     /// Technicians of the bay, each from when on.
     pub technicians: Vec<By>,
     /// Everyone who signed anything, in the order of the first signature.
@@ -187,7 +187,8 @@ pub struct Record {
     /// First digits of the journal's last link: equal values, equal journals.
     pub check_value: String,
     /// How the job stands.
-    pub standing: Standing,
+    #[serde(rename = "standing")]
+    pub status: JobStatus,
     /// Whether the job is finished; every reader must be told where it is not.
     pub finished: bool,
     /// Journals that do not hold to their end; set by whoever has read them.
@@ -207,7 +208,7 @@ pub struct Record {
     /// Working minutes of the whole job, pauses left out.
     pub working_min: f64,
     /// The people.
-    pub crew: Crew,
+    pub crew: People,
     /// The latest take-in note.
     pub take_in: Option<TakeInLine>,
     /// Oil topped up, and the rate.
@@ -227,7 +228,7 @@ pub struct Record {
     /// Parts: issued, used, spoiled, returned, left, scrapped.
     pub parts: Vec<PartLine>,
     /// Kit.
-    pub kit: Vec<KitLine>,
+    pub kit: Vec<KitRow>,
     /// Every drop.
     pub drops: Vec<DropLine>,
     /// Every closing of a bank, with both counts.
@@ -256,11 +257,11 @@ impl Record {
     /// a job that was never opened.
     pub fn of(state: &JobState, entries: &[Entry], last_link: &str) -> Option<Record> {
         let layout = state.layout()?;
-        let story = Story::of(state, entries);
-        let signatures = signatures::signature_lines(&story, layout);
-        let (closings, other_counts) = closings::closings(&story, layout);
-        let standing = standing_of(state);
-        let ended = moment(&story, |e| {
+        let timeline = Timeline::of(state, entries);
+        let signatures = signatures::signature_lines(&timeline, layout);
+        let (closings, other_counts) = closings::closings(&timeline, layout);
+        let status = standing_of(state);
+        let ended = moment(&timeline, |e| {
             matches!(e, Event::JobClosed { .. } | Event::JobStopped { .. })
         });
         // Notes may follow the end; they are no work.
@@ -269,17 +270,17 @@ impl Record {
         Some(Record {
             format: RECORD_FORMAT,
             check_value: last_link.chars().take(CHECK_DIGITS).collect(),
-            standing,
-            finished: standing.is_finished(),
+            status,
+            finished: status.is_finished(),
             journal_faults: Vec::new(),
             vehicle: state.vehicle().to_owned(),
             bay: state.bay().to_owned(),
             layout: LayoutLine::of(layout),
-            opened: moment(&story, |e| matches!(e, Event::JobOpened(_))),
+            opened: moment(&timeline, |e| matches!(e, Event::JobOpened(_))),
             ended,
             latest: entries.iter().map(Stamp::of).max_by_key(|s| s.at_ms),
             working_min: state.work_ms_at(until_ms) as f64 / 60_000.0,
-            crew: crew(&story, &signatures),
+            crew: crew(&timeline, &signatures),
             take_in: take_in::take_in_line(state),
             oil: oil_use(state),
             evidence: evidence(state),
@@ -288,28 +289,28 @@ impl Record {
                 measured,
             },
             leak_down: leak_down::leak_lines(state, layout),
-            valves: valves::valve_lines(&story, layout),
-            findings: findings::findings_of(&story, layout),
+            valves: valves::valve_lines(&timeline, layout),
+            findings: findings::findings_of(&timeline, layout),
             order_list: order_list(state),
-            parts: parts::part_lines(&story),
-            kit: parts::kit_lines(&story),
-            drops: drops::drop_lines(&story),
+            parts: parts::part_lines(&timeline),
+            kit: parts::kit_lines(&timeline),
+            drops: drops::drop_lines(&timeline),
             closings,
             other_counts,
             signatures,
-            cautions: cautions(&story),
+            cautions: cautions(&timeline),
             steps: steps(state),
-            notes: notes(&story),
-            conflicts: conflicts::conflict_lines(&story, layout),
+            notes: notes(&timeline),
+            conflicts: conflicts::conflict_lines(&timeline, layout),
             open_points: open_points(state),
-            withdrawn: conflicts::withdrawn_lines(&story, layout),
+            withdrawn: conflicts::withdrawn_lines(&timeline, layout),
         })
     }
 }
 
 /// The moment of the latest standing event of a kind.
-fn moment(story: &Story, is_kind: impl Fn(&Event) -> bool) -> Option<Stamp> {
-    let mut latest_first = story.standing.iter().rev();
+fn moment(timeline: &Timeline, is_kind: impl Fn(&Event) -> bool) -> Option<Stamp> {
+    let mut latest_first = timeline.standing.iter().rev();
     let entry = latest_first.find(|e| is_kind(&e.event))?;
     Some(Stamp::of(entry))
 }
@@ -323,17 +324,17 @@ fn bank_name(layout: &Layout, index: usize) -> String {
         .unwrap_or_default()
 }
 
-fn standing_of(state: &JobState) -> Standing {
+fn standing_of(state: &JobState) -> JobStatus {
     match state.phase() {
-        JobPhase::Unopened | JobPhase::Open => Standing::UnderWay,
-        JobPhase::Paused => Standing::Resting,
-        JobPhase::Closed => Standing::Finished,
-        JobPhase::Stopped => Standing::Stopped,
+        JobPhase::Unopened | JobPhase::Open => JobStatus::UnderWay,
+        JobPhase::Paused => JobStatus::Resting,
+        JobPhase::Closed => JobStatus::Finished,
+        JobPhase::Stopped => JobStatus::Stopped,
     }
 }
 
-fn crew(story: &Story, signatures: &[SignatureLine]) -> Crew {
-    let technicians = story.standing.iter().filter_map(|e| match &e.event {
+fn crew(timeline: &Timeline, signatures: &[SignatureLine]) -> People {
+    let technicians = timeline.standing.iter().filter_map(|e| match &e.event {
         Event::JobOpened(opening) => Some(By::signed(e, &opening.technician)),
         Event::TakenOver { by } => Some(By::signed(e, &by.person)),
         _ => None,
@@ -344,14 +345,14 @@ fn crew(story: &Story, signatures: &[SignatureLine]) -> Crew {
             signers.push(signature.by.who.clone());
         }
     }
-    Crew {
+    People {
         technicians: technicians.collect(),
         signers,
     }
 }
 
-fn cautions(story: &Story) -> Vec<CautionLine> {
-    let seen = story.standing.iter().filter_map(|e| match e.event {
+fn cautions(timeline: &Timeline) -> Vec<CautionLine> {
+    let seen = timeline.standing.iter().filter_map(|e| match e.event {
         Event::CautionSeen { caution } => Some(CautionLine {
             caution,
             by: By::of(e),
@@ -374,8 +375,8 @@ fn steps(state: &JobState) -> Vec<StepLine> {
         .collect()
 }
 
-fn notes(story: &Story) -> Vec<NoteLine> {
-    let said = story.standing.iter().filter_map(|e| {
+fn notes(timeline: &Timeline) -> Vec<NoteLine> {
+    let said = timeline.standing.iter().filter_map(|e| {
         let (kind, text) = match &e.event {
             Event::Noted { text } => (NoteKind::Noted, text),
             Event::Paused { why } => (NoteKind::Paused, why),

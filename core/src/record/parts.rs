@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use serde::Serialize;
 
-use super::story::Story;
+use super::timeline::Timeline;
 use crate::job::{Event, Stage};
 use crate::parts::{Item, Place};
 
@@ -33,7 +33,7 @@ pub struct PartLine {
 
 /// One kind of kit.
 #[derive(Clone, Debug, PartialEq, Serialize)]
-pub struct KitLine {
+pub struct KitRow {
     /// The kit.
     pub item: Item,
     /// How many were counted in.
@@ -58,9 +58,9 @@ struct Flow {
 }
 
 /// Every part that came from the store or went to the scrap box.
-pub(super) fn part_lines(story: &Story) -> Vec<PartLine> {
-    let flows = flows(story);
-    let parts = story
+pub(super) fn part_lines(timeline: &Timeline) -> Vec<PartLine> {
+    let flows = flows(timeline);
+    let parts = timeline
         .state
         .ledger()
         .accounts()
@@ -88,11 +88,11 @@ pub(super) fn part_lines(story: &Story) -> Vec<PartLine> {
 }
 
 /// Every piece of kit that was counted in.
-pub(super) fn kit_lines(story: &Story) -> Vec<KitLine> {
-    let accounts = story.state.ledger().accounts();
+pub(super) fn kit_lines(timeline: &Timeline) -> Vec<KitRow> {
+    let accounts = timeline.state.ledger().accounts();
     accounts
         .filter(|(item, account)| item.is_kit() && account.counted_in > 0)
-        .map(|(item, account)| KitLine {
+        .map(|(item, account)| KitRow {
             counted_in: account.counted_in,
             in_kit: account.at(Place::Kit),
             aboard: account.at(Place::Aboard),
@@ -103,9 +103,9 @@ pub(super) fn kit_lines(story: &Story) -> Vec<KitLine> {
         .collect()
 }
 
-fn flows(story: &Story) -> BTreeMap<Item, Flow> {
+fn flows(timeline: &Timeline) -> BTreeMap<Item, Flow> {
     let mut flows: BTreeMap<Item, Flow> = BTreeMap::new();
-    for entry in &story.standing {
+    for entry in &timeline.standing {
         match &entry.event {
             Event::StockIssued { item, count } => of(&mut flows, item).issued += count,
             Event::StockReturned { item, count } => of(&mut flows, item).returned += count,

@@ -3,7 +3,7 @@
 use serde::Serialize;
 use uuid::Uuid;
 
-use super::story::Story;
+use super::timeline::Timeline;
 use super::{By, bank_name};
 use crate::engine::Layout;
 use crate::job::{Event, SignOff};
@@ -51,9 +51,9 @@ pub struct SignatureLine {
     pub by: By,
 }
 
-pub(super) fn signature_lines(story: &Story, layout: &Layout) -> Vec<SignatureLine> {
+pub(super) fn signature_lines(timeline: &Timeline, layout: &Layout) -> Vec<SignatureLine> {
     let mut lines = Vec::new();
-    for entry in &story.standing {
+    for entry in &timeline.standing {
         for (signed_for, sign) in signed(&entry.event) {
             lines.push(SignatureLine {
                 signed_for,

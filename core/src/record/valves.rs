@@ -6,7 +6,7 @@ use serde::Serialize;
 use uuid::Uuid;
 
 use super::findings::{FindingLine, findings_of};
-use super::story::Story;
+use super::timeline::Timeline;
 use super::{By, bank_name};
 use crate::engine::{Layout, STANDARD_ADAPTOR, ValveName};
 use crate::job::{Event, Stage};
@@ -69,10 +69,10 @@ struct Notes {
     replaced: Vec<Replaced>,
 }
 
-pub(super) fn valve_lines(story: &Story, layout: &Layout) -> Vec<ValveLine> {
-    let minutes = story.stage_minutes();
-    let mut notes = notes(story);
-    let findings = findings_of(story, layout);
+pub(super) fn valve_lines(timeline: &Timeline, layout: &Layout) -> Vec<ValveLine> {
+    let minutes = timeline.stage_minutes();
+    let mut notes = notes(timeline);
+    let findings = findings_of(timeline, layout);
     layout
         .valves()
         .map(|valve| {
@@ -95,20 +95,20 @@ pub(super) fn valve_lines(story: &Story, layout: &Layout) -> Vec<ValveLine> {
                     .filter(|a| a != STANDARD_ADAPTOR),
                 remark: layout.remark_on(valve).map(str::to_owned),
             };
-            add_stages(&mut line, story, &minutes);
+            add_stages(&mut line, timeline, &minutes);
             line
         })
         .collect()
 }
 
-fn add_stages(line: &mut ValveLine, story: &Story, minutes: &BTreeMap<Uuid, f64>) {
-    let Some(known) = story.state.valve(line.valve) else {
+fn add_stages(line: &mut ValveLine, timeline: &Timeline, minutes: &BTreeMap<Uuid, f64>) {
+    let Some(known) = timeline.state.valve(line.valve) else {
         return;
     };
     line.stage = known.stage();
     let seen = Stage::ALL.into_iter().zip(known.stage_events);
     for (stage, event) in seen.take(usize::from(known.stages_seen)) {
-        if let Some(entry) = story.entry(event) {
+        if let Some(entry) = timeline.entry(event) {
             let by = By::of(entry);
             line.stages.push(StageLine { stage, by });
         }
@@ -118,9 +118,9 @@ fn add_stages(line: &mut ValveLine, story: &Story, minutes: &BTreeMap<Uuid, f64>
     }
 }
 
-fn notes(story: &Story) -> BTreeMap<ValveName, Notes> {
+fn notes(timeline: &Timeline) -> BTreeMap<ValveName, Notes> {
     let mut notes: BTreeMap<ValveName, Notes> = BTreeMap::new();
-    for entry in &story.standing {
+    for entry in &timeline.standing {
         match &entry.event {
             Event::StageSeen {
                 valve,

@@ -8,7 +8,7 @@ use std::thread::sleep;
 use std::time::{Duration, Instant};
 
 use trayzero::data::store::{Clock, OpenJob, Store, SystemClock};
-use trayzero::shop::{Pace, Shop};
+use trayzero::shop::{ExchangePace, Shop};
 use trayzero_core::job::{Event, Opening, Person};
 use trayzero_tests::engines::shipped_engine;
 
@@ -85,7 +85,7 @@ impl Tablet {
     fn new(root: &Path, folder: Option<&Path>) -> Self {
         let clock: Arc<dyn Clock> = Arc::new(SystemClock);
         let store = Store::open(root, clock.now()).unwrap();
-        let pace = Pace::default();
+        let pace = ExchangePace::default();
         let shop = Shop::start(&store, folder, Arc::clone(&clock), pace, Box::new(|| {}));
         let opening = Opening {
             layout: shipped_engine("v8-cross-plane-32v"),

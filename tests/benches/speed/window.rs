@@ -12,7 +12,7 @@ use egui::{Event, Modifiers, PointerButton, Pos2, Vec2, accesskit::Role};
 use egui_kittest::Harness;
 use egui_kittest::kittest::{NodeT, Queryable};
 use trayzero::data::store::{Clock, Store, SystemClock};
-use trayzero::demo::furnish;
+use trayzero::demo::create_demo_data;
 use trayzero::desk::Desk;
 use trayzero::window::Shell;
 use trayzero_core::job::JobState;
@@ -31,7 +31,7 @@ pub fn rows() -> Vec<Row> {
     let data = tempfile::tempdir().unwrap();
     let clock: Arc<dyn Clock> = Arc::new(SystemClock);
     let store = Store::open(data.path(), clock.now()).unwrap();
-    furnish(&store, clock.now()).unwrap();
+    create_demo_data(&store, clock.now()).unwrap();
     drop(store);
     let data = data.path().to_str().unwrap();
     let display = Display::start();

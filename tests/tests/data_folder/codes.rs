@@ -3,7 +3,7 @@
 use std::fs;
 use std::path::Path;
 
-use trayzero::data::crew::{Code, CodeCost, CodeError, Crew, Outcome, Role};
+use trayzero::data::crew::{AttemptResult, Code, CodeCost, CodeError, Crew, Role};
 use trayzero::data::store::{ProposeError, Stamp, Store};
 use trayzero_core::job::{Event, Person, Refusal, SearchPlace, SignOff};
 use trayzero_core::parts::{Item, Place};
@@ -225,14 +225,14 @@ fn wrong_codes_slow_down_are_recorded_and_outlive_the_program() {
         .expect("nobody else has to wait");
     crew.enter_code(&ada(), &ADA_CODE.into(), later(now))
         .unwrap();
-    let of_ada: Vec<Outcome> = crew
+    let of_ada: Vec<AttemptResult> = crew
         .attempts()
         .iter()
         .filter(|a| a.person == "Ada")
         .map(|a| a.outcome)
         .collect();
-    let mut expected = vec![Outcome::Wrong; 4];
-    expected.push(Outcome::Right);
+    let mut expected = vec![AttemptResult::Wrong; 4];
+    expected.push(AttemptResult::Right);
     assert_eq!(of_ada, expected);
     let error = crew
         .enter_code(&ada(), &"9999x".into(), later(now + 1))

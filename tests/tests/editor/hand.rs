@@ -9,7 +9,7 @@ use egui_kittest::kittest::{NodeT, Queryable};
 use egui_kittest::{Harness, Node};
 use trayzero::data::store::{Clock, SetClock, Stamp, Store};
 use trayzero::desk::Desk;
-use trayzero::ui::intent::{Intent, Place};
+use trayzero::ui::intent::{Intent, Screen};
 use trayzero::ui::picture::picture;
 use trayzero::window::Shell;
 
@@ -36,12 +36,12 @@ pub struct Hand {
 
 impl Hand {
     /// Opens it on a screen.
-    pub fn at(place: Place, size: Vec2) -> Self {
+    pub fn at(place: Screen, size: Vec2) -> Self {
         Self::with(place, size, |_| {})
     }
 
     /// The same with text of a size in percent.
-    pub fn with_text(place: Place, size: Vec2, percent: u16) -> Self {
+    pub fn with_text(place: Screen, size: Vec2, percent: u16) -> Self {
         Self::with(place, size, |desk| {
             let mut settings = desk.settings().clone();
             settings.text_percent = percent;
@@ -49,7 +49,7 @@ impl Hand {
         })
     }
 
-    fn with(place: Place, size: Vec2, prepare: impl Fn(&mut Desk)) -> Self {
+    fn with(place: Screen, size: Vec2, prepare: impl Fn(&mut Desk)) -> Self {
         let folder = tempfile::tempdir().unwrap();
         let clock: Arc<dyn Clock> = Arc::new(SetClock::at(START));
         let store = Store::open(folder.path(), clock.now()).unwrap();
@@ -59,7 +59,7 @@ impl Hand {
     }
 
     /// Opens it over a desk whose data lie in a folder, or in a part of it.
-    pub fn over(mut desk: Desk, folder: tempfile::TempDir, place: Place, size: Vec2) -> Self {
+    pub fn over(mut desk: Desk, folder: tempfile::TempDir, place: Screen, size: Vec2) -> Self {
         desk.carry_out(Intent::Go(place));
         let mut window = Harness::builder()
             .with_size(size)

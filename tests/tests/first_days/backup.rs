@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 use egui::vec2;
 use trayzero::data::store::Store;
 use trayzero::demo::open_demo_folder;
-use trayzero::ui::intent::{Intent, Place};
+use trayzero::ui::intent::{Intent, Screen};
 use trayzero::ui::words::EN;
 use trayzero_core::job::{Event, JobState};
 use trayzero_core::journal::check_folder;
@@ -40,7 +40,7 @@ fn a_backup_by_the_screen_with_a_job_open_comes_back_by_the_screen_to_the_same_s
     };
     tap(&mut tablet, "before the backup");
     let shown = tablet.shell().desk.state().unwrap().clone();
-    tablet.go(Place::Settings);
+    tablet.go(Screen::Settings);
     tablet.write(EN.backup_to, &out.path().display().to_string());
     tablet.tap(EN.backup_now);
     let backup = only_folder(out.path());
@@ -56,7 +56,7 @@ fn a_backup_by_the_screen_with_a_job_open_comes_back_by_the_screen_to_the_same_s
     // Another tablet, with data of its own that has to stay.
     let other = out.path().join("other");
     let mut second = Tablet::open(&other, vec2(800.0, 1280.0));
-    second.go(Place::Settings);
+    second.go(Screen::Settings);
     second.write(EN.restore_from, &backup.display().to_string());
     second.tap(EN.restore_word);
     let restored = out.path().join("other-restored-1");
@@ -82,7 +82,7 @@ fn a_backup_that_cannot_be_made_or_read_says_which_folder() {
     let root = tempfile::tempdir().unwrap();
     let data = root.path().join("data");
     let mut tablet = Tablet::open(&data, vec2(1280.0, 800.0));
-    tablet.go(Place::Settings);
+    tablet.go(Screen::Settings);
     let file = root.path().join("a file");
     std::fs::write(&file, "in the way").unwrap();
     tablet.write(EN.backup_to, &file.display().to_string());

@@ -7,7 +7,7 @@ use trayzero::data::settings::SettingsFile;
 use trayzero::data::store::Store;
 use trayzero::demo::{DemoFolder, open_demo_folder};
 use trayzero::ui::first_use::FirstUse;
-use trayzero::ui::intent::{Intent, Place};
+use trayzero::ui::intent::{Intent, Screen};
 use trayzero::ui::screens::sheets::Sheet;
 use trayzero::ui::words::{EN, Language, Words};
 
@@ -16,18 +16,18 @@ use super::tablet::{NOW, Tablet};
 const ACROSS: Vec2 = vec2(1280.0, 800.0);
 
 /// A way to the screen of every card; the bay is that of the first job.
-const WAYS: [(FirstUse, Place, Option<Sheet>); 11] = [
-    (FirstUse::Bays, Place::Bays, None),
-    (FirstUse::NewJob, Place::NewJob, None),
-    (FirstUse::Board, Place::Board, None),
-    (FirstUse::Layouts, Place::Layouts, None),
-    (FirstUse::Settings, Place::Settings, None),
-    (FirstUse::Bay, Place::Bay, None),
-    (FirstUse::Parts, Place::Bay, Some(Sheet::Parts)),
-    (FirstUse::Gate, Place::Bay, Some(Sheet::Gate(0))),
-    (FirstUse::TakeIn, Place::Bay, Some(Sheet::TakeIn)),
-    (FirstUse::Crank, Place::Bay, Some(Sheet::Crank)),
-    (FirstUse::Drop, Place::Bay, Some(Sheet::Drop)),
+const WAYS: [(FirstUse, Screen, Option<Sheet>); 11] = [
+    (FirstUse::Bays, Screen::Bays, None),
+    (FirstUse::NewJob, Screen::NewJob, None),
+    (FirstUse::Board, Screen::Board, None),
+    (FirstUse::Layouts, Screen::Layouts, None),
+    (FirstUse::Settings, Screen::Settings, None),
+    (FirstUse::Bay, Screen::Bay, None),
+    (FirstUse::Parts, Screen::Bay, Some(Sheet::Parts)),
+    (FirstUse::Gate, Screen::Bay, Some(Sheet::Gate(0))),
+    (FirstUse::TakeIn, Screen::Bay, Some(Sheet::TakeIn)),
+    (FirstUse::Crank, Screen::Bay, Some(Sheet::Crank)),
+    (FirstUse::Drop, Screen::Bay, Some(Sheet::Drop)),
 ];
 
 fn demo() -> DemoFolder {
@@ -46,9 +46,9 @@ fn shown(tablet: &Tablet, words: &Words) -> Vec<FirstUse> {
 fn walk_to(
     tablet: &mut Tablet,
     demo: &DemoFolder,
-    (_, place, sheet): &(FirstUse, Place, Option<Sheet>),
+    (_, place, sheet): &(FirstUse, Screen, Option<Sheet>),
 ) {
-    if *place == Place::Bay {
+    if *place == Screen::Bay {
         tablet.ask(Intent::OpenJob(demo.jobs()[0]));
     } else {
         tablet.ask(Intent::LeaveJob);
@@ -62,7 +62,7 @@ fn walk_to(
 /// The layout editor, which opens from the layouts.
 fn to_editor(tablet: &mut Tablet) {
     tablet.ask(Intent::LeaveJob);
-    tablet.go(Place::Layouts);
+    tablet.go(Screen::Layouts);
     tablet.tap(EN.new_layout);
 }
 
@@ -108,14 +108,14 @@ fn the_settings_bring_the_cards_back_and_put_them_all_off() {
     let demo = demo();
     let mut tablet = Tablet::open(demo.path(), ACROSS);
     tablet.tap(&hide(&EN, FirstUse::Bays));
-    tablet.go(Place::Settings);
+    tablet.go(Screen::Settings);
     tablet.tap(EN.first_use_again);
-    tablet.go(Place::Bays);
+    tablet.go(Screen::Bays);
     assert_eq!(shown(&tablet, &EN), [FirstUse::Bays]);
-    tablet.go(Place::Settings);
+    tablet.go(Screen::Settings);
     tablet.tap(EN.first_use_none);
     assert_eq!(shown(&tablet, &EN), []);
-    tablet.go(Place::Bays);
+    tablet.go(Screen::Bays);
     assert_eq!(shown(&tablet, &EN), []);
 }
 

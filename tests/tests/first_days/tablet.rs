@@ -9,7 +9,7 @@ use egui_kittest::kittest::{By, NodeT, Queryable};
 use egui_kittest::{Harness, Node};
 use trayzero::data::settings::Settings;
 use trayzero::data::store::{Clock, SetClock, Stamp};
-use trayzero::ui::intent::{Intent, Place};
+use trayzero::ui::intent::{Intent, Screen};
 use trayzero::ui::picture::picture;
 use trayzero::ui::screens::sheets::Sheet;
 use trayzero::window::{Shell, desk_on};
@@ -57,7 +57,7 @@ impl Tablet {
         self.rest();
     }
 
-    pub fn go(&mut self, place: Place) {
+    pub fn go(&mut self, place: Screen) {
         self.ask(Intent::Go(place));
     }
 

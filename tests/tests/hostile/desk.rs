@@ -10,8 +10,8 @@ use std::time::{Duration, Instant};
 
 use trayzero::data::store::{Clock, SetClock, Stamp, Store};
 use trayzero::desk::{Desk, Outcome};
-use trayzero::shop::Pace;
-use trayzero::ui::intent::{Intent, Place, SignedAct, TypedCode};
+use trayzero::shop::ExchangePace;
+use trayzero::ui::intent::{Intent, Screen, SignedAct, TypedCode};
 use trayzero::ui::view::Notice;
 use trayzero::ui::words::Words;
 use trayzero_core::job::{Event, JobState, Opening, Person};
@@ -247,7 +247,7 @@ fn a_second_copy_of_the_app_reads_along_and_says_why_it_cannot_write() {
     }
     assert_eq!(second.state(), first.desk.state());
     assert_eq!(first.tap(), Outcome::Taken);
-    second.carry_out(Intent::Go(Place::Bays));
+    second.carry_out(Intent::Go(Screen::Bays));
     drop(second);
     first.finds_all_on_the_disk();
 }
@@ -292,7 +292,7 @@ fn a_code_on_its_way_from_the_screen_is_in_no_text_and_no_file() {
     let mut settings = sat.desk.settings().clone();
     settings.shop_folder = Some(shop.path().to_owned());
     sat.desk.carry_out(Intent::Settings(Box::new(settings)));
-    sat.desk.join_shop(Pace::default(), Box::new(|| {}));
+    sat.desk.join_shop(ExchangePace::default(), Box::new(|| {}));
     let typed = |code: &str| TypedCode(code.to_owned());
     let mira = Person::new("Mira");
     let sign = |code: &str| Intent::Sign {

@@ -10,7 +10,7 @@ mod no_layout;
 mod shipped_engines;
 
 use serde_json::Value;
-use trayzero_core::engine::{Fault, Layout, shipped};
+use trayzero_core::engine::{Layout, LayoutFault, shipped};
 
 fn load(key: &str) -> Layout {
     let one = shipped().iter().find(|s| s.key == key).unwrap();
@@ -24,14 +24,14 @@ fn good() -> Value {
     serde_json::from_str(one.json).unwrap()
 }
 
-fn faults_of(value: &Value) -> Vec<Fault> {
+fn faults_of(value: &Value) -> Vec<LayoutFault> {
     match Layout::from_json("shop.json", value.to_string().as_bytes()) {
         Ok(_) => Vec::new(),
         Err(faults) => faults,
     }
 }
 
-fn lines(faults: &[Fault]) -> String {
-    let lines: Vec<String> = faults.iter().map(Fault::to_string).collect();
+fn lines(faults: &[LayoutFault]) -> String {
+    let lines: Vec<String> = faults.iter().map(LayoutFault::to_string).collect();
     lines.join("\n")
 }

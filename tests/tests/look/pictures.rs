@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use egui::{Ui, vec2};
 use trayzero::ui::picture::{Image, picture};
 use trayzero::ui::theme::{Theme, Tone};
-use trayzero::ui::widgets::entry::Entry;
+use trayzero::ui::widgets::text_field::TextField;
 use trayzero::ui::widgets::{
     AirView, BigBar, Button, CountersView, CrankDial, CrankStrip, DiagramView, DialMark,
     FingerNote, FiringRing, LeakPair, ListRow, StageList, StripStop, ValveView, WindowChart,
@@ -346,7 +346,7 @@ fn the_controls_have_their_pictures() {
                 let mut typed = "2,5".to_owned();
                 keys::ui(ui, words, &mut typed, true);
                 let mut text = "Blauer Rauch nach dem Leerlauf".to_owned();
-                Entry::new(words.complaint, &mut text).ui(ui, words);
+                TextField::new(words.complaint, &mut text).ui(ui, words);
                 let note = FingerNote {
                     code: "R209",
                     what: "Auf Zylinder 3 ist Luft.",

@@ -1,9 +1,9 @@
 //! Where a finger can go: sizes, dead room, the guard against a second tap.
 
 use egui::{Context, Event, Key, Modifiers, PointerButton, Pos2, RawInput, Rect, Vec2, pos2, vec2};
-use trayzero::ui::picture::{Easel, Image};
+use trayzero::ui::picture::{HeadlessScreen, Image};
 use trayzero::ui::theme::{TARGET, Theme, Tone};
-use trayzero::ui::widgets::bank_diagram::{Plan, TextSizes, plan};
+use trayzero::ui::widgets::bank_diagram::{DiagramPlan, TextSizes, plan};
 use trayzero::ui::widgets::{BigBar, DiagramTap, DiagramView, ValveView};
 use trayzero::ui::words::EN;
 use trayzero_core::engine::{Layout, shipped};
@@ -11,7 +11,7 @@ use trayzero_core::job::Stage;
 
 use crate::pictures::engine;
 
-fn targets(plan: &Plan) -> Vec<(String, Rect)> {
+fn targets(plan: &DiagramPlan) -> Vec<(String, Rect)> {
     let valves = plan
         .valves
         .iter()
@@ -204,7 +204,7 @@ fn a_second_tap_within_600_ms_does_nothing() {
 #[test]
 fn a_bar_shows_the_finger_in_the_very_frame_it_comes_down() {
     let theme = Theme::new(Tone::ShopLight, 1.0);
-    let mut easel = Easel::new(theme, vec2(400.0, 160.0), 1.0);
+    let mut screen = HeadlessScreen::new(theme, vec2(400.0, 160.0), 1.0);
     let mut bar = |ui: &mut egui::Ui| {
         BigBar::new("New seal is home", "").ui(ui);
     };
@@ -212,10 +212,10 @@ fn a_bar_shows_the_finger_in_the_very_frame_it_comes_down() {
         let start = (100 * image.width + 380) * 4;
         image.rgba[start..start + 3].to_vec()
     };
-    easel.frame(Vec::new(), &mut bar);
-    easel.frame(Vec::new(), &mut bar);
+    screen.frame(Vec::new(), &mut bar);
+    screen.frame(Vec::new(), &mut bar);
     let calm = theme.colours.now.ground;
-    assert_eq!(corner(&easel.image()), [calm.r(), calm.g(), calm.b()]);
+    assert_eq!(corner(&screen.image()), [calm.r(), calm.g(), calm.b()]);
     let at = pos2(200.0, 60.0);
     let down = Event::PointerButton {
         pos: at,
@@ -223,9 +223,9 @@ fn a_bar_shows_the_finger_in_the_very_frame_it_comes_down() {
         pressed: true,
         modifiers: Modifiers::NONE,
     };
-    easel.frame(vec![Event::PointerMoved(at), down], &mut bar);
+    screen.frame(vec![Event::PointerMoved(at), down], &mut bar);
     let pressed = theme.colours.now_pressed.ground;
-    let is = corner(&easel.image());
+    let is = corner(&screen.image());
     assert_eq!(is, [pressed.r(), pressed.g(), pressed.b()]);
 }
 

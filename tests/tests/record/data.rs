@@ -6,7 +6,7 @@ use trayzero_core::job::{Event, JobState};
 use trayzero_core::job::{Smoke, Stage, TakeIn};
 use trayzero_core::parts::Item;
 use trayzero_core::record::{
-    Ending, FindingName, OpenPoint, Reason, SignedFor, Speaks, Standing, Suspect, counted_as,
+    Ending, FindingName, JobStatus, OpenPoint, Reason, SignedFor, Speaks, Suspect, counted_as,
     evidence, order_list,
 };
 use trayzero_tests::bay::FIRST;
@@ -21,7 +21,7 @@ use crate::play::{
 #[test]
 fn a_finished_job_leaves_nothing_open() {
     let record = record_of(&plain_job("inline-4-16v"));
-    assert_eq!(record.standing, Standing::Finished);
+    assert_eq!(record.status, JobStatus::Finished);
     assert_eq!(record.open_points, Vec::new());
     assert!(record.valves.iter().all(|v| v.stages.len() == 6));
     assert_eq!(record.check_value, "ba7816bf8f01");
@@ -117,7 +117,7 @@ fn working_minutes_leave_the_night_out() {
 fn what_was_taken_back_is_told_and_counts_for_nothing() {
     let record = record_of(&eventful_job());
     assert_eq!(record.withdrawn.len(), 1);
-    assert_eq!(record.withdrawn[0].deed.what, "noted");
+    assert_eq!(record.withdrawn[0].summary.what, "noted");
     assert!(record.notes.iter().all(|n| n.text != "Wrong bay"));
 }
 
@@ -163,8 +163,8 @@ fn a_job_left_mid_valve_says_what_holds_it() {
 fn a_conflict_is_told_with_both_sides() {
     let record = record_of(&job_in_conflict());
     let conflict = &record.conflicts[0];
-    assert_eq!(conflict.deed.what, "cover_off");
-    assert_eq!(conflict.against.as_ref().unwrap().deed.what, "cover_off");
+    assert_eq!(conflict.summary.what, "cover_off");
+    assert_eq!(conflict.against.as_ref().unwrap().summary.what, "cover_off");
     assert_eq!(conflict.resolved, None);
     assert!(matches!(
         record.open_points[0],

@@ -5,7 +5,7 @@ use std::sync::Arc;
 use egui::vec2;
 use trayzero::data::store::{Clock, SetClock, Stamp, Store};
 use trayzero::desk::Desk;
-use trayzero::ui::intent::{Intent, Place};
+use trayzero::ui::intent::{Intent, Screen};
 use trayzero::ui::words::EN;
 use trayzero_core::job::{Event, LOSS_LIMIT_PERCENT, NextStep, Reading};
 use trayzero_core::journal::format_rfc3339;
@@ -26,7 +26,7 @@ fn window(play: &Bay) -> Hand {
     let clock: Arc<dyn Clock> = Arc::new(clock);
     let store = Store::open(folder.path(), clock.now()).unwrap();
     let desk = Desk::open(store, clock).unwrap();
-    let mut hand = Hand::over(desk, folder, Place::Bays, vec2(1280.0, 1500.0));
+    let mut hand = Hand::over(desk, folder, Screen::Bays, vec2(1280.0, 1500.0));
     let shell = hand.window.state_mut();
     shell.desk.carry_out(Intent::OpenJob(JOB));
     hand.window.run();

@@ -410,7 +410,7 @@ fn an_update_after_one_tap_is_a_small_part_of_the_first_board() {
             .append(&bench.entries[bench.entries.len() - 1..])
             .unwrap();
         drop(writer);
-        // As the board's thread does it: the courier has said which job has new lines.
+        // As the board's thread does it: the exchange has said which job has new lines.
         let begun = Instant::now();
         if tap % 2 == 0 {
             assert!(board.read_job(job).unwrap());

@@ -9,7 +9,7 @@ use trayzero::data::crew::{Crew, Role};
 use trayzero::data::settings::Settings;
 use trayzero::data::store::{Clock, SetClock, Store};
 use trayzero::desk::Desk;
-use trayzero::ui::intent::{Intent, Place};
+use trayzero::ui::intent::{Intent, Screen};
 use trayzero::ui::units;
 use trayzero::ui::words::EN;
 use trayzero_core::engine::ValveName;
@@ -84,7 +84,7 @@ fn window(store: Store, clock: &Arc<SetClock>, folder: TempDir) -> Hand {
         ..desk.settings().clone()
     };
     desk.carry_out(Intent::Settings(Box::new(settings)));
-    Hand::over(desk, folder, Place::Bays, SIZE)
+    Hand::over(desk, folder, Screen::Bays, SIZE)
 }
 
 impl Bay {

@@ -9,7 +9,7 @@ use std::time::{Duration, Instant};
 use ed25519_dalek::SigningKey;
 use trayzero::data::crew::{CodeCost, Crew};
 use trayzero::data::store::Clock;
-use trayzero::shop::{News, Pace, Shop, ShopFault};
+use trayzero::shop::{ExchangePace, News, Shop, ShopFault};
 use trayzero_core::job::{Entry, Event, Person, SignOff};
 use trayzero_core::journal::{Link, Writer, job_path, journal_path, seal_over};
 use uuid::Uuid;
@@ -345,7 +345,7 @@ pub fn wait_for(what: &str, mut is_so: impl FnMut() -> bool) {
     }
 }
 
-pub const QUICK: Pace = Pace {
+pub const QUICK: ExchangePace = ExchangePace {
     poll: Duration::from_millis(20),
     retry_least: Duration::from_millis(20),
     retry_most: Duration::from_millis(40),

@@ -13,7 +13,7 @@ use trayzero::data::crew::Crew;
 use trayzero::data::settings::{Settings, SettingsFile};
 use trayzero::data::store::{Clock, Phase, SetClock, Store};
 use trayzero::desk::{Desk, Outcome};
-use trayzero::ui::intent::{Intent, Place, TypedCode};
+use trayzero::ui::intent::{Intent, Screen, TypedCode};
 use trayzero::ui::words::{DE, EN, Language};
 use trayzero_core::job::{Event, Person};
 use trayzero_core::journal::journal_path;
@@ -24,7 +24,7 @@ use super::hand::Hand;
 use super::parts::{LIGHT, SIZE, START, Tablet, opening, scratch};
 
 /// A window of a tablet that keeps a shop folder.
-struct Screen {
+struct OpenScreen {
     hand: Hand,
     clock: Arc<SetClock>,
     root: PathBuf,
@@ -32,7 +32,7 @@ struct Screen {
     tablet: Uuid,
 }
 
-impl Screen {
+impl OpenScreen {
     fn of(root: &Path, shop: &Path) -> Self {
         let clock = Arc::new(SetClock::at(START));
         let store = Store::open(root, clock.now()).unwrap();
@@ -45,7 +45,7 @@ impl Screen {
         desk.carry_out(Intent::Settings(Box::new(settings)));
         desk.join_shop(QUICK, Box::new(|| {}));
         Self {
-            hand: Hand::over(desk, tempfile::tempdir().unwrap(), Place::Board, SIZE),
+            hand: Hand::over(desk, tempfile::tempdir().unwrap(), Screen::Board, SIZE),
             clock,
             root: root.to_owned(),
             shop: shop.to_owned(),
@@ -117,9 +117,9 @@ fn empty_shop() -> (TempDir, PathBuf) {
 fn the_screen_says_what_is_wrong_with_the_folder_and_it_catches_up_by_itself() {
     let (scratch, shop) = empty_shop();
     let small = Small::mount(&shop, 64);
-    let mut screen = Screen::of(&scratch.path().join("one"), &shop);
+    let mut screen = OpenScreen::of(&scratch.path().join("one"), &shop);
     let job = screen.new_job("Bay 1");
-    screen.desk().carry_out(Intent::Go(Place::Board));
+    screen.desk().carry_out(Intent::Go(Screen::Board));
     wait_for("the first copy", || screen.is_mirrored(job));
     screen.wait_until_silent("stale");
     let path = shop.display().to_string();
@@ -207,9 +207,9 @@ fn median(times: &mut [Duration]) -> Duration {
 #[test]
 fn a_folder_that_never_answers_holds_up_no_tap_and_no_exit() {
     let (scratch, shop) = empty_shop();
-    let mut screen = Screen::of(&scratch.path().join("one"), &shop);
+    let mut screen = OpenScreen::of(&scratch.path().join("one"), &shop);
     let job = screen.new_job("Bay 1");
-    screen.desk().carry_out(Intent::Go(Place::Board));
+    screen.desk().carry_out(Intent::Go(Screen::Board));
     wait_for("the first copy", || screen.is_mirrored(job));
     let mut with: Vec<Duration> = (0..60).map(|_| screen.note("it answers")).collect();
     let Some(mute) = Mute::mount(&shop) else {
@@ -247,12 +247,12 @@ fn a_folder_that_never_answers_holds_up_no_tap_and_no_exit() {
 #[test]
 fn the_list_of_bays_follows_the_other_tablets() {
     let (scratch, shop) = empty_shop();
-    let mut one = Screen::of(&scratch.path().join("one"), &shop);
+    let mut one = OpenScreen::of(&scratch.path().join("one"), &shop);
     one.new_job("Bay 1");
     one.desk().carry_out(Intent::LeaveJob);
     one.wait_until_it_says("Bay 1");
     assert!(!one.hand.says("Bay 7"));
-    let mut two = Screen::of(&scratch.path().join("two"), &shop);
+    let mut two = OpenScreen::of(&scratch.path().join("two"), &shop);
     two.new_job("Bay 7");
     one.wait_until_it_says("Bay 7");
     assert!(!one.hand.says(EN.phases[Phase::Paused as usize]));
@@ -267,15 +267,15 @@ fn the_list_of_bays_follows_the_other_tablets() {
 #[test]
 fn the_tablet_signs_at_the_mirror_now_and_then_and_at_a_clean_exit() {
     let (scratch, shop) = empty_shop();
-    let mut screen = Screen::of(&scratch.path().join("one"), &shop);
+    let mut screen = OpenScreen::of(&scratch.path().join("one"), &shop);
     let job = screen.new_job("Bay 1");
     screen.desk().take_news();
-    let lines = |screen: &Screen| {
+    let lines = |screen: &OpenScreen| {
         let own = journal_path(&screen.root, job, screen.tablet);
         let text = fs::read_to_string(own).unwrap();
         text.lines().map(str::to_owned).collect::<Vec<String>>()
     };
-    let seals = |screen: &Screen| {
+    let seals = |screen: &OpenScreen| {
         let lines = lines(screen);
         let is_seal = |line: &&String| line.contains("\"sealed\"");
         (
@@ -313,7 +313,7 @@ fn a_changed_key_is_looked_at_and_accepted_on_the_board_with_the_foremans_code()
     crew.add_first_foreman("Mira", &"7140".into(), START)
         .unwrap();
     drop((store, crew));
-    let mut screen = Screen::of(&root, &shop);
+    let mut screen = OpenScreen::of(&root, &shop);
     screen.wait_until_it_says("Bay 1 · Van in Bay 1");
     assert!(!screen.hand.says(EN.key_changed));
     let pinned = one.store.tablet().public_key();
@@ -362,7 +362,7 @@ fn handing_over_is_one_tap_and_the_board_opens_what_it_shows_to_read() {
     let mut other = Tablet::new(&scratch.path().join("two"), &shop, "Ben");
     other.create("inline-3-12v", "Bay 2");
     other.meet();
-    let mut screen = Screen::of(&scratch.path().join("one"), &shop);
+    let mut screen = OpenScreen::of(&scratch.path().join("one"), &shop);
     let job = screen.new_job("Bay 1");
     let name = other.store.tablet().name().to_owned();
     wait_for("the other tablet", || {
@@ -385,7 +385,7 @@ fn handing_over_is_one_tap_and_the_board_opens_what_it_shows_to_read() {
     let theirs = other.store.open_job(job).unwrap();
     assert_eq!(theirs.state().holder(), Some(other.id()));
     drop(theirs);
-    let mut there = Screen::of(&other.root, &shop);
+    let mut there = OpenScreen::of(&other.root, &shop);
     there.wait_until_it_says("Bay 1");
     assert!(there.hand.says(EN.handed_here));
     // Filters, and a press that opens the job to read.
@@ -397,7 +397,7 @@ fn handing_over_is_one_tap_and_the_board_opens_what_it_shows_to_read() {
     assert!(row.contains(EN.handed_here), "{row}");
     there.hand.tap(&row);
     let view = there.desk().view();
-    assert_eq!(view.place, Place::Bay);
+    assert_eq!(view.screen, Screen::Bay);
     let open = view.job.unwrap();
     assert_eq!((open.id, open.read_only.is_some()), (job, true));
 }
@@ -405,7 +405,7 @@ fn handing_over_is_one_tap_and_the_board_opens_what_it_shows_to_read() {
 #[test]
 fn a_change_of_the_crew_and_a_new_name_reach_the_folder() {
     let (scratch, shop) = empty_shop();
-    let mut screen = Screen::of(&scratch.path().join("one"), &shop);
+    let mut screen = OpenScreen::of(&scratch.path().join("one"), &shop);
     let list = shop.join(format!("crew/{}.json", screen.tablet));
     let added = screen.desk().carry_out(Intent::AddPerson {
         name: "Mira".into(),

@@ -15,8 +15,8 @@ use trayzero::data::settings::SettingsFile;
 use trayzero::data::store::{Clock, SetClock, Stamp};
 use trayzero::demo::technician::Technician;
 use trayzero::desk::{Desk, Outcome};
-use trayzero::shop::Pace;
-use trayzero::ui::intent::{Intent, Place as Screen, SignedAct, TypedCode};
+use trayzero::shop::ExchangePace;
+use trayzero::ui::intent::{Intent, Screen, SignedAct, TypedCode};
 use trayzero_core::engine::{Layout, shipped};
 use trayzero_core::job::{Event, JobPhase, NextStep, Opening, Person, SearchPlace};
 use trayzero_core::journal::{Limits, list_jobs, read_journal};
@@ -81,7 +81,7 @@ impl Soak {
         file.settings.shop_folder = Some(shop.to_owned());
         file.write().unwrap();
         let mut desk = Desk::open(store, Arc::clone(&clock) as Arc<dyn Clock>).unwrap();
-        desk.join_shop(Pace::default(), Box::new(|| {}));
+        desk.join_shop(ExchangePace::default(), Box::new(|| {}));
         Self {
             mirror: Mirror::over(desk, vec2(1280.0, 800.0)),
             clock,

@@ -26,7 +26,7 @@ const FAILURES_AFTER_FAULT: u32 = 5;
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 #[allow(missing_docs)]
-pub enum Outcome {
+pub enum AttemptResult {
     Right,
     Wrong,
 }
@@ -40,7 +40,7 @@ pub struct Attempt {
     /// Whose code was tried.
     pub person: String,
     /// How it ended.
-    pub outcome: Outcome,
+    pub outcome: AttemptResult,
 }
 
 #[derive(Clone, Debug, Default, Serialize, Deserialize)]
@@ -52,7 +52,7 @@ struct Slowed {
 
 #[derive(Clone, Debug, Default, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
-struct Kept {
+struct AttemptsFile {
     slowed: BTreeMap<String, Slowed>,
     attempts: Vec<Attempt>,
 }
@@ -60,26 +60,29 @@ struct Kept {
 #[derive(Debug)]
 pub(super) struct Attempts {
     path: PathBuf,
-    kept: Kept,
+    kept: AttemptsFile,
     /// The file did not hold, so nobody starts with a clean sheet.
     was_changed: bool,
 }
 
 /// Begins with a clean sheet: for a tablet that gets its crew from a backup.
 pub(crate) fn begin_anew(root: &Path, tablet: &Tablet) -> Result<(), SealedError> {
-    sealed::write(&root.join(FILE), PURPOSE, &Kept::default(), tablet)
+    sealed::write(&root.join(FILE), PURPOSE, &AttemptsFile::default(), tablet)
 }
 
 impl Attempts {
     /// Reads the tries kept. The second value is what is wrong with the file.
     pub fn read(root: &Path, tablet: &Tablet, crew_exists: bool) -> (Self, Option<String>) {
         let path = root.join(FILE);
-        let (kept, fault) = match sealed::read::<Kept>(&path, PURPOSE) {
+        let (kept, fault) = match sealed::read::<AttemptsFile>(&path, PURPOSE) {
             Ok(Some(read)) if read.key == tablet.public_key() => (read.payload, None),
-            Ok(Some(_)) => (Kept::default(), Some("sealed by another tablet".to_owned())),
-            Ok(None) if crew_exists => (Kept::default(), Some("missing".to_owned())),
-            Ok(None) => (Kept::default(), None),
-            Err(error) => (Kept::default(), Some(error.to_string())),
+            Ok(Some(_)) => (
+                AttemptsFile::default(),
+                Some("sealed by another tablet".to_owned()),
+            ),
+            Ok(None) if crew_exists => (AttemptsFile::default(), Some("missing".to_owned())),
+            Ok(None) => (AttemptsFile::default(), None),
+            Err(error) => (AttemptsFile::default(), Some(error.to_string())),
         };
         let was_changed = fault.is_some();
         let fault = fault.map(|why| {
@@ -97,7 +100,7 @@ impl Attempts {
     }
 
     /// Makes sure that the file is there, with what is known.
-    pub fn lie_there(&self, tablet: &Tablet) -> Result<(), CodeError> {
+    pub fn create_if_missing(&self, tablet: &Tablet) -> Result<(), CodeError> {
         if self.path.exists() {
             return Ok(());
         }
@@ -129,7 +132,7 @@ impl Attempts {
         self.kept.attempts.push(Attempt {
             at_ms: now_ms,
             person: person.to_owned(),
-            outcome: Outcome::Wrong,
+            outcome: AttemptResult::Wrong,
         });
         let surplus = self.kept.attempts.len().saturating_sub(KEPT_MAX);
         self.kept.attempts.drain(..surplus);
@@ -142,7 +145,7 @@ impl Attempts {
             slowed.failures = 0;
         }
         if let Some(last) = self.kept.attempts.last_mut() {
-            last.outcome = Outcome::Right;
+            last.outcome = AttemptResult::Right;
         }
         self.write(tablet)
     }

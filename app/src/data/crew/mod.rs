@@ -21,7 +21,7 @@ use attempts::Attempts;
 use member::{Member, is_name};
 
 pub(crate) use attempts::begin_anew as begin_attempts_anew;
-pub use attempts::{Attempt, Outcome};
+pub use attempts::{Attempt, AttemptResult};
 pub use code::{CODE_CHARS, Code, CodeCost};
 pub use error::CodeError;
 pub use member::{CREW_MAX, CrewList, PERSON_NAME_MAX, Role};
@@ -264,7 +264,7 @@ impl Crew {
         _agreed: Approval,
         now: Stamp,
     ) -> Result<(), CodeError> {
-        self.spare_a_foreman(person)?;
+        self.keep_one_foreman(person)?;
         let role = self.member(&person.0)?.role;
         let member = self.stamped(&person.0, role, None, now);
         self.change(member)
@@ -301,7 +301,7 @@ impl Crew {
         now: Stamp,
     ) -> Result<(), CodeError> {
         if role != Role::Foreman {
-            self.spare_a_foreman(person)?;
+            self.keep_one_foreman(person)?;
         }
         let code = self.member(&person.0)?.code.clone();
         let member = self.stamped(&person.0, role, code, now);
@@ -318,7 +318,7 @@ impl Crew {
         _agreed: Approval,
         now: Stamp,
     ) -> Result<(), CodeError> {
-        self.spare_a_foreman(person)?;
+        self.keep_one_foreman(person)?;
         let role = self.member(&person.0)?.role;
         let mut member = self.stamped(&person.0, role, None, now);
         member.left = true;
@@ -377,7 +377,7 @@ impl Crew {
         self.members.values().filter(|m| is_foreman(m)).count()
     }
 
-    fn spare_a_foreman(&self, person: &Person) -> Result<(), CodeError> {
+    fn keep_one_foreman(&self, person: &Person) -> Result<(), CodeError> {
         if is_foreman(self.member(&person.0)?) && self.foremen() == 1 {
             return Err(CodeError::LastForeman(person.to_string()));
         }
@@ -422,7 +422,7 @@ impl Crew {
         if !self.path.exists() {
             // The sheet of tries comes first: a crew without one is taken for a sheet that
             // somebody has deleted.
-            self.attempts.lie_there(&self.tablet)?;
+            self.attempts.create_if_missing(&self.tablet)?;
         }
         let list = CrewList {
             format: 1,

@@ -3,17 +3,9 @@
 use std::sync::atomic::{AtomicI64, Ordering};
 
 use jiff::ZonedDateTime;
+pub use trayzero_core::record::Stamp;
 
 use super::StoreError;
-
-/// One reading of the wall clock.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Stamp {
-    /// Milliseconds since 1970 UTC.
-    pub at_ms: i64,
-    /// Offset of the local time from UTC in minutes.
-    pub offset_min: i16,
-}
 
 /// A wall clock.
 pub trait Clock: Send + Sync {

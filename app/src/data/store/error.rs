@@ -73,7 +73,7 @@ pub enum ProposeError {
         /// The message; it names the file.
         why: String,
         /// What kind of trouble it is.
-        trouble: Trouble,
+        trouble: DiskTrouble,
     },
     /// The job can only be read here.
     #[error("{0}")]
@@ -82,7 +82,7 @@ pub enum ProposeError {
 
 /// What kind of trouble a disk makes, for the way out of it.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Trouble {
+pub enum DiskTrouble {
     /// It is full.
     Full,
     /// It cannot be written to.
@@ -97,7 +97,7 @@ impl From<StoreError> for ProposeError {
     fn from(error: StoreError) -> Self {
         Self::Disk {
             why: error.to_string(),
-            trouble: Trouble::Other,
+            trouble: DiskTrouble::Other,
         }
     }
 }
@@ -105,10 +105,10 @@ impl From<StoreError> for ProposeError {
 impl From<JournalError> for ProposeError {
     fn from(error: JournalError) -> Self {
         let trouble = match &error {
-            JournalError::NoSpace { .. } => Trouble::Full,
-            JournalError::ReadOnly { .. } => Trouble::ReadOnly,
-            JournalError::Gone { .. } => Trouble::Gone,
-            _ => Trouble::Other,
+            JournalError::NoSpace { .. } => DiskTrouble::Full,
+            JournalError::ReadOnly { .. } => DiskTrouble::ReadOnly,
+            JournalError::Gone { .. } => DiskTrouble::Gone,
+            _ => DiskTrouble::Other,
         };
         Self::Disk {
             why: error.to_string(),

@@ -32,7 +32,7 @@ use uuid::Uuid;
 
 pub use acknowledged::Acknowledged;
 pub use clock::{Clock, SetClock, Stamp, SystemClock};
-pub use error::{ProposeError, StoreError, Trouble};
+pub use error::{DiskTrouble, ProposeError, StoreError};
 pub use fold::JobFold;
 pub use open_job::OpenJob;
 pub use small_file::FileError;

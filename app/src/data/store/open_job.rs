@@ -6,7 +6,7 @@ use std::sync::Arc;
 
 use trayzero_core::job::{Effects, Entry, Event, Foreseen, JobPhase, JobState, Person, Refusal};
 use trayzero_core::journal::{
-    Fault, Hlc, JournalError, JournalRead, Limits, Mark, Opened, Writer, event_id, find_job,
+    Hlc, JournalError, JournalFault, JournalRead, Limits, Mark, Opened, Writer, event_id, find_job,
     journal_path, read_journal, write_summary,
 };
 use uuid::Uuid;
@@ -88,7 +88,7 @@ impl OpenJob {
     }
 
     /// What does not hold in any tablet's journal of this job.
-    pub fn faults(&self) -> impl Iterator<Item = &Fault> {
+    pub fn faults(&self) -> impl Iterator<Item = &JournalFault> {
         self.journals
             .values()
             .filter_map(|read| read.fault.as_ref())

@@ -24,7 +24,7 @@ pub const TABLET_NAME_MAX: usize = 40;
 
 #[derive(Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
-struct Card {
+struct TabletFile {
     format: u32,
     tablet: Uuid,
     name: String,
@@ -137,7 +137,7 @@ impl Tablet {
 
     fn write_card(&self, root: &Path) -> Result<(), StoreError> {
         let path = root.join(TABLET_FILE);
-        let card = Card {
+        let card = TabletFile {
             format: 1,
             tablet: self.id,
             name: self.name.clone(),
@@ -152,7 +152,7 @@ impl Tablet {
     }
 }
 
-fn read_card(root: &Path) -> Result<Option<Card>, StoreError> {
+fn read_card(root: &Path) -> Result<Option<TabletFile>, StoreError> {
     let path = root.join(TABLET_FILE);
     let Some(bytes) = small_file::read(&path)? else {
         return Ok(None);
@@ -161,7 +161,7 @@ fn read_card(root: &Path) -> Result<Option<Card>, StoreError> {
         path: path.clone(),
         why,
     };
-    let card: Card = serde_json::from_slice(&bytes).map_err(|e| unreadable(e.to_string()))?;
+    let card: TabletFile = serde_json::from_slice(&bytes).map_err(|e| unreadable(e.to_string()))?;
     if card.format != 1 {
         let why = format!("format {}; this program knows format 1", card.format);
         return Err(unreadable(why));

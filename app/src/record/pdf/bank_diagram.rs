@@ -3,12 +3,12 @@
 use trayzero_core::engine::{Bank, Side, ValveName};
 use trayzero_core::job::Stage;
 
-use super::Telling;
+use super::Context;
 use super::ink::{Ink, arc, circle, half_disc, line, rect};
 use super::lines::capital;
-use super::sheet::{MARGIN_SIDE, Sheet, Style};
-use super::tags::Part;
-use crate::ui::widgets::valve_mark::{Form, forms};
+use super::pages::{MARGIN_SIDE, Pages, Style};
+use super::tags::TaggedPart;
+use crate::ui::widgets::valve_mark::{MarkShape, shapes};
 
 const RADIUS: f32 = 7.2;
 const CELL_MAX: f32 = 74.0;
@@ -21,22 +21,22 @@ const TINY: Style = Style {
 };
 
 /// Draws every bank, and what the marks mean.
-pub fn draw(sheet: &mut Sheet, telling: &Telling) {
-    for bank in &telling.record.layout.banks {
-        sheet.need(HEIGHT + 10.0);
-        draw_bank(sheet, telling, bank);
-        sheet.skip(HEIGHT + 9.0);
+pub fn draw(pages: &mut Pages, context: &Context) {
+    for bank in &context.record.layout.banks {
+        pages.need(HEIGHT + 10.0);
+        draw_bank(pages, context, bank);
+        pages.skip(HEIGHT + 9.0);
     }
-    legend(sheet, telling);
+    legend(pages, context);
 }
 
-fn stage_of(telling: &Telling, valve: ValveName) -> Option<Stage> {
-    let lines = &telling.record.valves;
+fn stage_of(context: &Context, valve: ValveName) -> Option<Stage> {
+    let lines = &context.record.valves;
     lines.iter().find(|v| v.valve == valve)?.stage
 }
 
-fn draw_bank(sheet: &mut Sheet, telling: &Telling, bank: &Bank) {
-    let here: Vec<Option<Stage>> = telling
+fn draw_bank(pages: &mut Pages, context: &Context, bank: &Bank) {
+    let here: Vec<Option<Stage>> = context
         .record
         .valves
         .iter()
@@ -44,12 +44,12 @@ fn draw_bank(sheet: &mut Sheet, telling: &Telling, bank: &Bank) {
         .map(|v| v.stage)
         .collect();
     let verified = here.iter().filter(|s| **s == Some(Stage::Verified)).count();
-    let alt = (telling.own.diagram_alt)(&bank.name, verified, here.len());
-    let room = sheet.measure() - NAMES;
+    let alt = (context.own.diagram_alt)(&bank.name, verified, here.len());
+    let room = pages.measure() - NAMES;
     let cell = (room / bank.cylinders.len().max(1) as f32).min(CELL_MAX);
-    let (left, top) = (MARGIN_SIDE, sheet.y());
-    let words = telling.words;
-    sheet.part(Part::Figure(alt), |s| {
+    let (left, top) = (MARGIN_SIDE, pages.y());
+    let words = context.words;
+    pages.part(TaggedPart::Figure(alt), |s| {
         s.content(|s| {
             let name = capital(&words.bank_n(&bank.name));
             s.text_at(left, top + 9.0, Style::plain(8.5).strong(), &name);
@@ -57,19 +57,19 @@ fn draw_bank(sheet: &mut Sheet, telling: &Telling, bank: &Bank) {
             s.text_at(left, top + 15.0 + ROW * 1.62, TINY, words.exhaust);
             for (index, cylinder) in bank.cylinders.iter().enumerate() {
                 let x = left + NAMES + index as f32 * cell;
-                draw_cylinder(s, telling, *cylinder, x, top, cell);
+                draw_cylinder(s, context, *cylinder, x, top, cell);
             }
         });
     });
 }
 
-fn draw_cylinder(sheet: &mut Sheet, telling: &Telling, cylinder: u8, x: f32, top: f32, cell: f32) {
-    let layout = &telling.record.layout;
+fn draw_cylinder(pages: &mut Pages, context: &Context, cylinder: u8, x: f32, top: f32, cell: f32) {
+    let layout = &context.record.layout;
     let block = rect(x + 1.5, top + 13.0, cell - 3.0, 2.0 * ROW + 2.0);
-    sheet.form(block, Some(Ink::Tint), Some((Ink::Hair, 0.6)));
+    pages.shape(block, Some(Ink::Tint), Some((Ink::Hair, 0.6)));
     let middle = x + cell / 2.0;
     let number = cylinder.to_string();
-    sheet.text_around(middle, top + 9.0, Style::plain(8.5).strong(), &number);
+    pages.text_around(middle, top + 9.0, Style::plain(8.5).strong(), &number);
     let sides = [
         (Side::Intake, layout.intake_valves),
         (Side::Exhaust, layout.exhaust_valves),
@@ -83,76 +83,76 @@ fn draw_cylinder(sheet: &mut Sheet, telling: &Telling, cylinder: u8, x: f32, top
             let valve = ValveName::new(cylinder, side, place);
             let offset = f32::from(place) - f32::midpoint(f32::from(count), 1.0);
             mark(
-                sheet,
+                pages,
                 middle + offset * step,
                 y,
                 radius,
-                stage_of(telling, valve),
+                stage_of(context, valve),
             );
         }
     }
 }
 
-/// The mark of a valve, the same forms as on the screen.
-fn mark(sheet: &mut Sheet, x: f32, y: f32, radius: f32, stage: Option<Stage>) {
+/// The mark of a valve, the same shapes as on the screen.
+fn mark(pages: &mut Pages, x: f32, y: f32, radius: f32, stage: Option<Stage>) {
     let ink = match stage {
         Some(Stage::Verified) => Ink::Done,
         Some(Stage::LocksOut | Stage::SealFitted) => Ink::Warn,
         Some(_) => Ink::Black,
         None => Ink::Rule,
     };
-    sheet.form(circle(x, y, radius * 0.86), Some(Ink::White), None);
-    for form in forms(stage) {
-        match form {
-            Form::Arc {
+    pages.shape(circle(x, y, radius * 0.86), Some(Ink::White), None);
+    for shape in shapes(stage) {
+        match shape {
+            MarkShape::Arc {
                 from_deg,
                 to_deg,
                 full,
             } => {
                 let (ink, width) = if full { (ink, 0.2) } else { (Ink::Rule, 0.07) };
                 let path = arc(x, y, radius * 0.86, from_deg, to_deg);
-                sheet.form(path, None, Some((ink, width * radius)));
+                pages.shape(path, None, Some((ink, width * radius)));
             }
-            Form::Disc { radius: r } => {
-                sheet.form(circle(x, y, r * radius), Some(ink), None);
+            MarkShape::Disc { radius: r } => {
+                pages.shape(circle(x, y, r * radius), Some(ink), None);
             }
-            Form::Ring { radius: r, width } => {
-                sheet.form(circle(x, y, r * radius), None, Some((ink, width * radius)));
+            MarkShape::Ring { radius: r, width } => {
+                pages.shape(circle(x, y, r * radius), None, Some((ink, width * radius)));
             }
-            Form::Line { points, width } => {
+            MarkShape::Line { points, width } => {
                 let at = points
                     .iter()
                     .map(|[px, py]| (x + px * radius, y + py * radius));
                 let at: Vec<(f32, f32)> = at.collect();
-                sheet.form(line(&at), None, Some((ink, width * radius)));
+                pages.shape(line(&at), None, Some((ink, width * radius)));
             }
-            Form::HalfMoon { off, radius: r } => {
+            MarkShape::HalfMoon { off, radius: r } => {
                 let path = half_disc(x + off * radius, y, r * radius, off < 0.0);
-                sheet.form(path, Some(ink), None);
+                pages.shape(path, Some(ink), None);
             }
         }
     }
 }
 
 /// The stages that occur, each with its mark.
-fn legend(sheet: &mut Sheet, telling: &Telling) {
+fn legend(pages: &mut Pages, context: &Context) {
     let stages = [None].into_iter().chain(Stage::ALL.map(Some));
-    let occurs = |stage: &Option<Stage>| telling.record.valves.iter().any(|v| v.stage == *stage);
+    let occurs = |stage: &Option<Stage>| context.record.valves.iter().any(|v| v.stage == *stage);
     let shown: Vec<Option<Stage>> = stages.filter(occurs).collect();
-    sheet.need(14.0);
-    let (mut x, y) = (MARGIN_SIDE, sheet.y() + 8.0);
-    let note = telling.own.diagram_note;
-    sheet.part(Part::Paragraph, |s| {
+    pages.need(14.0);
+    let (mut x, y) = (MARGIN_SIDE, pages.y() + 8.0);
+    let note = context.own.diagram_note;
+    pages.part(TaggedPart::Paragraph, |s| {
         s.content(|s| {
             s.text_at(x, y, TINY, note);
             x += s.faces.width(note, TINY.weight, TINY.size) + 10.0;
             for stage in shown {
                 mark(s, x + 4.0, y - 2.4, 5.0, stage);
-                let word = telling.words.stage_or_untouched(stage);
+                let word = context.words.stage_or_untouched(stage);
                 s.text_at(x + 12.0, y, TINY, word);
                 x += 24.0 + s.faces.width(word, TINY.weight, TINY.size);
             }
         });
     });
-    sheet.skip(14.0);
+    pages.skip(14.0);
 }

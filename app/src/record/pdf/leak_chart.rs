@@ -2,10 +2,10 @@
 
 use trayzero_core::record::LeakLine;
 
-use super::Telling;
+use super::Context;
 use super::ink::{Ink, line, rect};
-use super::sheet::{MARGIN_SIDE, Sheet, Style};
-use super::tags::Part;
+use super::pages::{MARGIN_SIDE, Pages, Style};
+use super::tags::TaggedPart;
 
 /// Height of the chart with its legend, points.
 pub const HEIGHT: f32 = 158.0;
@@ -35,40 +35,40 @@ impl Plot {
 }
 
 /// Draws the chart at the cursor.
-pub fn draw(sheet: &mut Sheet, telling: &Telling) {
-    let lines = &telling.record.leak_down;
+pub fn draw(pages: &mut Pages, context: &Context) {
+    let lines = &context.record.leak_down;
     let losses = lines.iter().flat_map(|l| [&l.before, &l.after]).flatten();
     let worst = losses.map(|s| s.loss_percent).fold(0.0, f64::max);
-    sheet.need(HEIGHT);
+    pages.need(HEIGHT);
     let plot = Plot {
         left: MARGIN_SIDE + AXIS,
-        width: sheet.measure() - AXIS,
-        foot: sheet.y() + 16.0 + PLOT,
+        width: pages.measure() - AXIS,
+        foot: pages.y() + 16.0 + PLOT,
         most_percent: ((worst / 10.0).ceil() * 10.0).clamp(40.0, 100.0),
     };
     let read = |side: fn(&LeakLine) -> bool| lines.iter().filter(|l| side(l)).count();
-    let alt = (telling.own.chart_alt)(read(|l| l.before.is_some()), read(|l| l.after.is_some()));
-    sheet.part(Part::Figure(alt), |s| {
+    let alt = (context.own.chart_alt)(read(|l| l.before.is_some()), read(|l| l.after.is_some()));
+    pages.part(TaggedPart::Figure(alt), |s| {
         s.content(|s| {
-            legend(s, telling, &plot);
-            axes(s, telling, &plot);
-            bars(s, telling, &plot);
+            legend(s, context, &plot);
+            axes(s, context, &plot);
+            bars(s, context, &plot);
         });
     });
-    sheet.skip(HEIGHT);
+    pages.skip(HEIGHT);
 }
 
-fn legend(sheet: &mut Sheet, telling: &Telling, plot: &Plot) {
+fn legend(pages: &mut Pages, context: &Context, plot: &Plot) {
     let y = plot.foot - PLOT - 9.0;
     let mut x = plot.left;
-    for (after, word) in [(false, telling.own.before), (true, telling.own.after)] {
-        bar(sheet, x, y - 6.0, 9.0, 6.0, after);
-        sheet.text_at(x + 12.0, y, TINY, word);
-        x += 24.0 + sheet.faces.width(word, TINY.weight, TINY.size);
+    for (after, word) in [(false, context.own.before), (true, context.own.after)] {
+        bar(pages, x, y - 6.0, 9.0, 6.0, after);
+        pages.text_at(x + 12.0, y, TINY, word);
+        x += 24.0 + pages.faces.width(word, TINY.weight, TINY.size);
     }
 }
 
-fn axes(sheet: &mut Sheet, telling: &Telling, plot: &Plot) {
+fn axes(pages: &mut Pages, context: &Context, plot: &Plot) {
     let right = plot.left + plot.width;
     let steps = (plot.most_percent / 10.0).round() as usize;
     for step in 0..=steps {
@@ -80,23 +80,23 @@ fn axes(sheet: &mut Sheet, telling: &Telling, plot: &Plot) {
         } else {
             (Ink::Hair, 0.4)
         };
-        sheet.form(
+        pages.shape(
             line(&[(plot.left, y), (right, y)]),
             None,
             Some((ink, width)),
         );
-        let label = telling.words.percent(percent);
-        sheet.text_ending_at(plot.left - 4.0, y + 2.2, TINY, &label);
+        let label = context.words.percent(percent);
+        pages.text_ending_at(plot.left - 4.0, y + 2.2, TINY, &label);
     }
-    let words = telling.words;
+    let words = context.words;
     let classes = [words.leak_good, words.leak_usable, words.leak_poor];
     for (limit, class) in LIMITS.iter().zip(classes) {
-        sheet.text_ending_at(right - 2.0, plot.y(*limit) + 7.5, TINY, class);
+        pages.text_ending_at(right - 2.0, plot.y(*limit) + 7.5, TINY, class);
     }
 }
 
-fn bars(sheet: &mut Sheet, telling: &Telling, plot: &Plot) {
-    let lines = &telling.record.leak_down;
+fn bars(pages: &mut Pages, context: &Context, plot: &Plot) {
+    let lines = &context.record.leak_down;
     // The names of the classes keep the right end.
     let room = plot.width - 34.0;
     let step = room / lines.len().max(1) as f32;
@@ -106,30 +106,30 @@ fn bars(sheet: &mut Sheet, telling: &Telling, plot: &Plot) {
         for (after, side) in [(false, &line.before), (true, &line.after)] {
             let x = if after { middle } else { middle - breadth };
             let Some(side) = side else {
-                sheet.text_around(x + breadth / 2.0, plot.foot - 2.5, TINY, "–");
+                pages.text_around(x + breadth / 2.0, plot.foot - 2.5, TINY, "–");
                 continue;
             };
             let top = plot.y(side.loss_percent.min(plot.most_percent));
-            bar(sheet, x, top, breadth, plot.foot - top, after);
-            let figure = telling.words.figure(side.loss_percent, 0);
-            let wide = sheet.faces.width(&figure, TINY.weight, TINY.size) + 2.0;
+            bar(pages, x, top, breadth, plot.foot - top, after);
+            let figure = context.words.figure(side.loss_percent, 0);
+            let wide = pages.faces.width(&figure, TINY.weight, TINY.size) + 2.0;
             let middle = x + breadth / 2.0;
             let ground = rect(middle - wide / 2.0, top - 8.6, wide, 7.4);
-            sheet.form(ground, Some(Ink::White), None);
-            sheet.text_around(middle, top - 2.5, TINY, &figure);
+            pages.shape(ground, Some(Ink::White), None);
+            pages.text_around(middle, top - 2.5, TINY, &figure);
         }
         let number = line.cylinder.to_string();
-        sheet.text_around(middle, plot.foot + 9.5, Style::plain(7.5), &number);
+        pages.text_around(middle, plot.foot + 9.5, Style::plain(7.5), &number);
     }
     let middle = plot.left + room / 2.0;
-    sheet.text_around(middle, plot.foot + 19.0, TINY, telling.own.cylinder);
+    pages.text_around(middle, plot.foot + 19.0, TINY, context.own.cylinder);
 }
 
 /// A bar: an outline before, filled after.
-fn bar(sheet: &mut Sheet, x: f32, y: f32, width: f32, height: f32, after: bool) {
+fn bar(pages: &mut Pages, x: f32, y: f32, width: f32, height: f32, after: bool) {
     let inset = 0.4;
     let path = rect(x + inset, y, width - 2.0 * inset, height.max(0.3));
     let fill = if after { Ink::Done } else { Ink::White };
     let edge = if after { Ink::Done } else { Ink::Soft };
-    sheet.form(path, Some(fill), Some((edge, 0.8)));
+    pages.shape(path, Some(fill), Some((edge, 0.8)));
 }

@@ -1,7 +1,7 @@
 //! The record as a PDF, made offline: tagged for those who have it read to them, with
 //! the fonts inside, on A4 or Letter.
 //!
-//! [`render`] lays the record out on a sheet section by section and then
+//! [`render`] lays the record out on a document section by section and then
 //! writes the pages. Page furniture is in `write`, the inks in `ink`; a section only says
 //! what it has to say. The same record gives the same bytes.
 
@@ -10,8 +10,8 @@ mod face;
 mod ink;
 mod leak_chart;
 mod lines;
+mod pages;
 mod sections;
-mod sheet;
 mod table;
 mod tags;
 mod write;
@@ -25,7 +25,7 @@ use crate::ui::units::Figures;
 use crate::ui::words::record::RecordWords;
 use crate::ui::words::{Language, Words};
 use face::Faces;
-use sheet::Sheet;
+use pages::Pages;
 use write::Furniture;
 
 /// The paper.
@@ -74,7 +74,7 @@ pub enum PdfError {
 }
 
 /// What every section needs: the record and the words to tell it in.
-struct Telling<'a> {
+struct Context<'a> {
     record: &'a Record,
     words: &'static Words,
     own: &'static RecordWords,
@@ -118,17 +118,17 @@ fn check_groups(value: &str) -> String {
 }
 
 /// How the job stands, for the head of every page.
-fn standing(telling: &Telling) -> String {
-    let (record, own) = (telling.record, telling.own);
-    let standing = if record.finished && has_grave_points(record) {
+fn job_status(context: &Context) -> String {
+    let (record, own) = (context.record, context.own);
+    let status = if record.finished && has_grave_points(record) {
         own.finished_but.to_owned()
     } else {
-        lines::capital((own.standing)(record.standing))
+        lines::capital((own.job_status)(record.status))
     };
     if record.journal_faults.is_empty() {
-        standing
+        status
     } else {
-        format!("{} · {standing}", own.journal_faulty)
+        format!("{} · {status}", own.journal_faulty)
     }
 }
 
@@ -147,21 +147,21 @@ pub fn render(
     system: UnitSystem,
 ) -> Result<Vec<u8>, PdfError> {
     let faces = Faces::new()?;
-    let telling = Telling {
+    let context = Context {
         record,
         words: language.words(),
         own: language.record_words(),
         figures: Figures::new(system, language.words().decimal_point),
     };
-    let mut sheet = Sheet::new(&faces, paper);
-    sections::tell(&mut sheet, &telling);
-    let own = telling.own;
+    let mut pages = Pages::new(&faces, paper);
+    sections::tell(&mut pages, &context);
+    let own = context.own;
     let title = format!("{}: {}", own.title, record.vehicle);
     let furniture = Furniture {
         title: &lines::clean(&title),
         language: own.tag,
         head: format!("{} · {} · {}", own.title, record.vehicle, record.bay),
-        standing: standing(&telling),
+        job_status: job_status(&context),
         warn: !record.finished || !record.journal_faults.is_empty() || has_grave_points(record),
         foot: format!(
             "{} {} · Tray Zero",
@@ -170,5 +170,5 @@ pub fn render(
         ),
         page_of: &own.page_of,
     };
-    write::write(&sheet, paper, &furniture)
+    write::write(&pages, paper, &furniture)
 }

@@ -2,8 +2,8 @@
 //! they must.
 
 use super::ink::Ink;
-use super::sheet::{MARGIN_SIDE, Sheet, Style};
-use super::tags::Part;
+use super::pages::{MARGIN_SIDE, Pages, Style};
+use super::tags::TaggedPart;
 
 /// Which side a column's text keeps to.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -44,12 +44,12 @@ impl Column {
 
 /// One cell: its text and how it is set.
 #[derive(Clone, Debug)]
-pub struct Cell {
+pub struct TableCell {
     text: String,
     style: Style,
 }
 
-impl Cell {
+impl TableCell {
     /// The same in the strong weight.
     pub fn strong(self) -> Self {
         Self {
@@ -67,7 +67,7 @@ impl Cell {
     }
 }
 
-impl<T: Into<String>> From<T> for Cell {
+impl<T: Into<String>> From<T> for TableCell {
     fn from(text: T) -> Self {
         Self {
             text: text.into(),
@@ -78,9 +78,9 @@ impl<T: Into<String>> From<T> for Cell {
 
 /// A table. Each row has a cell for every column; the first cell heads its row.
 #[derive(Clone, Debug)]
-pub struct Table {
+pub struct PdfTable {
     columns: Vec<Column>,
-    rows: Vec<Vec<Cell>>,
+    rows: Vec<Vec<TableCell>>,
 }
 
 const GAP: f32 = 7.0;
@@ -101,7 +101,7 @@ struct Placed {
     align: Align,
 }
 
-impl Table {
+impl PdfTable {
     /// A table without rows.
     pub fn new(columns: Vec<Column>) -> Self {
         Self {
@@ -111,7 +111,7 @@ impl Table {
     }
 
     /// Adds a row.
-    pub fn row(&mut self, cells: Vec<Cell>) {
+    pub fn row(&mut self, cells: Vec<TableCell>) {
         self.rows.push(cells);
     }
 
@@ -122,12 +122,12 @@ impl Table {
 
     /// The height that a heading above it should be kept with: all of a short table, the
     /// first rows of a long one.
-    pub fn keep(&self, sheet: &Sheet) -> f32 {
+    pub fn keep(&self, pages: &Pages) -> f32 {
         let rows = self
             .rows
             .iter()
-            .map(|r| height_of(&self.place(sheet, r), 0));
-        let head = height_of(&self.place(sheet, &self.heads()), 0);
+            .map(|r| height_of(&self.place(pages, r), 0));
+        let head = height_of(&self.place(pages, &self.heads()), 0);
         let mut kept = head;
         for (index, height) in rows.enumerate() {
             if kept + height > SHORT {
@@ -142,8 +142,8 @@ impl Table {
         kept
     }
 
-    fn heads(&self) -> Vec<Cell> {
-        let heads = self.columns.iter().map(|c| Cell {
+    fn heads(&self) -> Vec<TableCell> {
+        let heads = self.columns.iter().map(|c| TableCell {
             text: c.head.clone(),
             style: HEAD,
         });
@@ -151,34 +151,34 @@ impl Table {
     }
 
     /// Draws it from the cursor on.
-    pub fn draw(&self, sheet: &mut Sheet) {
+    pub fn draw(&self, pages: &mut Pages) {
         if self.is_empty() {
             return;
         }
-        let head = self.place(sheet, &self.heads());
-        sheet.need(self.keep(sheet));
-        sheet.part(Part::Table, |s| {
-            s.part(Part::TableHead, |s| {
-                draw_lines(s, &head, 0, usize::MAX, Some(&Part::ColumnHead));
+        let head = self.place(pages, &self.heads());
+        pages.need(self.keep(pages));
+        pages.part(TaggedPart::Table, |s| {
+            s.part(TaggedPart::TableHead, |s| {
+                draw_lines(s, &head, 0, usize::MAX, Some(&TaggedPart::ColumnHead));
             });
             draw_head_rule(s);
-            s.part(Part::TableBody, |s| {
+            s.part(TaggedPart::TableBody, |s| {
                 for cells in &self.rows {
                     self.draw_row(s, cells, &head);
                 }
             });
         });
-        sheet.skip(4.0);
+        pages.skip(4.0);
     }
 
-    fn place(&self, sheet: &Sheet, cells: &[Cell]) -> Vec<Placed> {
+    fn place(&self, pages: &Pages, cells: &[TableCell]) -> Vec<Placed> {
         let shares: f32 = self.columns.iter().map(|c| c.share).sum();
-        let room = sheet.measure() - GAP * (self.columns.len() - 1) as f32;
+        let room = pages.measure() - GAP * (self.columns.len() - 1) as f32;
         let mut x = MARGIN_SIDE;
         let placed = self.columns.iter().zip(cells).map(|(column, cell)| {
             let width = room * column.share / shares;
             let placed = Placed {
-                lines: sheet.broken(&cell.text, cell.style, width),
+                lines: pages.broken(&cell.text, cell.style, width),
                 style: cell.style,
                 x,
                 width,
@@ -191,49 +191,49 @@ impl Table {
     }
 
     /// Draws a row: whole where it fits on a page, in pieces where it is taller than one.
-    fn draw_row(&self, sheet: &mut Sheet, cells: &[Cell], head: &[Placed]) {
-        let placed = self.place(sheet, cells);
+    fn draw_row(&self, pages: &mut Pages, cells: &[TableCell], head: &[Placed]) {
+        let placed = self.place(pages, cells);
         let lines = placed.iter().map(|p| p.lines.len()).max().unwrap_or(0);
         let leading = placed.first().map_or(10.0, |p| p.style.leading());
         let mut from = 0;
-        sheet.structure.open(Part::Row);
+        pages.structure.open(TaggedPart::Row);
         while from < lines {
             let height = height_of(&placed, from);
-            if height > sheet.room() {
-                let fits_on_a_page = height + 30.0 <= sheet.page_room();
-                if fits_on_a_page || sheet.room() < 6.0 * leading {
-                    sheet.turn();
-                    Self::repeat_head(sheet, head);
+            if height > pages.room() {
+                let fits_on_a_page = height + 30.0 <= pages.page_room();
+                if fits_on_a_page || pages.room() < 6.0 * leading {
+                    pages.turn();
+                    Self::repeat_head(pages, head);
                 }
             }
-            let most = ((sheet.room() - 2.0 * PAD) / leading).floor().max(1.0) as usize;
+            let most = ((pages.room() - 2.0 * PAD) / leading).floor().max(1.0) as usize;
             let to = lines.min(from.saturating_add(most));
-            draw_lines(sheet, &placed, from, to, None);
+            draw_lines(pages, &placed, from, to, None);
             from = to;
         }
-        sheet.structure.close();
-        let y = sheet.y();
-        sheet.rule_at(y, Ink::Hair, 0.4);
+        pages.structure.close();
+        let y = pages.y();
+        pages.rule_at(y, Ink::Hair, 0.4);
     }
 
     /// The head on a further page is for the eye; the structure has it once.
-    fn repeat_head(sheet: &mut Sheet, head: &[Placed]) {
-        let y = sheet.y() + PAD;
-        sheet.ornament(|s| {
+    fn repeat_head(pages: &mut Pages, head: &[Placed]) {
+        let y = pages.y() + PAD;
+        pages.ornament(|s| {
             for cell in head {
                 for (i, text) in cell.lines.iter().enumerate() {
                     put(s, cell, y, i, text);
                 }
             }
         });
-        sheet.skip(height_of(head, 0));
-        draw_head_rule(sheet);
+        pages.skip(height_of(head, 0));
+        draw_head_rule(pages);
     }
 }
 
-fn draw_head_rule(sheet: &mut Sheet) {
-    let y = sheet.y();
-    sheet.rule_at(y, Ink::Rule, 0.7);
+fn draw_head_rule(pages: &mut Pages) {
+    let y = pages.y();
+    pages.rule_at(y, Ink::Rule, 0.7);
 }
 
 fn height_of(placed: &[Placed], from: usize) -> f32 {
@@ -245,24 +245,30 @@ fn height_of(placed: &[Placed], from: usize) -> f32 {
 
 /// Draws the lines `from..to` of every cell of a row and moves on below them. The first
 /// cell heads the row, unless all cells are the same `part`.
-fn draw_lines(sheet: &mut Sheet, placed: &[Placed], from: usize, to: usize, part: Option<&Part>) {
-    let y = sheet.y() + PAD;
+fn draw_lines(
+    pages: &mut Pages,
+    placed: &[Placed],
+    from: usize,
+    to: usize,
+    part: Option<&TaggedPart>,
+) {
+    let y = pages.y() + PAD;
     let whole_row = part.is_some();
     if whole_row {
-        sheet.structure.open(Part::Row);
+        pages.structure.open(TaggedPart::Row);
     }
     let mut height = 0.0_f32;
     for (index, cell) in placed.iter().enumerate() {
         let shown = &cell.lines[from.min(cell.lines.len())..to.min(cell.lines.len())];
         let kind = match (part, index) {
             (Some(part), _) => part.clone(),
-            (None, 0) => Part::RowHead,
-            (None, _) => Part::Cell,
+            (None, 0) => TaggedPart::RowHead,
+            (None, _) => TaggedPart::Cell,
         };
         if from > 0 && shown.is_empty() {
             continue;
         }
-        sheet.part(kind, |s| {
+        pages.part(kind, |s| {
             s.content(|s| {
                 for (i, text) in shown.iter().enumerate() {
                     put(s, cell, y, i, text);
@@ -272,15 +278,15 @@ fn draw_lines(sheet: &mut Sheet, placed: &[Placed], from: usize, to: usize, part
         height = height.max(shown.len() as f32 * cell.style.leading());
     }
     if whole_row {
-        sheet.structure.close();
+        pages.structure.close();
     }
-    sheet.skip(height + 2.0 * PAD);
+    pages.skip(height + 2.0 * PAD);
 }
 
-fn put(sheet: &mut Sheet, cell: &Placed, top: f32, line: usize, text: &str) {
+fn put(pages: &mut Pages, cell: &Placed, top: f32, line: usize, text: &str) {
     let y = top + cell.style.ascent() + line as f32 * cell.style.leading();
     match cell.align {
-        Align::Left => sheet.text_at(cell.x, y, cell.style, text),
-        Align::Right => sheet.text_ending_at(cell.x + cell.width, y, cell.style, text),
+        Align::Left => pages.text_at(cell.x, y, cell.style, text),
+        Align::Right => pages.text_ending_at(cell.x + cell.width, y, cell.style, text),
     }
 }

@@ -7,7 +7,7 @@ use krilla::tagging::{Identifier, Node, TableHeaderScope, Tag, TagGroup, TagKind
 
 /// What a part of the document is.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub enum Part {
+pub enum TaggedPart {
     /// A heading of a level from 1 on, with its text.
     Heading(u16, String),
     /// A paragraph.
@@ -36,7 +36,7 @@ enum Child {
 }
 
 struct Branch {
-    part: Part,
+    part: TaggedPart,
     children: Vec<Child>,
 }
 
@@ -51,7 +51,7 @@ pub struct Structure {
 
 impl Structure {
     /// Opens a part inside the one that is open.
-    pub fn open(&mut self, part: Part) {
+    pub fn open(&mut self, part: TaggedPart) {
         let index = self.branches.len();
         self.branches.push(Branch {
             part,
@@ -104,20 +104,20 @@ impl Structure {
     }
 }
 
-fn tag_of(part: &Part) -> TagKind {
+fn tag_of(part: &TaggedPart) -> TagKind {
     match part {
-        Part::Heading(level, text) => {
+        TaggedPart::Heading(level, text) => {
             let level = NonZeroU16::new(*level).unwrap_or(NonZeroU16::MIN);
             Tag::Hn(level, Some(text.clone())).into()
         }
-        Part::Paragraph => Tag::P.into(),
-        Part::Figure(words) => Tag::Figure(Some(words.clone())).into(),
-        Part::Table => Tag::Table.into(),
-        Part::TableHead => Tag::THead.into(),
-        Part::TableBody => Tag::TBody.into(),
-        Part::Row => Tag::TR.into(),
-        Part::ColumnHead => Tag::TH(TableHeaderScope::Column).into(),
-        Part::RowHead => Tag::TH(TableHeaderScope::Row).into(),
-        Part::Cell => Tag::TD.into(),
+        TaggedPart::Paragraph => Tag::P.into(),
+        TaggedPart::Figure(words) => Tag::Figure(Some(words.clone())).into(),
+        TaggedPart::Table => Tag::Table.into(),
+        TaggedPart::TableHead => Tag::THead.into(),
+        TaggedPart::TableBody => Tag::TBody.into(),
+        TaggedPart::Row => Tag::TR.into(),
+        TaggedPart::ColumnHead => Tag::TH(TableHeaderScope::Column).into(),
+        TaggedPart::RowHead => Tag::TH(TableHeaderScope::Row).into(),
+        TaggedPart::Cell => Tag::TD.into(),
     }
 }

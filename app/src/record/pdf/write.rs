@@ -16,7 +16,7 @@ use krilla::{Document, SerializeSettings};
 use super::face::Faces;
 use super::ink::{Ink, line};
 use super::lines::shorten;
-use super::sheet::{MARGIN_SIDE, Op, Sheet, Style};
+use super::pages::{MARGIN_SIDE, Op, Pages, Style};
 use super::{Paper, PdfError};
 
 /// What stands at the head and the foot of every page, and what the file says of itself.
@@ -28,7 +28,7 @@ pub struct Furniture<'a> {
     /// Left at the head.
     pub head: String,
     /// Right at the head: how the job stands.
-    pub standing: String,
+    pub job_status: String,
     /// Whether that must not be overlooked.
     pub warn: bool,
     /// Left at the foot.
@@ -41,7 +41,7 @@ pub struct Furniture<'a> {
 ///
 /// # Errors
 /// [`PdfError::Write`] with the reason.
-pub fn write(sheet: &Sheet, paper: Paper, furniture: &Furniture) -> Result<Vec<u8>, PdfError> {
+pub fn write(pages: &Pages, paper: Paper, furniture: &Furniture) -> Result<Vec<u8>, PdfError> {
     let failed = |why: String| PdfError::Write { why };
     let configuration = ConfigurationBuilder::new()
         .with_version(PdfVersion::Pdf17)
@@ -55,22 +55,22 @@ pub fn write(sheet: &Sheet, paper: Paper, furniture: &Furniture) -> Result<Vec<u
     let mut identifiers = Vec::new();
     let (width, height) = paper.size_pt();
     let size = PageSettings::from_wh(width, height);
-    let count = sheet.pages.len();
-    for (index, ops) in sheet.pages.iter().enumerate() {
+    let count = pages.pages.len();
+    for (index, ops) in pages.pages.iter().enumerate() {
         let settings = size
             .clone()
             .ok_or_else(|| failed(format!("no page is {width} by {height} points")))?;
         let mut page = document.start_page_with(settings);
         let mut surface = page.surface();
-        draw_head(&mut surface, sheet.faces, paper, furniture);
-        draw_page(&mut surface, sheet.faces, ops, &mut identifiers);
+        draw_head(&mut surface, pages.faces, paper, furniture);
+        draw_page(&mut surface, pages.faces, ops, &mut identifiers);
         let number = (furniture.page_of)(index + 1, count);
-        draw_foot(&mut surface, sheet.faces, paper, furniture, &number);
+        draw_foot(&mut surface, pages.faces, paper, furniture, &number);
         surface.finish();
         page.finish();
     }
-    document.set_tag_tree(sheet.structure.finish(&identifiers, furniture.language));
-    document.set_outline(outline(sheet));
+    document.set_tag_tree(pages.structure.finish(&identifiers, furniture.language));
+    document.set_outline(outline(pages));
     document.set_metadata(
         Metadata::new()
             .title(furniture.title.to_owned())
@@ -84,9 +84,9 @@ pub fn write(sheet: &Sheet, paper: Paper, furniture: &Furniture) -> Result<Vec<u
     })
 }
 
-fn outline(sheet: &Sheet) -> Outline {
+fn outline(pages: &Pages) -> Outline {
     let mut outline = Outline::new();
-    for mark in &sheet.landmarks {
+    for mark in &pages.landmarks {
         let to = XyzDestination::new(mark.page, Point::from_xy(MARGIN_SIDE, mark.y));
         outline.push_child(OutlineNode::new(mark.text.clone(), to));
     }
@@ -114,7 +114,7 @@ fn draw_page(
             }
             Op::End => surface.end_tagged(),
             Op::Text { x, y, style, text } => draw_text(surface, faces, *x, *y, *style, text),
-            Op::Form { path, fill, stroke } => {
+            Op::Shape { path, fill, stroke } => {
                 surface.set_fill(fill.map(filled));
                 surface.set_stroke(stroke.map(|(ink, width)| stroked(ink, width)));
                 surface.draw_path(path);
@@ -153,12 +153,12 @@ fn draw_text(surface: &mut Surface, faces: &Faces, x: f32, y: f32, style: Style,
 fn draw_head(surface: &mut Surface, faces: &Faces, paper: Paper, furniture: &Furniture) {
     let (width, _) = paper.size_pt();
     let right = width - MARGIN_SIDE;
-    let standing = if furniture.warn {
+    let status = if furniture.warn {
         Style::plain(9.0).strong().ink(Ink::Warn)
     } else {
         Style::SMALL
     };
-    let standing_width = faces.width(&furniture.standing, standing.weight, standing.size);
+    let standing_width = faces.width(&furniture.job_status, status.weight, status.size);
     let room = right - MARGIN_SIDE - standing_width - 16.0;
     let small = Style::SMALL;
     let head = shorten(faces, &furniture.head, small.weight, small.size, room);
@@ -167,7 +167,7 @@ fn draw_head(surface: &mut Surface, faces: &Faces, paper: Paper, furniture: &Fur
     )));
     draw_text(surface, faces, MARGIN_SIDE, 38.0, small, &head);
     let x = right - standing_width;
-    draw_text(surface, faces, x, 38.0, standing, &furniture.standing);
+    draw_text(surface, faces, x, 38.0, status, &furniture.job_status);
     let ink = if furniture.warn { Ink::Warn } else { Ink::Hair };
     draw_rule(surface, 44.5, width, ink);
     surface.end_tagged();

@@ -7,7 +7,7 @@ use super::frame::{self, MARGIN};
 use super::{first_use, shop_note, top};
 use crate::data::store::{ListedJob, Phase};
 use crate::ui::first_use::FirstUse;
-use crate::ui::intent::{Intent, Place};
+use crate::ui::intent::{Intent, Screen};
 use crate::ui::theme::{GAP, ROUND_AREA, TARGET, Theme, Type};
 use crate::ui::view::View;
 use crate::ui::widgets::button::Button;
@@ -19,10 +19,10 @@ pub fn ui(ui: &mut Ui, v: &View<'_>, out: &mut Vec<Intent>) {
     let w = v.words;
     let inner = rest.shrink2(vec2(MARGIN, GAP));
     let names = [
-        (w.new_job, Place::NewJob),
-        (w.board, Place::Board),
-        (w.layouts, Place::Layouts),
-        (w.settings, Place::Settings),
+        (w.new_job, Screen::NewJob),
+        (w.board, Screen::Board),
+        (w.layouts, Screen::Layouts),
+        (w.settings, Screen::Settings),
     ];
     let per_row = if inner.width() >= 640.0 * Theme::of(ui.ctx()).scale() {
         4
@@ -42,7 +42,7 @@ pub fn ui(ui: &mut Ui, v: &View<'_>, out: &mut Vec<Intent>) {
     for row in names.chunks(per_row) {
         let rects = frame::columns(&mut area, per_row, height);
         for ((name, place), rect) in row.iter().zip(rects) {
-            let tint = (*place == Place::NewJob).then_some(Theme::of(ui.ctx()).colours.now);
+            let tint = (*place == Screen::NewJob).then_some(Theme::of(ui.ctx()).colours.now);
             let mut button = Button::new(name);
             if let Some(tint) = tint {
                 button = button.tint(tint);

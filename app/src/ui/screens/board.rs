@@ -27,7 +27,7 @@ pub struct BoardScreen {
     filter: BoardFilter,
     /// The tablet whose changed key is looked at.
     key_of: Option<Uuid>,
-    key: board_key::Form,
+    key: board_key::KeyForm,
 }
 
 impl BoardScreen {
@@ -99,7 +99,7 @@ impl BoardScreen {
     /// What was asked for was done: nobody looks at keys any more.
     pub fn after_tap(&mut self) {
         self.key_of = None;
-        self.key = board_key::Form::default();
+        self.key = board_key::KeyForm::default();
     }
 
     /// What stands between this board and the shop as it is.

@@ -21,12 +21,12 @@ const SIDE_BY_SIDE: f32 = 860.0;
 
 /// Who looks, and their code.
 #[derive(Default)]
-pub struct Form {
+pub struct KeyForm {
     foreman: Option<Person>,
     code: TypedCode,
 }
 
-impl Form {
+impl KeyForm {
     /// Draws the sheet; true when it is left.
     pub fn ui(
         &mut self,

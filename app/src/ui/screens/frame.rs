@@ -7,7 +7,7 @@ use crate::ui::theme::{GAP, TARGET, Theme, Type};
 pub use crate::ui::widgets::columns::columns;
 
 use crate::ui::widgets::button::Button;
-use crate::ui::widgets::{paint, still};
+use crate::ui::widgets::{cached_shapes, paint};
 use crate::ui::words::capital;
 
 /// Outer margin of a screen, in points.
@@ -34,8 +34,8 @@ pub fn scrolling() -> ScrollArea {
 /// An area that lies on the paper: the ground, and the room inside it.
 pub fn card(ui: &Ui, rect: Rect) -> Rect {
     let theme = Theme::of(ui.ctx());
-    let id = ui.scope_id().with(("card", still::bits(rect)));
-    still::still(ui, id, 0, false, |ui| {
+    let id = ui.scope_id().with(("card", cached_shapes::bits(rect)));
+    cached_shapes::cached_shapes(ui, id, 0, false, |ui| {
         ui.painter().rect(
             rect.shrink(1.0),
             f32::from(crate::ui::theme::ROUND_AREA),

@@ -19,7 +19,7 @@ pub mod top;
 
 use egui::Ui;
 
-use crate::ui::intent::{Intent, Place};
+use crate::ui::intent::{Intent, Screen};
 use crate::ui::theme::Theme;
 use crate::ui::view::View;
 
@@ -52,18 +52,18 @@ impl Screens {
     /// Draws the screen that is shown, on paper.
     pub fn ui(&mut self, ui: &mut Ui, v: &View<'_>, out: &mut Vec<Intent>) {
         self.refused.follow(ui);
-        match v.place {
-            Place::Bay => self.bay.ui(ui, v, out),
-            Place::Board => self.board.ui(ui, v, out),
-            Place::NewJob => self.new_job.ui(ui, v, out),
-            Place::Layouts => self.layouts.ui(ui, v, out),
-            Place::Settings => self.settings.ui(ui, v, out),
-            Place::Bays => bays::ui(ui, v, out),
+        match v.screen {
+            Screen::Bay => self.bay.ui(ui, v, out),
+            Screen::Board => self.board.ui(ui, v, out),
+            Screen::NewJob => self.new_job.ui(ui, v, out),
+            Screen::Layouts => self.layouts.ui(ui, v, out),
+            Screen::Settings => self.settings.ui(ui, v, out),
+            Screen::Bays => bays::ui(ui, v, out),
         }
         if v.is_locked {
             self.locked.ui(ui, v, out);
         } else {
-            let is_tight = v.place == Place::Bay && self.bay.is_tight;
+            let is_tight = v.screen == Screen::Bay && self.bay.is_tight;
             self.refused.ui(ui, v, is_tight, out);
         }
     }

@@ -11,8 +11,8 @@ use crate::ui::theme::{GAP, Theme, Type};
 use crate::ui::view::View;
 use crate::ui::widgets::big_bar::BigBar;
 use crate::ui::widgets::button::Button;
-use crate::ui::widgets::entry::Entry;
 use crate::ui::widgets::note;
+use crate::ui::widgets::text_field::TextField;
 
 /// What is chosen and typed.
 #[derive(Default)]
@@ -77,8 +77,8 @@ impl NewJob {
         let mut area = frame::child(ui, rect, "details");
         frame::scrolling().show(&mut area, |ui| {
             ui.spacing_mut().item_spacing.y = GAP;
-            Entry::new(w.vehicle, &mut self.vehicle).ui(ui, w);
-            Entry::new(w.bay, &mut self.bay).ui(ui, w);
+            TextField::new(w.vehicle, &mut self.vehicle).ui(ui, w);
+            TextField::new(w.bay, &mut self.bay).ui(ui, w);
             self.technician(ui, v);
             let opening = self.opening(v);
             let mut bar = BigBar::new(w.open_job, w.maker_first);
@@ -92,7 +92,7 @@ impl NewJob {
 
     fn technician(&mut self, ui: &mut Ui, v: &View<'_>) {
         let w = v.words;
-        Entry::new(w.technician, &mut self.technician).ui(ui, w);
+        TextField::new(w.technician, &mut self.technician).ui(ui, w);
         for row in v.crew.chunks(3) {
             let names: Vec<String> = row.iter().map(|m| m.person.to_string()).collect();
             let width = (ui.available_width() - 2.0 * GAP) / 3.0;

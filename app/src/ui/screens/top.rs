@@ -4,7 +4,7 @@ use egui::{Rect, Sense, Ui, pos2, vec2};
 use trayzero_core::job::JobPhase;
 
 use super::frame::{self, MARGIN};
-use crate::ui::intent::{Intent, Place};
+use crate::ui::intent::{Intent, Screen};
 use crate::ui::theme::{GAP, TARGET, Theme, Type};
 use crate::ui::units;
 use crate::ui::view::View;
@@ -62,8 +62,8 @@ pub fn air_minutes(v: &View<'_>, cylinder: u8) -> i64 {
 /// be left out where there is no room.
 fn titles(v: &View<'_>) -> (String, Vec<String>) {
     let w = v.words;
-    match (&v.job, v.place) {
-        (Some(job), Place::Bay) => {
+    match (&v.job, v.screen) {
+        (Some(job), Screen::Bay) => {
             let state = job.state;
             let title = format!("{} · {}", state.bay(), state.vehicle());
             let mut parts = Vec::new();
@@ -79,12 +79,12 @@ fn titles(v: &View<'_>) -> (String, Vec<String>) {
             }
             (title, parts)
         }
-        (_, Place::Bays) => (w.bays.to_owned(), Vec::new()),
-        (_, Place::NewJob) => (w.new_job.to_owned(), Vec::new()),
-        (_, Place::Board) => (w.board.to_owned(), Vec::new()),
-        (_, Place::Layouts) => (w.layouts.to_owned(), Vec::new()),
-        (_, Place::Settings) => (w.settings.to_owned(), Vec::new()),
-        (None, Place::Bay) => (w.bay.to_owned(), Vec::new()),
+        (_, Screen::Bays) => (w.bays.to_owned(), Vec::new()),
+        (_, Screen::NewJob) => (w.new_job.to_owned(), Vec::new()),
+        (_, Screen::Board) => (w.board.to_owned(), Vec::new()),
+        (_, Screen::Layouts) => (w.layouts.to_owned(), Vec::new()),
+        (_, Screen::Settings) => (w.settings.to_owned(), Vec::new()),
+        (None, Screen::Bay) => (w.bay.to_owned(), Vec::new()),
     }
 }
 
@@ -114,7 +114,7 @@ pub fn ui(ui: &mut Ui, v: &View<'_>, out: &mut Vec<Intent>) -> (Rect, Option<Cou
     let full = ui.max_rect();
     let theme = Theme::of(ui.ctx());
     let (title, parts) = titles(v);
-    let is_home = v.place == Place::Bays;
+    let is_home = v.screen == Screen::Bays;
     let back_width = if is_home {
         0.0
     } else {
@@ -187,10 +187,10 @@ fn back_width(ui: &Ui, v: &View<'_>) -> f32 {
 /// The way back: to the open job, or to the bays.
 fn back(ui: &mut Ui, v: &View<'_>, rect: Rect, out: &mut Vec<Intent>) {
     if Button::new(v.words.back).at(ui, rect).tapped {
-        out.push(match v.place {
-            Place::Bay => Intent::LeaveJob,
-            _ if v.job.is_some() => Intent::Go(Place::Bay),
-            _ => Intent::Go(Place::Bays),
+        out.push(match v.screen {
+            Screen::Bay => Intent::LeaveJob,
+            _ if v.job.is_some() => Intent::Go(Screen::Bay),
+            _ => Intent::Go(Screen::Bays),
         });
     }
 }

@@ -4,7 +4,7 @@
 
 use egui::{Rect, Sense, Ui, Vec2, pos2, vec2};
 
-use super::{paint, still, tap};
+use super::{cached_shapes, paint, tap};
 use crate::ui::theme::{ROUND_AREA, TARGET, Theme, Type};
 
 /// The bar. It takes the width that is there.
@@ -89,8 +89,8 @@ impl<'a> BigBar<'a> {
         } else {
             ink
         };
-        let key = still::key((still::bits(rect), ground));
-        still::still(ui, id, key, false, |ui| {
+        let key = cached_shapes::key((cached_shapes::bits(rect), ground));
+        cached_shapes::cached_shapes(ui, id, key, false, |ui| {
             ui.painter()
                 .rect_filled(rect, f32::from(ROUND_AREA), ground);
         });

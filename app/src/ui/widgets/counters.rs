@@ -2,7 +2,7 @@
 
 use egui::{Color32, Rect, Ui, Vec2, pos2, vec2};
 
-use super::{flight, paint, still, tap};
+use super::{cached_shapes, flight, paint, tap};
 use crate::ui::theme::{GAP, ROUND, TARGET, Theme, Tint, Type};
 use crate::ui::words::Words;
 
@@ -173,8 +173,8 @@ fn chip_ui(ui: &mut Ui, rect: Rect, chip: &Chip) -> bool {
     } else {
         chip.tint.mark
     };
-    let key = still::key((still::bits(rect), ground));
-    still::still(ui, id, key, false, |ui| {
+    let key = cached_shapes::key((cached_shapes::bits(rect), ground));
+    cached_shapes::cached_shapes(ui, id, key, false, |ui| {
         ui.painter().rect_filled(rect, f32::from(ROUND), ground);
     });
     let room = rect.width() - 20.0;

@@ -4,7 +4,7 @@
 use egui::accesskit::Role;
 use egui::{Align2, Pos2, Rect, Sense, Shape, Stroke, Ui, WidgetInfo, pos2, vec2};
 
-use super::{paint, still};
+use super::{cached_shapes, paint};
 use crate::ui::theme::{Theme, Type};
 
 /// One stop of the cycle.
@@ -61,7 +61,7 @@ impl CrankStrip<'_> {
         let name = format!("{}. {}", self.title, self.more);
         response.widget_info(|| WidgetInfo::labeled(Role::Image, true, &name));
         let key = self.key(rect);
-        still::still(ui, response.id, key, false, |ui| self.paint(ui, rect));
+        cached_shapes::cached_shapes(ui, response.id, key, false, |ui| self.paint(ui, rect));
         response
     }
 
@@ -69,10 +69,10 @@ impl CrankStrip<'_> {
     fn key(&self, rect: Rect) -> u64 {
         let deg = |deg: f64| deg.to_bits();
         let stops = self.stops.iter().fold(0, |all, stop| {
-            still::key((all, stop.cylinder, deg(stop.at_deg), stop.is_done))
+            cached_shapes::key((all, stop.cylinder, deg(stop.at_deg), stop.is_done))
         });
-        still::key((
-            still::bits(rect),
+        cached_shapes::key((
+            cached_shapes::bits(rect),
             stops,
             self.crank_deg.map(deg),
             self.next.map(|(to, is_back)| (deg(to), is_back)),

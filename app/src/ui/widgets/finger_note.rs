@@ -31,7 +31,7 @@ pub struct FingerNote<'a> {
 }
 
 /// The lines of a note of a width.
-struct Plan {
+struct NotePlan {
     lines: Vec<(Arc<Galley>, f32)>,
     left: f32,
     sign: f32,
@@ -70,7 +70,7 @@ impl FingerNote<'_> {
     }
 
     /// The usual width, or all of the room where that is too high.
-    fn plan(&self, ui: &Ui, room: Vec2) -> Plan {
+    fn plan(&self, ui: &Ui, room: Vec2) -> NotePlan {
         let scale = Theme::of(ui.ctx()).scale();
         let usual = (WIDTH * (1.0 + 0.35 * (scale - 1.0))).min(room.x);
         let plan = self.plan_of(ui, usual);
@@ -81,7 +81,7 @@ impl FingerNote<'_> {
         }
     }
 
-    fn plan_of(&self, ui: &Ui, width: f32) -> Plan {
+    fn plan_of(&self, ui: &Ui, width: f32) -> NotePlan {
         let c = Theme::of(ui.ctx()).colours;
         let sign = if self.has_sign {
             paint::line_height(ui, Type::Strong)
@@ -105,7 +105,7 @@ impl FingerNote<'_> {
             .map(|(text, step, gap)| (paint::text(ui, text, step, c.ink, room), gap))
             .collect();
         let height: f32 = lines.iter().map(|(line, gap)| line.size().y + gap).sum();
-        Plan {
+        NotePlan {
             lines,
             left,
             sign,
@@ -114,7 +114,7 @@ impl FingerNote<'_> {
     }
 }
 
-impl Plan {
+impl NotePlan {
     fn paint(self, ui: &Ui, rect: Rect, tail: Vec<Pos2>, bounds: Rect, tint: Tint) {
         let c = Theme::of(ui.ctx()).colours;
         let edge = Stroke::new(3.0, tint.mark);

@@ -25,7 +25,7 @@ pub struct FirstCard<'a> {
 }
 
 /// Where things stand on a card of a width.
-struct Plan {
+struct CardPlan {
     room: f32,
     button: egui::Vec2,
     is_beside: bool,
@@ -72,7 +72,7 @@ impl FirstCard<'_> {
         hidden
     }
 
-    fn plan(&self, ui: &Ui, width: f32) -> Plan {
+    fn plan(&self, ui: &Ui, width: f32) -> CardPlan {
         let ink = tint(ui).mark;
         let line = paint::text_line(ui, self.hide, Type::Strong, ink, width);
         let inner = width - 2.0 * PAD;
@@ -90,7 +90,7 @@ impl FirstCard<'_> {
         } else {
             words + GAP + button.y
         };
-        Plan {
+        CardPlan {
             room,
             button,
             is_beside,

@@ -5,8 +5,8 @@ use std::sync::Arc;
 use egui::text::{LayoutJob, TextFormat, TextWrapping};
 use egui::{Align2, Color32, Galley, Painter, Pos2, Rect, Response, Shape, Stroke, StrokeKind, Ui};
 
-use super::kept::kept;
-use super::still;
+use super::cached_shapes;
+use super::memo::memo;
 use crate::ui::theme::{ROUND, Theme, Type};
 
 /// A point on a circle; degrees clockwise from the top.
@@ -84,8 +84,8 @@ fn wrapped(
     width: f32,
     halign: egui::Align,
 ) -> Arc<Galley> {
-    let key = still::key((text, step, colour, width.to_bits(), halign));
-    kept(ui, key, || {
+    let key = cached_shapes::key((text, step, colour, width.to_bits(), halign));
+    memo(ui, key, || {
         let in_font = |font: egui::FontId| {
             let format = TextFormat::simple(font, colour);
             let mut job = LayoutJob::single_section(text.to_owned(), format);
@@ -126,9 +126,9 @@ fn fitting(ui: &Ui, text: &str, step: Type, width: f32) -> egui::FontId {
 
 /// Text on one line, cut with an ellipsis where it does not fit.
 pub fn text_line(ui: &Ui, text: &str, step: Type, colour: Color32, width: f32) -> Arc<Galley> {
-    kept(
+    memo(
         ui,
-        still::key((text, step, colour, width.to_bits())),
+        cached_shapes::key((text, step, colour, width.to_bits())),
         || {
             let font = Theme::of(ui.ctx()).font(step);
             let format = TextFormat::simple(font, colour);
@@ -141,7 +141,7 @@ pub fn text_line(ui: &Ui, text: &str, step: Type, colour: Color32, width: f32) -
 
 /// One line of text at an anchor; gives the place it takes.
 pub fn label(ui: &Ui, at: Pos2, anchor: Align2, text: &str, step: Type, colour: Color32) -> Rect {
-    let galley = kept(ui, still::key((text, step, colour)), || {
+    let galley = memo(ui, cached_shapes::key((text, step, colour)), || {
         let font = Theme::of(ui.ctx()).font(step);
         ui.painter().layout_no_wrap(text.to_owned(), font, colour)
     });
@@ -152,7 +152,7 @@ pub fn label(ui: &Ui, at: Pos2, anchor: Align2, text: &str, step: Type, colour: 
 
 /// Height of one line of a step of the type scale.
 pub fn line_height(ui: &Ui, step: Type) -> f32 {
-    kept(ui, still::key(("line", step)), || {
+    memo(ui, cached_shapes::key(("line", step)), || {
         let font = Theme::of(ui.ctx()).font(step);
         ui.painter().fonts_mut(|f| f.row_height(&font))
     })
@@ -198,8 +198,8 @@ pub fn control(ui: &Ui, response: &Response) {
 
 /// The body of a control: its ground with an edge round it.
 pub fn plate(ui: &Ui, response: &Response, ground: Color32, edge: Color32) {
-    let key = still::key((still::bits(response.rect), ground, edge));
-    still::still(ui, response.id, key, is_pressed(response), |ui| {
+    let key = cached_shapes::key((cached_shapes::bits(response.rect), ground, edge));
+    cached_shapes::cached_shapes(ui, response.id, key, is_pressed(response), |ui| {
         ui.painter().rect(
             response.rect.shrink(1.0),
             f32::from(ROUND),

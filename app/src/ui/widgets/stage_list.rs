@@ -5,7 +5,7 @@ use egui::{Sense, Ui, WidgetInfo, pos2, vec2};
 use trayzero_core::job::Stage;
 
 use super::valve_mark::{self, MarkColours};
-use super::{paint, still};
+use super::{cached_shapes, paint};
 use crate::ui::theme::{Theme, Type};
 use crate::ui::words::Words;
 
@@ -131,8 +131,8 @@ fn paint_mark(
     let c = Theme::of(ui.ctx()).colours;
     let id = ui.scope_id().with(("stage", stage.index()));
     let place = [center.x, center.y, radius].map(f32::to_bits);
-    let key = still::key((place, is_seen, is_next));
-    still::still(ui, id, key, false, |ui| {
+    let key = cached_shapes::key((place, is_seen, is_next));
+    cached_shapes::cached_shapes(ui, id, key, false, |ui| {
         if is_seen {
             let colours = MarkColours::of(&c, Some(stage));
             valve_mark::paint(ui.painter(), center, radius, Some(stage), colours);

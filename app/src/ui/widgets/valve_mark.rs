@@ -10,9 +10,9 @@ use trayzero_core::job::{STAGES, Stage};
 use super::paint;
 use crate::ui::theme::Colours;
 
-/// One form of a mark, in units of the mark's radius, the middle at (0, 0), y down.
+/// One shape of a mark, in units of the mark's radius, the middle at (0, 0), y down.
 #[derive(Clone, Debug, PartialEq)]
-pub enum Form {
+pub enum MarkShape {
     /// An arc of the rim, clockwise from the top.
     Arc {
         /// Where it begins, degrees.
@@ -54,56 +54,56 @@ const RIM: f32 = 0.86;
 const RIM_FULL: f32 = 0.2;
 const RIM_BARE: f32 = 0.07;
 
-/// The forms of a mark.
-pub fn forms(stage: Option<Stage>) -> Vec<Form> {
+/// The shapes of a mark.
+pub fn shapes(stage: Option<Stage>) -> Vec<MarkShape> {
     let seen = stage.map_or(0, |s| s.index() + 1);
-    let mut forms: Vec<Form> = (0..STAGES)
-        .map(|i| Form::Arc {
+    let mut shapes: Vec<MarkShape> = (0..STAGES)
+        .map(|i| MarkShape::Arc {
             from_deg: i as f32 * 60.0 + 5.0,
             to_deg: i as f32 * 60.0 + 55.0,
             full: i < seen,
         })
         .collect();
-    forms.extend(figure(stage));
-    forms
+    shapes.extend(figure(stage));
+    shapes
 }
 
 /// The figure in the middle of a mark.
-pub fn figure(stage: Option<Stage>) -> Vec<Form> {
-    let line = |points: &[[f32; 2]], width| Form::Line {
+pub fn figure(stage: Option<Stage>) -> Vec<MarkShape> {
+    let line = |points: &[[f32; 2]], width| MarkShape::Line {
         points: points.to_vec(),
         width,
     };
     match stage {
-        None => vec![Form::Ring {
+        None => vec![MarkShape::Ring {
             radius: 0.13,
             width: 0.07,
         }],
-        Some(Stage::Positioned) => vec![Form::Disc { radius: 0.22 }],
+        Some(Stage::Positioned) => vec![MarkShape::Disc { radius: 0.22 }],
         Some(Stage::SpringHeld) => vec![
             line(&[[-0.36, -0.42], [0.0, -0.12], [0.36, -0.42]], 0.15),
             line(&[[-0.36, 0.42], [0.0, 0.12], [0.36, 0.42]], 0.15),
         ],
         Some(Stage::LocksOut) => vec![
-            Form::HalfMoon {
+            MarkShape::HalfMoon {
                 off: -0.17,
                 radius: 0.36,
             },
-            Form::HalfMoon {
+            MarkShape::HalfMoon {
                 off: 0.17,
                 radius: 0.36,
             },
         ],
-        Some(Stage::SealFitted) => vec![Form::Ring {
+        Some(Stage::SealFitted) => vec![MarkShape::Ring {
             radius: 0.33,
             width: 0.19,
         }],
         Some(Stage::LocksIn) => vec![
-            Form::HalfMoon {
+            MarkShape::HalfMoon {
                 off: -0.035,
                 radius: 0.42,
             },
-            Form::HalfMoon {
+            MarkShape::HalfMoon {
                 off: 0.035,
                 radius: 0.42,
             },
@@ -143,8 +143,8 @@ pub fn paint(
     colours: MarkColours,
 ) {
     painter.circle_filled(center, radius * RIM, colours.ground);
-    for form in forms(stage) {
-        paint_form(painter, center, radius, form, colours);
+    for shape in shapes(stage) {
+        paint_shape(painter, center, radius, shape, colours);
     }
 }
 
@@ -156,15 +156,21 @@ pub fn paint_figure(
     stage: Option<Stage>,
     colours: MarkColours,
 ) {
-    for form in figure(stage) {
-        paint_form(painter, center, radius, form, colours);
+    for shape in figure(stage) {
+        paint_shape(painter, center, radius, shape, colours);
     }
 }
 
-fn paint_form(painter: &Painter, center: Pos2, radius: f32, form: Form, colours: MarkColours) {
+fn paint_shape(
+    painter: &Painter,
+    center: Pos2,
+    radius: f32,
+    shape: MarkShape,
+    colours: MarkColours,
+) {
     let to = |p: Vec2| center + p * radius;
-    match form {
-        Form::Arc {
+    match shape {
+        MarkShape::Arc {
             from_deg,
             to_deg,
             full,
@@ -177,18 +183,18 @@ fn paint_form(painter: &Painter, center: Pos2, radius: f32, form: Form, colours:
             let points = paint::arc(center, radius * RIM, from_deg, to_deg);
             painter.line(points, Stroke::new(width, colour));
         }
-        Form::Disc { radius: r } => {
+        MarkShape::Disc { radius: r } => {
             painter.circle_filled(center, r * radius, colours.mark);
         }
-        Form::Ring { radius: r, width } => {
+        MarkShape::Ring { radius: r, width } => {
             let stroke = Stroke::new((width * radius).max(1.5), colours.mark);
             painter.circle_stroke(center, r * radius, stroke);
         }
-        Form::Line { points, width } => {
+        MarkShape::Line { points, width } => {
             let points = points.iter().map(|p| to(vec2(p[0], p[1]))).collect();
             paint::round_line(painter, points, width * radius, colours.mark);
         }
-        Form::HalfMoon { off, radius: r } => {
+        MarkShape::HalfMoon { off, radius: r } => {
             let points = half_moon(off, r).into_iter().map(to).collect();
             painter.add(Shape::convex_polygon(points, colours.mark, Stroke::NONE));
         }

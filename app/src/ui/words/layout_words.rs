@@ -277,9 +277,9 @@ mod tests {
     #![allow(clippy::unwrap_used)]
     use super::super::{DE, EN};
     use serde_json::{Value, json};
-    use trayzero_core::engine::{Fault, Layout, shipped};
+    use trayzero_core::engine::{Layout, LayoutFault, shipped};
 
-    fn faults_with(changes: &[(&str, Value)]) -> Vec<Fault> {
+    fn faults_with(changes: &[(&str, Value)]) -> Vec<LayoutFault> {
         let mut tree: Value = serde_json::from_str(shipped()[0].json).unwrap();
         for (pointer, value) in changes {
             *tree.pointer_mut(pointer).unwrap() = value.clone();
@@ -289,7 +289,7 @@ mod tests {
     }
 
     /// Breaks the first shipped layout in the ways that an editor lets a person break it.
-    fn faults() -> Vec<Fault> {
+    fn faults() -> Vec<LayoutFault> {
         let kit = |item: &str, bank: &str| json!({"item": item, "count": 1, "bank": bank});
         let about = |cylinder: u8, valve: &str| json!({"cylinder": cylinder, "valve": valve, "adaptor": "x"});
         let sets = [
@@ -338,7 +338,7 @@ mod tests {
                 json!([{"name": "A", "cylinders": [1, 2, 3, 4, 5, 6, 7, 8, 9]}, {"name": "B", "cylinders": [10, 11, 12, 13, 14, 15, 16, 17]}]),
             )],
         ];
-        let mut all: Vec<Fault> = sets.iter().flat_map(|s| faults_with(s)).collect();
+        let mut all: Vec<LayoutFault> = sets.iter().flat_map(|s| faults_with(s)).collect();
         let mut uneven: Value = serde_json::from_str(shipped()[0].json).unwrap();
         uneven["firing_intervals_deg"] = json!([100.0, 200.0]);
         let bytes = serde_json::to_vec(&uneven).unwrap();

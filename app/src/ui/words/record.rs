@@ -6,8 +6,8 @@ use trayzero_core::bench::{Estimate, LeakClass, OilRate, UnitSystem};
 use trayzero_core::engine::ValveName;
 use trayzero_core::job::Event;
 use trayzero_core::record::{
-    CountPair, DropLine, EvidenceLine, FindingLine, NoteKind, OpenPoint, OrderRow, Reason,
-    SignatureLine, Standing, Suspect,
+    CountPair, DropLine, EvidenceLine, FindingLine, JobStatus, NoteKind, OpenPoint, OrderRow,
+    Reason, SignatureLine, Suspect,
 };
 
 use super::{Language, Words, record_de, record_en};
@@ -22,8 +22,8 @@ macro_rules! record_words {
             /// The language as a tag of BCP 47.
             pub tag: &'static str,
             $(pub $key: &'static str,)*
-            pub standing: fn(Standing) -> &'static str,
-            pub unfinished_text: fn(Standing) -> &'static str,
+            pub job_status: fn(JobStatus) -> &'static str,
+            pub unfinished_text: fn(JobStatus) -> &'static str,
             pub page_of: fn(usize, usize) -> String,
             pub times_at: fn(&str) -> String,
             pub journal_fault: fn(&trayzero_core::record::JournalFault) -> String,
@@ -33,7 +33,7 @@ macro_rules! record_words {
             pub finding: fn(Figures, &FindingLine) -> String,
             pub ending: fn(&Words, &DropLine, &dyn Fn(trayzero_core::record::Stamp) -> String) -> String,
             pub signed_for: fn(&Words, &SignatureLine) -> String,
-            pub deed: fn(&Event) -> &'static str,
+            pub event_name: fn(&Event) -> &'static str,
             pub open_point: fn(&Words, Figures, &OpenPoint) -> String,
             pub note_kind: fn(NoteKind) -> &'static str,
             pub oil_rate: fn(&Words, Figures, &OilRate) -> String,

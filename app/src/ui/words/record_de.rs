@@ -3,8 +3,8 @@
 use trayzero_core::bench::OilRate;
 use trayzero_core::job::{Event, Reading};
 use trayzero_core::record::{
-    DropLine, Ending, FindingLine, FindingName, NoteKind, OpenPoint, Reason, SignatureLine,
-    SignedFor, Stamp, Standing, Suspect,
+    DropLine, Ending, FindingLine, FindingName, JobStatus, NoteKind, OpenPoint, Reason,
+    SignatureLine, SignedFor, Stamp, Suspect,
 };
 
 use super::Words;
@@ -138,14 +138,14 @@ pub const RECORD_DE: RecordWords = RecordWords {
     journal_faulty: "JOURNAL FEHLERHAFT",
     journal_faulty_text: "Dieses Protokoll beruht auf einem Journal, das nicht bis zum Ende stimmt. Was nach der genannten Zeile kam, steht nicht darin.",
     journal_fault: |f| format!("Tablet {}, Zeile {}: {}.", f.tablet, f.line, f.why),
-    standing: |standing| match standing {
-        Standing::UnderWay => "NICHT FERTIG · Arbeit läuft",
-        Standing::Resting => "NICHT FERTIG · Arbeit ruht",
-        Standing::Finished => "fertig",
-        Standing::Stopped => "NICHT FERTIG · abgebrochen",
+    job_status: |status| match status {
+        JobStatus::UnderWay => "NICHT FERTIG · Arbeit läuft",
+        JobStatus::Resting => "NICHT FERTIG · Arbeit ruht",
+        JobStatus::Finished => "fertig",
+        JobStatus::Stopped => "NICHT FERTIG · abgebrochen",
     },
-    unfinished_text: |standing| match standing {
-        Standing::Stopped => {
+    unfinished_text: |status| match status {
+        JobStatus::Stopped => {
             "Die Arbeit wurde vor ihrem Ende abgebrochen. Was offen blieb, steht unten; der Motor darf nicht gestartet werden, bevor jede Zeile erledigt ist."
         }
         _ => {
@@ -168,7 +168,7 @@ pub const RECORD_DE: RecordWords = RecordWords {
     finding,
     ending,
     signed_for,
-    deed,
+    event_name,
     open_point,
     note_kind: |kind| match kind {
         NoteKind::Noted => "Notiz",
@@ -313,7 +313,7 @@ fn signed_for(words: &Words, line: &SignatureLine) -> String {
     }
 }
 
-fn deed(event: &Event) -> &'static str {
+fn event_name(event: &Event) -> &'static str {
     match event {
         Event::JobOpened(_) => "Arbeit begonnen",
         Event::TakenOver { .. } => "Platz übernommen",

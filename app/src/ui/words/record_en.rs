@@ -3,8 +3,8 @@
 use trayzero_core::bench::OilRate;
 use trayzero_core::job::{Event, Reading};
 use trayzero_core::record::{
-    DropLine, Ending, FindingLine, FindingName, NoteKind, OpenPoint, Reason, SignatureLine,
-    SignedFor, Stamp, Standing, Suspect,
+    DropLine, Ending, FindingLine, FindingName, JobStatus, NoteKind, OpenPoint, Reason,
+    SignatureLine, SignedFor, Stamp, Suspect,
 };
 
 use super::Words;
@@ -138,14 +138,14 @@ pub const RECORD_EN: RecordWords = RecordWords {
     journal_faulty: "JOURNAL FAULTY",
     journal_faulty_text: "This record rests on a journal that does not hold to its end. What came after the line named is not in it.",
     journal_fault: |f| format!("Tablet {}, line {}: {}.", f.tablet, f.line, f.why),
-    standing: |standing| match standing {
-        Standing::UnderWay => "UNFINISHED · work goes on",
-        Standing::Resting => "UNFINISHED · work rests",
-        Standing::Finished => "finished",
-        Standing::Stopped => "UNFINISHED · stopped",
+    job_status: |status| match status {
+        JobStatus::UnderWay => "UNFINISHED · work goes on",
+        JobStatus::Resting => "UNFINISHED · work rests",
+        JobStatus::Finished => "finished",
+        JobStatus::Stopped => "UNFINISHED · stopped",
     },
-    unfinished_text: |standing| match standing {
-        Standing::Stopped => {
+    unfinished_text: |status| match status {
+        JobStatus::Stopped => {
             "The work was stopped before its end. What is left open stands below; the engine is not to be started until somebody has seen to every line."
         }
         _ => {
@@ -168,7 +168,7 @@ pub const RECORD_EN: RecordWords = RecordWords {
     finding,
     ending,
     signed_for,
-    deed,
+    event_name,
     open_point,
     note_kind: |kind| match kind {
         NoteKind::Noted => "Note",
@@ -310,7 +310,7 @@ fn signed_for(words: &Words, line: &SignatureLine) -> String {
     }
 }
 
-fn deed(event: &Event) -> &'static str {
+fn event_name(event: &Event) -> &'static str {
     match event {
         Event::JobOpened(_) => "job opened",
         Event::TakenOver { .. } => "bay taken over",

@@ -7,7 +7,7 @@ use std::path::PathBuf;
 
 use trayzero::demo::technician::caution_of;
 use trayzero::shop::{KeyConflict, ShopFault, ShopStatus};
-use trayzero::ui::intent::{Intent, Place};
+use trayzero::ui::intent::{Intent, Screen};
 use trayzero::ui::view::Notice;
 use trayzero::ui::words::Words;
 use trayzero_core::job::{Event, NextStep};
@@ -59,10 +59,10 @@ impl Walk<'_> {
     /// The screens of a tablet on which nothing has been done yet.
     pub fn nothing_yet(&mut self) {
         for (name, place) in [
-            ("bays, none", Place::Bays),
-            ("board, empty", Place::Board),
-            ("new job, no crew", Place::NewJob),
-            ("settings, no crew", Place::Settings),
+            ("bays, none", Screen::Bays),
+            ("board, empty", Screen::Board),
+            ("new job, no crew", Screen::NewJob),
+            ("settings, no crew", Screen::Settings),
         ] {
             self.stage.go(place);
             self.see(name, Kind::Screen);
@@ -71,7 +71,7 @@ impl Walk<'_> {
     }
 
     fn lists(&mut self) {
-        self.stage.go(Place::Bays);
+        self.stage.go(Screen::Bays);
         self.see("bays", Kind::Screen);
         self.stage
             .shell
@@ -88,7 +88,7 @@ impl Walk<'_> {
     fn board(&mut self) {
         let root = self.stage.root().to_owned();
         let all = cards(&root, trayzero_core::journal::Limits::OWN);
-        self.stage.go(Place::Board);
+        self.stage.go(Screen::Board);
         self.stage.dress = Some(Box::new(move |view| view.cards = all));
         self.see("board", Kind::Screen);
         let stale: &'static ShopStatus = Box::leak(Box::new(ShopStatus {
@@ -117,7 +117,7 @@ impl Walk<'_> {
 
     fn new_job(&mut self) {
         let w = self.stage.words;
-        self.stage.go(Place::NewJob);
+        self.stage.go(Screen::NewJob);
         self.see("new job", Kind::Screen);
         self.stage.write(w.vehicle, "sweeper 12");
         self.stage.write(w.bay, "Bay 9");
@@ -128,7 +128,7 @@ impl Walk<'_> {
 
     fn layouts(&mut self) {
         let w = self.stage.words;
-        self.stage.go(Place::Layouts);
+        self.stage.go(Screen::Layouts);
         self.see("layouts", Kind::Screen);
         self.stage.tap("V16");
         self.see("layouts, sixteen cylinders", Kind::Screen);
@@ -139,7 +139,7 @@ impl Walk<'_> {
 
     fn editor(&mut self) {
         let w = self.stage.words;
-        self.stage.go(Place::Layouts);
+        self.stage.go(Screen::Layouts);
         self.stage.tap("V6");
         self.stage.tap(w.copy_layout);
         for part in [
@@ -179,7 +179,7 @@ impl Walk<'_> {
 
     fn settings(&mut self) {
         let w = self.stage.words;
-        self.stage.go(Place::Settings);
+        self.stage.go(Screen::Settings);
         self.see("settings", Kind::Screen);
         self.stage.write(w.reminder_minutes, "900");
         self.see("settings, out of range", Kind::Screen);
@@ -207,7 +207,7 @@ impl Walk<'_> {
 
     fn first_person(&mut self) {
         let w = self.stage.words;
-        self.stage.go(Place::Settings);
+        self.stage.go(Screen::Settings);
         self.stage.tap(w.add_person);
         self.stage.write(w.person_name, "Ada");
         self.see("settings, the first person", Kind::Screen);

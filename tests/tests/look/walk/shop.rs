@@ -8,7 +8,7 @@ use std::sync::Arc;
 
 use trayzero::data::own_layouts;
 use trayzero::data::store::{OpenJob, Stamp, Store};
-use trayzero::demo::furnish;
+use trayzero::demo::create_demo_data;
 use trayzero::demo::technician::Technician;
 use trayzero_core::job::{CrankAt, Event, NextStep, Opening, Person, Reading, SearchPlace};
 use uuid::Uuid;
@@ -40,7 +40,7 @@ pub struct Jobs {
 /// Furnishes a folder.
 pub fn furnish_all(root: &Path) -> Jobs {
     let store = Store::open(root, NOW).unwrap();
-    let depot = furnish(&store, NOW).unwrap();
+    let depot = create_demo_data(&store, NOW).unwrap();
     let fresh = create(&store, "v6-90-odd-fire-12v", "Bay 5", "lift 3");
     let large = create(&store, "v16-45-64v", "Bay 6", "pump set 1");
     let large = play(large, |job| job.state().verified_count() >= 5);

@@ -11,7 +11,7 @@ use egui::{Context, Event, Pos2, RawInput, Rect, Ui, Vec2, WidgetRect, vec2};
 use trayzero::data::settings::{Hand, Settings, ThemeChoice};
 use trayzero::data::store::{Clock, SetClock, Stamp, Store};
 use trayzero::desk::{Desk, Outcome};
-use trayzero::ui::intent::{Intent, Place};
+use trayzero::ui::intent::{Intent, Screen};
 use trayzero::ui::picture::picture;
 use trayzero::ui::screens::lay_paper;
 use trayzero::ui::theme::{Theme, Tone};
@@ -81,7 +81,7 @@ impl Stage {
         settings.language = language;
         settings.theme = ThemeChoice::Light;
         desk.carry_out(Intent::Settings(Box::new(settings.clone())));
-        desk.carry_out(Intent::Go(Place::Bays));
+        desk.carry_out(Intent::Go(Screen::Bays));
         let ctx = Context::default();
         ctx.enable_accesskit();
         let mut time = 0.0;
@@ -106,7 +106,7 @@ impl Stage {
     }
 
     /// Shows a screen, with nothing typed on it.
-    pub fn go(&mut self, place: Place) {
+    pub fn go(&mut self, place: Screen) {
         self.shell.desk.carry_out(Intent::LeaveJob);
         self.shell.desk.carry_out(Intent::Go(place));
         self.shell.screens.after_move();
@@ -123,7 +123,7 @@ impl Stage {
 
     /// Opens a job and leaves what shows by itself.
     pub fn come_back(&mut self, job: Uuid, only_read: bool) {
-        self.go(Place::Bays);
+        self.go(Screen::Bays);
         let outcome = self.shell.desk.carry_out(if only_read {
             Intent::ReadJob(job)
         } else {

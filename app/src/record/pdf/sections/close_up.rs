@@ -3,24 +3,24 @@
 use trayzero_core::record::{By, Closing, Ending};
 
 use crate::record::pdf::ink::Ink;
-use crate::record::pdf::sheet::{Sheet, Style};
-use crate::record::pdf::table::{Cell, Column, Table};
-use crate::record::pdf::{Telling, by, moment};
+use crate::record::pdf::pages::{Pages, Style};
+use crate::record::pdf::table::{Column, PdfTable, TableCell};
+use crate::record::pdf::{Context, by, moment};
 use crate::ui::words::record::count_place;
 
-pub(super) fn tell(sheet: &mut Sheet, telling: &Telling) {
-    drops(sheet, telling);
-    closings(sheet, telling);
-    other_counts(sheet, telling);
+pub(super) fn tell(pages: &mut Pages, context: &Context) {
+    drops(pages, context);
+    closings(pages, context);
+    other_counts(pages, context);
 }
 
-fn drops(sheet: &mut Sheet, telling: &Telling) {
-    let (record, own, words) = (telling.record, telling.own, telling.words);
-    sheet.heading(2, own.drops, 30.0);
+fn drops(pages: &mut Pages, context: &Context) {
+    let (record, own, words) = (context.record, context.own, context.words);
+    pages.heading(2, own.drops, 30.0);
     if record.drops.is_empty() {
-        sheet.paragraph(own.no_drops, Style::BODY);
+        pages.paragraph(own.no_drops, Style::BODY);
     }
-    let mut table = Table::new(vec![
+    let mut table = PdfTable::new(vec![
         Column::words(own.dropped, 1.8),
         Column::words(own.when, 1.8),
         Column::words(own.how_ended, 4.0),
@@ -30,42 +30,46 @@ fn drops(sheet: &mut Sheet, telling: &Telling) {
         if let Some(valve) = drop.valve {
             what = format!("{what}\n{}", words.valve(valve));
         }
-        let end = Cell::from((own.ending)(words, drop, &moment));
+        let end = TableCell::from((own.ending)(words, drop, &moment));
         let end = match drop.ending {
             Ending::Found { .. } => end,
             Ending::Adrift | Ending::Unfound { .. } => end.strong().ink(Ink::Warn),
         };
-        table.row(vec![Cell::from(what).strong(), by(&drop.by).into(), end]);
+        table.row(vec![
+            TableCell::from(what).strong(),
+            by(&drop.by).into(),
+            end,
+        ]);
     }
-    table.draw(sheet);
+    table.draw(pages);
 }
 
-fn closings(sheet: &mut Sheet, telling: &Telling) {
-    let (record, own, words) = (telling.record, telling.own, telling.words);
-    sheet.heading(2, own.closings, 60.0);
+fn closings(pages: &mut Pages, context: &Context) {
+    let (record, own, words) = (context.record, context.own, context.words);
+    pages.heading(2, own.closings, 60.0);
     if record.closings.is_empty() {
-        sheet.paragraph(own.no_closings, Style::BODY);
+        pages.paragraph(own.no_closings, Style::BODY);
     }
     for closing in &record.closings {
-        let table = counts(telling, closing);
-        sheet.heading(3, &words.bank_n(&closing.bank), table.keep(sheet) + 20.0);
+        let table = counts(context, closing);
+        pages.heading(3, &words.bank_n(&closing.bank), table.keep(pages) + 20.0);
         let text = format!("{}: {}.", own.cover_signed, by(&closing.by));
-        sheet.paragraph(&text, Style::BODY);
+        pages.paragraph(&text, Style::BODY);
         if !closing.stands {
-            sheet.paragraph(own.reopened, Style::BODY.strong());
+            pages.paragraph(own.reopened, Style::BODY.strong());
         }
-        sheet.skip(3.0);
-        table.draw(sheet);
+        pages.skip(3.0);
+        table.draw(pages);
     }
 }
 
-fn counts(telling: &Telling, closing: &Closing) -> Table {
-    let own = telling.own;
+fn counts(context: &Context, closing: &Closing) -> PdfTable {
+    let own = context.own;
     let head = |name: &str, counted: &Option<By>| match counted {
         Some(counted) => format!("{name}\n{}", by(counted)),
         None => name.to_owned(),
     };
-    let mut table = Table::new(vec![
+    let mut table = PdfTable::new(vec![
         Column::words(own.item, 2.0),
         Column::words(own.place, 1.4),
         Column::figures(&head(own.first_count, &closing.first), 2.0),
@@ -73,9 +77,9 @@ fn counts(telling: &Telling, closing: &Closing) -> Table {
     ]);
     let seen = |count: Option<u32>| count.map_or("–".to_owned(), |n| n.to_string());
     for pair in &closing.lines {
-        let (item, place) = count_place(telling.words, pair);
+        let (item, place) = count_place(context.words, pair);
         table.row(vec![
-            Cell::from(item).strong(),
+            TableCell::from(item).strong(),
             place.into(),
             seen(pair.first).into(),
             seen(pair.second).into(),
@@ -84,14 +88,14 @@ fn counts(telling: &Telling, closing: &Closing) -> Table {
     table
 }
 
-fn other_counts(sheet: &mut Sheet, telling: &Telling) {
-    let (record, own, words) = (telling.record, telling.own, telling.words);
+fn other_counts(pages: &mut Pages, context: &Context) {
+    let (record, own, words) = (context.record, context.own, context.words);
     if record.other_counts.is_empty() {
         return;
     }
-    sheet.heading(3, own.other_counts, 40.0);
-    sheet.paragraph(own.other_counts_note, Style::SMALL);
-    sheet.skip(2.0);
+    pages.heading(3, own.other_counts, 40.0);
+    pages.paragraph(own.other_counts_note, Style::SMALL);
+    pages.skip(2.0);
     for count in &record.other_counts {
         let lines: Vec<String> = count
             .lines
@@ -102,7 +106,7 @@ fn other_counts(sheet: &mut Sheet, telling: &Telling) {
             })
             .collect();
         let text = format!("{}: {}", by(&count.by), lines.join(", "));
-        sheet.paragraph(&text, Style::plain(8.0));
-        sheet.skip(2.0);
+        pages.paragraph(&text, Style::plain(8.0));
+        pages.skip(2.0);
     }
 }

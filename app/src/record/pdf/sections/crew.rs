@@ -1,63 +1,67 @@
 //! Signatures, steps before and after, cautions and notes.
 
 use crate::record::pdf::ink::Ink;
-use crate::record::pdf::sheet::{Sheet, Style};
-use crate::record::pdf::table::{Cell, Column, Table};
-use crate::record::pdf::{Telling, by, moment};
+use crate::record::pdf::pages::{Pages, Style};
+use crate::record::pdf::table::{Column, PdfTable, TableCell};
+use crate::record::pdf::{Context, by, moment};
 
 /// Height of the check value below the signatures, which would stand lonely on a page.
 const CHECK_ROOM: f32 = 44.0;
 
-pub(super) fn tell(sheet: &mut Sheet, telling: &Telling) {
-    steps(sheet, telling);
-    notes(sheet, telling);
-    signatures(sheet, telling);
+pub(super) fn tell(pages: &mut Pages, context: &Context) {
+    steps(pages, context);
+    notes(pages, context);
+    signatures(pages, context);
 }
 
-fn signatures(sheet: &mut Sheet, telling: &Telling) {
-    let (record, own, words) = (telling.record, telling.own, telling.words);
-    let mut table = Table::new(vec![
+fn signatures(pages: &mut Pages, context: &Context) {
+    let (record, own, words) = (context.record, context.own, context.words);
+    let mut table = PdfTable::new(vec![
         Column::words(own.who, 1.6),
         Column::words(own.signed_what, 3.2),
         Column::words(own.when, 1.6),
     ]);
     for line in &record.signatures {
         table.row(vec![
-            Cell::from(line.by.who.to_string()).strong(),
+            TableCell::from(line.by.who.to_string()).strong(),
             (own.signed_for)(words, line).into(),
             moment(line.by.at).into(),
         ]);
     }
-    sheet.heading(2, own.signatures, table.keep(sheet) + CHECK_ROOM);
+    pages.heading(2, own.signatures, table.keep(pages) + CHECK_ROOM);
     if table.is_empty() {
-        sheet.paragraph(own.no_signatures, Style::BODY);
+        pages.paragraph(own.no_signatures, Style::BODY);
     }
-    table.draw(sheet);
+    table.draw(pages);
 }
 
-fn steps(sheet: &mut Sheet, telling: &Telling) {
-    let (record, own, words) = (telling.record, telling.own, telling.words);
-    sheet.heading(2, own.steps, 60.0);
+fn steps(pages: &mut Pages, context: &Context) {
+    let (record, own, words) = (context.record, context.own, context.words);
+    pages.heading(2, own.steps, 60.0);
     for (before, title) in [(true, own.before_first), (false, own.after_last)] {
-        let mut table = Table::new(vec![
+        let mut table = PdfTable::new(vec![
             Column::words(own.step, 3.4),
             Column::words(own.who, 1.6),
             Column::words(own.when, 1.6),
         ]);
         for step in record.steps.iter().filter(|s| s.before == before) {
-            let what = Cell::from(words.step(step.step));
+            let what = TableCell::from(words.step(step.step));
             table.row(match &step.seen {
                 Some(by) => vec![what, by.who.to_string().into(), moment(by.at).into()],
-                None => vec![what, Cell::from(own.not_seen).ink(Ink::Warn), "".into()],
+                None => vec![
+                    what,
+                    TableCell::from(own.not_seen).ink(Ink::Warn),
+                    "".into(),
+                ],
             });
         }
-        sheet.heading(3, title, table.keep(sheet));
-        table.draw(sheet);
+        pages.heading(3, title, table.keep(pages));
+        table.draw(pages);
     }
     if record.cautions.is_empty() {
         return;
     }
-    let mut table = Table::new(vec![
+    let mut table = PdfTable::new(vec![
         Column::words(own.caution, 3.4),
         Column::words(own.who, 1.6),
         Column::words(own.when, 1.6),
@@ -69,22 +73,22 @@ fn steps(sheet: &mut Sheet, telling: &Telling) {
             moment(line.by.at).into(),
         ]);
     }
-    sheet.heading(3, own.cautions, table.keep(sheet));
-    table.draw(sheet);
-    sheet.paragraph(own.service_note, Style::SMALL);
+    pages.heading(3, own.cautions, table.keep(pages));
+    table.draw(pages);
+    pages.paragraph(own.service_note, Style::SMALL);
 }
 
-fn notes(sheet: &mut Sheet, telling: &Telling) {
-    let (record, own) = (telling.record, telling.own);
+fn notes(pages: &mut Pages, context: &Context) {
+    let (record, own) = (context.record, context.own);
     if record.notes.is_empty() {
         return;
     }
-    sheet.heading(2, own.notes, 30.0);
+    pages.heading(2, own.notes, 30.0);
     for note in &record.notes {
         let head = format!("{} · {}", by(&note.by), (own.note_kind)(note.kind));
-        sheet.need(30.0);
-        sheet.paragraph(&head, Style::SMALL);
-        sheet.paragraph(&note.text, Style::BODY);
-        sheet.skip(4.0);
+        pages.need(30.0);
+        pages.paragraph(&head, Style::SMALL);
+        pages.paragraph(&note.text, Style::BODY);
+        pages.skip(4.0);
     }
 }

@@ -1,47 +1,47 @@
 //! The first page: the vehicle, how the job stands, and the engine at a glance.
 
-use trayzero_core::record::{OpenPoint, Standing};
+use trayzero_core::record::{JobStatus, OpenPoint};
 
 use crate::record::pdf::ink::Ink;
 use crate::record::pdf::lines::capital;
-use crate::record::pdf::sheet::{MARGIN_SIDE, Sheet, Style};
-use crate::record::pdf::tags::Part;
-use crate::record::pdf::{Telling, bank_diagram, check_groups, moment, offset};
+use crate::record::pdf::pages::{MARGIN_SIDE, Pages, Style};
+use crate::record::pdf::tags::TaggedPart;
+use crate::record::pdf::{Context, bank_diagram, check_groups, moment, offset};
 use crate::ui::units;
 
 const LABEL: f32 = 84.0;
 const GAP: f32 = 18.0;
 
-pub(super) fn tell(sheet: &mut Sheet, telling: &Telling) {
-    let (record, own) = (telling.record, telling.own);
-    sheet.heading(1, own.title, 60.0);
-    sheet.paragraph(&record.vehicle, Style::plain(12.5).strong());
-    sheet.skip(8.0);
+pub(super) fn tell(pages: &mut Pages, context: &Context) {
+    let (record, own) = (context.record, context.own);
+    pages.heading(1, own.title, 60.0);
+    pages.paragraph(&record.vehicle, Style::plain(12.5).strong());
+    pages.skip(8.0);
     if !record.journal_faults.is_empty() {
         let faults = record.journal_faults.iter().map(own.journal_fault);
         let faults: Vec<String> = faults.collect();
         let text = format!("{}\n{}", own.journal_faulty_text, faults.join("\n"));
-        sheet.warning(own.journal_faulty, &text);
-        sheet.skip(8.0);
+        pages.warning(own.journal_faulty, &text);
+        pages.skip(8.0);
     }
     if !record.finished {
-        let title = (own.standing)(record.standing);
-        sheet.warning(title, (own.unfinished_text)(record.standing));
-        sheet.skip(8.0);
+        let title = (own.job_status)(record.status);
+        pages.warning(title, (own.unfinished_text)(record.status));
+        pages.skip(8.0);
     }
-    facts(sheet, &facts_of(telling));
-    sheet.skip(6.0);
-    sheet.paragraph(&summary(telling), Style::BODY.strong());
-    sheet.skip(8.0);
-    bank_diagram::draw(sheet, telling);
-    sheet.heading(2, own.left_open, 16.0);
+    facts(pages, &facts_of(context));
+    pages.skip(6.0);
+    pages.paragraph(&summary(context), Style::BODY.strong());
+    pages.skip(8.0);
+    bank_diagram::draw(pages, context);
+    pages.heading(2, own.left_open, 16.0);
     if record.open_points.is_empty() {
-        sheet.paragraph(own.nothing_open, Style::BODY);
+        pages.paragraph(own.nothing_open, Style::BODY);
     }
     for point in &record.open_points {
-        let text = capital(&(own.open_point)(telling.words, telling.figures, point));
+        let text = capital(&(own.open_point)(context.words, context.figures, point));
         let text = format!("•  {text}");
-        sheet.paragraph(&text, style_of(point));
+        pages.paragraph(&text, style_of(point));
     }
 }
 
@@ -54,8 +54,8 @@ fn style_of(point: &OpenPoint) -> Style {
     }
 }
 
-fn facts_of(telling: &Telling) -> Vec<(&'static str, String)> {
-    let (record, own, words) = (telling.record, telling.own, telling.words);
+fn facts_of(context: &Context) -> Vec<(&'static str, String)> {
+    let (record, own, words) = (context.record, context.own, context.words);
     let mut facts = vec![
         (own.bay, record.bay.clone()),
         (own.engine, record.layout.name.clone()),
@@ -66,10 +66,10 @@ fn facts_of(telling: &Telling) -> Vec<(&'static str, String)> {
         }
     };
     add(own.opened, record.opened);
-    match record.standing {
-        Standing::Finished => add(own.finished_at, record.ended),
-        Standing::Stopped => add(own.stopped_at, record.ended),
-        Standing::UnderWay | Standing::Resting => add(own.latest, record.latest),
+    match record.status {
+        JobStatus::Finished => add(own.finished_at, record.ended),
+        JobStatus::Stopped => add(own.stopped_at, record.ended),
+        JobStatus::UnderWay | JobStatus::Resting => add(own.latest, record.latest),
     }
     let technicians = record.crew.technicians.iter().enumerate();
     let technicians: Vec<String> = technicians
@@ -96,7 +96,7 @@ fn facts_of(telling: &Telling) -> Vec<(&'static str, String)> {
     } else {
         words.assumed
     };
-    let figure = units::torque(torque.torque_nm, telling.figures);
+    let figure = units::torque(torque.torque_nm, context.figures);
     facts.push((own.breakaway, format!("{figure}, {basis}")));
     facts.push((own.check_value, check_groups(&record.check_value)));
     if let Some(opened) = record.opened {
@@ -106,40 +106,40 @@ fn facts_of(telling: &Telling) -> Vec<(&'static str, String)> {
 }
 
 /// Facts in two columns, label before value; one that is too long takes the whole width.
-fn facts(sheet: &mut Sheet, facts: &[(&str, String)]) {
-    let column = (sheet.measure() - GAP) / 2.0;
+fn facts(pages: &mut Pages, facts: &[(&str, String)]) {
+    let column = (pages.measure() - GAP) / 2.0;
     let leading = Style::BODY.leading();
     let mut pair: Vec<(&str, Vec<String>)> = Vec::new();
     for (label, value) in facts {
-        let lines = sheet.broken(value, Style::BODY, column - LABEL);
+        let lines = pages.broken(value, Style::BODY, column - LABEL);
         if lines.len() > 8 {
-            facts_row(sheet, &pair, column);
+            facts_row(pages, &pair, column);
             pair.clear();
-            labelled(sheet, label, value);
+            labelled(pages, label, value);
             continue;
         }
         pair.push((label, lines));
         if pair.len() == 2 {
-            facts_row(sheet, &pair, column);
+            facts_row(pages, &pair, column);
             pair.clear();
         }
     }
-    facts_row(sheet, &pair, column);
-    sheet.skip(leading * 0.2);
+    facts_row(pages, &pair, column);
+    pages.skip(leading * 0.2);
 }
 
-fn facts_row(sheet: &mut Sheet, pair: &[(&str, Vec<String>)], column: f32) {
+fn facts_row(pages: &mut Pages, pair: &[(&str, Vec<String>)], column: f32) {
     let lines = pair.iter().map(|(_, l)| l.len()).max().unwrap_or(0);
     if lines == 0 {
         return;
     }
     let height = lines as f32 * Style::BODY.leading() + 3.0;
-    sheet.need(height);
-    let top = sheet.y();
+    pages.need(height);
+    let top = pages.y();
     for (index, (label, lines)) in pair.iter().enumerate() {
         let x = MARGIN_SIDE + index as f32 * (column + GAP);
         let y = top + Style::BODY.ascent();
-        sheet.part(Part::Paragraph, |s| {
+        pages.part(TaggedPart::Paragraph, |s| {
             s.content(|s| s.text_at(x, y, Style::SMALL, label));
             s.content(|s| {
                 for (i, text) in lines.iter().enumerate() {
@@ -149,24 +149,24 @@ fn facts_row(sheet: &mut Sheet, pair: &[(&str, Vec<String>)], column: f32) {
             });
         });
     }
-    sheet.move_to(top + height);
+    pages.move_to(top + height);
 }
 
 /// A label with running text beside it, over pages if need be.
-pub(super) fn labelled(sheet: &mut Sheet, label: &str, text: &str) {
-    sheet.need(Style::BODY.leading() * 2.0);
-    let (x, y) = (MARGIN_SIDE, sheet.y() + Style::BODY.ascent());
-    sheet.part(Part::Paragraph, |s| {
+pub(super) fn labelled(pages: &mut Pages, label: &str, text: &str) {
+    pages.need(Style::BODY.leading() * 2.0);
+    let (x, y) = (MARGIN_SIDE, pages.y() + Style::BODY.ascent());
+    pages.part(TaggedPart::Paragraph, |s| {
         s.content(|s| s.text_at(x, y, Style::SMALL, label));
     });
-    let width = sheet.measure() - LABEL;
-    sheet.paragraph_in(text, Style::BODY, x + LABEL, width);
-    sheet.skip(3.0);
+    let width = pages.measure() - LABEL;
+    pages.paragraph_in(text, Style::BODY, x + LABEL, width);
+    pages.skip(3.0);
 }
 
 /// The job in one line of figures.
-fn summary(telling: &Telling) -> String {
-    let (record, own, words) = (telling.record, telling.own, telling.words);
+fn summary(context: &Context) -> String {
+    let (record, own, words) = (context.record, context.own, context.words);
     let verified = record
         .valves
         .iter()

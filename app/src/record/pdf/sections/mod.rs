@@ -9,17 +9,17 @@ mod readings;
 mod take_in;
 mod valves;
 
-use super::Telling;
-use super::sheet::Sheet;
+use super::Context;
+use super::pages::Pages;
 
 /// Lays out the whole record.
-pub(super) fn tell(sheet: &mut Sheet, telling: &Telling) {
-    head::tell(sheet, telling);
-    take_in::tell(sheet, telling);
-    readings::tell(sheet, telling);
-    valves::tell(sheet, telling);
-    parts::tell(sheet, telling);
-    close_up::tell(sheet, telling);
-    crew::tell(sheet, telling);
-    conflicts::tell(sheet, telling);
+pub(super) fn tell(pages: &mut Pages, context: &Context) {
+    head::tell(pages, context);
+    take_in::tell(pages, context);
+    readings::tell(pages, context);
+    valves::tell(pages, context);
+    parts::tell(pages, context);
+    close_up::tell(pages, context);
+    crew::tell(pages, context);
+    conflicts::tell(pages, context);
 }

@@ -1,35 +1,35 @@
 //! Parts, the order list and the kit.
 
-use crate::record::pdf::Telling;
-use crate::record::pdf::sheet::{Sheet, Style};
-use crate::record::pdf::table::{Cell, Column, Table};
+use crate::record::pdf::Context;
+use crate::record::pdf::pages::{Pages, Style};
+use crate::record::pdf::table::{Column, PdfTable, TableCell};
 use crate::ui::words::record::order_names;
 
-pub(super) fn tell(sheet: &mut Sheet, telling: &Telling) {
-    let own = telling.own;
-    let parts = parts(telling);
-    sheet.heading(2, own.parts, parts.keep(sheet));
-    parts.draw(sheet);
-    sheet.paragraph(own.parts_note, Style::SMALL);
-    let order_list = order_list(telling);
+pub(super) fn tell(pages: &mut Pages, context: &Context) {
+    let own = context.own;
+    let parts = parts(context);
+    pages.heading(2, own.parts, parts.keep(pages));
+    parts.draw(pages);
+    pages.paragraph(own.parts_note, Style::SMALL);
+    let order_list = order_list(context);
     if !order_list.is_empty() {
-        sheet.heading(3, own.order_list, order_list.keep(sheet));
-        order_list.draw(sheet);
+        pages.heading(3, own.order_list, order_list.keep(pages));
+        order_list.draw(pages);
     }
-    let kit = kit(telling);
+    let kit = kit(context);
     if !kit.is_empty() {
-        sheet.heading(3, own.kit, kit.keep(sheet));
-        kit.draw(sheet);
+        pages.heading(3, own.kit, kit.keep(pages));
+        kit.draw(pages);
     }
 }
 
-fn figure(count: u32) -> Cell {
+fn figure(count: u32) -> TableCell {
     count.to_string().into()
 }
 
-fn parts(telling: &Telling) -> Table {
-    let own = telling.own;
-    let mut table = Table::new(vec![
+fn parts(context: &Context) -> PdfTable {
+    let own = context.own;
+    let mut table = PdfTable::new(vec![
         Column::words(own.part, 2.2),
         Column::figures(own.issued, 1.0),
         Column::figures(own.used, 1.0),
@@ -39,9 +39,9 @@ fn parts(telling: &Telling) -> Table {
         Column::figures(own.scrapped, 1.0),
         Column::figures(own.missing, 1.0),
     ]);
-    for part in &telling.record.parts {
+    for part in &context.record.parts {
         table.row(vec![
-            Cell::from(telling.words.item(&part.item)).strong(),
+            TableCell::from(context.words.item(&part.item)).strong(),
             figure(part.issued),
             figure(part.used),
             figure(part.spoiled),
@@ -54,9 +54,9 @@ fn parts(telling: &Telling) -> Table {
     table
 }
 
-fn order_list(telling: &Telling) -> Table {
-    let own = telling.own;
-    let mut table = Table::new(vec![
+fn order_list(context: &Context) -> PdfTable {
+    let own = context.own;
+    let mut table = PdfTable::new(vec![
         Column::words(own.counted_as, 1.6),
         Column::words(own.order_name, 3.0),
         Column::figures(own.to_order, 1.0),
@@ -64,7 +64,7 @@ fn order_list(telling: &Telling) -> Table {
         Column::figures(own.used, 1.0),
         Column::figures(own.goes_back, 1.0),
     ]);
-    for row in &telling.record.order_list {
+    for row in &context.record.order_list {
         let names = order_names(row);
         let names = if names.is_empty() {
             own.not_on_list.to_owned()
@@ -72,7 +72,7 @@ fn order_list(telling: &Telling) -> Table {
             names
         };
         table.row(vec![
-            Cell::from(telling.words.item(&row.counted_as)).strong(),
+            TableCell::from(context.words.item(&row.counted_as)).strong(),
             names.into(),
             figure(row.to_order),
             figure(row.issued),
@@ -83,18 +83,18 @@ fn order_list(telling: &Telling) -> Table {
     table
 }
 
-fn kit(telling: &Telling) -> Table {
-    let own = telling.own;
-    let mut table = Table::new(vec![
+fn kit(context: &Context) -> PdfTable {
+    let own = context.own;
+    let mut table = PdfTable::new(vec![
         Column::words(own.item, 2.2),
         Column::figures(own.counted_in, 1.0),
         Column::figures(own.in_kit, 1.0),
         Column::figures(own.aboard, 1.0),
         Column::figures(own.missing, 1.0),
     ]);
-    for line in &telling.record.kit {
+    for line in &context.record.kit {
         table.row(vec![
-            Cell::from(telling.words.item(&line.item)).strong(),
+            TableCell::from(context.words.item(&line.item)).strong(),
             figure(line.counted_in),
             figure(line.in_kit),
             figure(line.aboard),

@@ -2,21 +2,21 @@
 
 use trayzero_core::record::LeakSide;
 
-use crate::record::pdf::sheet::{Sheet, Style};
-use crate::record::pdf::table::{Cell, Column, Table};
-use crate::record::pdf::{Telling, by, leak_chart};
+use crate::record::pdf::pages::{Pages, Style};
+use crate::record::pdf::table::{Column, PdfTable, TableCell};
+use crate::record::pdf::{Context, by, leak_chart};
 use crate::ui::units;
 
-pub(super) fn tell(sheet: &mut Sheet, telling: &Telling) {
-    let (record, own, words) = (telling.record, telling.own, telling.words);
-    sheet.heading(2, own.leak_down, leak_chart::HEIGHT + 20.0);
-    leak_chart::draw(sheet, telling);
+pub(super) fn tell(pages: &mut Pages, context: &Context) {
+    let (record, own, words) = (context.record, context.own, context.words);
+    pages.heading(2, own.leak_down, leak_chart::HEIGHT + 20.0);
+    leak_chart::draw(pages, context);
     let pressure = |side: &LeakSide| {
-        let cylinder = units::pressure_figure(side.cylinder_bar, telling.figures);
-        let supply = units::pressure(side.supply_bar, telling.figures);
+        let cylinder = units::pressure_figure(side.cylinder_bar, context.figures);
+        let supply = units::pressure(side.supply_bar, context.figures);
         format!("{cylinder} / {supply}")
     };
-    let mut table = Table::new(vec![
+    let mut table = PdfTable::new(vec![
         Column::words(own.cylinder, 0.8),
         Column::words(own.before, 1.3),
         Column::figures(own.loss, 0.7),
@@ -28,10 +28,10 @@ pub(super) fn tell(sheet: &mut Sheet, telling: &Telling) {
         Column::words(own.heard, 1.4),
     ]);
     for line in &record.leak_down {
-        let mut cells: Vec<Cell> = vec![Cell::from(line.cylinder.to_string()).strong()];
+        let mut cells: Vec<TableCell> = vec![TableCell::from(line.cylinder.to_string()).strong()];
         for side in [&line.before, &line.after] {
             cells.extend(match side {
-                None => [own.not_read, "", "", ""].map(Cell::from),
+                None => [own.not_read, "", "", ""].map(TableCell::from),
                 Some(side) => {
                     let heard: Vec<&str> = side.heard.iter().map(|h| words.heard_at(*h)).collect();
                     [
@@ -40,13 +40,13 @@ pub(super) fn tell(sheet: &mut Sheet, telling: &Telling) {
                         own.leak_class(words, side.class).to_owned(),
                         heard.join(", "),
                     ]
-                    .map(Cell::from)
+                    .map(TableCell::from)
                 }
             });
         }
         table.row(cells);
     }
-    table.draw(sheet);
+    table.draw(pages);
     for line in &record.leak_down {
         if let Some(agreed) = &line.foreman_agreed {
             let text = format!(
@@ -55,9 +55,9 @@ pub(super) fn tell(sheet: &mut Sheet, telling: &Telling) {
                 words.cylinder_n(line.cylinder),
                 by(agreed)
             );
-            sheet.paragraph(&text, Style::BODY);
+            pages.paragraph(&text, Style::BODY);
         }
     }
-    sheet.skip(2.0);
-    sheet.paragraph(own.leak_note, Style::SMALL);
+    pages.skip(2.0);
+    pages.paragraph(own.leak_note, Style::SMALL);
 }

@@ -3,26 +3,26 @@
 use trayzero_core::record::{Speaks, Suspect};
 
 use super::head::labelled;
-use crate::record::pdf::Telling;
-use crate::record::pdf::sheet::{Sheet, Style};
-use crate::record::pdf::table::{Cell, Column, Table};
+use crate::record::pdf::Context;
+use crate::record::pdf::pages::{Pages, Style};
+use crate::record::pdf::table::{Column, PdfTable, TableCell};
 use crate::ui::units;
 
-pub(super) fn tell(sheet: &mut Sheet, telling: &Telling) {
-    let (record, own, words) = (telling.record, telling.own, telling.words);
-    sheet.heading(2, own.take_in, 40.0);
+pub(super) fn tell(pages: &mut Pages, context: &Context) {
+    let (record, own, words) = (context.record, context.own, context.words);
+    pages.heading(2, own.take_in, 40.0);
     match &record.take_in {
-        None => sheet.paragraph(own.no_take_in, Style::BODY),
+        None => pages.paragraph(own.no_take_in, Style::BODY),
         Some(taken) => {
             let note = &taken.note;
             let mut say = |label: &str, text: &str| {
                 if !text.is_empty() {
-                    labelled(sheet, label, text);
+                    labelled(pages, label, text);
                 }
             };
             say(own.complaint, &note.complaint);
             if let Some(km) = note.odometer_km {
-                say(own.odometer, &units::distance(km, telling.figures));
+                say(own.odometer, &units::distance(km, context.figures));
             }
             say(own.codes, &note.codes.join("; "));
             let smoke: Vec<&str> = note.smoke.iter().map(|s| words.smoke(*s)).collect();
@@ -30,39 +30,39 @@ pub(super) fn tell(sheet: &mut Sheet, telling: &Telling) {
             say(own.seen, &note.seen);
         }
     }
-    oil(sheet, telling);
-    evidence(sheet, telling);
+    oil(pages, context);
+    evidence(pages, context);
 }
 
-fn oil(sheet: &mut Sheet, telling: &Telling) {
-    let (oil, own, words) = (&telling.record.oil, telling.own, telling.words);
+fn oil(pages: &mut Pages, context: &Context) {
+    let (oil, own, words) = (&context.record.oil, context.own, context.words);
     if oil.top_ups.is_empty() {
         return;
     }
     let rate = oil
         .rate
         .as_ref()
-        .map(|r| (own.oil_rate)(words, telling.figures, r));
+        .map(|r| (own.oil_rate)(words, context.figures, r));
     let text = rate.or_else(|| oil.no_rate_because.clone());
-    labelled(sheet, own.oil, &text.unwrap_or_default());
+    labelled(pages, own.oil, &text.unwrap_or_default());
     let top_ups: Vec<String> = oil
         .top_ups
         .iter()
         .map(|t| {
-            let volume = units::volume(t.litres, telling.figures);
-            let distance = units::distance(t.odometer_km, telling.figures);
+            let volume = units::volume(t.litres, context.figures);
+            let distance = units::distance(t.odometer_km, context.figures);
             format!("{}: {volume}, {distance}", t.on).replace(' ', "\u{a0}")
         })
         .collect();
-    labelled(sheet, "", &top_ups.join("\u{a0} · "));
+    labelled(pages, "", &top_ups.join("\u{a0} · "));
 }
 
-fn evidence(sheet: &mut Sheet, telling: &Telling) {
-    let (record, own) = (telling.record, telling.own);
-    sheet.heading(3, own.evidence, 60.0);
-    sheet.paragraph(own.evidence_note, Style::SMALL);
-    sheet.skip(4.0);
-    let mut table = Table::new(vec![
+fn evidence(pages: &mut Pages, context: &Context) {
+    let (record, own) = (context.record, context.own);
+    pages.heading(3, own.evidence, 60.0);
+    pages.paragraph(own.evidence_note, Style::SMALL);
+    pages.skip(4.0);
+    let mut table = PdfTable::new(vec![
         Column::words("", 1.4),
         Column::words(own.speaks_for, 2.6),
         Column::words(own.speaks_against, 2.6),
@@ -74,7 +74,7 @@ fn evidence(sheet: &mut Sheet, telling: &Telling) {
                 .iter()
                 .filter(|l| l.about == about && l.speaks == speaks);
             let texts: Vec<String> = lines
-                .map(|l| own.evidence_line(telling.words, telling.figures, l))
+                .map(|l| own.evidence_line(context.words, context.figures, l))
                 .collect();
             if texts.is_empty() {
                 own.nothing_speaks.to_owned()
@@ -83,10 +83,10 @@ fn evidence(sheet: &mut Sheet, telling: &Telling) {
             }
         };
         table.row(vec![
-            Cell::from((own.suspect)(about)).strong(),
+            TableCell::from((own.suspect)(about)).strong(),
             side(Speaks::For).into(),
             side(Speaks::Against).into(),
         ]);
     }
-    table.draw(sheet);
+    table.draw(pages);
 }

@@ -5,28 +5,28 @@ use trayzero_core::record::{StageLine, ValveLine};
 
 use crate::record::pdf::ink::Ink;
 use crate::record::pdf::lines::capital;
-use crate::record::pdf::sheet::{Sheet, Style};
-use crate::record::pdf::table::{Cell, Column, Table};
-use crate::record::pdf::{Telling, by, clock, date};
+use crate::record::pdf::pages::{Pages, Style};
+use crate::record::pdf::table::{Column, PdfTable, TableCell};
+use crate::record::pdf::{Context, by, clock, date};
 use crate::ui::words::record::valve_short;
 
-pub(super) fn tell(sheet: &mut Sheet, telling: &Telling) {
-    let (record, own, words) = (telling.record, telling.own, telling.words);
-    sheet.heading(2, own.valves, 80.0);
-    sheet.paragraph(own.minutes_note, Style::SMALL);
+pub(super) fn tell(pages: &mut Pages, context: &Context) {
+    let (record, own, words) = (context.record, context.own, context.words);
+    pages.heading(2, own.valves, 80.0);
+    pages.paragraph(own.minutes_note, Style::SMALL);
     for bank in &record.layout.banks {
-        sheet.heading(3, &words.bank_n(&bank.name), 50.0);
+        pages.heading(3, &words.bank_n(&bank.name), 50.0);
         let mut columns = vec![Column::words(own.valve, 1.7), Column::words(own.day, 1.46)];
         let stages = Stage::ALL.map(|s| Column::words(words.stage(s), 1.0));
         columns.extend(stages);
         columns.push(Column::figures(own.minutes, 0.65));
         columns.push(Column::words(own.found_and_done, 3.02));
-        let mut table = Table::new(columns);
+        let mut table = PdfTable::new(columns);
         let here = |v: &&ValveLine| bank.cylinders.contains(&v.valve.cylinder);
         for valve in record.valves.iter().filter(here) {
-            table.row(row(telling, valve));
+            table.row(row(context, valve));
         }
-        table.draw(sheet);
+        table.draw(pages);
     }
     let mut on_cylinders = record
         .findings
@@ -34,36 +34,36 @@ pub(super) fn tell(sheet: &mut Sheet, telling: &Telling) {
         .filter(|f| f.valve.is_none())
         .peekable();
     if on_cylinders.peek().is_some() {
-        sheet.heading(3, own.cylinder_findings, 20.0);
+        pages.heading(3, own.cylinder_findings, 20.0);
     }
     for finding in on_cylinders {
         let text = format!(
             "{}: {} ({})",
             capital(&words.cylinder_n(finding.cylinder)),
-            (own.finding)(telling.figures, finding),
+            (own.finding)(context.figures, finding),
             by(&finding.by)
         );
-        sheet.paragraph(&text, Style::BODY);
+        pages.paragraph(&text, Style::BODY);
     }
 }
 
-fn row(telling: &Telling, valve: &ValveLine) -> Vec<Cell> {
-    let words = telling.words;
+fn row(context: &Context, valve: &ValveLine) -> Vec<TableCell> {
+    let words = context.words;
     let day = valve.stages.last().map(|s| date(s.by.at));
     let mut cells = vec![
-        Cell::from(valve_short(words, valve.valve)).strong(),
+        TableCell::from(valve_short(words, valve.valve)).strong(),
         day.clone().unwrap_or_default().into(),
     ];
     for stage in Stage::ALL {
         let seen = valve.stages.iter().find(|s| s.stage == stage);
         cells.push(match seen {
             Some(line) => time(line, day.as_deref()).into(),
-            None => Cell::from("–").ink(Ink::Soft),
+            None => TableCell::from("–").ink(Ink::Soft),
         });
     }
     let minutes = valve.working_min.map(|m| words.figure(m, 1));
     cells.push(minutes.unwrap_or_default().into());
-    cells.push(remarks(telling, valve).into());
+    cells.push(remarks(context, valve).into());
     cells
 }
 
@@ -81,12 +81,12 @@ fn time(line: &StageLine, day: Option<&str>) -> String {
     }
 }
 
-fn remarks(telling: &Telling, valve: &ValveLine) -> String {
-    let (own, words) = (telling.own, telling.words);
+fn remarks(context: &Context, valve: &ValveLine) -> String {
+    let (own, words) = (context.own, context.words);
     let mut lines: Vec<String> = valve
         .findings
         .iter()
-        .map(|f| (own.finding)(telling.figures, f))
+        .map(|f| (own.finding)(context.figures, f))
         .collect();
     for replaced in &valve.replaced {
         let what = words.items_n(&replaced.item, replaced.count);

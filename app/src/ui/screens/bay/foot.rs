@@ -8,14 +8,14 @@ use crate::ui::screens::sheets::{Sheet, undo_words};
 use crate::ui::theme::{GAP, TARGET, Type};
 use crate::ui::view::{JobView, View};
 use crate::ui::widgets::button::Button;
-use crate::ui::widgets::{kept, paint};
+use crate::ui::widgets::{memo, paint};
 
 /// The largest part of the panel's height that its foot takes.
 pub const MOST: f32 = 0.3;
 
 /// How much of the panel's foot is shown.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Form {
+pub enum FootSize {
     /// The way back and all ways aside.
     Full,
     /// The way back, and the rest behind one button.
@@ -35,14 +35,14 @@ enum Aside {
 
 /// Rows of buttons from the top down. The last row is always in the same place: the way
 /// back, which stays until the next tap, and what else there is.
-fn rows(form: Form) -> &'static [[Aside; 2]] {
+fn rows(form: FootSize) -> &'static [[Aside; 2]] {
     const ALL: [[Aside; 2]; 2] = [
         [Aside::Dropped, Aside::PartChanged],
         [Aside::TakeBack, Aside::More],
     ];
     match form {
-        Form::Full => &ALL,
-        Form::Short | Form::Shortest => &ALL[1..],
+        FootSize::Full => &ALL,
+        FootSize::Short | FootSize::Shortest => &ALL[1..],
     }
 }
 
@@ -90,8 +90,8 @@ fn widths(ui: &Ui, v: &View<'_>, row: [Aside; 2], width: f32) -> [f32; 2] {
 fn row_height(ui: &Ui, width: f32, v: &View<'_>, job: &JobView<'_>, row: [Aside; 2]) -> f32 {
     let language = std::ptr::from_ref(v.words).addr();
     let undo = job.undo.map(|(id, _)| id);
-    let key = kept::key(("foot", row, width.to_bits(), language, undo));
-    kept::kept(ui, key, || {
+    let key = memo::key(("foot", row, width.to_bits(), language, undo));
+    memo::memo(ui, key, || {
         let of = |(aside, width): (Aside, f32)| {
             let (text, _) = words_of(ui, v, job, aside, width);
             Button::new(&text).height(ui, width)
@@ -102,7 +102,7 @@ fn row_height(ui: &Ui, width: f32, v: &View<'_>, job: &JobView<'_>, row: [Aside;
 }
 
 /// Height that the foot takes at a width.
-pub fn height(ui: &Ui, width: f32, v: &View<'_>, job: &JobView<'_>, form: Form) -> f32 {
+pub fn height(ui: &Ui, width: f32, v: &View<'_>, job: &JobView<'_>, form: FootSize) -> f32 {
     let each = |row: &[Aside; 2]| row_height(ui, width, v, job, *row) + GAP;
     rows(form).iter().map(each).sum::<f32>() - GAP
 }
@@ -113,7 +113,7 @@ pub fn ui(
     rect: Rect,
     v: &View<'_>,
     job: &JobView<'_>,
-    form: Form,
+    form: FootSize,
     bay: &mut Bay,
     out: &mut Vec<Intent>,
 ) {

@@ -5,7 +5,7 @@ use egui::{Rect, Ui, pos2};
 use trayzero_core::engine::{Follower, Layout, ValveName};
 use trayzero_core::job::{Caution, Milestone, NextStep, Stage};
 
-use super::foot::{self, Form};
+use super::foot::{self, FootSize};
 use super::{Bay, back};
 use crate::ui::first_use::FirstUse;
 use crate::ui::intent::{Intent, SignedAct};
@@ -42,7 +42,7 @@ pub fn ui(
         // The message goes to the finger; the air stands at the top of the screen too.
         bay.is_tight = true;
         notes.retain(|note| matches!(note, Note::Caution(..)));
-        Form::Shortest
+        FootSize::Shortest
     });
     let foot = foot::height(ui, inner.width(), v, job, form);
     let foot_rect = Rect::from_min_max(pos2(inner.left(), inner.bottom() - foot), inner.max);
@@ -74,23 +74,23 @@ fn form(
     job: &JobView<'_>,
     step: &NextStep,
     notes: &[Note],
-) -> Option<Form> {
+) -> Option<FootSize> {
     let layout = job.layout()?;
     let (title, more) = bar_words(v, job, step, layout);
     let notes: f32 = notes
         .iter()
         .map(|note| note.height(ui, inner.width()) + GAP)
         .sum();
-    let fits = |form: &Form| {
-        let is_short = *form == Form::Shortest && job.read_only.is_none();
+    let fits = |form: &FootSize| {
+        let is_short = *form == FootSize::Shortest && job.read_only.is_none();
         let more = if is_short { "" } else { &more };
         let bar = BigBar::new(&title, more).height(ui, inner.width());
         let foot = foot::height(ui, inner.width(), v, job, *form);
         // A foot that pushes the bar up takes it from under the thumb.
-        let is_low = *form == Form::Shortest || foot <= inner.height() * foot::MOST;
+        let is_low = *form == FootSize::Shortest || foot <= inner.height() * foot::MOST;
         is_low && foot + GAP + bar + notes <= inner.height()
     };
-    [Form::Full, Form::Short, Form::Shortest]
+    [FootSize::Full, FootSize::Short, FootSize::Shortest]
         .into_iter()
         .find(fits)
 }
@@ -104,7 +104,7 @@ fn bar(
     v: &View<'_>,
     job: &JobView<'_>,
     step: &NextStep,
-    form: Form,
+    form: FootSize,
     bay: &mut Bay,
     out: &mut Vec<Intent>,
 ) -> f32 {
@@ -113,7 +113,7 @@ fn bar(
     };
     let (title, more) = bar_words(v, job, step, layout);
     let mut bar = BigBar::new(&title, &more);
-    bar.is_short = form == Form::Shortest && job.read_only.is_none();
+    bar.is_short = form == FootSize::Shortest && job.read_only.is_none();
     bar.is_enabled = job.read_only.is_none() && *step != NextStep::Nothing;
     let height = bar.height(ui, inner.width());
     let rect = Rect::from_min_max(

@@ -2,9 +2,9 @@
 
 use egui::{Rect, Ui, pos2};
 
-use super::form::{FormState, Part, sentence};
+use super::form::{EditorPart, FormState, sentence};
 use super::preview::Preview;
-use super::read::{Reading, read};
+use super::read::{ReadLayout, read};
 use super::text::LayoutText;
 use crate::data::own_layouts::stem_of;
 use crate::ui::first_use::FirstUse;
@@ -25,7 +25,7 @@ pub struct Editor {
     text: LayoutText,
     /// As it was when it was opened.
     was: LayoutText,
-    reading: Reading,
+    reading: ReadLayout,
     /// The file name of an own layout that is being changed.
     own_stem: Option<String>,
     form: FormState,
@@ -72,7 +72,7 @@ impl Editor {
         self.text != self.was
     }
 
-    /// The person wants back. What is not saved is asked about first.
+    /// The person wants back. FieldTroubleKind is not saved is asked about first.
     pub fn leave(&mut self) -> Stay {
         if self.is_changed() {
             self.is_leaving = true;
@@ -156,7 +156,7 @@ impl Editor {
 
     /// The parts of the form, in one row where they fit.
     fn parts(&mut self, ui: &mut Ui, v: &View<'_>) {
-        let names = Part::ALL.map(|part| part.name(v.words));
+        let names = EditorPart::ALL.map(|part| part.name(v.words));
         let ink = Theme::of(ui.ctx()).colours.ink;
         let widest = names
             .iter()
@@ -165,7 +165,7 @@ impl Editor {
         let fit = ((ui.available_width() + GAP) / (widest + GAP)) as usize;
         let columns = [5, 3, 2].into_iter().find(|n| *n <= fit).unwrap_or(1);
         let height = (paint::line_height(ui, Type::Strong) + 2.0 * GAP).max(TARGET);
-        for row in Part::ALL.chunks(columns) {
+        for row in EditorPart::ALL.chunks(columns) {
             let places = frame::columns(ui, columns, height);
             for (part, place) in row.iter().zip(places) {
                 let button = Button::new(part.name(v.words)).chosen(*part == self.form.part);
@@ -176,7 +176,7 @@ impl Editor {
         }
     }
 
-    /// What is amiss, and the drawing.
+    /// FieldTroubleKind is amiss, and the drawing.
     fn side(&mut self, ui: &mut Ui, rect: Rect, v: &View<'_>, out: &mut Vec<Intent>) {
         let mut area = frame::child(ui, rect, "side");
         frame::scrolling().id_salt("side").show(&mut area, |ui| {

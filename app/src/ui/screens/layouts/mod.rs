@@ -19,14 +19,14 @@ use crate::ui::intent::Intent;
 use crate::ui::theme::{GAP, TARGET, Theme, Type};
 use crate::ui::view::View;
 use crate::ui::widgets::button::{Button, button_row};
-use crate::ui::widgets::entry::Entry;
 use crate::ui::widgets::list_row::ListRow;
 use crate::ui::widgets::note;
+use crate::ui::widgets::text_field::TextField;
 use editor::{Editor, Stay};
 use preview::Preview;
 use text::LayoutText;
 
-/// What the screen keeps: the layout that is looked at, the one in the making, what is
+/// FieldTroubleKind the screen keeps: the layout that is looked at, the one in the making, what is
 /// typed.
 #[derive(Default)]
 pub struct Layouts {
@@ -44,7 +44,7 @@ impl Layouts {
         let (rest, _) = top::ui(ui, v, &mut asked);
         let Some(editor) = &mut self.editor else {
             out.append(&mut asked);
-            self.at_hand(ui, rest, v, out);
+            self.library(ui, rest, v, out);
             return;
         };
         let wants_back = !asked.is_empty() && editor.leave() == Stay::Leave;
@@ -64,7 +64,7 @@ impl Layouts {
         self.write_to.clear();
     }
 
-    fn at_hand(&mut self, ui: &mut Ui, rest: Rect, v: &View<'_>, out: &mut Vec<Intent>) {
+    fn library(&mut self, ui: &mut Ui, rest: Rect, v: &View<'_>, out: &mut Vec<Intent>) {
         let (left, right) = cut(ui, rest);
         self.list(ui, left, v, out);
         self.one(ui, right, v, out);
@@ -95,7 +95,7 @@ impl Layouts {
                 self.row(ui, v, entry, shown.as_ref() == Some(&entry.key));
             }
             frame::group(ui, w.read_in_file);
-            Entry::new(w.file_to_read, &mut self.read_from)
+            TextField::new(w.file_to_read, &mut self.read_from)
                 .salt("read from")
                 .ui(ui, w);
             let is_named = !self.read_from.trim().is_empty();
@@ -146,7 +146,7 @@ impl Layouts {
         frame::scrolling().id_salt("layout").show(&mut area, |ui| {
             ui.spacing_mut().item_spacing.y = GAP;
             frame::line(ui, &entry.layout.name, Type::Title, false);
-            self.doings(ui, v, entry);
+            self.copy_and_change(ui, v, entry);
             if !entry.layout.note.is_empty() {
                 frame::line(ui, &entry.layout.note, Type::Body, true);
             }
@@ -156,7 +156,7 @@ impl Layouts {
         });
     }
 
-    fn doings(&mut self, ui: &mut Ui, v: &View<'_>, entry: &LibraryEntry) {
+    fn copy_and_change(&mut self, ui: &mut Ui, v: &View<'_>, entry: &LibraryEntry) {
         let w = v.words;
         let own = match &entry.origin {
             Origin::Own(path) => path.file_stem().and_then(|s| s.to_str()),
@@ -184,7 +184,7 @@ impl Layouts {
     fn writing(&mut self, ui: &mut Ui, v: &View<'_>, layout: &Layout, out: &mut Vec<Intent>) {
         let w = v.words;
         frame::group(ui, w.write_file);
-        Entry::new(w.file_to_write, &mut self.write_to)
+        TextField::new(w.file_to_write, &mut self.write_to)
             .salt("write to")
             .ui(ui, w);
         let is_named = !self.write_to.trim().is_empty();

@@ -11,9 +11,9 @@ use trayzero_core::parts::Item;
 use super::numbers::{self, Measure};
 use super::text::{LayoutText, ValveText};
 
-/// What is amiss with a field.
+/// FieldTroubleKind is amiss with a field.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub enum What {
+pub enum FieldTroubleKind {
     /// Nothing stands there.
     Empty,
     /// A text that is no number.
@@ -31,30 +31,30 @@ pub enum What {
 
 /// A field, and what is amiss with it.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Trouble {
+pub struct FieldTrouble {
     /// The field as a path, such as `banks[1].cylinders`.
     pub field: String,
-    /// What is amiss.
-    pub what: What,
+    /// FieldTroubleKind is amiss.
+    pub what: FieldTroubleKind,
 }
 
-/// What was read.
+/// FieldTroubleKind was read.
 #[derive(Clone, Debug)]
-pub struct Reading {
+pub struct ReadLayout {
     /// The layout as far as it could be read; good only without troubles.
     pub layout: Layout,
     /// Everything that is amiss, in the order of the fields.
-    pub troubles: Vec<Trouble>,
+    pub troubles: Vec<FieldTrouble>,
 }
 
-impl Reading {
-    /// What is amiss with a field or with an entry of the list that it holds.
-    pub fn at(&self, field: &str) -> Option<&Trouble> {
+impl ReadLayout {
+    /// FieldTroubleKind is amiss with a field or with an entry of the list that it holds.
+    pub fn at(&self, field: &str) -> Option<&FieldTrouble> {
         self.troubles.iter().find(|t| is_within(&t.field, field))
     }
 
-    /// What is amiss with a field itself.
-    pub fn exactly(&self, field: &str) -> Option<&Trouble> {
+    /// FieldTroubleKind is amiss with a field itself.
+    pub fn exactly(&self, field: &str) -> Option<&FieldTrouble> {
         self.troubles.iter().find(|t| t.field == field)
     }
 
@@ -80,38 +80,38 @@ fn is_within(path: &str, field: &str) -> bool {
 }
 
 /// Reads what is typed.
-pub fn read(text: &LayoutText) -> Reading {
+pub fn read(text: &LayoutText) -> ReadLayout {
     let mut typed = Typed::default();
     let layout = typed.layout(text);
     let mut troubles = typed.troubles;
     let unread = troubles.len();
     for fault in layout.faults("") {
-        // What could not be read is named already; the rules only see a stand-in there.
+        // FieldTroubleKind could not be read is named already; the rules only see a stand-in there.
         let is_known = troubles[..unread]
             .iter()
             .any(|t| is_within(&fault.field, &t.field));
         if !is_known {
-            troubles.push(Trouble {
+            troubles.push(FieldTrouble {
                 field: fault.field,
-                what: What::Rule {
+                what: FieldTroubleKind::Rule {
                     value: fault.value,
                     rule: fault.rule,
                 },
             });
         }
     }
-    Reading { layout, troubles }
+    ReadLayout { layout, troubles }
 }
 
-/// What is being read, with what could not be.
+/// FieldTroubleKind is being read, with what could not be.
 #[derive(Default)]
 struct Typed {
-    troubles: Vec<Trouble>,
+    troubles: Vec<FieldTrouble>,
 }
 
 impl Typed {
-    fn blame(&mut self, field: &str, what: What) {
-        self.troubles.push(Trouble {
+    fn blame(&mut self, field: &str, what: FieldTroubleKind) {
+        self.troubles.push(FieldTrouble {
             field: field.to_owned(),
             what,
         });
@@ -120,11 +120,11 @@ impl Typed {
     /// A number; a text that is none gives a stand-in that breaks every rule.
     fn real(&mut self, field: &str, text: &str, measure: Measure) -> f64 {
         if text.trim().is_empty() {
-            self.blame(field, What::Empty);
+            self.blame(field, FieldTroubleKind::Empty);
             return f64::NAN;
         }
         numbers::read(text, measure).unwrap_or_else(|| {
-            self.blame(field, What::NoNumber(text.trim().to_owned()));
+            self.blame(field, FieldTroubleKind::NoNumber(text.trim().to_owned()));
             f64::NAN
         })
     }
@@ -136,9 +136,9 @@ impl Typed {
     fn reals(&mut self, field: &str, text: &str) -> Vec<f64> {
         let words = numbers::read_list(text);
         if words.is_empty() {
-            self.blame(field, What::Empty);
+            self.blame(field, FieldTroubleKind::Empty);
         } else if let Some(Err(word)) = words.iter().find(|w| w.is_err()) {
-            self.blame(field, What::NoNumber(word.clone()));
+            self.blame(field, FieldTroubleKind::NoNumber(word.clone()));
         }
         words.into_iter().map(|w| w.unwrap_or(f64::NAN)).collect()
     }
@@ -146,9 +146,9 @@ impl Typed {
     fn cylinders(&mut self, field: &str, text: &str) -> Vec<u8> {
         let words = numbers::read_cylinders(text);
         if words.is_empty() {
-            self.blame(field, What::Empty);
+            self.blame(field, FieldTroubleKind::Empty);
         } else if let Some(Err(word)) = words.iter().find(|w| w.is_err()) {
-            self.blame(field, What::NoCylinder(word.clone()));
+            self.blame(field, FieldTroubleKind::NoCylinder(word.clone()));
         }
         words.into_iter().map(|w| w.unwrap_or(0)).collect()
     }
@@ -156,11 +156,11 @@ impl Typed {
     fn cylinder(&mut self, field: &str, text: &str) -> u8 {
         let text = text.trim();
         if text.is_empty() {
-            self.blame(field, What::Empty);
+            self.blame(field, FieldTroubleKind::Empty);
         }
         text.parse().unwrap_or_else(|_| {
             if !text.is_empty() {
-                self.blame(field, What::NoCylinder(text.to_owned()));
+                self.blame(field, FieldTroubleKind::NoCylinder(text.to_owned()));
             }
             0
         })
@@ -169,11 +169,11 @@ impl Typed {
     fn count(&mut self, field: &str, text: &str) -> u32 {
         let text = text.trim();
         if text.is_empty() {
-            self.blame(field, What::Empty);
+            self.blame(field, FieldTroubleKind::Empty);
             return 0;
         }
         text.parse().unwrap_or_else(|_| {
-            self.blame(field, What::NoNumber(text.to_owned()));
+            self.blame(field, FieldTroubleKind::NoNumber(text.to_owned()));
             0
         })
     }
@@ -182,7 +182,7 @@ impl Typed {
     fn line(&mut self, field: &str, text: &str) -> String {
         let text = text.trim();
         if text.is_empty() {
-            self.blame(field, What::Empty);
+            self.blame(field, FieldTroubleKind::Empty);
         }
         text.to_owned()
     }
@@ -383,19 +383,22 @@ mod tests {
         text.rim = "1..5".to_owned();
         text.handling[1] = String::new();
         let reading = read(&text);
-        let named: Vec<(&str, &What)> = reading
+        let named: Vec<(&str, &FieldTroubleKind)> = reading
             .troubles
             .iter()
             .map(|t| (t.field.as_str(), &t.what))
             .collect();
-        let no_number = |text: &str| What::NoNumber(text.to_owned());
+        let no_number = |text: &str| FieldTroubleKind::NoNumber(text.to_owned());
         assert_eq!(
             named,
             [
-                ("banks[0].cylinders", &What::NoCylinder("two".to_owned())),
+                (
+                    "banks[0].cylinders",
+                    &FieldTroubleKind::NoCylinder("two".to_owned())
+                ),
                 ("bore_mm", &no_number("wide")),
                 ("rim_diameter_mm", &no_number("1..5")),
-                ("handling_min.bank_change", &What::Empty),
+                ("handling_min.bank_change", &FieldTroubleKind::Empty),
             ]
         );
         assert_eq!(text.bore, "wide", "what was typed stays");

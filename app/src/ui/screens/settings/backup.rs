@@ -7,26 +7,28 @@ use crate::ui::screens::frame;
 use crate::ui::theme::Type;
 use crate::ui::view::View;
 use crate::ui::widgets::button::Button;
-use crate::ui::widgets::entry::Entry;
+use crate::ui::widgets::text_field::TextField;
 
 /// What is typed.
 #[derive(Default)]
-pub struct Form {
+pub struct BackupForm {
     to: String,
     from: String,
 }
 
-impl Form {
+impl BackupForm {
     /// Draws the group.
     pub fn ui(&mut self, ui: &mut Ui, v: &View<'_>, out: &mut Vec<Intent>) {
         let w = v.words;
-        Entry::new(w.backup_to, &mut self.to).salt("to").ui(ui, w);
+        TextField::new(w.backup_to, &mut self.to)
+            .salt("to")
+            .ui(ui, w);
         let is_named = |path: &str| !path.trim().is_empty();
         let backup = Button::new(w.backup_now).enabled(is_named(&self.to));
         if backup.ui(ui).tapped {
             out.push(Intent::Backup(self.to.trim().to_owned()));
         }
-        Entry::new(w.restore_from, &mut self.from)
+        TextField::new(w.restore_from, &mut self.from)
             .salt("from")
             .ui(ui, w);
         frame::line(ui, w.restore_more, Type::Body, true);

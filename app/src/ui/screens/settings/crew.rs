@@ -10,7 +10,7 @@ use crate::ui::view::{Member, View};
 use crate::ui::widgets::big_bar::BigBar;
 use crate::ui::widgets::button::{Button, button_row};
 use crate::ui::widgets::choice_row::{choice_row, tick_row};
-use crate::ui::widgets::entry::Entry;
+use crate::ui::widgets::text_field::TextField;
 use crate::ui::widgets::{code_pad, note};
 
 /// The fewest digits of a code.
@@ -27,7 +27,7 @@ enum Whose {
 
 /// What is asked for now.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-enum Step {
+enum CrewStep {
     #[default]
     Name,
     Code,
@@ -37,9 +37,9 @@ enum Step {
 
 /// What is typed and chosen.
 #[derive(Default)]
-pub struct Form {
+pub struct CrewForm {
     whose: Option<Whose>,
-    step: Step,
+    step: CrewStep,
     name: String,
     is_foreman: bool,
     code: TypedCode,
@@ -48,7 +48,7 @@ pub struct Form {
     foreman_code: TypedCode,
 }
 
-impl Form {
+impl CrewForm {
     /// Draws the group.
     pub fn ui(&mut self, ui: &mut Ui, v: &View<'_>, out: &mut Vec<Intent>) {
         match self.whose.clone() {
@@ -85,7 +85,7 @@ impl Form {
             let text = format!("{} {name}", w.reset_code);
             if has_foreman(v) && Button::new(&text).ui(ui).tapped {
                 self.whose = Some(Whose::Known(member.person.clone()));
-                self.step = Step::Code;
+                self.step = CrewStep::Code;
             }
         }
         if !has_foreman(v) {
@@ -93,7 +93,7 @@ impl Form {
         }
         if Button::new(w.add_person).ui(ui).tapped {
             self.whose = Some(Whose::New);
-            self.step = Step::Name;
+            self.step = CrewStep::Name;
             self.is_foreman = !has_foreman(v);
         }
     }
@@ -106,16 +106,16 @@ impl Form {
         };
         frame::line(ui, &title, Type::Strong, false);
         match self.step {
-            Step::Name => self.name(ui, v),
-            Step::Code => self.first(ui, v),
-            Step::Again => self.second(ui, v, whose, out),
-            Step::Foreman => self.agreeing(ui, v, whose, out),
+            CrewStep::Name => self.name(ui, v),
+            CrewStep::Code => self.first(ui, v),
+            CrewStep::Again => self.second(ui, v, whose, out),
+            CrewStep::Foreman => self.agreeing(ui, v, whose, out),
         }
     }
 
     fn name(&mut self, ui: &mut Ui, v: &View<'_>) {
         let w = v.words;
-        Entry::new(w.person_name, &mut self.name)
+        TextField::new(w.person_name, &mut self.name)
             .salt("name")
             .ui(ui, w);
         if !has_foreman(v) {
@@ -125,7 +125,7 @@ impl Form {
         }
         let is_named = !self.name.trim().is_empty();
         if Button::new(w.go_on).enabled(is_named).ui(ui).tapped {
-            self.step = Step::Code;
+            self.step = CrewStep::Code;
         }
     }
 
@@ -136,7 +136,7 @@ impl Form {
         code_pad::ui(ui, w, &mut self.code.0);
         let is_long = self.code.0.chars().count() >= DIGITS_MIN;
         if Button::new(w.go_on).enabled(is_long).ui(ui).tapped {
-            self.step = Step::Again;
+            self.step = CrewStep::Again;
         }
     }
 
@@ -152,14 +152,14 @@ impl Form {
             if button_row(ui, &[w.try_again]).is_some() {
                 self.code = TypedCode::default();
                 self.again = TypedCode::default();
-                self.step = Step::Code;
+                self.step = CrewStep::Code;
             }
             return;
         }
         let is_same = is_long && !differs;
         if has_foreman(v) {
             if Button::new(w.go_on).enabled(is_same).ui(ui).tapped {
-                self.step = Step::Foreman;
+                self.step = CrewStep::Foreman;
             }
             return;
         }

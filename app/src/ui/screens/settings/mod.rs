@@ -21,8 +21,8 @@ use crate::ui::view::View;
 #[derive(Default)]
 pub struct SettingsScreen {
     typed: typed::Typed,
-    crew: crew::Form,
-    backup: backup::Form,
+    crew: crew::CrewForm,
+    backup: backup::BackupForm,
 }
 
 impl SettingsScreen {

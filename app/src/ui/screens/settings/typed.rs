@@ -13,8 +13,8 @@ use crate::ui::theme::{Theme, Type};
 use crate::ui::units::{self, Figures};
 use crate::ui::view::View;
 use crate::ui::widgets::button::Button;
-use crate::ui::widgets::entry::Entry;
 use crate::ui::widgets::paint;
+use crate::ui::widgets::text_field::TextField;
 
 /// What stands in the fields, and what stood there when they were filled.
 #[derive(Default)]
@@ -88,22 +88,22 @@ impl Typed {
         let (w, s, was) = (v.words, v.settings, Texts::of(v));
         let texts = self.texts(v);
         frame::line(ui, w.lowest_rating_counts, Type::Body, true);
-        Entry::new(w.hose_rating, &mut texts.hose)
+        TextField::new(w.hose_rating, &mut texts.hose)
             .salt("hose")
             .ui(ui, w);
         let hose = rating(&texts.hose, &was.hose, s.hose_rating_bar, v);
         range_line(ui, v, hose.is_some());
-        Entry::new(w.regulator_rating, &mut texts.regulator)
+        TextField::new(w.regulator_rating, &mut texts.regulator)
             .salt("regulator")
             .ui(ui, w);
         let regulator = rating(&texts.regulator, &was.regulator, s.regulator_rating_bar, v);
         range_line(ui, v, regulator.is_some());
-        Entry::new(w.tester_rating, &mut texts.tester)
+        TextField::new(w.tester_rating, &mut texts.tester)
             .salt("tester")
             .ui(ui, w);
         let tester = rating(&texts.tester, &was.tester, s.tester_rating_bar, v);
         range_line(ui, v, tester.is_some());
-        Entry::new(w.reminder_minutes, &mut texts.reminder)
+        TextField::new(w.reminder_minutes, &mut texts.reminder)
             .salt("reminder")
             .ui(ui, w);
         let reminder = texts.reminder.trim().parse().ok();
@@ -128,16 +128,16 @@ impl Typed {
     pub fn tablet(&mut self, ui: &mut Ui, v: &View<'_>, out: &mut Vec<Intent>) {
         let (w, was) = (v.words, Texts::of(v));
         let texts = self.texts(v);
-        Entry::new(w.tablet_name, &mut texts.tablet)
+        TextField::new(w.tablet_name, &mut texts.tablet)
             .salt("tablet")
             .ui(ui, w);
         let tablet_good = is_name(&texts.tablet) && !texts.tablet.trim().is_empty();
         range_line(ui, v, tablet_good);
-        Entry::new(w.default_bay, &mut texts.bay)
+        TextField::new(w.default_bay, &mut texts.bay)
             .salt("bay")
             .ui(ui, w);
         range_line(ui, v, is_name(&texts.bay));
-        Entry::new(w.shop_folder_path, &mut texts.folder)
+        TextField::new(w.shop_folder_path, &mut texts.folder)
             .salt("folder")
             .ui(ui, w);
         frame::line(ui, w.shop_folder_more, Type::Body, true);

@@ -25,13 +25,13 @@ const PLACES: [SearchPlace; 7] = [
 
 /// What is chosen on the sheet.
 #[derive(Default)]
-pub struct Form {
+pub struct AdriftForm {
     dropped: Option<Uuid>,
     found_at: Option<SearchPlace>,
     searched: Vec<SearchPlace>,
 }
 
-impl Form {
+impl AdriftForm {
     /// Draws the sheet.
     pub fn ui(
         &mut self,

@@ -13,17 +13,17 @@ use crate::ui::units::{self, Measured};
 use crate::ui::view::{JobView, View};
 use crate::ui::widgets::big_bar::BigBar;
 use crate::ui::widgets::button::Button;
-use crate::ui::widgets::entry::Entry;
 use crate::ui::widgets::keys;
+use crate::ui::widgets::text_field::TextField;
 use crate::ui::widgets::window_chart::WindowChart;
 
 /// What is typed into the sheet.
 #[derive(Default)]
-pub struct Form {
+pub struct AirForm {
     typed: Option<String>,
 }
 
-impl Form {
+impl AirForm {
     /// Draws the sheet.
     pub fn ui(
         &mut self,
@@ -65,7 +65,7 @@ impl Form {
             }
         });
         let label = units::field(v.words.regulator_reads, Measured::Pressure, v.units);
-        Entry::new(&label, text).ui(ui, v.words);
+        TextField::new(&label, text).ui(ui, v.words);
         keys::ui(ui, v.words, text, true);
         let bar = units::read_pressure(text, v.units);
         let judged = bar

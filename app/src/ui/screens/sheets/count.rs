@@ -15,12 +15,12 @@ use crate::ui::widgets::keys;
 
 /// The figures as counted so far, in the order of the list.
 #[derive(Default)]
-pub struct Form {
+pub struct CountForm {
     seen: Vec<u32>,
     typed: String,
 }
 
-impl Form {
+impl CountForm {
     /// Draws the sheet; gives the one to open next.
     pub fn ui(&mut self, ui: &mut Ui, v: &View<'_>, job: &JobView<'_>) -> Option<Sheet> {
         let w = v.words;

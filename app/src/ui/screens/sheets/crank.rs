@@ -15,19 +15,19 @@ use crate::ui::units::{self, Measured};
 use crate::ui::view::{JobView, View};
 use crate::ui::widgets::button::Button;
 use crate::ui::widgets::crank_dial::{CrankDial, DialMark};
-use crate::ui::widgets::entry::Entry;
 use crate::ui::widgets::keys;
+use crate::ui::widgets::text_field::TextField;
 use crate::ui::words::capital;
 
 /// What is typed.
 #[derive(Default)]
-pub struct Form {
+pub struct CrankForm {
     rising: String,
     falling: String,
     torque: String,
 }
 
-impl Form {
+impl CrankForm {
     /// Draws the sheet.
     pub fn ui(&mut self, ui: &mut Ui, v: &View<'_>, job: &JobView<'_>, out: &mut Vec<Intent>) {
         let Some(layout) = job.layout() else {
@@ -46,8 +46,8 @@ impl Form {
         let w = v.words;
         frame::group(ui, w.top_by_halving);
         frame::line(ui, w.halving_how, Type::Body, true);
-        Entry::new(w.reading_rising, &mut self.rising).ui(ui, w);
-        Entry::new(w.reading_falling, &mut self.falling).ui(ui, w);
+        TextField::new(w.reading_rising, &mut self.rising).ui(ui, w);
+        TextField::new(w.reading_falling, &mut self.falling).ui(ui, w);
         let deg = |text: &str| units::read_angle_or_rim(text, layout.rim_diameter_mm);
         if self.rising.is_empty() || self.falling.is_empty() {
             return;
@@ -86,7 +86,7 @@ impl Form {
             }
         }
         let label = units::field(w.torque_read, Measured::Torque, v.units);
-        Entry::new(&label, &mut self.torque).ui(ui, w);
+        TextField::new(&label, &mut self.torque).ui(ui, w);
         keys::ui(ui, w, &mut self.torque, true);
         let read = units::read_torque(&self.torque, v.units);
         let save = Button::new(w.save).named(w.breakaway).enabled(read.is_ok());

@@ -13,7 +13,7 @@ use crate::ui::widgets::button::Button;
 
 /// What is chosen on the sheet.
 #[derive(Default)]
-pub struct Form {
+pub struct DropForm {
     from: Option<Place>,
 }
 
@@ -26,7 +26,7 @@ const FROM: [Place; 5] = [
     Place::Aside,
 ];
 
-impl Form {
+impl DropForm {
     /// Draws the sheet.
     pub fn ui(
         &mut self,

@@ -12,14 +12,14 @@ use crate::ui::theme::Type;
 use crate::ui::units::{self, Measured};
 use crate::ui::view::{JobView, View};
 use crate::ui::widgets::big_bar::BigBar;
-use crate::ui::widgets::entry::Entry;
 use crate::ui::widgets::keys;
 use crate::ui::widgets::stepper;
+use crate::ui::widgets::text_field::TextField;
 use crate::ui::words::capital;
 
 /// What is chosen and typed.
 #[derive(Default)]
-pub struct Form {
+pub struct FindingForm {
     kind: Option<usize>,
     figure: String,
     missing: u32,
@@ -27,7 +27,7 @@ pub struct Form {
     whole_cylinder: bool,
 }
 
-impl Form {
+impl FindingForm {
     /// Draws the sheet.
     pub fn ui(
         &mut self,
@@ -65,7 +65,7 @@ impl Form {
         let Some(found) = self.details(ui, v, job, kind) else {
             return;
         };
-        Entry::new(w.note, &mut self.text).ui(ui, w);
+        TextField::new(w.note, &mut self.text).ui(ui, w);
         if BigBar::new(&names[kind], w.goes_into_record).ui(ui).tapped {
             let finding = Finding {
                 cylinder: valve.cylinder,
@@ -120,7 +120,7 @@ impl Form {
 
     fn length(&mut self, ui: &mut Ui, v: &View<'_>, label: &str) -> Option<f64> {
         let label = units::field(label, Measured::Length, v.units);
-        Entry::new(&label, &mut self.figure).ui(ui, v.words);
+        TextField::new(&label, &mut self.figure).ui(ui, v.words);
         keys::ui(ui, v.words, &mut self.figure, true);
         match units::read_length(&self.figure, v.units) {
             Ok(mm) => Some(mm),

@@ -15,13 +15,13 @@ use crate::ui::widgets::stepper;
 
 /// What is counted on the sheet.
 #[derive(Default)]
-pub struct Form {
+pub struct KitForm {
     seen: BTreeMap<Item, u32>,
     /// The whole list is counted: the sheet is done with.
     pub is_counted: bool,
 }
 
-impl Form {
+impl KitForm {
     /// Draws the sheet.
     pub fn ui(&mut self, ui: &mut Ui, v: &View<'_>, job: &JobView<'_>, out: &mut Vec<Intent>) {
         let w = v.words;

@@ -11,7 +11,7 @@ use crate::ui::theme::{Theme, Tint, Type};
 use crate::ui::units::{self, Measured};
 use crate::ui::view::{JobView, View};
 use crate::ui::widgets::big_bar::BigBar;
-use crate::ui::widgets::entry::Entry;
+use crate::ui::widgets::text_field::TextField;
 use crate::ui::widgets::{keys, note};
 
 /// Where air may be heard.
@@ -25,13 +25,13 @@ const HEARD: [HeardAt; 5] = [
 
 /// What is typed into the sheet.
 #[derive(Default)]
-pub struct Form {
+pub struct LeakForm {
     supply: Option<String>,
     cylinder: String,
     heard: Vec<HeardAt>,
 }
 
-impl Form {
+impl LeakForm {
     /// Draws the sheet.
     pub fn ui(
         &mut self,
@@ -54,8 +54,8 @@ impl Form {
             .supply
             .get_or_insert_with(|| units::pressure_figure(usual(), system));
         let label = |label| units::field(label, Measured::Pressure, system);
-        Entry::new(&label(w.supply), supply).ui(ui, w);
-        Entry::new(&label(w.in_cylinder), &mut self.cylinder).ui(ui, w);
+        TextField::new(&label(w.supply), supply).ui(ui, w);
+        TextField::new(&label(w.in_cylinder), &mut self.cylinder).ui(ui, w);
         keys::ui(ui, w, &mut self.cylinder, true);
         let supply_bar = units::read_pressure(supply, system);
         let cylinder_bar = units::read_pressure(&self.cylinder, system);

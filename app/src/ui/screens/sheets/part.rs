@@ -14,7 +14,7 @@ use crate::ui::widgets::stepper;
 
 /// What is chosen on the sheet.
 #[derive(Default)]
-pub struct Form {
+pub struct PartForm {
     issue: [u32; 5],
 }
 
@@ -27,7 +27,7 @@ const FROM_STORE: [Item; 5] = [
     Item::Follower,
 ];
 
-impl Form {
+impl PartForm {
     /// Draws the sheet.
     pub fn ui(
         &mut self,

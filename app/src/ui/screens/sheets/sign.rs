@@ -13,13 +13,13 @@ use crate::ui::widgets::code_pad;
 
 /// What is typed into the sheet.
 #[derive(Default)]
-pub struct Form {
+pub struct SignForm {
     who: Option<Person>,
     code: TypedCode,
     signed: Vec<(Person, TypedCode)>,
 }
 
-impl Form {
+impl SignForm {
     /// Draws the sheet.
     pub fn ui(
         &mut self,

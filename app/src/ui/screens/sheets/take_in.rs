@@ -11,8 +11,8 @@ use crate::ui::theme::{Theme, Type};
 use crate::ui::units::{self, Measured};
 use crate::ui::view::{JobView, View};
 use crate::ui::widgets::button::Button;
-use crate::ui::widgets::entry::Entry;
 use crate::ui::widgets::note;
+use crate::ui::widgets::text_field::TextField;
 
 /// When the exhaust may smoke.
 const SMOKES: [Smoke; 5] = [
@@ -25,7 +25,7 @@ const SMOKES: [Smoke; 5] = [
 
 /// What is typed.
 #[derive(Default)]
-pub struct Form {
+pub struct TakeInForm {
     is_filled: bool,
     complaint: String,
     odometer: String,
@@ -37,25 +37,29 @@ pub struct Form {
     oil_volume: String,
 }
 
-impl Form {
+impl TakeInForm {
     /// Draws the sheet.
     pub fn ui(&mut self, ui: &mut Ui, v: &View<'_>, job: &JobView<'_>, out: &mut Vec<Intent>) {
         let w = v.words;
         if !self.is_filled {
             self.fill(v, job);
         }
-        Entry::new(w.complaint, &mut self.complaint)
+        TextField::new(w.complaint, &mut self.complaint)
             .rows(2)
             .ui(ui, w);
         let odometer = units::field(w.odometer, Measured::Distance, v.units);
-        Entry::new(&odometer, &mut self.odometer).ui(ui, w);
-        Entry::new(w.fault_codes, &mut self.codes).rows(2).ui(ui, w);
+        TextField::new(&odometer, &mut self.odometer).ui(ui, w);
+        TextField::new(w.fault_codes, &mut self.codes)
+            .rows(2)
+            .ui(ui, w);
         frame::group(ui, w.when_smokes);
         let names: Vec<String> = SMOKES.iter().map(|s| w.smoke(*s).to_owned()).collect();
         if let Some(index) = chips::ui(ui, &names, 2, |i| self.smoke.contains(&SMOKES[i])) {
             self.toggle(SMOKES[index]);
         }
-        Entry::new(w.also_seen, &mut self.seen).rows(2).ui(ui, w);
+        TextField::new(w.also_seen, &mut self.seen)
+            .rows(2)
+            .ui(ui, w);
         let note = self.note(v);
         if let Err(why) = &note {
             frame::line(ui, why, Type::Body, true);
@@ -130,11 +134,11 @@ impl Form {
         } else if let Some(why) = &used.no_rate_because {
             frame::line(ui, why, Type::Small, true);
         }
-        Entry::new(w.date, &mut self.oil_date).ui(ui, w);
+        TextField::new(w.date, &mut self.oil_date).ui(ui, w);
         let odometer = units::field(w.odometer, Measured::Distance, v.units);
-        Entry::new(&odometer, &mut self.oil_odometer).ui(ui, w);
+        TextField::new(&odometer, &mut self.oil_odometer).ui(ui, w);
         let volume = units::field(w.volume_word, Measured::Volume, v.units);
-        Entry::new(&volume, &mut self.oil_volume).ui(ui, w);
+        TextField::new(&volume, &mut self.oil_volume).ui(ui, w);
         let event = self.top_up(v);
         if let Err(Some(why)) = &event {
             frame::line(ui, why, Type::Body, true);

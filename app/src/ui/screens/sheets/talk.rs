@@ -9,7 +9,7 @@ use crate::ui::screens::frame;
 use crate::ui::theme::Type;
 use crate::ui::view::{JobView, View};
 use crate::ui::widgets::big_bar::BigBar;
-use crate::ui::widgets::entry::Entry;
+use crate::ui::widgets::text_field::TextField;
 
 /// What the words are for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -24,11 +24,11 @@ pub enum Kind {
 
 /// What is typed.
 #[derive(Default)]
-pub struct Form {
+pub struct TalkForm {
     text: String,
 }
 
-impl Form {
+impl TalkForm {
     /// Draws the sheet.
     pub fn ui(
         &mut self,
@@ -50,7 +50,7 @@ impl Form {
                 frame::line(ui, &text, Type::Strong, false);
             }
         }
-        Entry::new(label, &mut self.text).ui(ui, w);
+        TextField::new(label, &mut self.text).ui(ui, w);
         let title = match kind {
             Kind::Note => w.save,
             Kind::Rest => w.pause,

@@ -3,7 +3,7 @@
 //! Banks lie as they lie in the car, the front with its pulley to the left, the sides
 //! named. The finger goes to the valve itself.
 
-mod kept;
+mod memo;
 mod paint;
 mod places;
 mod plan;
@@ -12,11 +12,11 @@ use egui::{Id, Rect, Ui, Vec2};
 use trayzero_core::engine::{Layout, ValveName};
 use trayzero_core::job::Stage;
 
-use super::{flight, paint as strokes, still, tap};
+use super::{cached_shapes, flight, paint as strokes, tap};
 use crate::ui::theme::{Theme, Type};
 use crate::ui::words::Words;
 
-pub use places::{CylinderPlace, Plan, Port, SideName, Slab, TextSizes, ValvePlace};
+pub use places::{CylinderPlace, DiagramPlan, Port, SideName, Slab, TextSizes, ValvePlace};
 pub use plan::plan;
 
 /// What the diagram knows of one valve.
@@ -85,7 +85,7 @@ impl DiagramView<'_> {
         let cylinder = self.cylinders(ui, words, plan, id);
         let valve = self.valves(ui, words, plan, id);
         let is_live = cylinder.is_live || valve.is_live;
-        still::still(ui, id, kept.number, is_live, |ui| {
+        cached_shapes::cached_shapes(ui, id, kept.number, is_live, |ui| {
             self.paint_engine(ui, words, plan);
             self.paint_cylinders(ui, words, plan, id);
             self.paint_valves(ui, plan, id);
@@ -94,7 +94,7 @@ impl DiagramView<'_> {
     }
 
     /// The targets of cylinders.
-    fn cylinders(&self, ui: &mut Ui, words: &Words, plan: &Plan, id: Id) -> Touched {
+    fn cylinders(&self, ui: &mut Ui, words: &Words, plan: &DiagramPlan, id: Id) -> Touched {
         let mut touched = Touched::default();
         for place in plan.cylinders.iter().filter(|place| place.is_target) {
             let cylinder = place.cylinder;
@@ -106,7 +106,7 @@ impl DiagramView<'_> {
     }
 
     /// The targets of valves.
-    fn valves(&self, ui: &mut Ui, words: &Words, plan: &Plan, id: Id) -> Touched {
+    fn valves(&self, ui: &mut Ui, words: &Words, plan: &DiagramPlan, id: Id) -> Touched {
         let mut touched = Touched::default();
         self.come_to_hand(ui, plan, id);
         for place in &plan.valves {
@@ -122,7 +122,7 @@ impl DiagramView<'_> {
         touched
     }
 
-    fn paint_cylinders(&self, ui: &Ui, words: &Words, plan: &Plan, id: Id) {
+    fn paint_cylinders(&self, ui: &Ui, words: &Words, plan: &DiagramPlan, id: Id) {
         // What the large cylinder may use for its sides' names: all that the overview
         // leaves free at its left.
         let map = plan
@@ -144,7 +144,7 @@ impl DiagramView<'_> {
         }
     }
 
-    fn paint_valves(&self, ui: &Ui, plan: &Plan, id: Id) {
+    fn paint_valves(&self, ui: &Ui, plan: &DiagramPlan, id: Id) {
         for place in &plan.valves {
             let view = self.valve(place.valve);
             if place.target.is_some() {
@@ -158,7 +158,7 @@ impl DiagramView<'_> {
 
     /// Brings a valve that has just been taken in hand into sight, where the engine does
     /// not fit its place.
-    fn come_to_hand(&self, ui: &Ui, plan: &Plan, id: Id) {
+    fn come_to_hand(&self, ui: &Ui, plan: &DiagramPlan, id: Id) {
         let key = id.with("came to");
         let before: Option<Option<ValveName>> = ui.data(|d| d.get_temp(key));
         if before == Some(self.in_hand) {

@@ -4,7 +4,7 @@ use egui::{Align2, Color32, Pos2, Rect, Response, Stroke, StrokeKind, Ui, pos2, 
 use trayzero_core::engine::Side;
 use trayzero_core::job::Stage;
 
-use super::{CylinderPlace, DiagramView, Plan, Port, Slab, ValvePlace, ValveView};
+use super::{CylinderPlace, DiagramPlan, DiagramView, Port, Slab, ValvePlace, ValveView};
 use crate::ui::theme::{GAP, Theme, Type};
 use crate::ui::widgets::paint as strokes;
 use crate::ui::widgets::valve_mark::{self, MarkColours};
@@ -12,7 +12,7 @@ use crate::ui::words::Words;
 
 impl DiagramView<'_> {
     /// Block, banks, pulley, and the names of sides and banks.
-    pub(super) fn paint_engine(&self, ui: &Ui, words: &Words, plan: &Plan) {
+    pub(super) fn paint_engine(&self, ui: &Ui, words: &Words, plan: &DiagramPlan) {
         let c = Theme::of(ui.ctx()).colours;
         let painter = ui.painter();
         painter.rect_filled(plan.block, 10.0, c.line);
@@ -206,7 +206,7 @@ impl DiagramView<'_> {
 }
 
 /// The crank's pulley, seen from above: the sign of the front.
-fn paint_pulley(ui: &Ui, plan: &Plan) {
+fn paint_pulley(ui: &Ui, plan: &DiagramPlan) {
     let c = Theme::of(ui.ctx()).colours;
     let p = plan.pulley;
     let snout = Rect::from_center_size(pos2(p.right() + 4.0, p.center().y), vec2(12.0, 18.0));
@@ -221,7 +221,7 @@ fn paint_pulley(ui: &Ui, plan: &Plan) {
 }
 
 /// The line of the crank through a flat engine: on both sides of a name that stands on it.
-fn axis_of(plan: &Plan) -> Vec<[Pos2; 2]> {
+fn axis_of(plan: &DiagramPlan) -> Vec<[Pos2; 2]> {
     let y = plan.block.center().y;
     let at = |x: f32| pos2(x, y);
     let mut from = plan.block.left();
@@ -235,7 +235,7 @@ fn axis_of(plan: &Plan) -> Vec<[Pos2; 2]> {
 }
 
 /// Stubs of the ports: open ducts on the intake side, round flanges on the other.
-fn paint_ports(ui: &Ui, plan: &Plan, slab: &Slab) {
+fn paint_ports(ui: &Ui, plan: &DiagramPlan, slab: &Slab) {
     let c = Theme::of(ui.ctx()).colours;
     for Port { rect, side } in plan.ports(slab) {
         match side {

@@ -59,7 +59,7 @@ pub struct ValvePlace {
 
 /// Where everything goes.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Plan {
+pub struct DiagramPlan {
     /// The room taken, at least what was given.
     pub rect: Rect,
     /// Banks from the top.
@@ -96,7 +96,7 @@ pub struct Port {
     pub side: Side,
 }
 
-impl Plan {
+impl DiagramPlan {
     /// The ports at the edges of a bank. Where a side's name has no gap between them, it
     /// stands in place of them all.
     pub fn ports<'a>(&'a self, slab: &'a Slab) -> impl Iterator<Item = Port> + 'a {

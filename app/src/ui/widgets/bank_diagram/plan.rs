@@ -3,7 +3,7 @@
 use egui::{Pos2, Rect, Vec2, pos2, vec2};
 use trayzero_core::engine::{Layout, Side, ValveName};
 
-use super::places::{CylinderPlace, Plan, SideName, Slab, TextSizes, ValvePlace};
+use super::places::{CylinderPlace, DiagramPlan, SideName, Slab, TextSizes, ValvePlace};
 use crate::ui::theme::{GAP, TARGET};
 
 /// Largest side of a valve's target, in points.
@@ -18,7 +18,7 @@ const CARD_GAP: f32 = 8.0;
 /// Plans the picture of an engine in `rect`. Where its valves would fall under the
 /// least target, an overview of it is planned whose cylinders take the tap, and
 /// `large` (or the first cylinder) beside it with valves of full size.
-pub fn plan(layout: &Layout, rect: Rect, text: TextSizes, large: Option<u8>) -> Plan {
+pub fn plan(layout: &Layout, rect: Rect, text: TextSizes, large: Option<u8>) -> DiagramPlan {
     let rows = rows_of(layout, usize::MAX);
     let whole = engine(layout, rect, text, &rows, TARGET);
     let is_large = whole.valves.iter().all(|v| v.radius * 2.0 >= TARGET);
@@ -38,11 +38,11 @@ pub fn whole_height(layout: &Layout, width: f32, text: TextSizes) -> Option<f32>
     (is_large && is_narrow).then(|| plan.rect.height())
 }
 
-fn fits(plan: &Plan, rect: Rect) -> bool {
+fn fits(plan: &DiagramPlan, rect: Rect) -> bool {
     plan.rect.width() <= rect.width() + 0.5 && plan.rect.height() <= rect.height() + 0.5
 }
 
-fn with_targets(mut plan: Plan) -> Plan {
+fn with_targets(mut plan: DiagramPlan) -> DiagramPlan {
     for valve in &mut plan.valves {
         valve.target = Some(Rect::from_center_size(
             valve.center,
@@ -94,7 +94,7 @@ fn head(text: TextSizes) -> f32 {
 }
 
 /// The engine with every bank as rows; valves may come out of any size.
-fn engine(layout: &Layout, rect: Rect, text: TextSizes, rows: &[Row], least: f32) -> Plan {
+fn engine(layout: &Layout, rect: Rect, text: TextSizes, rows: &[Row], least: f32) -> DiagramPlan {
     let count = rows.len().max(1) as f32;
     let between = valley(layout, text);
     let head = head(text);
@@ -111,7 +111,7 @@ fn engine(layout: &Layout, rect: Rect, text: TextSizes, rows: &[Row], least: f32
     let used_h = 2.0 * head + count * slab_h + (count - 1.0) * between;
     let left = rect.left() + ((rect.width() - used_w) / 2.0).max(0.0);
     let top = rect.top() + ((rect.height() - used_h) / 2.0).max(0.0);
-    let mut plan = Plan {
+    let mut plan = DiagramPlan {
         rect: Rect::from_min_size(rect.min, rect.size().max(vec2(used_w, used_h))),
         slabs: Vec::new(),
         block: Rect::NOTHING,
@@ -174,7 +174,7 @@ fn forward_bank(layout: &Layout) -> usize {
 
 /// Names the sides at the outer edges and between two banks; not between two parts of
 /// one bank.
-fn name_sides(plan: &mut Plan, rows: &[Row], between: f32, text: TextSizes) {
+fn name_sides(plan: &mut DiagramPlan, rows: &[Row], between: f32, text: TextSizes) {
     if text.side <= 0.0 {
         return;
     }
@@ -214,7 +214,7 @@ fn name_sides(plan: &mut Plan, rows: &[Row], between: f32, text: TextSizes) {
 
 /// Where a name on a line stands: in the gap between two ports that is nearest to the
 /// middle; in the middle where no gap is wide enough.
-fn name_between_ports(plan: &Plan, y: f32, text: TextSizes) -> Rect {
+fn name_between_ports(plan: &DiagramPlan, y: f32, text: TextSizes) -> Rect {
     let size = vec2(text.side_width, text.side);
     let middle = plan.block.center().x;
     let at = |x: f32| Rect::from_center_size(pos2(x, y), size);
@@ -241,7 +241,7 @@ fn name_between_ports(plan: &Plan, y: f32, text: TextSizes) -> Rect {
 
 /// Puts a cylinder and its valves on a card.
 fn cylinder_in(
-    plan: &mut Plan,
+    plan: &mut DiagramPlan,
     layout: &Layout,
     cylinder: u8,
     card: Rect,
@@ -322,7 +322,7 @@ fn map_height(layout: &Layout, rows: &[Row], text: TextSizes) -> f32 {
 
 /// An overview whose cylinders take the tap, and one cylinder large. Of the ways to lay
 /// them out the first that fits is taken; the sides' names go before the picture does.
-fn overview(layout: &Layout, rect: Rect, text: TextSizes, large: Option<u8>) -> Plan {
+fn overview(layout: &Layout, rect: Rect, text: TextSizes, large: Option<u8>) -> DiagramPlan {
     let bare = TextSizes { side: 0.0, ..text };
     let ways = [
         (Large::Below, text),
@@ -338,7 +338,13 @@ fn overview(layout: &Layout, rect: Rect, text: TextSizes, large: Option<u8>) -> 
     tried.unwrap_or_else(|| lay_out(layout, rect, bare, large, Large::InOneRow))
 }
 
-fn lay_out(layout: &Layout, rect: Rect, text: TextSizes, large: Option<u8>, how: Large) -> Plan {
+fn lay_out(
+    layout: &Layout,
+    rect: Rect,
+    text: TextSizes,
+    large: Option<u8>,
+    how: Large,
+) -> DiagramPlan {
     let least = large_least(layout, text, how);
     let names = text.side_width + 16.0;
     let map_w = match how {
@@ -387,7 +393,7 @@ fn lay_out(layout: &Layout, rect: Rect, text: TextSizes, large: Option<u8>, how:
 }
 
 fn add_large(
-    plan: &mut Plan,
+    plan: &mut DiagramPlan,
     layout: &Layout,
     cylinder: u8,
     detail: Rect,
@@ -424,7 +430,7 @@ fn add_large(
 
 /// The large cylinder with its valves in one row, for the lowest rooms.
 fn one_row(
-    plan: &mut Plan,
+    plan: &mut DiagramPlan,
     layout: &Layout,
     cylinder: u8,
     card: Rect,

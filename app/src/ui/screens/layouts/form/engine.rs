@@ -7,13 +7,13 @@ use super::Fields;
 use crate::ui::screens::frame;
 use crate::ui::widgets::button::Button;
 use crate::ui::widgets::choice_row::tick_row;
-use crate::ui::widgets::entry::Entry;
+use crate::ui::widgets::text_field::TextField;
 
 /// Draws the fields.
 pub fn ui(ui: &mut Ui, form: &Fields<'_>, text: &mut LayoutText) {
     let w = form.v.words;
     form.one(ui, (w.name_word, "name", &mut text.name));
-    Entry::new(w.note, &mut text.note)
+    TextField::new(w.note, &mut text.note)
         .salt("note")
         .rows(3)
         .ui(ui, w);

@@ -8,17 +8,17 @@ mod valves;
 
 use egui::Ui;
 
-use super::read::{Reading, Trouble, What};
+use super::read::{FieldTrouble, FieldTroubleKind, ReadLayout};
 use super::text::LayoutText;
 use crate::ui::theme::{GAP, Theme, Type};
 use crate::ui::view::View;
-use crate::ui::widgets::entry::Entry;
 use crate::ui::widgets::paint;
+use crate::ui::widgets::text_field::TextField;
 use crate::ui::words::Words;
 
 /// A part of the form.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub enum Part {
+pub enum EditorPart {
     /// Name, banks, firing order.
     #[default]
     Engine,
@@ -32,34 +32,34 @@ pub enum Part {
     Supplies,
 }
 
-impl Part {
+impl EditorPart {
     /// Every part in order.
-    pub const ALL: [Part; 5] = [
-        Part::Engine,
-        Part::Valves,
-        Part::Figures,
-        Part::Positions,
-        Part::Supplies,
+    pub const ALL: [EditorPart; 5] = [
+        EditorPart::Engine,
+        EditorPart::Valves,
+        EditorPart::Figures,
+        EditorPart::Positions,
+        EditorPart::Supplies,
     ];
 
     /// Its name.
     pub fn name(self, w: &Words) -> &'static str {
         match self {
-            Part::Engine => w.engine_part,
-            Part::Valves => w.valves_word,
-            Part::Figures => w.figures_word,
-            Part::Positions => w.positions_word,
-            Part::Supplies => w.kit_word,
+            EditorPart::Engine => w.engine_part,
+            EditorPart::Valves => w.valves_word,
+            EditorPart::Figures => w.figures_word,
+            EditorPart::Positions => w.positions_word,
+            EditorPart::Supplies => w.kit_word,
         }
     }
 
     /// The part in which a field stands.
-    pub fn of(field: &str) -> Part {
+    pub fn of(field: &str) -> EditorPart {
         let key = field.split(['.', '[']).next().unwrap_or_default();
         match key {
             "intake_valves" | "exhaust_valves" | "locks_per_valve" | "springs_per_valve"
             | "follower" | "intake_seat_mm" | "exhaust_seat_mm" | "spring" | "guide" => {
-                Part::Valves
+                EditorPart::Valves
             }
             "bore_mm"
             | "stroke_mm"
@@ -69,39 +69,39 @@ impl Part {
             | "pressure_rating_bar"
             | "fitting_push_n"
             | "rim_diameter_mm"
-            | "handling_min" => Part::Figures,
-            "working_positions" | "adaptors" | "remarks" => Part::Positions,
-            "kit" | "order_list" => Part::Supplies,
-            _ => Part::Engine,
+            | "handling_min" => EditorPart::Figures,
+            "working_positions" | "adaptors" | "remarks" => EditorPart::Positions,
+            "kit" | "order_list" => EditorPart::Supplies,
+            _ => EditorPart::Engine,
         }
     }
 }
 
-/// What the form keeps besides the texts: the part and the line that are open.
+/// FieldTroubleKind the form keeps besides the texts: the part and the line that are open.
 #[derive(Debug, Default)]
 pub struct FormState {
     /// The part that is shown.
-    pub part: Part,
+    pub part: EditorPart,
     /// The list and the line of it that is open.
     open: Option<(&'static str, usize)>,
 }
 
 impl FormState {
     /// Draws the fields of the part that is shown.
-    pub fn ui(&mut self, ui: &mut Ui, v: &View<'_>, reading: &Reading, text: &mut LayoutText) {
+    pub fn ui(&mut self, ui: &mut Ui, v: &View<'_>, reading: &ReadLayout, text: &mut LayoutText) {
         let form = Fields { v, reading };
         match self.part {
-            Part::Engine => engine::ui(ui, &form, text),
-            Part::Valves => valves::ui(ui, &form, text),
-            Part::Figures => bench::ui(ui, &form, text),
-            Part::Positions => lists::ui(ui, &form, text, &mut self.open),
-            Part::Supplies => supplies::ui(ui, &form, text, &mut self.open),
+            EditorPart::Engine => engine::ui(ui, &form, text),
+            EditorPart::Valves => valves::ui(ui, &form, text),
+            EditorPart::Figures => bench::ui(ui, &form, text),
+            EditorPart::Positions => lists::ui(ui, &form, text, &mut self.open),
+            EditorPart::Supplies => supplies::ui(ui, &form, text, &mut self.open),
         }
     }
 
     /// Shows the part, and opens the line, in which a field stands.
     pub fn go_to(&mut self, field: &str) {
-        self.part = Part::of(field);
+        self.part = EditorPart::of(field);
         let (key, rest) = field.split_once('[').unwrap_or((field, ""));
         let index = rest.split(']').next().and_then(|n| n.parse().ok());
         let list = lists::KEYS.iter().find(|k| **k == key);
@@ -110,23 +110,23 @@ impl FormState {
 }
 
 /// One field: its label, its path, its text.
-pub(super) type Field<'a> = (&'a str, &'a str, &'a mut String);
+pub(super) type FieldEditor<'a> = (&'a str, &'a str, &'a mut String);
 
 /// Draws fields with what is amiss below each.
 pub(super) struct Fields<'a> {
     pub v: &'a View<'a>,
-    pub reading: &'a Reading,
+    pub reading: &'a ReadLayout,
 }
 
 impl Fields<'_> {
     /// One field over the whole width.
-    pub fn one(&self, ui: &mut Ui, (label, path, text): Field<'_>) {
-        Entry::new(label, text).salt(path).ui(ui, self.v.words);
+    pub fn one(&self, ui: &mut Ui, (label, path, text): FieldEditor<'_>) {
+        TextField::new(label, text).salt(path).ui(ui, self.v.words);
         self.trouble(ui, path);
     }
 
     /// Fields beside each other where they fit, else below each other.
-    pub fn some(&self, ui: &mut Ui, fields: &mut [Field<'_>]) {
+    pub fn some(&self, ui: &mut Ui, fields: &mut [FieldEditor<'_>]) {
         let least = 230.0 * Theme::of(ui.ctx()).scale();
         let fit = ((ui.available_width() + GAP) / (least + GAP)).floor();
         let columns = (fit.max(1.0) as usize).min(fields.len()).min(3);
@@ -149,14 +149,14 @@ impl Fields<'_> {
         }
     }
 
-    /// What is amiss with a field, if anything.
+    /// FieldTroubleKind is amiss with a field, if anything.
     pub fn trouble(&self, ui: &mut Ui, path: &str) {
         if let Some(trouble) = self.reading.at(path) {
             trouble_line(ui, self.v.words, trouble);
         }
     }
 
-    /// What is amiss with a field itself, not with what is in it.
+    /// FieldTroubleKind is amiss with a field itself, not with what is in it.
     pub fn own_trouble(&self, ui: &mut Ui, path: &str) {
         if let Some(trouble) = self.reading.exactly(path) {
             trouble_line(ui, self.v.words, trouble);
@@ -164,19 +164,19 @@ impl Fields<'_> {
     }
 }
 
-fn trouble_line(ui: &mut Ui, w: &Words, trouble: &Trouble) {
+fn trouble_line(ui: &mut Ui, w: &Words, trouble: &FieldTrouble) {
     let mark = Theme::of(ui.ctx()).colours.astray.mark;
     let text = format!("! {}", sentence(w, &trouble.what));
     paint::say(ui, &text, Type::Strong, mark);
 }
 
-/// What is amiss, as a sentence.
-pub(super) fn sentence(w: &Words, what: &What) -> String {
+/// FieldTroubleKind is amiss, as a sentence.
+pub(super) fn sentence(w: &Words, what: &FieldTroubleKind) -> String {
     match what {
-        What::Empty => w.stands_empty.to_owned(),
-        What::NoNumber(text) => w.no_number(text),
-        What::NoCylinder(text) => w.no_cylinder_number(text),
-        What::Rule { value, rule } if value.is_empty() => w.layout_rule(rule),
-        What::Rule { value, rule } => format!("{value}: {}", w.layout_rule(rule)),
+        FieldTroubleKind::Empty => w.stands_empty.to_owned(),
+        FieldTroubleKind::NoNumber(text) => w.no_number(text),
+        FieldTroubleKind::NoCylinder(text) => w.no_cylinder_number(text),
+        FieldTroubleKind::Rule { value, rule } if value.is_empty() => w.layout_rule(rule),
+        FieldTroubleKind::Rule { value, rule } => format!("{value}: {}", w.layout_rule(rule)),
     }
 }

@@ -7,7 +7,7 @@ use crate::ui::theme::{ROUND, TARGET, Theme, Type};
 use crate::ui::words::Words;
 
 /// A field that changes a text.
-pub struct Entry<'a> {
+pub struct TextField<'a> {
     label: &'a str,
     text: &'a mut String,
     chars_max: usize,
@@ -15,7 +15,7 @@ pub struct Entry<'a> {
     rows: usize,
 }
 
-impl<'a> Entry<'a> {
+impl<'a> TextField<'a> {
     /// A field under a label.
     pub fn new(label: &'a str, text: &'a mut String) -> Self {
         Self {

@@ -8,7 +8,7 @@ use super::Paper;
 use super::face::{Faces, Weight};
 use super::ink::{Ink, line, rect};
 use super::lines::{break_lines, capital, clean};
-use super::tags::{Part, Structure};
+use super::tags::{Structure, TaggedPart};
 
 /// How a text is set.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -80,8 +80,8 @@ pub(super) enum Op {
         style: Style,
         text: String,
     },
-    /// A form.
-    Form {
+    /// A shape.
+    Shape {
         path: Path,
         fill: Option<Ink>,
         stroke: Option<(Ink, f32)>,
@@ -102,7 +102,7 @@ pub(super) const MARGIN_TOP: f32 = 62.0;
 pub(super) const MARGIN_FOOT: f32 = 54.0;
 
 /// The record as it is laid out.
-pub struct Sheet<'a> {
+pub struct Pages<'a> {
     /// The fonts.
     pub faces: &'a Faces,
     /// The structure of the document.
@@ -114,7 +114,7 @@ pub struct Sheet<'a> {
     height: f32,
 }
 
-impl<'a> Sheet<'a> {
+impl<'a> Pages<'a> {
     /// An empty first page.
     pub fn new(faces: &'a Faces, paper: Paper) -> Self {
         let (width, height) = paper.size_pt();
@@ -194,13 +194,13 @@ impl<'a> Sheet<'a> {
     }
 
     /// A part of the structure around what is drawn within.
-    pub fn part(&mut self, part: Part, within: impl FnOnce(&mut Self)) {
+    pub fn part(&mut self, part: TaggedPart, within: impl FnOnce(&mut Self)) {
         self.structure.open(part);
         within(self);
         self.structure.close();
     }
 
-    /// Text on one line inside [`Sheet::content`] or [`Sheet::ornament`].
+    /// Text on one line inside [`Pages::content`] or [`Pages::ornament`].
     pub fn text_at(&mut self, x: f32, y: f32, style: Style, text: &str) {
         let text = clean(text).replace('\n', " ");
         self.draw(Op::Text { x, y, style, text });
@@ -218,10 +218,10 @@ impl<'a> Sheet<'a> {
         self.text_at(x - width / 2.0, y, style, text);
     }
 
-    /// A form inside [`Sheet::content`] or [`Sheet::ornament`].
-    pub fn form(&mut self, path: Option<Path>, fill: Option<Ink>, stroke: Option<(Ink, f32)>) {
+    /// A shape inside [`Pages::content`] or [`Pages::ornament`].
+    pub fn shape(&mut self, path: Option<Path>, fill: Option<Ink>, stroke: Option<(Ink, f32)>) {
         if let Some(path) = path {
-            self.draw(Op::Form { path, fill, stroke });
+            self.draw(Op::Shape { path, fill, stroke });
         }
     }
 
@@ -229,7 +229,7 @@ impl<'a> Sheet<'a> {
     pub fn rule_at(&mut self, y: f32, ink: Ink, width: f32) {
         let (from, to) = (MARGIN_SIDE, MARGIN_SIDE + self.measure());
         let path = line(&[(from, y), (to, y)]);
-        self.ornament(|s| s.form(path, None, Some((ink, width))));
+        self.ornament(|s| s.shape(path, None, Some((ink, width))));
     }
 
     /// A heading; kept with at least so much of what follows.
@@ -256,7 +256,7 @@ impl<'a> Sheet<'a> {
                 y: self.y,
             });
         }
-        self.part(Part::Heading(level, text.clone()), |s| {
+        self.part(TaggedPart::Heading(level, text.clone()), |s| {
             s.set_lines(&lines, MARGIN_SIDE, style);
         });
         if level == 2 {
@@ -277,7 +277,7 @@ impl<'a> Sheet<'a> {
     pub fn paragraph_in(&mut self, text: &str, style: Style, x: f32, width: f32) {
         let lines = self.broken(text, style, width);
         self.need(style.leading() * lines.len().min(3) as f32);
-        self.part(Part::Paragraph, |s| s.set_lines(&lines, x, style));
+        self.part(TaggedPart::Paragraph, |s| s.set_lines(&lines, x, style));
     }
 
     /// A text broken into lines.
@@ -312,12 +312,12 @@ impl<'a> Sheet<'a> {
             let y = self.y;
             let (ground, bar) = (rect(left, y, measure, height), rect(left, y, 3.0, height));
             self.ornament(|s| {
-                s.form(ground, Some(Ink::WarnTint), None);
-                s.form(bar, Some(Ink::Warn), None);
+                s.shape(ground, Some(Ink::WarnTint), None);
+                s.shape(bar, Some(Ink::Warn), None);
             });
         }
         self.skip(7.0);
-        self.part(Part::Paragraph, |s| {
+        self.part(TaggedPart::Paragraph, |s| {
             s.set_lines(&titles, left + 14.0, strong);
             s.set_lines(&lines, left + 14.0, Style::BODY);
         });

@@ -10,30 +10,30 @@ use egui::epaint::{CircleShape, Mesh, Tessellator};
 use egui::layers::ShapeIdx;
 use egui::{Id, Rect, Shape, Ui};
 
-use super::kept::kept;
-pub use super::kept::{bits, key};
+use super::memo::memo;
+pub use super::memo::{bits, key};
 use super::paint::{arc_steps, on_circle};
 use super::rounded;
 
 /// A picture ready to be painted again.
-type Still = Arc<Vec<Shape>>;
+type CachedShapes = Arc<Vec<Shape>>;
 
 /// Paints with `paint` what depends on nothing but `key`, the theme and the scale of the
 /// screen; as long as they are the same, what was painted before is painted again.
 ///
 /// `is_live` says that it is not so in this frame, because a finger is on it or the
 /// keyboard; then everything is painted anew.
-pub fn still(ui: &Ui, id: Id, key: u64, is_live: bool, paint: impl FnOnce(&Ui)) {
+pub fn cached_shapes(ui: &Ui, id: Id, key: u64, is_live: bool, paint: impl FnOnce(&Ui)) {
     if is_live {
         paint(ui);
         return;
     }
-    let shapes: Still = kept(ui, self::key((id, key)), || taken(ui, paint));
+    let shapes: CachedShapes = memo(ui, self::key((id, key)), || taken(ui, paint));
     ui.painter().extend(shapes.iter().cloned());
 }
 
 /// Paints, and takes what was painted.
-fn taken(ui: &Ui, paint: impl FnOnce(&Ui)) -> Still {
+fn taken(ui: &Ui, paint: impl FnOnce(&Ui)) -> CachedShapes {
     let layer = ui.layer_id();
     let ctx = ui.ctx();
     let before = ctx.graphics_mut(|g| g.entry(layer).next_idx());

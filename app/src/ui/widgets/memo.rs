@@ -39,7 +39,7 @@ impl Hasher for AsItIs {
 
 /// Things of one type from the frame before and this one. What is not asked for in a
 /// frame is let go.
-struct Kept<T> {
+struct Memo<T> {
     frame: u64,
     things: HashMap<u64, Thing<T>, BuildHasherDefault<AsItIs>>,
 }
@@ -49,7 +49,7 @@ struct Thing<T> {
     made: T,
 }
 
-impl<T> Default for Kept<T> {
+impl<T> Default for Memo<T> {
     fn default() -> Self {
         Self {
             frame: 0,
@@ -58,7 +58,7 @@ impl<T> Default for Kept<T> {
     }
 }
 
-impl<T: Clone> Kept<T> {
+impl<T: Clone> Memo<T> {
     fn get(&mut self, key: u64) -> Option<T> {
         let thing = self.things.get_mut(&key)?;
         thing.asked_in = self.frame;
@@ -71,7 +71,7 @@ impl<T: Clone> Kept<T> {
     }
 }
 
-impl<T: Send + Sync + 'static> CacheTrait for Kept<T> {
+impl<T: Send + Sync + 'static> CacheTrait for Memo<T> {
     fn update(&mut self) {
         let last = self.frame;
         self.things.retain(|_, thing| thing.asked_in == last);
@@ -88,11 +88,11 @@ impl<T: Send + Sync + 'static> CacheTrait for Kept<T> {
 /// [`Theme::install`] empties the cache.
 ///
 /// [`Theme::install`]: crate::ui::theme::Theme::install
-pub fn kept<T: Clone + Send + Sync + 'static>(ui: &Ui, key: u64, make: impl FnOnce() -> T) -> T {
-    let before = ui.memory_mut(|m| m.caches.cache::<Kept<T>>().get(key));
+pub fn memo<T: Clone + Send + Sync + 'static>(ui: &Ui, key: u64, make: impl FnOnce() -> T) -> T {
+    let before = ui.memory_mut(|m| m.caches.cache::<Memo<T>>().get(key));
     before.unwrap_or_else(|| {
         let made = make();
-        ui.memory_mut(|m| m.caches.cache::<Kept<T>>().put(key, made.clone()));
+        ui.memory_mut(|m| m.caches.cache::<Memo<T>>().put(key, made.clone()));
         made
     })
 }

@@ -9,7 +9,7 @@ use crate::parts::Item;
 
 /// What an event was, without its figures.
 #[derive(Clone, Debug, PartialEq, Serialize)]
-pub struct Deed {
+pub struct EventSummary {
     /// The event's name, as journals write it.
     pub what: String,
     /// The cylinder it concerns.
@@ -35,9 +35,9 @@ pub struct Deed {
     pub event: Event,
 }
 
-impl Deed {
+impl EventSummary {
     pub(super) fn of(layout: &Layout, event: &Event) -> Self {
-        let mut deed = Deed {
+        let mut summary = EventSummary {
             what: event_name(event),
             cylinder: event.cylinder(),
             valve: None,
@@ -49,17 +49,17 @@ impl Deed {
         };
         match event {
             Event::StageSeen { valve, stage, .. } => {
-                (deed.valve, deed.stage) = (Some(*valve), Some(*stage));
+                (summary.valve, summary.stage) = (Some(*valve), Some(*stage));
             }
-            Event::FindingNoted(finding) => deed.valve = finding.valve,
-            Event::PartReplaced { valve, .. } => deed.valve = Some(*valve),
-            Event::PartDropped { valve, .. } => deed.valve = *valve,
+            Event::FindingNoted(finding) => summary.valve = finding.valve,
+            Event::PartReplaced { valve, .. } => summary.valve = Some(*valve),
+            Event::PartDropped { valve, .. } => summary.valve = *valve,
             _ => {}
         }
         if let Some((item, count)) = items_of(event) {
-            (deed.item, deed.count) = (Some(item.clone()), Some(count));
+            (summary.item, summary.count) = (Some(item.clone()), Some(count));
         }
-        deed
+        summary
     }
 }
 

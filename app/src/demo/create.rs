@@ -9,7 +9,7 @@ use trayzero_core::job::{Event, JobState, Person};
 use uuid::Uuid;
 
 use super::calendar::Calendar;
-use super::depot::{BayScript, CrewCard, Depot, End, Role, depot};
+use super::depot::{BayScript, CrewCard, DemoRole, Depot, End, depot};
 use super::player::{Moment, Player};
 use super::rehearsal::Rehearsal;
 use super::{Bay, DemoError};
@@ -66,7 +66,7 @@ pub fn open_demo_folder(now: Stamp) -> Result<DemoFolder, DemoError> {
             fault,
         })?;
     let store = Store::open(dir.path(), now)?;
-    let jobs = furnish(&store, now)?;
+    let jobs = create_demo_data(&store, now)?;
     first_use::ask_for_cards(store.root()).map_err(StoreError::from)?;
     Ok(DemoFolder { dir, jobs })
 }
@@ -76,7 +76,7 @@ pub fn open_demo_folder(now: Stamp) -> Result<DemoFolder, DemoError> {
 ///
 /// # Errors
 /// [`DemoError`], which names the file where it comes from the disk.
-pub fn furnish(store: &Store, now: Stamp) -> Result<Vec<Uuid>, DemoError> {
+pub fn create_demo_data(store: &Store, now: Stamp) -> Result<Vec<Uuid>, DemoError> {
     let depot = depot()?;
     let foreman = foreman_of(&depot)?;
     let mut last_local_ms = i64::MIN;
@@ -84,7 +84,7 @@ pub fn furnish(store: &Store, now: Stamp) -> Result<Vec<Uuid>, DemoError> {
         last_local_ms = last_local_ms.max(rehearse(script, &foreman)?);
     }
     let calendar = Calendar::ending(now, last_local_ms);
-    hire(store, &depot, now)?;
+    create_crew(store, &depot, now)?;
     depot
         .bays
         .iter()
@@ -141,14 +141,14 @@ pub(super) fn layout_of(key: &str) -> Result<Layout, DemoError> {
 }
 
 /// The depot's crew with their codes, the foreman first.
-fn hire(store: &Store, depot: &Depot, now: Stamp) -> Result<(), DemoError> {
+fn create_crew(store: &Store, depot: &Depot, now: Stamp) -> Result<(), DemoError> {
     let tablet = Arc::clone(store.tablet());
     let mut crew = Crew::open(store.root(), tablet, DEMO_CODE_COST);
     let foreman = foreman_card(depot)?;
     let foreman_code = Code::from(foreman.code.as_str());
     crew.add_first_foreman(&foreman.name, &foreman_code, now)?;
     let foreman = Person::new(&foreman.name);
-    for card in depot.crew.iter().filter(|c| c.role != Role::Foreman) {
+    for card in depot.crew.iter().filter(|c| c.role != DemoRole::Foreman) {
         let agreed = crew.approve(&foreman, &foreman_code, now)?;
         let code = Code::from(card.code.as_str());
         crew.add(&card.name, crew::Role::Technician, Some(&code), agreed, now)?;
@@ -162,7 +162,7 @@ fn foreman_of(depot: &Depot) -> Result<Person, DemoError> {
 
 fn foreman_card(depot: &Depot) -> Result<&CrewCard, DemoError> {
     let mut crew = depot.crew.iter();
-    crew.find(|card| card.role == Role::Foreman)
+    crew.find(|card| card.role == DemoRole::Foreman)
         .ok_or(DemoError::Missing { what: "foreman" })
 }
 

@@ -7,7 +7,7 @@ use trayzero_core::parts::{Item, Place};
 use super::Moment;
 use crate::ui::words::{EN, Words};
 
-/// The words that the telling uses.
+/// The words that the progress uses.
 const WORDS: &Words = &EN;
 
 /// What there is to say about a moment; often nothing.

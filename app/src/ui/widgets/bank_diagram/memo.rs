@@ -5,9 +5,9 @@ use std::sync::Arc;
 use egui::{Id, Pos2, Rect, Ui, Vec2};
 use trayzero_core::engine::Layout;
 
-use super::{DiagramView, Plan, plan, text_sizes};
+use super::{DiagramPlan, DiagramView, plan, text_sizes};
 use crate::ui::theme::{Theme, Tone, Type};
-use crate::ui::widgets::{paint as strokes, still};
+use crate::ui::widgets::{cached_shapes, paint as strokes};
 use crate::ui::words::Words;
 
 /// A plan, what it was made for, and how many were made before it.
@@ -16,7 +16,7 @@ pub(super) struct Planned {
     layout: Arc<Layout>,
     key: u64,
     pub(super) number: u64,
-    pub(super) plan: Arc<Plan>,
+    pub(super) plan: Arc<DiagramPlan>,
 }
 
 /// The heights that an engine asks for in a width.
@@ -31,9 +31,9 @@ struct Heights {
 impl DiagramView<'_> {
     /// The plan for what is shown now, from the frame before where nothing has changed.
     pub(super) fn planned(&self, ui: &Ui, words: &Words, rect: Rect, id: Id) -> Planned {
-        let key = still::key((
+        let key = cached_shapes::key((
             writing(ui, words),
-            still::bits(rect),
+            cached_shapes::bits(rect),
             self.valves,
             self.in_hand,
             (self.at_cylinder, self.next_cylinder, self.air_cylinder),
@@ -68,7 +68,7 @@ impl DiagramView<'_> {
     }
 
     fn heights(&self, ui: &Ui, words: &Words, width: f32) -> Heights {
-        let key = still::key((writing(ui, words), width.to_bits(), self.large()));
+        let key = cached_shapes::key((writing(ui, words), width.to_bits(), self.large()));
         let id = Id::unique("trayzero engine heights");
         let kept: Option<Heights> = ui.data(|d| d.get_temp(id));
         if let Some(kept) = kept.filter(|kept| kept.key == key && *kept.layout == *self.layout) {

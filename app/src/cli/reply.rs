@@ -8,14 +8,14 @@ use super::CliError;
 
 /// What a command comes to, once its answer is written.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Outcome {
+pub struct Reply {
     /// Whether the answer is yes; no is exit code 1.
     pub yes: bool,
     /// Lines for the person at the terminal, kept apart from the answer.
     pub notes: Vec<String>,
 }
 
-impl Outcome {
+impl Reply {
     /// Done, with nothing to add.
     pub fn done() -> Self {
         Self::answer(true)

@@ -4,9 +4,9 @@
 use trayzero_core::job::{JobPhase, JobState, NextStep, Opening, Person};
 use uuid::Uuid;
 
-use super::{Bench, Desk, Outcome};
+use super::{CurrentJob, Desk, Outcome};
 use crate::data::store::OpenJob;
-use crate::ui::intent::Place;
+use crate::ui::intent::Screen;
 use crate::ui::view::Notice;
 
 /// Whoever comes back to the same job within so many milliseconds still knows where it
@@ -31,7 +31,7 @@ pub(super) struct Left {
 /// When somebody sat down at a job, tapped, and when the tablet signed last.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Times {
-    /// Wall clock in milliseconds of the last tap here, or of sitting down.
+    /// Wall clock in milliseconds of the last tap here, or of session down.
     pub tapped_ms: i64,
     sealed_ms: i64,
 }
@@ -85,7 +85,7 @@ impl Desk {
     fn sit_down(&mut self, job: OpenJob, is_reader: bool) {
         self.close_job();
         let now_ms = self.clock.now().at_ms;
-        let mut bench = Bench {
+        let mut current = CurrentJob {
             job,
             order: None,
             order_key: None,
@@ -98,36 +98,36 @@ impl Desk {
                 sealed_ms: now_ms,
             },
         };
-        if let Some(note) = bench.job.take_notes().first() {
+        if let Some(note) = current.job.take_notes().first() {
             self.notice = Some(Notice::Said(note.clone()));
         }
-        bench.work_out();
-        self.bench = Some(bench);
-        self.place = Place::Bay;
+        current.work_out();
+        self.current = Some(current);
+        self.screen = Screen::Bay;
     }
 
     pub(super) fn leave(&mut self) -> Outcome {
         self.close_job();
-        self.go(Place::Bays)
+        self.go(Screen::Bays)
     }
 
     /// Signs the open job and lets its files go.
     pub(super) fn close_job(&mut self) {
-        let Some(bench) = self.bench.take() else {
+        let Some(current) = self.current.take() else {
             return;
         };
         let now = self.clock.now();
-        let job = bench.job.id();
+        let job = current.job.id();
         self.left = Some(Left {
             job,
             at_ms: now.at_ms,
-            last_ms: bench.job.state().last_ms(),
+            last_ms: current.job.state().last_ms(),
         });
-        let who = bench.technician();
-        if bench.is_reader {
+        let who = current.technician();
+        if current.is_reader {
             return;
         }
-        bench.job.close(now, &who);
+        current.job.close(now, &who);
         if let Some(shop) = &self.shop {
             shop.tapped(job);
         }
@@ -139,10 +139,10 @@ impl Desk {
         if self.seal_due_ms().is_none_or(|due| now.at_ms < due) {
             return;
         }
-        if let Some(bench) = &mut self.bench {
-            let who = bench.technician();
-            bench.job.seal(now, &who);
-            bench.times.sealed_ms = now.at_ms;
+        if let Some(current) = &mut self.current {
+            let who = current.technician();
+            current.job.seal(now, &who);
+            current.times.sealed_ms = now.at_ms;
         }
         self.tell_shop();
     }
@@ -150,10 +150,10 @@ impl Desk {
     /// Wall clock in milliseconds at which the own lines are to be signed for the mirror.
     pub(super) fn seal_due_ms(&self) -> Option<i64> {
         self.shop_status.folder.as_ref()?;
-        let bench = self.bench.as_ref()?;
-        let times = bench.times;
+        let current = self.current.as_ref()?;
+        let times = current.times;
         let due = (times.tapped_ms + SEAL_QUIET_MS).max(times.sealed_ms + SEAL_EVERY_MS);
-        (!bench.is_reader && bench.job.is_unsealed()).then_some(due)
+        (!current.is_reader && current.job.is_unsealed()).then_some(due)
     }
 }
 
@@ -162,7 +162,7 @@ fn is_under_way(state: &JobState) -> bool {
     is_begun && matches!(state.phase(), JobPhase::Open | JobPhase::Paused)
 }
 
-impl Bench {
+impl CurrentJob {
     pub(super) fn technician(&self) -> Person {
         self.job
             .state()

@@ -8,7 +8,7 @@ use uuid::Uuid;
 use crate::job::{Entry, Event, JobState};
 
 /// The entries of a job with their state.
-pub(super) struct Story<'a> {
+pub(super) struct Timeline<'a> {
     /// What the entries fold to.
     pub state: &'a JobState,
     /// Entries that stand, in order; withdrawals among them.
@@ -18,7 +18,7 @@ pub(super) struct Story<'a> {
     by_id: BTreeMap<Uuid, &'a Entry>,
 }
 
-impl<'a> Story<'a> {
+impl<'a> Timeline<'a> {
     pub(super) fn of(state: &'a JobState, entries: &'a [Entry]) -> Self {
         let conflicts: BTreeSet<Uuid> = state.conflicts().iter().map(|c| c.entry.id).collect();
         let mut by_id = BTreeMap::new();
