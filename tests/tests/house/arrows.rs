@@ -362,3 +362,15 @@ fn the_reader_finds_arrows_in_groups_macros_and_by_climbing() {
     assert_eq!(forbidden(&source, &["std::fs"]).len(), 1);
     assert_eq!(forbidden(&source, &NEVER_IN_CORE).len(), 1);
 }
+
+#[test]
+fn the_reader_looks_into_the_folders_of_the_app() {
+    let text = "use crate::ui::{units, words::Words};\n\
+                use super::view::View;\n\
+                use crate::data::store::Store;\n\
+                use super::words::Language;\n\
+                mod tests { use super::super::super::shop; }";
+    let source = example("app/src/ui/words/mod.rs", text);
+    let found: Vec<String> = arrows(&source, "app/src/").into_iter().collect();
+    assert_eq!(found, ["shop", "store", "units", "view"]);
+}
