@@ -10,5 +10,6 @@ pub mod engine;
 pub mod job;
 pub mod journal;
 pub mod parts;
+pub mod phases;
 pub mod plan;
 pub mod record;

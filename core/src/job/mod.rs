@@ -82,7 +82,7 @@ pub use next_step::NextStep;
 pub use person::{Person, Seal, SignOff};
 pub use refusal::{Invariant, Refusal};
 pub use search::{CountLine, SearchPlace};
-pub use state::{BankState, Foreseen, JobPhase, JobState};
+pub use state::{BankState, Foreseen, JobPhase, JobState, TimedEvent};
 pub use step::{Caution, Step};
 pub use take_in::{HeardAt, Reading, Smoke, TakeIn};
 pub use valve::{STAGES, Stage, ValveState};

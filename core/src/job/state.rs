@@ -47,6 +47,19 @@ pub(super) struct HistoryEntry {
     pub(super) tablet: Uuid,
     pub(super) event: Event,
     pub(super) withdrawn: bool,
+    pub(super) at_ms: i64,
+    pub(super) who: Person,
+}
+
+/// An event with its time, as [`JobState::timeline`] tells it.
+#[derive(Clone, Copy, Debug)]
+pub struct TimedEvent<'a> {
+    /// Wall clock of its tablet, milliseconds since 1970 UTC.
+    pub at_ms: i64,
+    /// Who had the bay.
+    pub who: &'a Person,
+    /// What happened. The first one, which opens the job, shows as [`Event::Resumed`].
+    pub event: &'a Event,
 }
 
 /// What a state makes of an event that it takes, worked out beforehand.
@@ -210,6 +223,8 @@ impl JobState {
             tablet: entry.tablet,
             event: strip(&entry.event),
             withdrawn: false,
+            at_ms: entry.at_ms,
+            who: entry.who.clone(),
         });
     }
 

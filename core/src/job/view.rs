@@ -6,7 +6,7 @@ use uuid::Uuid;
 
 use super::{
     BankState, Caution, Conflict, CountTaken, CrankAt, CylinderState, Drop, DropStatus, Event,
-    Fact, JobPhase, JobState, Person, Reading, Step, TakeIn, ValveState,
+    Fact, JobPhase, JobState, Person, Reading, Step, TakeIn, TimedEvent, ValveState,
 };
 use crate::engine::{Layout, ValveName, wrap_720};
 use crate::parts::{Item, Ledger, Place};
@@ -350,6 +350,16 @@ impl JobState {
     /// Whether somebody has taken this event in as a fact, by its identity.
     pub fn fact_of(&self, id: Uuid) -> Option<&Fact> {
         self.facts.iter().find(|f| f.id == id)
+    }
+
+    /// Every event in order with its time, withdrawn ones included: the time that they
+    /// took has passed all the same.
+    pub fn timeline(&self) -> impl Iterator<Item = TimedEvent<'_>> {
+        self.history.iter().map(|past| TimedEvent {
+            at_ms: past.at_ms,
+            who: &past.who,
+            event: &past.event,
+        })
     }
 
     /// How many events the job holds, withdrawn ones and withdrawals included.

@@ -7,13 +7,14 @@ use super::source::{Source, sources};
 
 /// Inside core: job -> parts -> engine, plan -> engine, bench -> engine, journal -> job;
 /// the record is gathered from all of them.
-const CORE: [(&str, &[&str]); 8] = [
+const CORE: [(&str, &[&str]); 9] = [
     ("lib", &[]),
     ("engine", &[]),
     ("parts", &["engine"]),
     ("job", &["parts", "engine"]),
     ("bench", &["engine"]),
     ("plan", &["engine"]),
+    ("phases", &["engine", "job", "parts", "plan"]),
     ("journal", &["job"]),
     (
         "record",

@@ -11,3 +11,6 @@ mod learning_tables;
 mod numpy_scipy;
 mod or_tools;
 mod random;
+mod shops;
+mod simulated;
+mod yardstick;

@@ -1,0 +1,272 @@
+//! What a shop has learned of its own hours.
+
+use super::around::Around;
+use super::fit::{Fit, NOISE, NOISE_VALVES, Run};
+use super::hours::{JobHours, ValveToDo};
+use super::robust::median;
+use super::score::Score;
+use super::shape::{Point, Shape, Whitened, shapes};
+use super::small::dot;
+use super::valves::{Moments, believed};
+
+/// The valves of so many of the latest jobs are looked at one by one; the shop's pace
+/// years ago says little.
+pub const JOBS_LOOKED_AT: usize = 40;
+
+/// So many rounds of expectation and maximisation settle the figures; fewer do for a first
+/// look.
+const ROUNDS: usize = 12;
+const FIRST_ROUNDS: usize = 6;
+
+/// A valve so many deviations off its like is odd, and left out of what the others tell.
+const ODD_DEVIATIONS: f64 = 3.0;
+/// Deviation of a normal distribution over its median absolute one.
+const DEVIATION_OVER_MEDIAN: f64 = 1.4826;
+/// A valve that took more than ten times its like is taken as ten times.
+const RATIO_MAX: f64 = 10.0;
+
+/// Assumed: a night after every 25th valve, and as how many valves that counts.
+const NIGHT_VALVES: f64 = 25.0;
+
+/// Assumed shares of the six stages in a valve's minutes (common practice, no source), and
+/// as how many minutes that counts.
+const STAGE_SHARES: [f64; 6] = [0.15, 0.15, 0.15, 0.25, 0.2, 0.1];
+const STAGE_MINUTES: f64 = 60.0;
+
+/// How many times its like a valve takes: count, sum, sum of squares.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub(super) struct Ratio {
+    pub count: f64,
+    pub sum: f64,
+    pub squares: f64,
+}
+
+impl Ratio {
+    pub fn add(&mut self, ratio: f64) {
+        self.count += 1.0;
+        self.sum += ratio;
+        self.squares += ratio * ratio;
+    }
+
+    pub fn moments(&self) -> Moments {
+        if self.count == 0.0 {
+            return Moments {
+                mean: 1.0,
+                variance: 0.0,
+            };
+        }
+        let mean = self.sum / self.count;
+        Moments {
+            mean,
+            variance: (self.squares / self.count - mean * mean).max(0.0),
+        }
+    }
+}
+
+/// What a shop has learned of its hours, from all its jobs together. The same jobs always
+/// give the same figures.
+#[derive(Clone, Debug)]
+pub struct Shop {
+    pub(super) hands: Vec<String>,
+    pub(super) engines: Vec<String>,
+    pub(super) fits: Vec<Fit>,
+    pub(super) ratio: Ratio,
+    /// The chance that a night comes between two valves.
+    pub(super) night_chance: f64,
+    stage_shares: [[f64; 6]; 2],
+    pub(super) around: Around,
+    pub(super) scores: Vec<Score>,
+    /// Name of the engine and verified valves of each job looked at.
+    jobs: Vec<String>,
+}
+
+/// A run of one hand within one job.
+struct Stretch {
+    hand: usize,
+    engine: usize,
+    /// Valves of the job before it.
+    before: usize,
+    points: Vec<Point>,
+}
+
+impl Shop {
+    /// Learns from finished jobs, the latest last, and from the scores of the forecasts
+    /// that stood while they went on.
+    pub fn learn(past: &[&JobHours], scores: &[Score]) -> Self {
+        let latest = &past[past.len().saturating_sub(JOBS_LOOKED_AT)..];
+        let mut shop = Self {
+            hands: names(latest.iter().flat_map(|job| &job.hands)),
+            engines: names(latest.iter().map(|job| &job.engine)),
+            fits: Vec::new(),
+            ratio: Ratio::default(),
+            night_chance: night_chance(latest),
+            stage_shares: stage_shares(past),
+            around: Around::learn(past),
+            scores: scores.to_vec(),
+            jobs: past.iter().map(|job| job.engine.clone()).collect(),
+        };
+        let mut stretches = shop.stretches(latest);
+        let odd = shop.leave_odd_out(&mut stretches);
+        let mut best: Option<(f64, Ratio)> = None;
+        for shape in shapes() {
+            let runs = whiten(&stretches, &shape);
+            let fit = Fit::of(&runs, shop.counts(), shape, ROUNDS);
+            if best.is_none_or(|(likelihood, _)| fit.ln_likelihood > likelihood) {
+                best = Some((fit.ln_likelihood, ratio_of(&runs, &fit, &odd)));
+            }
+            shop.fits.push(fit);
+        }
+        shop.ratio = best.map(|(_, ratio)| ratio).unwrap_or_default();
+        shop
+    }
+
+    /// How many finished jobs it rests on.
+    pub fn jobs(&self) -> usize {
+        self.jobs.len()
+    }
+
+    /// How many of them were on this engine.
+    pub fn jobs_on(&self, engine: &str) -> usize {
+        self.jobs.iter().filter(|job| *job == engine).count()
+    }
+
+    /// Scores of the forecasts that stood while those jobs went on.
+    pub fn scores(&self) -> &[Score] {
+        &self.scores
+    }
+
+    pub(super) fn hand(&self, name: &str) -> Option<usize> {
+        self.hands.binary_search_by(|h| h.as_str().cmp(name)).ok()
+    }
+
+    pub(super) fn engine(&self, name: &str) -> Option<usize> {
+        self.engines.binary_search_by(|e| e.as_str().cmp(name)).ok()
+    }
+
+    /// The share of a valve's minutes that its stages to come take.
+    pub(super) fn share_left(&self, valve: ValveToDo) -> f64 {
+        let side = usize::from(valve.kind.exhaust == Some(true));
+        let shares = &self.stage_shares[side];
+        let seen = usize::from(valve.stages_seen).min(shares.len());
+        shares[seen..].iter().sum()
+    }
+
+    fn counts(&self) -> (usize, usize) {
+        (self.hands.len(), self.engines.len())
+    }
+
+    fn stretches(&self, jobs: &[&JobHours]) -> Vec<Stretch> {
+        let mut stretches: Vec<Stretch> = Vec::new();
+        for job in jobs {
+            let engine = self.engine(&job.engine).unwrap_or(0);
+            let mut last = None;
+            for (before, valve) in job.valves.iter().enumerate() {
+                if last != Some(valve.kind.hand) {
+                    stretches.push(Stretch {
+                        hand: self.hand(job.hand_of(valve.kind)).unwrap_or(0),
+                        engine,
+                        before,
+                        points: Vec::new(),
+                    });
+                    last = Some(valve.kind.hand);
+                }
+                let point = (valve.kind, believed(valve.minutes).map(f64::ln));
+                if let Some(stretch) = stretches.last_mut() {
+                    stretch.points.push(point);
+                }
+            }
+        }
+        stretches
+    }
+
+    /// A first look, after which valves far off their like do not count. Gives how far
+    /// off they were, in logarithms.
+    fn leave_odd_out(&self, stretches: &mut [Stretch]) -> Vec<f64> {
+        let shape = Shape::PLAIN;
+        let runs = whiten(stretches, &shape);
+        let fit = Fit::of(&runs, self.counts(), shape, FIRST_ROUNDS);
+        let off: Vec<f64> = residuals(&runs, &fit).map(f64::abs).collect();
+        let Some(middle) = median(&off) else {
+            return Vec::new();
+        };
+        let valves = off.len() as f64;
+        let measured = (DEVIATION_OVER_MEDIAN * middle).powi(2) * valves;
+        let deviation = ((measured + NOISE * NOISE_VALVES) / (valves + NOISE_VALVES)).sqrt();
+        let mut odd = Vec::new();
+        for (stretch, figures) in stretches.iter_mut().zip(&fit.runs) {
+            for (at, (kind, minutes)) in stretch.points.iter_mut().enumerate() {
+                let features = shape.features(stretch.before + at + 1, *kind);
+                let Some(known) = *minutes else { continue };
+                let off = known - dot(&features, figures);
+                if off.abs() > ODD_DEVIATIONS * deviation {
+                    odd.push(off);
+                    *minutes = None;
+                }
+            }
+        }
+        odd
+    }
+}
+
+fn whiten(stretches: &[Stretch], shape: &Shape) -> Vec<Run> {
+    let run = |stretch: &Stretch| Run {
+        hand: stretch.hand,
+        engine: stretch.engine,
+        white: Whitened::of(&stretch.points, stretch.before, shape),
+    };
+    stretches.iter().map(run).collect()
+}
+
+/// How far each valve lies off what its run's figures say, in logarithms.
+fn residuals<'a>(runs: &'a [Run], fit: &'a Fit) -> impl Iterator<Item = f64> + 'a {
+    runs.iter().zip(&fit.runs).flat_map(|(run, figures)| {
+        let rows = run.white.rows.iter();
+        rows.map(move |(features, minutes)| minutes - dot(features, figures))
+    })
+}
+
+/// How many times its like a valve takes, odd ones included.
+fn ratio_of(runs: &[Run], fit: &Fit, odd: &[f64]) -> Ratio {
+    let all: Vec<f64> = residuals(runs, fit).collect();
+    let mean_square = all.iter().map(|r| r * r).sum::<f64>() / all.len().max(1) as f64;
+    // Figures fitted to a run leave residuals smaller than what they stand for.
+    let widening = (fit.noise / mean_square.max(1e-9)).sqrt().clamp(1.0, 1.5);
+    let mut ratio = Ratio::default();
+    for off in all
+        .iter()
+        .map(|off| off * widening)
+        .chain(odd.iter().copied())
+    {
+        ratio.add(off.exp().min(RATIO_MAX));
+    }
+    ratio
+}
+
+fn names<'a>(all: impl Iterator<Item = &'a String>) -> Vec<String> {
+    let mut names: Vec<String> = all.cloned().collect();
+    names.sort_unstable();
+    names.dedup();
+    names
+}
+
+fn night_chance(jobs: &[&JobHours]) -> f64 {
+    let (mut nights, mut steps) = (1.0, NIGHT_VALVES);
+    for pair in jobs.iter().flat_map(|job| job.valves.windows(2)) {
+        steps += 1.0;
+        nights += f64::from(u8::from(pair[0].kind.day != pair[1].kind.day));
+    }
+    nights / steps
+}
+
+fn stage_shares(jobs: &[&JobHours]) -> [[f64; 6]; 2] {
+    std::array::from_fn(|side| {
+        let mut minutes = STAGE_SHARES.map(|share| share * STAGE_MINUTES);
+        for job in jobs {
+            for (sum, own) in minutes.iter_mut().zip(&job.stage_minutes[side]) {
+                *sum += own.max(0.0);
+            }
+        }
+        let whole: f64 = minutes.iter().sum();
+        minutes.map(|own| own / whole)
+    })
+}
