@@ -45,6 +45,7 @@
 //! assert_eq!(state.broken_invariant(), None);
 //! ```
 
+mod adaptor;
 mod change;
 mod check;
 mod commit;

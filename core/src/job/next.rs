@@ -9,6 +9,12 @@ impl JobState {
     /// What comes next. `stop` is the next stop of the working order, if there is one;
     /// without it the lowest open cylinder of the layout is taken at its first offset.
     pub fn next_step(&self, stop: Option<CrankAt>) -> NextStep {
+        self.next_step_with(stop, &[])
+    }
+
+    /// The same with the adaptors of that stop in the order planned, so that the tool is
+    /// changed as often as planned and no more.
+    pub fn next_step_with(&self, stop: Option<CrankAt>, adaptors: &[String]) -> NextStep {
         let Some(layout) = self.layout() else {
             return NextStep::Nothing;
         };
@@ -17,7 +23,7 @@ impl JobState {
             JobPhase::Open => {}
             _ => return NextStep::Nothing,
         }
-        if let Some(step) = self.cylinder_step(layout) {
+        if let Some(step) = self.cylinder_step(layout, adaptors) {
             return step;
         }
         if let Some(drop) = self.drops_adrift().next() {
@@ -29,7 +35,7 @@ impl JobState {
     }
 
     /// Inside the cylinder at which the crank stands, while it is open.
-    fn cylinder_step(&self, layout: &Layout) -> Option<NextStep> {
+    fn cylinder_step(&self, layout: &Layout, adaptors: &[String]) -> Option<NextStep> {
         let at = self.crank?;
         let cylinder = at.cylinder;
         let state = self.cylinder(cylinder)?;
@@ -50,12 +56,12 @@ impl JobState {
         if !at_work || !self.banks[bank].cover_off {
             return None;
         }
-        self.valve_round(cylinder)
+        self.valve_round(layout, cylinder, adaptors)
             .or_else(|| self.leave_cylinder(cylinder))
     }
 
     /// All followers out, air on, spring by spring, air off, valve by valve verified.
-    fn valve_round(&self, cylinder: u8) -> Option<NextStep> {
+    fn valve_round(&self, layout: &Layout, cylinder: u8, adaptors: &[String]) -> Option<NextStep> {
         if self.wrench_on {
             return Some(NextStep::WrenchOff);
         }
@@ -74,7 +80,7 @@ impl JobState {
                 stage: Stage::Positioned,
             });
         }
-        if let Some(valve) = at(Some(Stage::Positioned)) {
+        if let Some(valve) = self.next_to_press(layout, cylinder, adaptors) {
             if state.is_held() {
                 return Some(NextStep::SeeStage {
                     valve,

@@ -13,4 +13,5 @@ mod or_tools;
 mod random;
 mod shops;
 mod simulated;
+mod walked;
 mod yardstick;

@@ -25,28 +25,22 @@ impl Dice {
         z ^ (z >> 31)
     }
 
-    /// A number from 0 (included) to 1 (excluded).
     fn unit(&mut self) -> f64 {
         (self.next() >> 11) as f64 / (1_u64 << 53) as f64
     }
 
-    /// A number from `low` to `high`.
     fn between(&mut self, low: f64, high: f64) -> f64 {
         low + (high - low) * self.unit()
     }
 
-    /// A number from nearly the normal distribution of mean 0 and deviation 1: the sum
-    /// of twelve uniform ones less 6.
     fn normal(&mut self) -> f64 {
         (0..12).map(|_| self.unit()).sum::<f64>() - 6.0
     }
 
-    /// One of the values; 0 if there are none.
     fn pick(&mut self, values: &[f64]) -> f64 {
         values.get(self.index(values.len())).copied().unwrap_or(0.0)
     }
 
-    /// An index below `count`; 0 if `count` is 0.
     fn index(&mut self, count: usize) -> usize {
         ((self.unit() * count as f64) as usize).min(count.saturating_sub(1))
     }
@@ -68,27 +62,21 @@ fn exponent(rate: f64) -> f64 {
 /// A learning curve: minutes of valve n = exp(level + slope x ln n).
 #[derive(Clone, Copy, Debug, PartialEq)]
 struct LearningCurve {
-    /// Natural logarithm of the first valve's minutes.
     level: f64,
-    /// Exponent of the curve; from log2(0.7) to 0 when fitted.
     slope: f64,
 }
 
 impl LearningCurve {
-    /// Fits points (ln unit, ln minutes): the slope of Theil and Sen brought into
-    /// 70 to 100 % learning, then the median level. `None` without two different units.
     fn fit(points: &[(f64, f64)]) -> Option<Self> {
         Self::fit_freely(points)?.brought_in(points)
     }
 
-    /// The same with whatever slope the points have.
     fn fit_freely(points: &[(f64, f64)]) -> Option<Self> {
         let slope = theil_sen(points)?;
         let level = level_for(points, slope)?;
         Some(Self { level, slope })
     }
 
-    /// The curve itself if its slope is believed, else the nearest believed one.
     fn brought_in(self, points: &[(f64, f64)]) -> Option<Self> {
         if self.is_believed() {
             return Some(self);
@@ -98,18 +86,14 @@ impl LearningCurve {
         Some(Self { level, slope })
     }
 
-    /// Whether the slope lies within 70 to 100 % learning.
     fn is_believed(self) -> bool {
         believed(self.slope) == self.slope
     }
 
-    /// Minutes of the valve whose number has this natural logarithm, if its residual
-    /// (the logarithm of its minutes over the curve's) is the one given.
     fn minutes(self, ln_unit: f64, residual: f64) -> f64 {
         (self.level + self.slope * ln_unit + residual).exp()
     }
 
-    /// How far each point lies above the curve, in natural logarithms.
     fn residuals(self, points: &[(f64, f64)]) -> Vec<f64> {
         points
             .iter()
@@ -159,17 +143,12 @@ const RESIDUAL_MAX: f64 = 1.098_612_288_668_109_8;
 /// Residuals to draw from, in natural logarithms of minutes.
 #[derive(Clone, Debug)]
 struct Scatter {
-    /// Residuals of the fit, widened to the errors they stand for.
     residuals: Vec<f64>,
-    /// Standard deviation of what is added to each: a few residuals stand for a smooth
-    /// distribution (smoothed bootstrap; Silverman and Young, Biometrika 74, 1987).
     smoothing: f64,
-    /// Residuals less the two figures of the curve.
     freedom: f64,
 }
 
 impl Scatter {
-    /// The scatter of points about the curve fitted to them. `None` for no points.
     fn about(curve: LearningCurve, points: &[(f64, f64)]) -> Option<Self> {
         let count = points.len() as f64;
         let freedom = (count - 2.0).max(1.0);
@@ -187,14 +166,10 @@ impl Scatter {
         })
     }
 
-    /// One residual.
     fn draw(&self, dice: &mut Dice) -> f64 {
         dice.pick(&self.residuals) + self.smoothing * dice.normal()
     }
 
-    /// A factor on all residuals: their own spread is only known from a few, as in
-    /// Student's t. sqrt(f / chi-square of f degrees of freedom), with the cube root
-    /// of chi-square taken as normal (Wilson and Hilferty, PNAS 17, 1931).
     fn draw_width(&self, dice: &mut Dice) -> f64 {
         let variance = 2.0 / (9.0 * self.freedom);
         let cube_root = 1.0 - variance + dice.normal() * variance.sqrt();
@@ -238,63 +213,46 @@ const ASSUMED_RATES: (f64, f64) = (0.75, 0.95);
 /// What is known of the job.
 #[derive(Clone, Copy, Debug)]
 struct ForecastQuestion<'a> {
-    /// Working minutes of each finished valve, in the order done, pauses left out. A
-    /// value that is not from 0.01 to 10080 (a week) counts as a valve without a time.
     valve_minutes: &'a [f64],
-    /// Valves that are not finished.
     valves_left: usize,
-    /// Minutes still to be spent on turns, bank changes and adaptor changes, as far
-    /// as `valve_minutes` does not contain such time already. What is negative or not finite is 0.
     handling_minutes_left: f64,
-    /// What is leaned on until the job's own times suffice.
     fallback: Fallback<'a>,
-    /// Seed of the draws, [`FORECAST_SEED`] unless a test wants another.
     seed: u64,
 }
 
 /// What the shop knows from before.
 #[derive(Clone, Copy, Debug, Default)]
 struct Fallback<'a> {
-    /// The valve minutes of each finished job on the same layout, in the order done.
     finished_jobs: &'a [Vec<f64>],
 }
 
 /// How a forecast was come by.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 enum Basis {
-    /// The job's own valve times.
     OwnTimes {
         /// How many of them.
         valves: usize,
     },
-    /// The shop's finished jobs on the same layout, brought to this job's pace.
     FinishedJobs {
         /// How many jobs.
         jobs: usize,
         /// How many valves of this job were timed.
         valves: usize,
     },
-    /// One to three valves and assumed learning: rough.
     FirstValves {
         /// How many of them.
         valves: usize,
     },
-    /// The layout's handling minutes alone; how long a valve takes is not known.
     HandlingAlone,
-    /// No valve is left, only handling.
     NoValveLeft,
 }
 
 /// Minutes of work to go; pauses come on top.
 #[derive(Clone, Copy, Debug, PartialEq)]
 struct Forecast {
-    /// As likely to be over sooner as later; with [`Basis::HandlingAlone`] a floor.
     about_min: f64,
-    /// One job in ten is over sooner.
     low_min: f64,
-    /// One job in ten takes longer; `None` where nothing supports an upper end.
     high_min: Option<f64>,
-    /// How it was come by.
     basis: Basis,
 }
 
