@@ -13,3 +13,4 @@ pub mod parts;
 pub mod phases;
 pub mod plan;
 pub mod record;
+pub mod shop_log;

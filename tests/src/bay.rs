@@ -276,6 +276,7 @@ pub fn signed(person: &str, entering: u64) -> SignOff {
     SignOff {
         person: Person::new(person),
         entering: Uuid::from_u128(u128::from(entering)),
+        proof: None,
     }
 }
 

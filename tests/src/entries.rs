@@ -57,6 +57,7 @@ impl Scribe {
         SignOff {
             person: Person::new(person),
             entering: self.next_id(),
+            proof: None,
         }
     }
 

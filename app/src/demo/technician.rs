@@ -94,6 +94,7 @@ impl Technician {
         SignOff {
             person: person.clone(),
             entering: (self.entering)(),
+            proof: None,
         }
     }
 

@@ -32,6 +32,22 @@ pub struct SignOff {
     pub person: Person,
     /// Identity of that one entering; it counts for one signature only.
     pub entering: Uuid,
+    /// The person's own signature over the event (Ed25519), 128 hex digits; see
+    /// [`Shop::proves`](crate::shop_log::Shop::proves). Lines from before people had keys
+    /// have none.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub proof: Option<Arc<str>>,
+}
+
+impl SignOff {
+    /// A sign-off that the person's own signature is still to be put on.
+    pub fn new(person: Person, entering: Uuid) -> Self {
+        Self {
+            person,
+            entering,
+            proof: None,
+        }
+    }
 }
 
 /// A tablet's signature over the link before this line.

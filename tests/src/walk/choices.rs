@@ -28,6 +28,7 @@ impl Proposer<'_> {
         SignOff {
             person: Person::new(CREW[person]),
             entering: id_of(1 << 40 | self.depth << 4 | person as u64),
+            proof: None,
         }
     }
 

@@ -18,6 +18,7 @@ pub(super) fn nonsense(unused: SignOff) -> Vec<Event> {
     let twice = |person: &str| SignOff {
         person: Person::new(person),
         entering: unused.entering,
+        proof: None,
     };
     vec![
         Event::PlugOut { cylinder: 0 },

@@ -155,6 +155,7 @@ fn a_signature_is_followed_by_the_tablets_seal_and_undo_still_reaches_before_it(
     let by = SignOff {
         person: Person::new("Ben"),
         entering: Uuid::from_u128(7),
+        proof: None,
     };
     let taken = Event::TakenOver { by: by.clone() };
     open.propose(later(2), &ada(), &[taken]).unwrap();

@@ -7,7 +7,7 @@ use super::source::{Source, sources};
 
 /// Inside core: job -> parts -> engine, plan -> engine, bench -> engine, journal -> job;
 /// the record is gathered from all of them.
-const CORE: [(&str, &[&str]); 9] = [
+const CORE: [(&str, &[&str]); 10] = [
     ("lib", &[]),
     ("engine", &[]),
     ("parts", &["engine"]),
@@ -16,6 +16,7 @@ const CORE: [(&str, &[&str]); 9] = [
     ("plan", &["engine"]),
     ("phases", &["engine", "job", "parts", "plan"]),
     ("journal", &["job"]),
+    ("shop_log", &["journal", "job"]),
     (
         "record",
         &["journal", "job", "parts", "engine", "bench", "plan"],

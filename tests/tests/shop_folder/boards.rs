@@ -92,6 +92,7 @@ fn signed(person: &str, entering: u128) -> SignOff {
     SignOff {
         person: Person::new(person),
         entering: Uuid::from_u128(entering),
+        proof: None,
     }
 }
 

@@ -277,6 +277,7 @@ fn a_job_handed_over_goes_on_at_the_other_tablet() {
     let by = SignOff {
         person: two.person.clone(),
         entering: Uuid::from_u128(5),
+        proof: None,
     };
     open.propose(
         two.clock.advance(9_000),

@@ -187,6 +187,7 @@ fn lines_that_somebody_adds_in_another_tablets_name_are_found_out() {
         by: SignOff {
             person: all.other.person.clone(),
             entering: Uuid::from_u128(3),
+            proof: None,
         },
     };
     let entry = Entry {

@@ -169,6 +169,7 @@ impl Crew {
         Ok(SignOff {
             person: person.clone(),
             entering: fresh(now)?,
+            proof: None,
         })
     }
 

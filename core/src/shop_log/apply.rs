@@ -1,0 +1,356 @@
+//! Who may do what to a shop: the rules for one line.
+
+use std::collections::BTreeMap;
+
+use super::fold::is_founding;
+use super::{
+    Deed, Line, MemberKey, MemberTablet, NAME_CHARS_MAX, NewPerson, PEOPLE_MAX, PersonKey, Role,
+    Shop, ShopPerson, TABLETS_MAX, TabletCard,
+};
+use crate::journal::Link;
+
+/// The shop that a founding line begins; `None` where it does not hold together.
+pub(super) fn founded(line: &Line) -> Option<Shop> {
+    let body = line.body();
+    let Deed::Founded {
+        tablet,
+        foreman,
+        tablets,
+        people,
+        is_taken_over,
+    } = &body.deed
+    else {
+        return None;
+    };
+    let is_first = body.n == 1 && body.shop.is_none() && body.seen.is_empty();
+    let is_own = tablet.tablet == body.tablet && tablet.key == line.key();
+    let key = foreman.key.as_ref()?;
+    let is_by_foreman = foreman.role == Role::Foreman
+        && body.by.as_ref() == Some(&foreman.name)
+        && line.person_key() == Some(key.key.as_str());
+    if !(is_first && is_own && is_by_foreman) {
+        return None;
+    }
+    let mut shop = Shop {
+        key: line.link(),
+        founded_ms: body.at_ms,
+        is_taken_over: *is_taken_over,
+        tablets: BTreeMap::new(),
+        people: BTreeMap::new(),
+        short_codes: false,
+        taken: BTreeMap::new(),
+        refused: Vec::new(),
+        waiting: Vec::new(),
+        joined: Vec::new(),
+    };
+    shop.admit(tablet).ok()?;
+    shop.join(foreman).ok()?;
+    for card in tablets {
+        shop.admit(card).ok()?;
+    }
+    for person in people {
+        shop.join(person).ok()?;
+    }
+    Some(shop)
+}
+
+impl Shop {
+    /// Changes the shop as a line says.
+    ///
+    /// # Errors
+    /// Why the line has no right to; nothing has changed then.
+    pub(super) fn try_apply(&mut self, line: &Line) -> Result<(), &'static str> {
+        let body = line.body();
+        if is_founding(&body.deed) {
+            return Err("a shop is founded once");
+        }
+        if body.shop.as_deref() != Some(&*self.key.to_string()) {
+            return Err("it is another shop's line");
+        }
+        if !self.is_member(body.tablet, line.key()) && !self.is_coming_back(line) {
+            return Err("the tablet is no member under this key");
+        }
+        let by = body.by.as_deref();
+        if let Some(name) = by {
+            let key = match &body.deed {
+                Deed::PersonKeyMade { name: whose, key } if whose == name => Some(&*key.key),
+                _ => self.people.get(name).and_then(ShopPerson::key),
+            };
+            if key.is_none() || line.person_key() != key {
+                return Err("it is not signed with the key that this person has");
+            }
+        }
+        let is_foreman = by
+            .and_then(|name| self.people.get(name))
+            .is_some_and(ShopPerson::can_agree);
+        let needs_foreman = || is_foreman.then_some(()).ok_or("no foreman has signed it");
+        let needs_self = |name: &str| {
+            (by == Some(name))
+                .then_some(())
+                .ok_or("it is for the person alone")
+        };
+        match &body.deed {
+            Deed::Founded { .. } => Err("a shop is founded once"),
+            Deed::TabletTold { name, box_key } => self.tablet_told(line, name, box_key),
+            Deed::PersonRelocked { name, lock } => {
+                needs_self(name)?;
+                self.relock(name, lock)
+            }
+            Deed::PersonKeyMade { name, key } => {
+                needs_self(name)?;
+                self.make_key(name, key)
+            }
+            Deed::TabletAdmitted { card } => {
+                needs_foreman()?;
+                self.admit(card)
+            }
+            Deed::TabletStruckOff { tablet, from_ms } => {
+                needs_foreman()?;
+                self.strike_off(*tablet, (*from_ms).min(body.at_ms))
+            }
+            Deed::TabletKeyChanged { card } => {
+                needs_foreman()?;
+                self.change_key(card, body.at_ms)
+            }
+            Deed::PersonAdded { person } => {
+                needs_foreman()?;
+                self.join(person)
+            }
+            Deed::PersonKeyed { name, key } => {
+                needs_foreman()?;
+                self.key_person(name, key.as_ref(), body.at_ms)
+            }
+            Deed::RoleChanged { name, role } => {
+                needs_foreman()?;
+                self.change_role(name, *role)
+            }
+            Deed::PersonRemoved { name } => {
+                needs_foreman()?;
+                self.remove(name, body.at_ms)
+            }
+            Deed::ShortCodes { are_allowed } => {
+                needs_foreman()?;
+                self.short_codes = *are_allowed;
+                Ok(())
+            }
+        }
+    }
+
+    /// A tablet that goes on from a backup, or comes back, lets itself in with a foreman's
+    /// key: it has that key only because the foreman has entered the code on it.
+    fn is_coming_back(&self, line: &Line) -> bool {
+        let body = line.body();
+        matches!(&body.deed, Deed::TabletAdmitted { card }
+            if card.tablet == body.tablet && card.key == line.key())
+    }
+
+    fn admit(&mut self, card: &TabletCard) -> Result<(), &'static str> {
+        is_name(&card.name)?;
+        is_hex(&card.key)?;
+        card.box_key.as_deref().map_or(Ok(()), is_hex)?;
+        let is_full = self.tablets.len() >= TABLETS_MAX;
+        match self.tablets.get_mut(&card.tablet) {
+            Some(known) if known.key().is_some() => Err("the tablet is a member already"),
+            Some(known) if known.keys.iter().any(|key| key.key == card.key) => {
+                Err("a key that was struck off does not come back; the tablet needs a new one")
+            }
+            Some(known) => {
+                known.keys.push(MemberKey::new(&card.key));
+                known.name.clone_from(&card.name);
+                known.box_key.clone_from(&card.box_key);
+                known.struck_from_ms = None;
+                Ok(())
+            }
+            None if is_full => Err("the shop has no room for another tablet"),
+            None => {
+                let tablet = MemberTablet {
+                    name: card.name.clone(),
+                    keys: vec![MemberKey::new(&card.key)],
+                    box_key: card.box_key.clone(),
+                    struck_from_ms: None,
+                };
+                self.tablets.insert(card.tablet, tablet);
+                Ok(())
+            }
+        }
+    }
+
+    fn tablet_told(&mut self, line: &Line, name: &str, box_key: &str) -> Result<(), &'static str> {
+        is_name(name)?;
+        is_hex(box_key)?;
+        let own = self.tablets.get_mut(&line.body().tablet);
+        let own = own.ok_or("the tablet is no member")?;
+        name.clone_into(&mut own.name);
+        own.box_key = Some(box_key.to_owned());
+        Ok(())
+    }
+
+    fn strike_off(&mut self, tablet: uuid::Uuid, from_ms: i64) -> Result<(), &'static str> {
+        if self.members().count() == 1 {
+            return Err("it is the last tablet of the shop");
+        }
+        let known = self.tablets.get_mut(&tablet);
+        let known = known.filter(|known| known.key().is_some());
+        let known = known.ok_or("the tablet is no member")?;
+        retire(&mut known.keys, from_ms);
+        known.struck_from_ms = Some(from_ms);
+        known.box_key = None;
+        Ok(())
+    }
+
+    fn change_key(&mut self, card: &TabletCard, at_ms: i64) -> Result<(), &'static str> {
+        is_hex(&card.key)?;
+        card.box_key.as_deref().map_or(Ok(()), is_hex)?;
+        let known = self.tablets.get_mut(&card.tablet);
+        let known = known.filter(|known| known.key().is_some());
+        let known = known.ok_or("the tablet is no member")?;
+        if known.keys.iter().any(|key| key.key == card.key) {
+            return Err("the tablet has or had this key already");
+        }
+        retire(&mut known.keys, at_ms);
+        known.keys.push(MemberKey::new(&card.key));
+        known.box_key.clone_from(&card.box_key);
+        Ok(())
+    }
+
+    fn join(&mut self, person: &NewPerson) -> Result<(), &'static str> {
+        is_name(&person.name)?;
+        let lower = person.name.to_lowercase();
+        let is_taken =
+            |(name, known): (&String, &ShopPerson)| !known.has_left && name.to_lowercase() == lower;
+        if self.people.iter().any(is_taken) {
+            return Err("the name is in use");
+        }
+        let keys = match &person.key {
+            Some(key) => vec![self.free_key(key)?],
+            None => Vec::new(),
+        };
+        let joining = ShopPerson {
+            role: person.role,
+            keys,
+            lock: person.key.as_ref().map(|key| key.lock.clone()),
+            has_old_code: person.has_old_code && person.key.is_none(),
+            has_left: person.has_left,
+        };
+        if let Some(known) = self.people.get_mut(&person.name) {
+            // The same name once more: what was signed under it stays with its old keys.
+            let mut keys = std::mem::take(&mut known.keys);
+            keys.extend(joining.keys);
+            *known = ShopPerson { keys, ..joining };
+            return Ok(());
+        }
+        if self.people.len() >= PEOPLE_MAX {
+            return Err("the shop has no room for another person");
+        }
+        self.people.insert(person.name.clone(), joining);
+        self.joined.push(person.name.clone());
+        Ok(())
+    }
+
+    /// A key that nobody has or had: one key never speaks for two names.
+    fn free_key(&self, key: &PersonKey) -> Result<MemberKey, &'static str> {
+        is_hex(&key.key)?;
+        is_hex(&key.lock)?;
+        let mut all = self.people.values().flat_map(|person| &person.keys);
+        if all.any(|known| known.key == key.key) {
+            return Err("somebody has or had this key already");
+        }
+        Ok(MemberKey::new(&key.key))
+    }
+
+    fn key_person(
+        &mut self,
+        name: &str,
+        key: Option<&PersonKey>,
+        at_ms: i64,
+    ) -> Result<(), &'static str> {
+        let new = key.map(|key| self.free_key(key)).transpose()?;
+        if new.is_none() {
+            self.spare_a_foreman(name)?;
+        }
+        let person = self.person(name)?;
+        retire(&mut person.keys, at_ms);
+        person.keys.extend(new);
+        person.lock = key.map(|key| key.lock.clone());
+        person.has_old_code = false;
+        Ok(())
+    }
+
+    fn make_key(&mut self, name: &str, key: &PersonKey) -> Result<(), &'static str> {
+        let new = self.free_key(key)?;
+        let person = self.person(name)?;
+        if !person.has_old_code {
+            return Err("the person has a key, or none that an old code makes");
+        }
+        person.keys.push(new);
+        person.lock = Some(key.lock.clone());
+        person.has_old_code = false;
+        Ok(())
+    }
+
+    fn relock(&mut self, name: &str, lock: &str) -> Result<(), &'static str> {
+        is_hex(lock)?;
+        self.person(name)?.lock = Some(lock.to_owned());
+        Ok(())
+    }
+
+    fn change_role(&mut self, name: &str, role: Role) -> Result<(), &'static str> {
+        if role != Role::Foreman {
+            self.spare_a_foreman(name)?;
+        }
+        self.person(name)?.role = role;
+        Ok(())
+    }
+
+    fn remove(&mut self, name: &str, at_ms: i64) -> Result<(), &'static str> {
+        self.spare_a_foreman(name)?;
+        let person = self.person(name)?;
+        retire(&mut person.keys, at_ms);
+        person.lock = None;
+        person.has_old_code = false;
+        person.has_left = true;
+        Ok(())
+    }
+
+    fn person(&mut self, name: &str) -> Result<&mut ShopPerson, &'static str> {
+        let known = self.people.get_mut(name).filter(|known| !known.has_left);
+        known.ok_or("nobody of that name is in the shop")
+    }
+
+    fn spare_a_foreman(&self, name: &str) -> Result<(), &'static str> {
+        let is_one = self.people.get(name).is_some_and(ShopPerson::can_agree);
+        if is_one && self.foremen() == 1 {
+            return Err("it is the last foreman with a code");
+        }
+        Ok(())
+    }
+}
+
+impl MemberKey {
+    fn new(key: &str) -> Self {
+        Self {
+            key: key.to_owned(),
+            until_ms: None,
+        }
+    }
+}
+
+/// Takes the key in use out of use.
+fn retire(keys: &mut [MemberKey], at_ms: i64) {
+    if let Some(last) = keys.last_mut() {
+        last.until_ms.get_or_insert(at_ms);
+    }
+}
+
+fn is_name(text: &str) -> Result<(), &'static str> {
+    let is_one = !text.is_empty()
+        && text.trim() == text
+        && text.chars().count() <= NAME_CHARS_MAX
+        && !text.chars().any(char::is_control);
+    is_one.then_some(()).ok_or("the name cannot be one")
+}
+
+fn is_hex(text: &str) -> Result<(), &'static str> {
+    let is_one = Link::from_hex(text).is_some();
+    is_one.then_some(()).ok_or("it is not 64 hex digits")
+}

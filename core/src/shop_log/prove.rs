@@ -1,0 +1,143 @@
+//! A person's own signature over an event, so that no tablet speaks in a person's name.
+
+use std::collections::BTreeMap;
+
+use ed25519_dalek::SigningKey;
+use serde_json::{Map, Value};
+use sha2::{Digest, Sha256};
+use uuid::Uuid;
+
+use super::Shop;
+use crate::job::{Entry, Event, Person, Seal};
+use crate::journal::{Link, seal_holds, seal_over};
+
+/// What a person signs: the event without any person's own signature, who signs it, and
+/// the job and the tablet it is signed on, so that it stands for nothing else.
+///
+/// # Errors
+/// What of the event cannot be written, in words.
+pub fn vouched_link(
+    job: Uuid,
+    tablet: Uuid,
+    person: &Person,
+    event: &Event,
+) -> Result<Link, String> {
+    let mut bare = serde_json::to_value(event).map_err(|e| e.to_string())?;
+    each_sign_off(&mut bare, &mut |sign| {
+        sign.remove(PROOF);
+    });
+    let signed = serde_json::json!({
+        "job": job,
+        "tablet": tablet,
+        "person": person,
+        "event": bare,
+    });
+    let hash = Sha256::new()
+        .chain_update(b"trayzero signature 1\n")
+        .chain_update(canonical(&signed))
+        .finalize();
+    Ok(Link(hash.into()))
+}
+
+/// The event with a person's own signature on every sign-off of theirs.
+///
+/// # Errors
+/// As [`vouched_link`].
+pub fn sign_event(
+    job: Uuid,
+    tablet: Uuid,
+    person: &Person,
+    event: &Event,
+    key: &SigningKey,
+) -> Result<Event, String> {
+    let link = vouched_link(job, tablet, person, event)?;
+    let proof = seal_over(link, key).signature;
+    let mut signed = serde_json::to_value(event).map_err(|e| e.to_string())?;
+    each_sign_off(&mut signed, &mut |sign| {
+        if sign[PERSON].as_str() == Some(&*person.0) {
+            sign.insert(PROOF.to_owned(), Value::from(proof.clone()));
+        }
+    });
+    serde_json::from_value(signed).map_err(|e| e.to_string())
+}
+
+/// JSON with the fields of every object by name, so that it is the same bytes however the
+/// fields came.
+fn canonical(value: &Value) -> String {
+    match value {
+        Value::Object(fields) => {
+            let sorted: BTreeMap<&String, &Value> = fields.iter().collect();
+            let fields: Vec<String> = sorted
+                .into_iter()
+                .map(|(name, value)| format!("{}:{}", Value::from(name.as_str()), canonical(value)))
+                .collect();
+            format!("{{{}}}", fields.join(","))
+        }
+        Value::Array(all) => {
+            let all: Vec<String> = all.iter().map(canonical).collect();
+            format!("[{}]", all.join(","))
+        }
+        plain => plain.to_string(),
+    }
+}
+
+const PERSON: &str = "person";
+const ENTERING: &str = "entering";
+const PROOF: &str = "proof";
+
+/// Goes through every sign-off of an event, wherever it stands in it, so that no event can
+/// be forgotten here.
+fn each_sign_off(value: &mut Value, change: &mut impl FnMut(&mut Map<String, Value>)) {
+    match value {
+        Value::Object(fields) => {
+            if fields.contains_key(PERSON) && fields.contains_key(ENTERING) {
+                change(fields);
+            }
+            for field in fields.values_mut() {
+                each_sign_off(field, change);
+            }
+        }
+        Value::Array(all) => {
+            for one in all {
+                each_sign_off(one, change);
+            }
+        }
+        _ => {}
+    }
+}
+
+impl Shop {
+    /// Whether everybody whose signature an event carries has signed it with a key of
+    /// their own that counted then. Lines from before the shop had keys stand without.
+    ///
+    /// # Errors
+    /// Whose signature is missing or does not hold, and why, in words.
+    pub fn proves(&self, job: Uuid, entry: &Entry) -> Result<(), String> {
+        for sign in entry.event.signatures() {
+            let whose = |why: &str| format!("{}: {why}", sign.person);
+            let at_ms = i64::try_from(entry.clock.0).unwrap_or(i64::MAX);
+            let Some(proof) = &sign.proof else {
+                if self.is_taken_over && at_ms <= self.founded_ms {
+                    continue;
+                }
+                return Err(whose("no signature of their own is on it"));
+            };
+            let known = self.people.get(&*sign.person.0);
+            let known = known.ok_or_else(|| whose("nobody of that name is in the shop"))?;
+            let link = vouched_link(job, entry.tablet, &sign.person, &entry.event)?;
+            let holds = known.keys.iter().any(|key| {
+                let seal = Seal {
+                    key: key.key.clone(),
+                    signature: proof.to_string(),
+                };
+                key.until_ms.is_none_or(|until| at_ms <= until) && seal_holds(&seal, link).is_ok()
+            });
+            if !holds {
+                return Err(whose(
+                    "the signature on it is not by a key that they had then",
+                ));
+            }
+        }
+        Ok(())
+    }
+}

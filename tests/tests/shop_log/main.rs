@@ -1,0 +1,8 @@
+//! The shop log by itself: who may do what to a shop, in whatever order the lines come.
+
+#![allow(clippy::unwrap_used)]
+
+mod forged;
+mod order;
+mod people;
+mod support;
