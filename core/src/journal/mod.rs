@@ -76,6 +76,7 @@ mod disk;
 mod fault;
 mod folder;
 mod link;
+mod members;
 mod merge;
 mod reader;
 mod scan;
@@ -94,6 +95,7 @@ pub use folder::{
     JobFolder, JournalFile, LeftAlone, Listing, find_job, job_path, journal_path, list_jobs,
 };
 pub use link::Link;
+pub use members::Members;
 pub use merge::{Merged, merge, order};
 pub use reader::{JournalRead, Limits, LineRead, Mark, ReadEnd, Reader, open_plain, read_journal};
 pub use seal::{SealAt, SealReport, seal_holds, seal_over, verify_seals};
