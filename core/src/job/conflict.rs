@@ -23,7 +23,10 @@ pub struct Conflict {
 impl JobState {
     /// Keeps an event that cannot stand, with the one it stands against.
     pub(super) fn note_conflict(&mut self, entry: &Entry, refusal: Refusal) {
-        let against = self.other_side(entry);
+        let against = match refusal {
+            Refusal::SameIdentity { event } => Some(event),
+            _ => self.other_side(entry),
+        };
         self.learn(entry.id);
         self.last_ms = self.last_ms.max(entry.at_ms);
         self.conflicts.push(Conflict {

@@ -144,6 +144,7 @@ impl JobState {
             holds.push(Refusal::CoverStillOn { bank: bank as u8 });
         }
         holds.extend(self.conflict_hold());
+        holds.extend(self.unconfirmed_hold());
         holds.extend(self.valve_hold(bank));
         holds.extend(
             self.items_at(Place::Adrift)
@@ -174,6 +175,7 @@ impl JobState {
     pub fn job_gate(&self) -> Vec<Refusal> {
         let mut holds = Vec::new();
         holds.extend(self.conflict_hold());
+        holds.extend(self.unconfirmed_hold());
         for bank in 0..self.banks.len() {
             if self.is_bank_closed(bank) {
                 holds.extend(self.plug_hold(bank));

@@ -67,6 +67,7 @@ mod sentences;
 mod state;
 mod step;
 mod take_in;
+mod unconfirmed;
 mod valve;
 mod view;
 mod withdraw;

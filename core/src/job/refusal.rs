@@ -61,6 +61,9 @@ pub enum Refusal {
         conflict: Uuid,
     },
     BadSeal,
+    SameIdentity {
+        event: Uuid,
+    },
     ForemanMustSee {
         cylinder: u8,
         loss_percent: f64,
@@ -234,6 +237,9 @@ pub enum Refusal {
     GateConflict {
         conflicts: usize,
     },
+    GateNotConfirmed {
+        journals: usize,
+    },
     GateBankOpen {
         bank: u8,
     },
@@ -284,6 +290,7 @@ impl Refusal {
             R::SignatureUsed { .. } => "R116",
             R::SamePerson { .. } => "R117",
             R::NoSuchConflict { .. } => "R118",
+            R::SameIdentity { .. } => "R122",
             R::BadSeal => "R119",
             R::ForemanMustSee { .. } => "R120",
             R::NothingToAgree { .. } => "R121",
@@ -336,17 +343,18 @@ impl Refusal {
             R::GateConflict { .. } => "R510",
             R::GateBankOpen { .. } => "R511",
             R::GateKitOut { .. } => "R512",
+            R::GateNotConfirmed { .. } => "R513",
         }
     }
 
     /// Every code that is in use, in order.
-    pub const CODES: [&'static str; 70] = [
+    pub const CODES: [&'static str; 72] = [
         "R101", "R102", "R103", "R104", "R105", "R106", "R107", "R108", "R109", "R110", "R111",
-        "R112", "R113", "R114", "R115", "R116", "R117", "R118", "R119", "R120", "R121", "R201",
-        "R202", "R203", "R204", "R205", "R206", "R207", "R208", "R209", "R210", "R211", "R212",
-        "R213", "R214", "R215", "R216", "R217", "R218", "R219", "R220", "R221", "R222", "R301",
-        "R302", "R303", "R304", "R305", "R306", "R401", "R402", "R403", "R404", "R405", "R406",
-        "R407", "R408", "R409", "R501", "R502", "R503", "R504", "R505", "R506", "R507", "R508",
-        "R509", "R510", "R511", "R512",
+        "R112", "R113", "R114", "R115", "R116", "R117", "R118", "R119", "R120", "R121", "R122",
+        "R201", "R202", "R203", "R204", "R205", "R206", "R207", "R208", "R209", "R210", "R211",
+        "R212", "R213", "R214", "R215", "R216", "R217", "R218", "R219", "R220", "R221", "R222",
+        "R301", "R302", "R303", "R304", "R305", "R306", "R401", "R402", "R403", "R404", "R405",
+        "R406", "R407", "R408", "R409", "R501", "R502", "R503", "R504", "R505", "R506", "R507",
+        "R508", "R509", "R510", "R511", "R512", "R513",
     ];
 }

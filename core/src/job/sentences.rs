@@ -94,6 +94,7 @@ impl Refusal {
             }
             R::SamePerson { person } => format!("{person} has signed already; two people must."),
             R::NoSuchConflict { .. } => "There is no such conflict.".into(),
+            R::SameIdentity { .. } => "Two tablets say this by one and the same identity.".into(),
             R::BadSeal => "The tablet's signature is not well formed.".into(),
             R::ForemanMustSee {
                 cylinder,
@@ -239,6 +240,9 @@ impl Refusal {
             R::GateConflict { conflicts } => {
                 format!("{conflicts} conflicts between tablets are open.")
             }
+            R::GateNotConfirmed { journals } => {
+                format!("Lines of this job are not confirmed, in {journals} journals.")
+            }
             R::GateBankOpen { bank } => format!("Bank {} is not closed.", bank + 1),
             R::GateKitOut { item, count } => format!("{} aboard.", plural(item, *count)),
             _ => format!("Refused ({}).", self.code()),
@@ -267,6 +271,9 @@ impl Refusal {
             R::SignatureUsed { .. } => "Enter the code again.".into(),
             R::SamePerson { .. } => "Ask a second person to enter their code.".into(),
             R::NoSuchConflict { .. } => "Look at the list of conflicts again.".into(),
+            R::SameIdentity { .. } => {
+                "Look at the engine, and ask at both tablets who has said it.".into()
+            }
             R::BadSeal => "Start the tablet's program anew.".into(),
             R::ForemanMustSee { .. } => "Ask the foreman to look and enter their code.".into(),
             R::NothingToAgree { .. } => "Go on working.".into(),
@@ -337,6 +344,9 @@ impl Refusal {
                 "Lay everything out and count again, both."
             }
             R::GateConflict { .. } => "Look at the engine and resolve each of them.",
+            R::GateNotConfirmed { .. } => {
+                "See on the board whose lines they are, and let a foreman look."
+            }
             R::GateBankOpen { .. } => "Close the bank through its gate first.",
             R::GateKitOut { .. } => "Put it back in the kit.",
             _ => "Look at the engine, then tap what is true.",

@@ -103,6 +103,9 @@ pub struct JobState {
     pub(super) paused_since_ms: Option<i64>,
     pub(super) paused_total_ms: i64,
     pub(super) holder: Option<Uuid>,
+    /// Journals of this job with lines that nobody has vouched for, as far as this tablet
+    /// sees; no event says so.
+    pub(super) unconfirmed: usize,
 }
 
 impl JobState {
@@ -118,10 +121,7 @@ impl JobState {
     /// The [`Refusal`] that stands in the way.
     pub fn apply(&mut self, entry: &Entry) -> Result<Effects, Refusal> {
         if self.knows(entry.id) {
-            return Ok(Effects {
-                repeated: true,
-                ..Effects::default()
-            });
+            return self.apply_again(entry);
         }
         let postings = self.check(entry)?;
         self.apply_checked(entry, postings)
@@ -144,6 +144,7 @@ impl JobState {
     /// The [`Refusal`] that stands in the way.
     pub fn would_take(&self, entry: &Entry) -> Result<Foreseen, Refusal> {
         let postings = if self.knows(entry.id) {
+            self.apply_again(entry)?;
             None
         } else {
             Some(self.check(entry)?)
@@ -183,7 +184,11 @@ impl JobState {
     /// Takes an event that another tablet has accepted already. What cannot stand
     /// becomes a conflict instead of being lost.
     pub fn fold(&mut self, entry: &Entry) -> Option<Effects> {
-        match self.apply(entry) {
+        // What this tablet waits for holds up nobody who has closed a cover elsewhere.
+        let unconfirmed = std::mem::take(&mut self.unconfirmed);
+        let applied = self.apply(entry);
+        self.unconfirmed = unconfirmed;
+        match applied {
             Ok(effects) => Some(effects),
             Err(refusal) => {
                 self.note_conflict(entry, refusal);

@@ -6,15 +6,25 @@
 //! milliseconds where they were and lets the counter run until the wall clock has caught
 //! up; so order never depends on the wall clock being right.
 //!
-//! A clock of another tablet that is far ahead is followed all the same: were it not,
-//! what this tablet writes next would sort before what it has seen. How far ahead it is
-//! ([`Hlc::ahead_ms`]) is for the screen to say.
+//! A clock of another tablet that is far ahead is followed by the counter alone: what this
+//! tablet writes next keeps its place after what it has seen, and its own wall clock stays
+//! what it is. How far ahead a tablet is, and which one, is for the screen to say
+//! ([`CLOCK_AHEAD_MS_MAX`]); a clock that leaves no room for what comes after it
+//! ([`FOREIGN_CLOCK_MS_MAX`]) does not count at all.
 
 use serde::{Deserialize, Serialize};
 use uuid::{Builder, Uuid};
 
 /// The highest clock that a line may carry: the last millisecond of the year 9999 (UTC).
 pub const CLOCK_MS_MAX: u64 = 253_402_300_799_999;
+
+/// The highest clock of another tablet's line that counts: the first millisecond of the
+/// year 9000 (UTC). What this tablet writes next has to come after it, and must find room.
+pub const FOREIGN_CLOCK_MS_MAX: u64 = 221_845_392_000_000;
+
+/// A tablet whose wall clock is further ahead than this, in milliseconds, is said to be
+/// wrong: one day.
+pub const CLOCK_AHEAD_MS_MAX: u64 = 86_400_000;
 
 /// One reading of the hybrid logical clock.
 #[derive(

@@ -46,6 +46,8 @@ pub struct JobFolder {
     pub journals: Vec<JournalFile>,
     /// Side files with torn lines.
     pub torn: Vec<PathBuf>,
+    /// Side files with lines that nobody has vouched for.
+    pub unconfirmed: Vec<PathBuf>,
 }
 
 /// Something that is neither a job nor a journal. It is left as it is.
@@ -152,7 +154,9 @@ fn list_job(path: &Path, job: Uuid, listing: &mut Listing) -> io::Result<JobFold
         path: path.to_owned(),
         journals: Vec::new(),
         torn: Vec::new(),
+        unconfirmed: Vec::new(),
     };
+    let mut seals = Vec::new();
     for name in names_in(path, listing)? {
         let path = name.path();
         let known = match name.metadata() {
@@ -171,12 +175,28 @@ fn list_job(path: &Path, job: Uuid, listing: &mut Listing) -> io::Result<JobFold
             });
         } else if uuid_name(&path, "torn").is_some() {
             folder.torn.push(path);
+        } else if uuid_name(&path, "unconfirmed").is_some() {
+            folder.unconfirmed.push(path);
+        } else if let Some(tablet) = uuid_name(&path, "seal") {
+            seals.push((tablet, path));
+        } else if path.extension().is_some_and(|e| e == "new") {
+            // A small file on its way into its place.
         } else if !super::summary::is_summary(&path) {
             listing.leave(&path, "its name is no journal");
         }
     }
     folder.journals.sort();
     folder.torn.sort();
+    folder.unconfirmed.sort();
+    for (tablet, path) in seals {
+        if folder
+            .journals
+            .iter()
+            .all(|journal| journal.tablet != tablet)
+        {
+            listing.leave(&path, "the journal that it seals is missing");
+        }
+    }
     Ok(folder)
 }
 

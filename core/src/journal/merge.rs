@@ -10,10 +10,12 @@ use crate::job::Entry;
 /// The entries of several journals in the one order that every tablet agrees on.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Merged {
-    /// Sorted by clock, then tablet; each identity once.
+    /// Sorted by clock, then tablet; of each tablet each identity once.
     pub entries: Vec<Entry>,
-    /// Identities that came with different contents. The entry that sorts first stands in
-    /// [`Merged::entries`]; a person has to look at it.
+    /// Identities that came with different contents; a person has to look at them. Of one
+    /// tablet the entry that sorts first stands in [`Merged::entries`], of two tablets both
+    /// do: an event is known by its tablet and its identity, and the state makes a conflict
+    /// of the second one.
     pub clashes: Vec<Uuid>,
 }
 
@@ -34,8 +36,14 @@ pub fn merge(journals: impl IntoIterator<Item = Vec<Entry>>) -> Merged {
     for entry in all {
         if seen.insert(entry.id) {
             merged.entries.push(entry);
-        } else if !is_standing(&merged.entries, &entry) && !merged.clashes.contains(&entry.id) {
-            merged.clashes.push(entry.id);
+        } else if !is_standing(&merged.entries, &entry) {
+            if !merged.clashes.contains(&entry.id) {
+                merged.clashes.push(entry.id);
+            }
+            let key = (entry.tablet, entry.id);
+            if merged.entries.iter().all(|e| (e.tablet, e.id) != key) {
+                merged.entries.push(entry);
+            }
         }
     }
     merged.clashes.sort_unstable();

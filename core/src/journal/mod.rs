@@ -72,7 +72,9 @@
 
 mod check;
 mod clock;
+mod cover;
 mod disk;
+mod end_seal;
 mod fault;
 mod folder;
 mod link;
@@ -88,8 +90,10 @@ mod wire;
 mod writer;
 
 pub use check::{CheckReport, Checked, check_folder};
-pub use clock::{CLOCK_MS_MAX, Hlc, event_id};
+pub use clock::{CLOCK_AHEAD_MS_MAX, CLOCK_MS_MAX, FOREIGN_CLOCK_MS_MAX, Hlc, event_id};
+pub use cover::{Cover, Covered, WrongSeal};
 pub use disk::{Disk, FileDisk, FileState};
+pub use end_seal::EndSeal;
 pub use fault::{JournalError, JournalFault};
 pub use folder::{
     JobFolder, JournalFile, LeftAlone, Listing, find_job, job_path, journal_path, list_jobs,
@@ -97,7 +101,9 @@ pub use folder::{
 pub use link::Link;
 pub use members::Members;
 pub use merge::{Merged, merge, order};
-pub use reader::{JournalRead, Limits, LineRead, Mark, ReadEnd, Reader, open_plain, read_journal};
+pub use reader::{
+    JournalRead, Limits, LineRead, Mark, ReadEnd, Reader, link_at, open_plain, read_journal,
+};
 pub use seal::{SealAt, SealReport, seal_holds, seal_over, verify_seals};
 pub use summary::{read_summary, write_summary};
 pub use time::{TimeError, format_rfc3339, parse_rfc3339};

@@ -32,10 +32,11 @@ impl Limits {
         line_bytes: LINE_BYTES_MAX,
         file_bytes: FILE_BYTES_MAX,
     };
-    /// For files that come from elsewhere: room for some 200,000 events.
+    /// For files that come from elsewhere: room for some 40,000 events, twenty times what
+    /// the longest job comes to. With the entries in memory it is some 40 MB.
     pub const FOREIGN: Limits = Limits {
         line_bytes: LINE_BYTES_MAX,
-        file_bytes: 64 << 20,
+        file_bytes: 16 << 20,
     };
 }
 
@@ -227,8 +228,7 @@ impl<R: Read> Reader<R> {
                     break;
                 }
                 Err(e) => {
-                    let why = format!("the disk could not be read here: {e}");
-                    end.fault = Some(self.fault((String::new(), why)));
+                    end.fault = Some(self.unreadable(&e));
                     break;
                 }
             }
@@ -337,6 +337,22 @@ impl<R: Read> Reader<R> {
         })
     }
 
+    /// What the system says, as a fault of the line that was to be read.
+    pub(super) fn unreadable(&self, cause: &io::Error) -> JournalFault {
+        let why = format!("the disk could not be read here: {cause}");
+        self.fault((String::new(), why))
+    }
+
+    /// The line that was read last has a clock after which nothing could be written.
+    pub(super) fn no_room(&self) -> JournalFault {
+        JournalFault {
+            file: self.file.clone(),
+            line: self.mark.lines,
+            field: "clock".to_owned(),
+            why: "past the year 9000: nothing could be written after it".to_owned(),
+        }
+    }
+
     fn fault(&self, (field, why): Blame) -> JournalFault {
         JournalFault {
             file: self.file.clone(),
@@ -408,6 +424,14 @@ impl JournalRead {
         Ok(())
     }
 
+    /// Whether the file no longer has the lines that were read from it: they were rolled
+    /// back, and it is to be read anew.
+    pub fn is_rolled_back(&self) -> bool {
+        let still_has =
+            open_plain(&self.file).and_then(|mut file| still_has(&mut file, &self.mark));
+        still_has.is_ok_and(|still_has| !still_has)
+    }
+
     /// Reads what has been appended since; the work grows with the new bytes alone.
     /// Returns how many entries are new. A fault or a torn line found before is looked at
     /// again: a file on its way through a network is often half there.
@@ -464,6 +488,14 @@ pub fn open_plain(path: &Path) -> io::Result<File> {
         ));
     }
     File::open(path)
+}
+
+/// The link of the line of a journal that ends at byte `end`; `None` if none ends there.
+///
+/// # Errors
+/// What the system says, or that it is no plain file.
+pub fn link_at(path: &Path, end: u64) -> io::Result<Option<Link>> {
+    tail_link(&mut open_plain(path)?, end)
 }
 
 /// Whether the file still has the line that ends at the mark. Leaves it standing there.

@@ -114,3 +114,16 @@ fn one_identity_with_two_contents_is_a_clash_whichever_comes_first() {
         assert_eq!(one.entries.len(), 1);
     }
 }
+
+#[test]
+fn one_identity_of_two_tablets_is_two_events_and_neither_displaces_the_other() {
+    let first = entry(Uuid::from_u128(1), 1, Hlc::default(), small_event(1));
+    let mut forged = entry(Uuid::from_u128(2), 1, Hlc::default(), small_event(2));
+    forged.id = first.id;
+    forged.clock = (first.clock.0 - 1, 0);
+    let one = merge([vec![first.clone()], vec![forged.clone()]]);
+    let two = merge([vec![forged.clone(), forged.clone()], vec![first.clone()]]);
+    assert_eq!(one, two);
+    assert_eq!(one.entries, [forged, first.clone()]);
+    assert_eq!(one.clashes, [first.id]);
+}

@@ -93,6 +93,10 @@ pub const JOB_ROWS: &[Row] = &[
         cylinder: 1,
         by: bay.scribe.sign(FOREMAN),
     }),
+    ("R122", opened, |bay| {
+        bay.scribe.become_another();
+        Event::WrenchOn {}
+    }),
 ];
 
 pub const ENGINE_ROWS: &[Row] = &[
@@ -358,6 +362,16 @@ pub const GATE_ROWS: &[Row] = &[
         close_bank,
     ),
     ("R511", opened, close_job),
+    (
+        "R513",
+        || {
+            let mut bay = at_the_gate();
+            bay.count_twice();
+            bay.job.set_unconfirmed(1);
+            bay
+        },
+        close_bank,
+    ),
     (
         "R512",
         || with(bank_closed(), [Event::WrenchOn {}]),
