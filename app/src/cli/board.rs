@@ -9,10 +9,10 @@ use trayzero_core::journal::{JournalError, Limits, format_rfc3339};
 use trayzero_core::plan::Forecast;
 use uuid::Uuid;
 
-use super::{CliError, Reply, write_json};
+use super::{CliError, Reply, shop_key, write_json};
 use crate::data::settings::{SETTINGS_FILE, SettingsFile};
 use crate::data::store::{Clock, Phase, Stamp, SystemClock, usual_folder};
-use crate::shop::{Board, BoardFilter, Card, FileFault, Placed, in_order};
+use crate::shop::{Admitted, Board, BoardFilter, Card, FileFault, Placed, in_order};
 use crate::ui::words::{EN, Words};
 
 /// Arguments of `trayzero board`.
@@ -27,6 +27,9 @@ pub struct Args {
     /// Minutes after which air that is on and forgotten is pointed out.
     #[arg(long, value_name = "MIN", default_value_t = 10)]
     pub air_reminder_min: u16,
+    /// The shop's first key, 64 hex digits: only what its members have sealed counts.
+    #[arg(long, value_name = "KEY", value_parser = shop_key)]
+    pub shop_key: Option<String>,
     /// Answer as JSON.
     #[arg(long)]
     pub json: bool,
@@ -96,7 +99,12 @@ pub fn run_at(args: &Args, now: Stamp, out: &mut dyn Write) -> Result<Reply, Cli
         doing: "listing it",
         cause,
     })?;
-    let mut board = Board::of_folder(&args.folder, Limits::OWN)?;
+    let admitted = Admitted::of(&args.folder, args.shop_key.as_deref());
+    // In a tablet's own folder lies only what it has weighed itself.
+    let mut board = match admitted.own {
+        Some(_) => Board::of_folder(&args.folder, Limits::OWN)?,
+        None => Board::of_members(&args.folder, admitted.members)?,
+    };
     board.work_out_to_go();
     let filter = if args.all {
         BoardFilter::All
@@ -108,6 +116,7 @@ pub fn run_at(args: &Args, now: Stamp, out: &mut dyn Write) -> Result<Reply, Cli
         .faults()
         .map(ToString::to_string)
         .chain(board.left_alone().iter().map(FileFault::to_string))
+        .chain([format!("whose lines count: {}", admitted.source)])
         .collect();
     if args.json {
         let answer = Answer {

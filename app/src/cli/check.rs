@@ -4,10 +4,11 @@ use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 
 use serde::Serialize;
-use trayzero_core::journal::{CheckReport, Checked, check_folder};
+use trayzero_core::journal::{CheckReport, Checked, WrongSeal, check_folder_of};
 use uuid::Uuid;
 
-use super::{CliError, Reply, write_json};
+use super::{CliError, Reply, shop_key, write_json};
+use crate::shop::Admitted;
 
 /// Arguments of `trayzero check`.
 #[derive(Debug, clap::Args)]
@@ -15,14 +16,25 @@ pub struct Args {
     /// A tablet's data folder, a shop folder, or the folder of one job.
     #[arg(value_name = "FOLDER")]
     pub folder: PathBuf,
+    /// The shop's first key, 64 hex digits: only what its members have sealed counts.
+    #[arg(long, value_name = "KEY", value_parser = shop_key)]
+    pub shop_key: Option<String>,
     /// Answer as JSON.
     #[arg(long)]
     pub json: bool,
 }
 
+/// The most names that are listed as not looked at.
+const NAMES_MAX: usize = 100;
+
 #[derive(Serialize)]
 struct Answer<'a> {
     clean: bool,
+    sure: bool,
+    members_from: &'a str,
+    not_looked_at: Vec<String>,
+    unconfirmed: Vec<String>,
+    empty_jobs: Vec<String>,
     jobs: usize,
     lines: u64,
     journals: Vec<JournalAnswer<'a>>,
@@ -36,6 +48,10 @@ struct JournalAnswer<'a> {
     job: Uuid,
     tablet: Uuid,
     clean: bool,
+    sure: bool,
+    admitted: bool,
+    unsealed_events: u64,
+    missing_bytes: u64,
     format: u32,
     lines: u64,
     events: u64,
@@ -67,28 +83,56 @@ struct LeftAnswer<'a> {
     why: &'a str,
 }
 
-/// Answers; the answer is no where any line does not hold, a last line was never
-/// finished, or a seal is not what it should be.
+/// Answers; the answer is no where anything is unread, unknown, unsealed or not admitted, and
+/// where there is nothing to look at.
 ///
 /// # Errors
 /// [`CliError::Journal`] if the folder cannot be read.
 pub fn run(args: &Args, out: &mut dyn Write) -> Result<Reply, CliError> {
-    let report = check_folder(&args.folder)?;
+    let admitted = Admitted::of(&args.folder, args.shop_key.as_deref());
+    let report = check_folder_of(&args.folder, &admitted.members)?;
+    let beside = not_looked_at(&args.folder);
     if args.json {
-        write_json(out, &answer(&report))?;
+        write_json(out, &answer(&report, &admitted, beside))?;
     } else {
-        write_words(out, &report).map_err(CliError::Write)?;
+        write_words(out, &report, &admitted, &beside).map_err(CliError::Write)?;
     }
     let mut notes = Vec::new();
     if report.jobs == 0 {
         notes.push(format!("{}: no jobs in it", args.folder.display()));
     }
-    Ok(Reply::answer(report.is_clean()).with_notes(notes))
+    Ok(Reply::answer(report.is_sure()).with_notes(notes))
 }
 
-fn answer(report: &CheckReport) -> Answer<'_> {
+/// What lies beside the jobs and is looked at by others: settings, crew, layouts, records.
+fn not_looked_at(folder: &Path) -> Vec<String> {
+    let names = folder.read_dir().into_iter().flatten().flatten();
+    let mut names: Vec<String> = names
+        .map(|name| name.file_name().to_string_lossy().into_owned())
+        .filter(|name| name != "jobs")
+        .take(NAMES_MAX)
+        .collect();
+    names.sort();
+    // In the folder of one job or of all jobs everything was looked at.
+    if folder.join("jobs").is_dir() {
+        names
+    } else {
+        Vec::new()
+    }
+}
+
+fn answer<'a>(report: &'a CheckReport, admitted: &'a Admitted, beside: Vec<String>) -> Answer<'a> {
     Answer {
         clean: report.is_clean(),
+        sure: report.is_sure(),
+        members_from: &admitted.source,
+        not_looked_at: beside,
+        unconfirmed: report
+            .unconfirmed
+            .iter()
+            .map(|path| text_of(path))
+            .collect(),
+        empty_jobs: report.empty.iter().map(|path| text_of(path)).collect(),
         jobs: report.jobs,
         lines: report.lines(),
         journals: report.journals.iter().map(journal_answer).collect(),
@@ -111,6 +155,10 @@ fn journal_answer(journal: &Checked) -> JournalAnswer<'_> {
         job: journal.job,
         tablet: journal.tablet,
         clean: journal.is_clean(),
+        sure: journal.is_sure(),
+        admitted: journal.is_admitted,
+        unsealed_events: journal.unsealed,
+        missing_bytes: journal.missing,
         format: end.mark.format,
         lines: end.mark.lines,
         events: end.mark.n,
@@ -144,7 +192,12 @@ fn text_of(path: &Path) -> String {
     path.to_string_lossy().into_owned()
 }
 
-fn write_words(out: &mut dyn Write, report: &CheckReport) -> io::Result<()> {
+fn write_words(
+    out: &mut dyn Write,
+    report: &CheckReport,
+    admitted: &Admitted,
+    beside: &[String],
+) -> io::Result<()> {
     for journal in &report.journals {
         write_journal(out, journal)?;
     }
@@ -152,14 +205,33 @@ fn write_words(out: &mut dyn Write, report: &CheckReport) -> io::Result<()> {
         let path = path.display();
         writeln!(out, "{path}: an unfinished line was set aside here")?;
     }
+    for path in &report.unconfirmed {
+        let path = path.display();
+        writeln!(
+            out,
+            "{path}: lines that nobody has vouched for were set aside here"
+        )?;
+    }
+    for path in &report.empty {
+        writeln!(out, "{}: a job without a journal", path.display())?;
+    }
     for left in &report.left_alone {
         writeln!(out, "{}: left alone, {}", left.path.display(), left.why)?;
     }
+    if !beside.is_empty() {
+        writeln!(out, "not looked at: {}", beside.join(", "))?;
+    }
+    writeln!(out, "whose lines count: {}", admitted.source)?;
     let faulty = report.journals.iter().filter(|j| !j.is_clean()).count();
-    let verdict = match faulty {
-        0 => "every line holds".to_owned(),
-        1 => "1 journal does not hold".to_owned(),
-        n => format!("{n} journals do not hold"),
+    let unsure = report.journals.iter().filter(|j| !j.is_sure()).count();
+    let verdict = match (faulty, unsure) {
+        _ if report.jobs == 0 => "nothing to look at".to_owned(),
+        (0, 0) if report.is_sure() => "every line holds and is sealed by a member".to_owned(),
+        (0, 0) => "every line holds, but not everything was read".to_owned(),
+        (0, 1) => "1 journal is not sealed to its end by a member".to_owned(),
+        (0, n) => format!("{n} journals are not sealed to their end by a member"),
+        (1, _) => "1 journal does not hold".to_owned(),
+        (n, _) => format!("{n} journals do not hold"),
     };
     let (jobs, journals, lines) = (report.jobs, report.journals.len(), report.lines());
     writeln!(
@@ -186,7 +258,31 @@ fn write_journal(out: &mut dyn Write, journal: &Checked) -> io::Result<()> {
             "{file}: written in the newer format {format}; {unknown} events are not known here"
         )?;
     }
-    if journal.is_clean() {
+    if !journal.is_admitted {
+        writeln!(out, "{file}: nobody has admitted this tablet to the shop")?;
+    }
+    for WrongSeal { line, why, .. } in &journal.wrong_seals {
+        match line {
+            // A seal that does not hold at all is told above.
+            Some(line) => writeln!(out, "{file}, line {line}: the seal does not count: {why}")?,
+            None => writeln!(out, "{file}: the seal beside it does not count: {why}")?,
+        }
+    }
+    if journal.unsealed > 0 {
+        let events = journal.unsealed;
+        writeln!(
+            out,
+            "{file}: {events} events are not sealed by a member of the shop"
+        )?;
+    }
+    if journal.missing > 0 {
+        let bytes = journal.missing;
+        writeln!(
+            out,
+            "{file}: {bytes} bytes that its tablet has sealed are missing"
+        )?;
+    }
+    if journal.is_sure() {
         let (lines, seals) = (journal.end.mark.lines, journal.seals.good);
         writeln!(out, "{file}: {lines} lines hold, {seals} seals")?;
     }

@@ -192,6 +192,7 @@ fn write_record(folder: &Path, job: Uuid, file: &Path) -> Result<Reply, CliError
     let args = record::Args {
         folder: folder.to_owned(),
         job,
+        shop_key: None,
         out: Some(file.to_owned()),
         paper: Some(Paper::A4),
         units: UnitsArg::Metric,

@@ -93,8 +93,14 @@ where
     I: IntoIterator<Item = T>,
     T: Into<OsString> + Clone,
 {
+    let args: Vec<OsString> = args.into_iter().map(Into::into).collect();
+    let wants_json = args.iter().any(is_json);
     let line = match CommandLine::try_parse_from(args) {
         Ok(line) => line,
+        Err(fault) if wants_json && fault.use_stderr() => {
+            say_json(&fault.to_string(), err);
+            return EXIT_BAD_INPUT;
+        }
         Err(fault) => return say_usage(&fault, out, err),
     };
     let result = match line.command {
@@ -112,9 +118,36 @@ where
         }
         Err(CliError::Write(fault)) if fault.kind() == io::ErrorKind::BrokenPipe => EXIT_DONE,
         Err(fault) => {
-            let _ = writeln!(err, "{fault}");
+            if wants_json {
+                say_json(&fault.to_string(), err);
+            } else {
+                let _ = writeln!(err, "{fault}");
+            }
             EXIT_BAD_INPUT
         }
+    }
+}
+
+/// Whether an argument asks for JSON.
+fn is_json(arg: &OsString) -> bool {
+    arg.to_str()
+        .is_some_and(|arg| arg == "--json" || arg.starts_with("--json="))
+}
+
+/// A message as one line of JSON, for whoever asked for JSON.
+fn say_json(message: &str, err: &mut dyn Write) {
+    let _ = writeln!(err, "{}", serde_json::json!({ "error": message }));
+}
+
+/// A public key on the command line.
+///
+/// # Errors
+/// Why it is none, in words.
+pub(crate) fn shop_key(text: &str) -> Result<String, String> {
+    let key = text.to_ascii_lowercase();
+    match trayzero_core::journal::Link::from_hex(&key) {
+        Some(_) => Ok(key),
+        None => Err("a key has 64 hex digits".to_owned()),
     }
 }
 

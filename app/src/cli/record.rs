@@ -1,15 +1,16 @@
 //! `trayzero record`: the record of a job as a PDF, as JSON, or both.
 
-use std::fs;
-use std::io::Write;
+use std::fs::{self, OpenOptions};
+use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 
 use trayzero_core::bench::UnitSystem;
 use uuid::Uuid;
 
-use super::{CliError, Reply, write_json};
-use crate::record::load::gather;
+use super::{CliError, Reply, shop_key, write_json};
+use crate::record::load::gather_of;
 use crate::record::pdf::{Paper, render};
+use crate::shop::Admitted;
 use crate::ui::words::Language;
 
 /// Arguments of `trayzero record`.
@@ -21,6 +22,9 @@ pub struct Args {
     /// The job.
     #[arg(long, value_name = "ID")]
     pub job: Uuid,
+    /// The shop's first key, 64 hex digits: only what its members have sealed counts.
+    #[arg(long, value_name = "KEY", value_parser = shop_key)]
+    pub shop_key: Option<String>,
     /// The file to write: a PDF, or JSON where its name ends in .json.
     #[arg(long, value_name = "FILE", required_unless_present = "json")]
     pub out: Option<PathBuf>,
@@ -81,7 +85,11 @@ impl From<UnitsArg> for UnitSystem {
 /// [`CliError::Gather`] where there is no record, [`CliError::Pdf`] where no PDF can be
 /// made of it, [`CliError::File`] where a file cannot be written.
 pub fn run(args: &Args, out: &mut dyn Write) -> Result<Reply, CliError> {
-    let gathered = gather(&args.folder, args.job)?;
+    let admitted = Admitted::of(&args.folder, args.shop_key.as_deref());
+    let mut gathered = gather_of(&args.folder, args.job, &admitted)?;
+    gathered
+        .notes
+        .push(format!("whose lines count: {}", admitted.source));
     let record = &gathered.record;
     let is_json = |path: &Path| {
         path.extension()
@@ -120,13 +128,30 @@ fn write_file(path: &Path, bytes: &[u8]) -> Result<(), CliError> {
         path: path.to_owned(),
         fault,
     };
+    match path.symlink_metadata() {
+        Ok(known) if !known.is_file() => {
+            return Err(failed(io::Error::other("it is no plain file")));
+        }
+        _ => {}
+    }
     let mut beside = path.as_os_str().to_owned();
     beside.push(".part");
     let beside = PathBuf::from(beside);
-    let written = fs::write(&beside, bytes).and_then(|()| fs::rename(&beside, path));
+    let written = write_new(&beside, bytes).and_then(|()| fs::rename(&beside, path));
     if written.is_err() {
         // The half-written file is of no use; that it cannot be removed changes nothing.
         let _ = fs::remove_file(&beside);
     }
     written.map_err(failed)
+}
+
+/// Writes a file that is not there yet; what was left of an earlier one goes first.
+fn write_new(path: &Path, bytes: &[u8]) -> io::Result<()> {
+    match path.symlink_metadata() {
+        Ok(known) if known.is_file() => fs::remove_file(path)?,
+        Ok(_) => return Err(io::Error::other("it is no plain file")),
+        Err(_) => {}
+    }
+    let mut file = OpenOptions::new().write(true).create_new(true).open(path)?;
+    file.write_all(bytes)
 }

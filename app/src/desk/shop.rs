@@ -78,6 +78,13 @@ impl Desk {
             .cloned()
             .collect();
         let all_news = shop.take_news();
+        if let Some(current) = &mut self.current {
+            let journals = self.shop_status.unconfirmed_in(current.job.id());
+            if journals != current.job.state().unconfirmed() {
+                current.job.set_unconfirmed(journals);
+                current.work_out();
+            }
+        }
         self.take_cards(cards);
         for news in all_news {
             match news {

@@ -7,10 +7,13 @@ use std::path::{Path, PathBuf};
 use thiserror::Error;
 use trayzero_core::job::JobState;
 use trayzero_core::journal::{
-    JobFolder, JournalError, JournalRead, Limits, list_jobs, merge, read_journal,
+    Cover, EndSeal, JobFolder, JournalError, JournalFault, JournalFile, JournalRead, Limits, Mark,
+    Members, Reader, list_jobs, merge, read_journal,
 };
-use trayzero_core::record::{JournalFault, Record};
+use trayzero_core::record::{JournalFault as FaultTold, Record};
 use uuid::Uuid;
+
+use crate::shop::Admitted;
 
 /// Why there is no record of a job.
 #[derive(Debug, Error)]
@@ -84,13 +87,74 @@ pub fn gather(data: &Path, job: Uuid) -> Result<Gathered, GatherError> {
     let folder = find(data, job)?;
     let mut read = Vec::new();
     for journal in &folder.journals {
-        read.push(read_journal(
-            &journal.path,
-            job,
-            journal.tablet,
-            Limits::OWN,
-        )?);
+        let journal = read_journal(&journal.path, job, journal.tablet, Limits::OWN)?;
+        read.push(journal);
     }
+    told(folder, read)
+}
+
+/// The same from a folder that others may have written to: of every journal only those
+/// lines are told that a seal of a member covers. What is left out is a fault of the record.
+///
+/// # Errors
+/// As [`gather`].
+pub fn gather_of(data: &Path, job: Uuid, admitted: &Admitted) -> Result<Gathered, GatherError> {
+    let folder = find(data, job)?;
+    let mut read = Vec::new();
+    for journal in &folder.journals {
+        let journal = if admitted.own == Some(journal.tablet) {
+            read_journal(&journal.path, job, journal.tablet, Limits::OWN)?
+        } else {
+            read_covered(journal, job, &admitted.members)?
+        };
+        read.push(journal);
+    }
+    told(folder, read)
+}
+
+/// The lines of a journal that count. What else is there becomes its fault.
+fn read_covered(
+    journal: &JournalFile,
+    job: Uuid,
+    members: &Members,
+) -> Result<JournalRead, JournalError> {
+    let mut read = JournalRead::nothing_of(&journal.path, job, journal.tablet);
+    let left_out = |line: u64, why: String| JournalFault {
+        file: journal.path.clone(),
+        line,
+        field: String::new(),
+        why,
+    };
+    if !members.knows(journal.tablet) {
+        let why = "nobody has admitted this tablet to the shop; nothing of it is told";
+        read.fault = Some(left_out(1, why.to_owned()));
+        return Ok(read);
+    }
+    let limits = Limits::FOREIGN;
+    let reader = match Reader::open(&journal.path, job, journal.tablet, limits, Mark::START)? {
+        Ok(reader) => reader,
+        Err(fault) => {
+            read.fault = Some(fault);
+            return Ok(read);
+        }
+    };
+    let seal = EndSeal::beside(&journal.path).ok().flatten();
+    let cover = Cover::new(job, journal.tablet, members, seal.as_ref());
+    let covered = cover.read(reader, |entry, _| read.entries.push(entry));
+    read.mark = covered.mark;
+    read.unknown = covered.end.unknown;
+    read.fault.clone_from(&covered.end.fault);
+    if read.fault.is_none() && covered.leaves_something() {
+        let why = match covered.complaint() {
+            Some(why) => format!("from here on it is not sealed by a member of the shop: {why}"),
+            None => "from here on it is not sealed by a member of the shop".to_owned(),
+        };
+        read.fault = Some(left_out(covered.mark.lines + 1, why));
+    }
+    Ok(read)
+}
+
+fn told(folder: JobFolder, read: Vec<JournalRead>) -> Result<Gathered, GatherError> {
     let notes = notes(&read);
     let last = read
         .iter()
@@ -130,10 +194,10 @@ fn find(data: &Path, job: Uuid) -> Result<JobFolder, GatherError> {
 }
 
 /// What is wrong with the journals and so belongs into the record.
-fn faults(read: &[JournalRead]) -> Vec<JournalFault> {
+fn faults(read: &[JournalRead]) -> Vec<FaultTold> {
     let faulty = read.iter().filter_map(|j| {
         let fault = j.fault.as_ref()?;
-        Some(JournalFault {
+        Some(FaultTold {
             tablet: j.tablet,
             line: fault.line,
             field: fault.field.clone(),

@@ -8,7 +8,8 @@ use std::thread;
 
 use trayzero_core::job::Entry;
 use trayzero_core::journal::{
-    JobFolder, JournalError, JournalFault, Limits, Mark, Reader, find_job, list_jobs, read_summary,
+    Cover, EndSeal, JobFolder, JournalError, JournalFault, Limits, Mark, Members, Reader, find_job,
+    list_jobs, read_summary,
 };
 use uuid::Uuid;
 
@@ -24,6 +25,8 @@ const FINISHED_MAX: usize = 20;
 pub struct Board {
     root: PathBuf,
     limits: Option<Limits>,
+    /// Whose lines count; without, all do: in a tablet's own folder nothing else lies.
+    members: Option<Members>,
     jobs: BTreeMap<Uuid, Followed>,
     left_alone: Vec<FileFault>,
 }
@@ -44,6 +47,18 @@ struct Journal {
     mark: Mark,
     bytes: u64,
     fault: Option<JournalFault>,
+    /// It has lines that nobody vouches for.
+    waits: bool,
+    /// It no longer has the lines that were read from it.
+    is_rolled_back: bool,
+}
+
+/// How journals are looked at.
+#[derive(Debug)]
+struct Sight {
+    root: PathBuf,
+    limits: Limits,
+    members: Option<Members>,
 }
 
 /// A card with what the foreman is needed for at the time of looking.
@@ -70,6 +85,22 @@ impl Board {
         Ok(board)
     }
 
+    /// The same for a folder that others write to: of every journal only those lines count
+    /// that a seal of a member covers, and nobody's summary is believed.
+    ///
+    /// # Errors
+    /// [`JournalError`] if the folder itself cannot be read.
+    pub fn of_members(root: &Path, members: Members) -> Result<Self, JournalError> {
+        let mut board = Self {
+            root: root.to_owned(),
+            limits: Some(Limits::FOREIGN),
+            members: Some(members),
+            ..Self::default()
+        };
+        board.read_on()?;
+        Ok(board)
+    }
+
     /// Reads what is new in any job. The work grows with the new bytes, besides one look
     /// at each file's length. Gives the jobs that have changed.
     ///
@@ -89,13 +120,13 @@ impl Board {
             .iter()
             .filter(|job| self.has_changed(job))
             .collect();
-        let limits = self.limits();
+        let sight = self.sight();
         let mut work: Vec<(&JobFolder, Option<Followed>)> = Vec::with_capacity(changed.len());
         for job in &changed {
             work.push((job, self.jobs.remove(&job.job)));
         }
         for (job, followed) in spread(work, |(job, followed)| {
-            (job.job, Followed::read(job, followed, limits))
+            (job.job, Followed::read(job, followed, &sight))
         }) {
             self.jobs.insert(job, followed);
         }
@@ -114,13 +145,17 @@ impl Board {
             return Ok(false);
         }
         let known = self.jobs.remove(&job);
-        let read = Followed::read(&folder, known, self.limits());
+        let read = Followed::read(&folder, known, &self.sight());
         self.jobs.insert(job, read);
         Ok(true)
     }
 
-    fn limits(&self) -> Limits {
-        self.limits.unwrap_or(Limits::FOREIGN)
+    fn sight(&self) -> Sight {
+        Sight {
+            root: self.root.clone(),
+            limits: self.limits.unwrap_or(Limits::FOREIGN),
+            members: self.members.clone(),
+        }
     }
 
     fn has_changed(&self, folder: &JobFolder) -> bool {
@@ -226,8 +261,9 @@ pub fn in_order(
 
 impl Followed {
     /// Reads a job anew, or on from where it was read.
-    fn read(folder: &JobFolder, known: Option<Self>, limits: Limits) -> Self {
+    fn read(folder: &JobFolder, known: Option<Self>, sight: &Sight) -> Self {
         if known.is_none()
+            && sight.members.is_none()
             && let Some(summary) = read_summary::<JobSummary>(folder)
         {
             return Self::of_summary(folder, summary);
@@ -250,12 +286,13 @@ impl Followed {
                 .journals
                 .get(&file.tablet)
                 .map_or(Mark::START, |journal| journal.mark);
-            let journal = read_journal_on(file, folder.job, mark, limits, &mut new);
+            let journal = read_journal_on(file, folder.job, mark, sight, &mut new);
             followed.journals.insert(file.tablet, journal);
         }
         let mut fold = followed.fold.take().unwrap_or_default();
-        if !fold.take_on(&mut new) {
-            fold = followed.fold_anew(folder, limits);
+        let is_rolled_back = followed.journals.values().any(|j| j.is_rolled_back);
+        if is_rolled_back || !fold.take_on(&mut new) {
+            fold = followed.fold_anew(folder, sight);
         }
         followed.make_card(folder.job, fold);
         followed
@@ -268,6 +305,8 @@ impl Followed {
                 mark: Mark::START,
                 bytes: file.bytes,
                 fault: None,
+                waits: false,
+                is_rolled_back: false,
             };
             (file.tablet, journal)
         });
@@ -281,11 +320,11 @@ impl Followed {
     }
 
     /// Lines have come that belong before others: everything is read and folded again.
-    fn fold_anew(&mut self, folder: &JobFolder, limits: Limits) -> JobFold {
+    fn fold_anew(&mut self, folder: &JobFolder, sight: &Sight) -> JobFold {
         let mut all = Vec::with_capacity(folder.journals.len());
         for file in &folder.journals {
             let mut entries = Vec::new();
-            let journal = read_journal_on(file, folder.job, Mark::START, limits, &mut entries);
+            let journal = read_journal_on(file, folder.job, Mark::START, sight, &mut entries);
             self.journals.insert(file.tablet, journal);
             all.push(entries);
         }
@@ -296,6 +335,10 @@ impl Followed {
         let tablets = self.journals.keys().copied().collect();
         let mut card = Card::of(job, fold.state(), tablets);
         let faults = self.journals.values().filter_map(|j| j.fault.as_ref());
+        let waiting = self.journals.values().filter(|j| j.waits).count();
+        if waiting > 0 {
+            card.blocks.push(Block::NotConfirmed(waiting));
+        }
         card.blocks
             .extend(faults.map(|fault| Block::FileFault(fault.to_string())));
         if card.summary.valve_minutes == self.card.summary.valve_minutes {
@@ -311,30 +354,50 @@ fn read_journal_on(
     file: &trayzero_core::journal::JournalFile,
     job: Uuid,
     mark: Mark,
-    limits: Limits,
+    sight: &Sight,
     new: &mut Vec<Entry>,
 ) -> Journal {
-    let stuck = |fault: JournalFault| Journal {
+    let stuck = |fault: JournalFault, is_rolled_back: bool| Journal {
         mark,
         bytes: file.bytes,
         fault: Some(fault),
+        waits: sight.members.is_some(),
+        is_rolled_back,
     };
-    match Reader::open(&file.path, job, file.tablet, limits, mark) {
-        Ok(Ok(reader)) => {
+    let opened = Reader::open(&file.path, job, file.tablet, sight.limits, mark);
+    match (opened, &sight.members) {
+        (Ok(Ok(reader)), None) => {
             let end = reader.for_each(|entry, _, _| new.push(entry));
             Journal {
                 mark: end.mark,
                 bytes: file.bytes,
                 fault: end.fault,
+                waits: false,
+                is_rolled_back: false,
             }
         }
-        Ok(Err(fault)) => stuck(fault),
-        Err(error) => stuck(JournalFault {
-            file: file.path.clone(),
-            line: mark.lines + 1,
-            field: String::new(),
-            why: error.to_string(),
-        }),
+        (Ok(Ok(reader)), Some(members)) => {
+            let seal = EndSeal::read(&sight.root, job, file.tablet).ok().flatten();
+            let cover = Cover::new(job, file.tablet, members, seal.as_ref());
+            let covered = cover.read(reader, |entry, _| new.push(entry));
+            Journal {
+                mark: covered.mark,
+                bytes: file.bytes,
+                waits: covered.leaves_something(),
+                fault: covered.end.fault,
+                is_rolled_back: false,
+            }
+        }
+        (Ok(Err(fault)), _) => stuck(fault, !mark.is_start()),
+        (Err(error), _) => stuck(
+            JournalFault {
+                file: file.path.clone(),
+                line: mark.lines + 1,
+                field: String::new(),
+                why: error.to_string(),
+            },
+            false,
+        ),
     }
 }
 

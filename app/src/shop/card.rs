@@ -4,6 +4,7 @@ use std::sync::Arc;
 
 use trayzero_core::engine::{Layout, ValveName};
 use trayzero_core::job::{JobState, Refusal, Stage};
+use trayzero_core::journal::CLOCK_AHEAD_MS_MAX;
 use trayzero_core::plan::{FORECAST_SEED, Fallback, Forecast, ForecastQuestion, OrderQuestion};
 use trayzero_core::plan::{forecast, working_order};
 use uuid::Uuid;
@@ -36,6 +37,8 @@ pub enum Block {
         /// Wall clock in milliseconds since when.
         since_ms: i64,
     },
+    /// Journals of the job have lines that nobody vouches for.
+    NotConfirmed(usize),
     /// A journal of the job does not hold; the text names file and line.
     FileFault(String),
 }
@@ -132,13 +135,11 @@ impl Card {
         if self.summary.phase.is_over() {
             return Need::Over;
         }
-        let quiet_ms = now_ms - self.summary.last_ms;
+        let quiet_ms = passed_ms(self.summary.last_ms, now_ms);
         let forgotten = i64::from(air_reminder_min) * 60_000;
-        if self
-            .summary
-            .air
-            .is_some_and(|air| now_ms - air.since_ms >= forgotten && quiet_ms >= forgotten)
-        {
+        if self.summary.air.is_some_and(|air| {
+            passed_ms(air.since_ms, now_ms) >= forgotten && quiet_ms >= forgotten
+        }) {
             return Need::AirForgotten;
         }
         match self.blocks.iter().map(Block::need).min() {
@@ -178,7 +179,7 @@ impl Card {
 impl Block {
     fn need(&self) -> Need {
         match self {
-            Block::Conflicts(_) => Need::Conflict,
+            Block::Conflicts(_) | Block::NotConfirmed(_) => Need::Conflict,
             Block::Adrift { .. } => Need::Adrift,
             Block::ForemanWanted { .. } => Need::ForemanWanted,
             Block::CountsDiffer => Need::CountsDiffer,
@@ -203,6 +204,17 @@ impl Need {
             Need::Working => "working",
             Need::Over => "over",
         }
+    }
+}
+
+/// How long ago something was, in milliseconds. What lies more than a day ahead was told by a
+/// wrong clock: nobody knows how long ago it was, and it must not silence a warning.
+fn passed_ms(at_ms: i64, now_ms: i64) -> i64 {
+    let passed_ms = now_ms.saturating_sub(at_ms);
+    if passed_ms < -(CLOCK_AHEAD_MS_MAX as i64) {
+        i64::MAX
+    } else {
+        passed_ms
     }
 }
 

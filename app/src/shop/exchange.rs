@@ -5,14 +5,16 @@ use std::fs;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
-use trayzero_core::journal::{JournalError, Listing, journal_path, list_jobs};
+use trayzero_core::journal::{
+    CLOCK_AHEAD_MS_MAX, JournalError, Listing, Members, journal_path, list_jobs,
+};
 use uuid::Uuid;
 
 use super::folder;
 use super::pins::Pins;
 use super::pull::Puller;
 use super::push::{Pushed, Pusher};
-use super::{FileFault, KeyConflict, ShopFault};
+use super::{ClockAhead, FileFault, KeyConflict, NotConfirmed, ShopFault};
 use crate::data::crew::{CREW_FILE, CREW_PURPOSE, CrewList};
 use crate::data::store::small_file::{self, Readers};
 use crate::data::store::{Acknowledged, ForExchange, Tablet, sealed};
@@ -29,6 +31,8 @@ pub struct Round {
     pub fault: Option<ShopFault>,
     /// Jobs with new foreign lines, each once.
     pub pulled: Vec<Uuid>,
+    /// Jobs in which this tablet's own key has sealed what is not in its journal.
+    pub twice: Vec<Uuid>,
     /// Own bytes that are new in the folder.
     pub pushed_bytes: u64,
     /// Own acknowledged bytes that are not in the folder yet.
@@ -41,6 +45,10 @@ pub struct Round {
     pub left_alone: Vec<FileFault>,
     /// Tablets with a changed key.
     pub key_conflicts: Vec<KeyConflict>,
+    /// Lines that nobody vouches for.
+    pub not_confirmed: Vec<NotConfirmed>,
+    /// Wall clock of each tablet's latest line, in milliseconds.
+    pub clocks: BTreeMap<Uuid, i64>,
     /// Tablets met.
     pub tablets: Vec<(Uuid, String)>,
 }
@@ -104,6 +112,11 @@ impl Exchange {
         }
         round.file_faults.extend(self.pins.fault().cloned());
         round.file_faults.extend(self.puller.faults().cloned());
+        round
+            .file_faults
+            .extend(self.pusher.mended().iter().cloned());
+        round.not_confirmed = self.puller.unconfirmed();
+        round.clocks = self.puller.clocks();
         round.file_faults.sort();
         round.file_faults.dedup();
         round.file_faults.truncate(LISTED_MAX);
@@ -111,6 +124,11 @@ impl Exchange {
         round.key_conflicts = self.pins.conflicts();
         round.tablets = self.pins.names();
         round
+    }
+
+    /// Whose lines count.
+    fn members(&self) -> Members {
+        self.pins.members(&self.tablet)
     }
 
     fn own_listing(&self) -> Result<Listing, ShopFault> {
@@ -158,10 +176,17 @@ impl Exchange {
                 return;
             }
         };
-        let pushed = self.pusher.push(job, own, &file.path, bytes, &self.folder);
+        let tablet = &self.tablet;
+        let pushed = self
+            .pusher
+            .push(job, tablet, &file.path, bytes, &self.folder);
         match pushed {
             Ok(Pushed::All(new)) => round.pushed_bytes += new,
             Ok(Pushed::Differs(fault)) => round.file_faults.push(fault),
+            Ok(Pushed::Twice(fault)) => {
+                round.file_faults.push(fault);
+                round.twice.push(job.job);
+            }
             Err(fault) => {
                 round.note(Err(fault));
                 round.behind_bytes += self.pusher.behind(job.job, bytes);
@@ -175,6 +200,11 @@ impl Exchange {
             .pins
             .meet_all(&self.folder, own, &mut round.file_faults);
         round.note(met);
+        let members = self.members();
+        match self.own_listing() {
+            Ok(copies) => round.pulled = self.puller.look_over(&self.root, own, &copies, &members),
+            Err(fault) => round.note(Err(fault)),
+        }
         let listing = match list_jobs(&self.folder) {
             Ok(listing) => listing,
             Err(error) => {
@@ -185,12 +215,16 @@ impl Exchange {
         for job in &listing.jobs {
             let mut is_new = false;
             for file in job.journals.iter().filter(|file| file.tablet != own) {
-                match self.puller.pull(&self.root, job.job, file, &mut self.pins) {
+                let (root, folder) = (&self.root, &self.folder);
+                match self
+                    .puller
+                    .pull(root, folder, job.job, file, &mut self.pins)
+                {
                     Ok(new) => is_new |= new,
                     Err(fault) => round.note(Err(fault)),
                 }
             }
-            if is_new {
+            if is_new && !round.pulled.contains(&job.job) {
                 round.pulled.push(job.job);
             }
         }
@@ -272,6 +306,18 @@ impl Exchange {
 }
 
 impl Round {
+    /// Tablets whose latest line is more than a day ahead of this wall clock.
+    pub fn clocks_ahead(&self, now_ms: i64) -> Vec<ClockAhead> {
+        let ahead = self.clocks.iter().filter_map(|(tablet, at_ms)| {
+            let ahead_ms = u64::try_from(at_ms.saturating_sub(now_ms)).ok()?;
+            (ahead_ms > CLOCK_AHEAD_MS_MAX).then_some(ClockAhead {
+                tablet: *tablet,
+                ahead_days: ahead_ms / CLOCK_AHEAD_MS_MAX,
+            })
+        });
+        ahead.collect()
+    }
+
     /// Keeps the first fault; the others are mostly its echo.
     fn note(&mut self, result: Result<(), ShopFault>) {
         if let Err(fault) = result {

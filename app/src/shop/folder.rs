@@ -34,6 +34,12 @@ pub(super) fn crew(folder: &Path) -> PathBuf {
     folder.join("crew")
 }
 
+/// Whether this is a shop folder rather than a tablet's data folder.
+pub(super) fn is_shop(folder: &Path) -> bool {
+    let lies_there = |path: PathBuf| path.symlink_metadata().is_ok();
+    lies_there(folder.join(MARKER)) || lies_there(tablets(folder))
+}
+
 /// Makes sure that the folder is the shop's. The first time a tablet meets it the folder
 /// is marked; after that one without the mark is taken for a share that is not mounted,
 /// so that nothing is written under its mount point.

@@ -5,6 +5,7 @@
 //! touches the shop folder, and may hang as long as a network likes. The *board* reads
 //! this tablet's own data folder, where the exchange leaves copies of the others' lines.
 
+mod admitted;
 mod board;
 mod card;
 mod exchange;
@@ -27,10 +28,13 @@ use uuid::Uuid;
 use crate::data::crew::CrewList;
 use crate::data::store::{Clock, Store};
 
+pub use admitted::Admitted;
 pub use board::{Board, Placed, in_order};
 pub use card::{Block, BoardFilter, Card, Need, QUIET_AFTER_MIN};
 pub use exchange::{Exchange, Round};
-pub use status::{FileFault, KeyConflict, ShopFault, ShopStatus};
+pub use status::{
+    ClockAhead, FileFault, KeyConflict, NotConfirmed, ShopFault, ShopStatus, WhyNotConfirmed,
+};
 
 /// How often the shop folder is looked at.
 #[derive(Clone, Copy, Debug)]
@@ -408,6 +412,8 @@ impl Published {
         self.done = asked;
         let status = &mut self.status;
         status.round_since_ms = None;
+        status.clocks_ahead = round.clocks_ahead(now_ms);
+        status.not_confirmed = round.not_confirmed;
         if round.fault.is_none() {
             status.last_good_ms = Some(now_ms);
         }

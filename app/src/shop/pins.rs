@@ -8,6 +8,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 use serde::{Deserialize, Serialize};
+use trayzero_core::journal::Members;
 use uuid::Uuid;
 
 use super::folder;
@@ -83,6 +84,16 @@ impl Pins {
     /// The key that a tablet is known by.
     pub fn key_of(&self, tablet: Uuid) -> Option<&str> {
         self.known.get(&tablet).map(|pin| pin.key.as_str())
+    }
+
+    /// Whose lines count as long as the shop has no log: this tablet's own, and those of
+    /// the keys that are pinned.
+    pub fn members(&self, own: &Tablet) -> Members {
+        let mut members = Members::own_only(own.id(), &own.public_key());
+        for (tablet, pin) in &self.known {
+            members.admit(*tablet, &pin.key);
+        }
+        members
     }
 
     /// Pins a key, or notes that another one is shown. Gives whether it is the pinned one.
@@ -208,6 +219,25 @@ fn read_card(path: &Path) -> Result<(TabletCard, String), String> {
         return Err("the tablet's name cannot be one".to_owned());
     }
     Ok((card, read.key))
+}
+
+/// The keys that a data folder has pinned, if its own tablet has sealed them.
+pub(super) fn pinned(root: &Path, own_key: &str) -> Vec<(Uuid, String)> {
+    let read = sealed::read::<BTreeMap<Uuid, Pin>>(&root.join(FILE), PURPOSE);
+    let Ok(Some(read)) = read else {
+        return Vec::new();
+    };
+    if read.key != own_key {
+        return Vec::new();
+    }
+    let pins = read.payload.into_iter();
+    pins.map(|(tablet, pin)| (tablet, pin.key)).collect()
+}
+
+/// The tablet and the key that a card in a shop folder shows, if it holds.
+pub(super) fn shown(card: &Path) -> Option<(Uuid, String)> {
+    let (card, key) = read_card(card).ok()?;
+    Some((card.tablet, key))
 }
 
 pub(super) fn sealed_fault(path: &Path, error: SealedError) -> ShopFault {

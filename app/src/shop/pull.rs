@@ -1,9 +1,14 @@
 //! Other tablets' journals from the shop folder into copies in the data folder.
 //!
-//! A foreign file is untrusted. Only plain files of bounded size are read; every line
-//! has to follow from the lines before; and a line with a person's signature counts only
-//! once its tablet has signed it in turn. What is wrong is listed and left alone, and
-//! what is not finished yet is simply not read yet.
+//! A foreign file is untrusted. Of a tablet that nobody has admitted nothing is read at
+//! all. Of a member's journal only plain files of bounded size are read, every line has to
+//! follow from the lines before, and only what a member's seal covers is copied
+//! ([`Cover`]); so whatever lies in the data folder counts. The rest is not confirmed: it is
+//! listed, it holds the gate of its job, and it is taken once a seal covers it.
+//!
+//! A copy is looked over when the program starts and when the members change. What no seal
+//! covers then (the version before took such lines) is cut off, kept in a side file, and
+//! comes again from the shop folder if its owner seals it.
 
 use std::collections::BTreeMap;
 use std::collections::btree_map::Entry as Place;
@@ -11,59 +16,122 @@ use std::fs::{self, OpenOptions};
 use std::io::{self, Read, Seek, SeekFrom, Write};
 use std::path::{Path, PathBuf};
 
-use trayzero_core::job::{Entry, Event};
 use trayzero_core::journal::{
-    JournalFile, Limits, Link, Mark, Reader, job_path, journal_path, open_plain, seal_holds,
+    Cover, Covered, EndSeal, JournalFile, Limits, Listing, Mark, Members, Reader, job_path,
+    journal_path, link_at, open_plain,
 };
 use uuid::Uuid;
 
 use super::pins::Pins;
-use super::{FileFault, ShopFault};
-use crate::data::store::small_file;
-
-/// The most new bytes of one file that are taken in one round; the rest follows.
-const ROUND_BYTES_MAX: u64 = 8 << 20;
+use super::{FileFault, NotConfirmed, ShopFault, WhyNotConfirmed};
+use crate::data::store::small_file::{self, Readers};
 
 /// A copy of a foreign journal in the data folder.
-#[derive(Debug)]
+#[derive(Debug, Default)]
 struct Copied {
     mark: Mark,
     /// The copy there still had our last line when it was last looked at.
     is_compared: bool,
-    /// Length there when nothing could be taken; looked at again once it changes.
-    stuck_at: Option<u64>,
+    /// Length and seal there when something was left that could not be taken; looked at
+    /// again once either changes.
+    stuck: Option<(u64, Option<EndSeal>)>,
+    /// The same was left at two looks: it is not just on its way.
+    is_told: bool,
     fault: Option<FileFault>,
+    waits: Option<WhyNotConfirmed>,
+    /// Wall clock of the latest line, in milliseconds.
+    at_ms: i64,
 }
 
 /// The copies of foreign journals, by job and tablet.
 #[derive(Debug, Default)]
 pub(super) struct Puller {
     copies: BTreeMap<(Uuid, Uuid), Copied>,
+    /// Journals of tablets that nobody has admitted.
+    strangers: BTreeMap<(Uuid, Uuid), PathBuf>,
+    /// Who the members were when the copies were looked over.
+    members: Members,
+    is_looked_over: bool,
 }
 
+/// The most journals of tablets that nobody has admitted that are listed.
+const STRANGERS_MAX: usize = 1_000;
+
 impl Puller {
+    /// Looks over every copy in the data folder, where that was not done for these members
+    /// yet. Gives the jobs in which something was cut off.
+    pub fn look_over(
+        &mut self,
+        root: &Path,
+        own: Uuid,
+        listing: &Listing,
+        members: &Members,
+    ) -> Vec<Uuid> {
+        self.strangers.clear();
+        if self.is_looked_over && self.members == *members {
+            return Vec::new();
+        }
+        self.copies.clear();
+        self.members = members.clone();
+        self.is_looked_over = true;
+        let mut cut = Vec::new();
+        for job in &listing.jobs {
+            for file in job.journals.iter().filter(|file| file.tablet != own) {
+                // What cannot be read now is looked at when it is pulled.
+                if let Ok((copied, was_cut)) = Copied::read(root, job.job, file.tablet, members) {
+                    self.copies.insert((job.job, file.tablet), copied);
+                    if was_cut && cut.last() != Some(&job.job) {
+                        cut.push(job.job);
+                    }
+                }
+            }
+        }
+        cut
+    }
+
     /// Takes in what is new in one foreign journal. Gives whether there was anything.
-    /// What does not hold is kept and listed by [`Puller::faults`].
+    /// What does not hold is kept and listed by [`Puller::faults`], what nobody vouches for
+    /// by [`Puller::unconfirmed`].
     pub fn pull(
         &mut self,
         root: &Path,
+        folder: &Path,
         job: Uuid,
         there: &JournalFile,
         pins: &mut Pins,
     ) -> Result<bool, ShopFault> {
-        let copied = match self.copies.entry((job, there.tablet)) {
+        let tablet = there.tablet;
+        if !self.members.knows(tablet) {
+            if self.strangers.len() < STRANGERS_MAX {
+                self.strangers.insert((job, tablet), there.path.clone());
+            }
+            return Ok(false);
+        }
+        let mut is_new = false;
+        let copied = match self.copies.entry((job, tablet)) {
             Place::Occupied(known) => known.into_mut(),
             Place::Vacant(place) => {
-                let copied = Copied::read(root, job, there.tablet)
-                    .map_err(|e| ShopFault::of(&journal_path(root, job, there.tablet), &e))?;
+                let (copied, was_cut) = Copied::read(root, job, tablet, &self.members)
+                    .map_err(|e| ShopFault::of(&journal_path(root, job, tablet), &e))?;
+                is_new = was_cut;
                 place.insert(copied)
             }
         };
-        let is_known = copied.is_compared && there.bytes == copied.mark.bytes;
-        if is_known || copied.stuck_at == Some(there.bytes) {
-            return Ok(false);
+        if copied.is_compared && there.bytes == copied.mark.bytes {
+            copied.settle();
+            return Ok(is_new);
         }
-        copied.take(root, job, there, pins)
+        // A seal that cannot be read covers nothing.
+        let seal = EndSeal::read(folder, job, tablet).ok().flatten();
+        let look = (there.bytes, seal);
+        if copied.stuck.as_ref() == Some(&look) {
+            copied.is_told = true;
+            return Ok(is_new);
+        }
+        copied.is_told = false;
+        is_new |= copied.take(root, job, there, look.1.as_ref(), &self.members, pins)?;
+        copied.stuck = (there.bytes != copied.mark.bytes).then_some(look);
+        Ok(is_new)
     }
 
     /// What does not hold in any foreign journal.
@@ -71,31 +139,55 @@ impl Puller {
         self.copies.values().filter_map(|c| c.fault.as_ref())
     }
 
+    /// Journals with lines that nobody vouches for.
+    pub fn unconfirmed(&self) -> Vec<NotConfirmed> {
+        let strangers = self.strangers.keys().map(|(job, tablet)| NotConfirmed {
+            job: *job,
+            tablet: *tablet,
+            why: WhyNotConfirmed::Stranger,
+        });
+        let waiting = self.copies.iter().filter_map(|((job, tablet), copied)| {
+            let why = copied.waits.clone().filter(|_| copied.is_told)?;
+            Some(NotConfirmed {
+                job: *job,
+                tablet: *tablet,
+                why,
+            })
+        });
+        strangers.chain(waiting).collect()
+    }
+
+    /// The latest wall clock of each tablet's lines, in milliseconds.
+    pub fn clocks(&self) -> BTreeMap<Uuid, i64> {
+        let mut clocks = BTreeMap::new();
+        for ((_, tablet), copied) in &self.copies {
+            let latest: &mut i64 = clocks.entry(*tablet).or_default();
+            *latest = copied.at_ms.max(*latest);
+        }
+        clocks
+    }
+
     /// Forgets a tablet's faults, so that its files are looked at again.
     pub fn look_again(&mut self, tablet: Uuid) {
         let copies = self.copies.iter_mut();
         for (_, copied) in copies.filter(|((_, of), _)| *of == tablet) {
-            copied.stuck_at = None;
+            copied.stuck = None;
         }
     }
 }
 
 impl Copied {
-    /// Reads the copy in the data folder. It is only a copy: what does not hold at its
-    /// end is cut off, and comes again from the shop folder.
-    fn read(root: &Path, job: Uuid, tablet: Uuid) -> io::Result<Self> {
+    /// Reads the copy in the data folder, and cuts off what no seal covers. The second
+    /// value says whether there was anything to cut off.
+    fn read(root: &Path, job: Uuid, tablet: Uuid, members: &Members) -> io::Result<(Self, bool)> {
         let path = journal_path(root, job, tablet);
-        let mut copied = Self {
-            mark: Mark::START,
-            is_compared: false,
-            stuck_at: None,
-            fault: None,
-        };
+        let mut copied = Self::default();
         let bytes = match path.symlink_metadata() {
             Ok(known) => known.len(),
-            Err(e) if e.kind() == io::ErrorKind::NotFound => return Ok(copied),
+            Err(e) if e.kind() == io::ErrorKind::NotFound => return Ok((copied, false)),
             Err(e) => return Err(e),
         };
+        let seal = EndSeal::read(root, job, tablet).ok().flatten();
         let reader = Reader::new(
             open_plain(&path)?,
             &path,
@@ -104,13 +196,26 @@ impl Copied {
             Limits::FOREIGN,
             Mark::START,
         );
-        copied.mark = reader.for_each(|_, _, _| {}).mark;
-        if copied.mark.bytes < bytes {
+        let cover = Cover::new(job, tablet, members, seal.as_ref());
+        let covered = cover.read(reader, |entry, _| {
+            copied.at_ms = copied.at_ms.max(entry.at_ms);
+        });
+        copied.mark = covered.mark;
+        let is_cut = copied.mark.bytes < bytes;
+        if is_cut {
+            set_aside(&path, copied.mark.bytes)?;
             let file = OpenOptions::new().write(true).open(&path)?;
             file.set_len(copied.mark.bytes)?;
             file.sync_all()?;
         }
-        Ok(copied)
+        Ok((copied, is_cut))
+    }
+
+    /// Nothing is left that could not be taken.
+    fn settle(&mut self) {
+        self.stuck = None;
+        self.fault = None;
+        self.waits = None;
     }
 
     fn take(
@@ -118,61 +223,101 @@ impl Copied {
         root: &Path,
         job: Uuid,
         there: &JournalFile,
+        seal: Option<&EndSeal>,
+        members: &Members,
         pins: &mut Pins,
     ) -> Result<bool, ShopFault> {
         let failed = |e: io::Error| ShopFault::of(&there.path, &e);
-        let is_too_large = there.bytes > Limits::FOREIGN.file_bytes;
-        if is_too_large || there.bytes < self.mark.bytes || !self.still_has(job, there)? {
-            let why = if is_too_large {
-                format!("it has {} bytes, more than are read", there.bytes)
-            } else {
-                "it no longer has the lines that were read from it before; they are kept here"
-                    .to_owned()
-            };
-            self.blame(there, why);
+        if there.bytes > Limits::FOREIGN.file_bytes {
+            let why = format!("it has {} bytes, more than are read", there.bytes);
+            self.blame(there, why, WhyNotConfirmed::Unread);
             return Ok(false);
         }
-        self.is_compared = true;
-        let new = read_from(&there.path, self.mark.bytes).map_err(failed)?;
+        let still_has = self.mark.is_start()
+            || link_at(&there.path, self.mark.bytes).map_err(failed)? == Some(self.mark.link);
+        let from = if still_has { self.mark } else { Mark::START };
+        let new = read_from(&there.path, from.bytes).map_err(failed)?;
         let reader = Reader::new(
             new.as_slice(),
             &there.path,
             job,
             there.tablet,
             Limits::FOREIGN,
-            self.mark,
+            from,
         );
-        let weighed = Weighed::of(reader, self.mark, there.tablet, pins);
-        self.fault = weighed.fault.map(|why| FileFault {
-            path: there.path.clone(),
-            why,
-        });
-        let good = weighed.good;
-        self.stuck_at = (good.bytes == self.mark.bytes).then_some(there.bytes);
-        if self.stuck_at.is_some() {
+        let mut at_ms = self.at_ms;
+        let cover = Cover::new(job, there.tablet, members, seal);
+        let covered = cover.read(reader, |entry, _| at_ms = at_ms.max(entry.at_ms));
+        for key in covered.wrong.iter().filter_map(|w| w.stranger.as_deref()) {
+            pins.meet(there.tablet, None, key);
+        }
+        let copy = journal_path(root, job, there.tablet);
+        if !still_has {
+            return self.compare(there, &copy, &covered);
+        }
+        self.is_compared = true;
+        self.weigh(there, &covered);
+        let length = (covered.mark.bytes - self.mark.bytes) as usize;
+        if length == 0 {
             return Ok(false);
         }
-        let length = (good.bytes - self.mark.bytes) as usize;
-        let copy = journal_path(root, job, there.tablet);
         keep(root, job, &copy, self.mark.bytes, &new[..length])
             .map_err(|e| ShopFault::of(&copy, &e))?;
-        self.mark = good;
+        // The lines first: the seal from before still covers the lines from before.
+        if let Some(proof) = &covered.proof {
+            let path = EndSeal::path(root, job, there.tablet);
+            small_file::write(&path, &proof.to_bytes(), Readers::Usual)
+                .map_err(|e| ShopFault::of(&e.path, &e.cause))?;
+        }
+        self.mark = covered.mark;
+        self.at_ms = at_ms;
         Ok(true)
     }
 
-    fn still_has(&self, job: Uuid, there: &JournalFile) -> Result<bool, ShopFault> {
-        let opened = Reader::open(&there.path, job, there.tablet, Limits::FOREIGN, self.mark);
-        match opened {
-            Ok(opened) => Ok(opened.is_ok()),
-            Err(error) => Err(ShopFault::Io {
-                path: there.path.clone(),
-                cause: error.to_string(),
-            }),
+    /// The file no longer has the lines that were read from it. They are sealed, so they
+    /// stay; if what is there now is sealed too, one identity writes in two places.
+    fn compare(
+        &mut self,
+        there: &JournalFile,
+        copy: &Path,
+        covered: &Covered,
+    ) -> Result<bool, ShopFault> {
+        let theirs = covered.mark;
+        let is_ours = theirs.is_start()
+            || link_at(copy, theirs.bytes).map_err(|e| ShopFault::of(copy, &e))?
+                == Some(theirs.link);
+        if is_ours {
+            let why =
+                "it no longer has the lines that were read from it before; they are kept here";
+            self.blame(there, why.to_owned(), WhyNotConfirmed::Changed);
+        } else {
+            let why =
+                "this tablet has sealed two courses of the same job: its identity is in use twice";
+            self.blame(there, why.to_owned(), WhyNotConfirmed::Twice);
         }
+        Ok(false)
     }
 
-    fn blame(&mut self, there: &JournalFile, why: String) {
-        self.stuck_at = Some(there.bytes);
+    /// Says what of the file could not be taken, and why.
+    fn weigh(&mut self, there: &JournalFile, covered: &Covered) {
+        self.fault = covered.complaint().map(|why| FileFault {
+            path: there.path.clone(),
+            why,
+        });
+        self.waits = if covered.end.fault.is_some() {
+            Some(WhyNotConfirmed::Unread)
+        } else if covered.waiting > 0 {
+            let lines = covered.waiting;
+            Some(WhyNotConfirmed::Unsealed { lines })
+        } else if covered.missing > 0 {
+            Some(WhyNotConfirmed::Missing)
+        } else {
+            None
+        };
+    }
+
+    fn blame(&mut self, there: &JournalFile, why: String, waits: WhyNotConfirmed) {
+        self.waits = Some(waits);
         self.fault = Some(FileFault {
             path: there.path.clone(),
             why,
@@ -180,81 +325,22 @@ impl Copied {
     }
 }
 
-/// New lines of a foreign journal, weighed.
-struct Weighed {
-    /// Up to here they may be taken.
-    good: Mark,
-    fault: Option<String>,
-}
-
-impl Weighed {
-    fn of(mut reader: Reader<&[u8]>, from: Mark, tablet: Uuid, pins: &mut Pins) -> Self {
-        use trayzero_core::journal::LineRead;
-        let mut weighed = Self {
-            good: from,
-            fault: None,
-        };
-        // Lines from the first signature on wait for the tablet's own.
-        let mut waits = false;
-        loop {
-            let over = reader.mark().link;
-            match reader.step() {
-                Ok(LineRead::Entry(entry)) => {
-                    if let Some(why) = weigh_seal(&entry, over, tablet, pins) {
-                        let line = reader.mark().lines;
-                        weighed.fault.get_or_insert(format!("line {line}: {why}"));
-                    } else if matches!(entry.event, Event::Sealed(_)) {
-                        waits = false;
-                    }
-                    waits |= entry.event.signatures().next().is_some();
-                }
-                Ok(LineRead::Header | LineRead::Unknown) => {}
-                Ok(LineRead::End | LineRead::Torn(_)) => return weighed,
-                Ok(LineRead::Fault(fault)) => {
-                    weighed.fault = Some(describe(fault.line, &fault.field, &fault.why));
-                    return weighed;
-                }
-                Err(error) => {
-                    weighed.fault = Some(error.to_string());
-                    return weighed;
-                }
-            }
-            if !waits {
-                weighed.good = *reader.mark();
-            }
-        }
-    }
-}
-
-/// What is wrong with a seal; `None` if it holds, or if the entry is none.
-fn weigh_seal(entry: &Entry, over: Link, tablet: Uuid, pins: &mut Pins) -> Option<String> {
-    let Event::Sealed(seal) = &entry.event else {
-        return None;
-    };
-    if let Err(why) = seal_holds(seal, over) {
-        return Some(why);
-    }
-    if pins.meet(tablet, None, &seal.key) {
-        None
-    } else {
-        Some("signed with another key than this tablet was first seen with".to_owned())
-    }
-}
-
-fn describe(line: u64, field: &str, why: &str) -> String {
-    if field.is_empty() {
-        format!("line {line}: {why}")
-    } else {
-        format!("line {line}, field \"{field}\": {why}")
-    }
-}
-
 fn read_from(path: &Path, from: u64) -> io::Result<Vec<u8>> {
     let mut file = open_plain(path)?;
     file.seek(SeekFrom::Start(from))?;
     let mut new = Vec::new();
-    file.take(ROUND_BYTES_MAX).read_to_end(&mut new)?;
+    file.take(Limits::FOREIGN.file_bytes)
+        .read_to_end(&mut new)?;
     Ok(new)
+}
+
+/// Keeps what comes after a place in a copy in a side file, before it is cut off.
+fn set_aside(copy: &Path, from: u64) -> io::Result<()> {
+    let rest = read_from(copy, from)?;
+    let path = copy.with_extension("unconfirmed");
+    let mut file = OpenOptions::new().append(true).create(true).open(path)?;
+    file.write_all(&rest)?;
+    file.sync_all()
 }
 
 /// Adds lines to the copy in the data folder, durably.

@@ -1,33 +1,62 @@
-//! Own journals to the shop folder, by appending what is missing there.
+//! Own journals to the shop folder, by appending what is missing there, and the seal beside
+//! each, without which no other tablet counts the lines.
+//!
+//! Only this tablet may write its own journals. What somebody else has made of one there is
+//! put right again, and said; unless it is sealed with this tablet's own key: then its
+//! identity is in use twice, or it has gone back to an old copy of itself.
 
 use std::collections::BTreeMap;
-use std::fs::{self, File};
+use std::fs::{self, File, OpenOptions};
 use std::io::{self, BufReader, Read, Seek, SeekFrom, Write};
 use std::path::Path;
+use std::time::SystemTime;
 
-use trayzero_core::journal::{JobFolder, job_path, journal_path, open_plain};
+use trayzero_core::journal::{
+    Cover, EndSeal, JobFolder, Limits, Mark, Members, Reader, job_path, journal_path, link_at,
+    open_plain,
+};
 use uuid::Uuid;
 
 use super::folder::{make_plain_folder, open_to_append};
 use super::{FileFault, ShopFault};
-use crate::data::store::Acknowledged;
+use crate::data::store::small_file::{self, Readers};
+use crate::data::store::{Acknowledged, Tablet};
 
 const CHUNK_BYTES: usize = 64 << 10;
+
+/// The most files put right that are remembered.
+const MENDED_MAX: usize = 100;
 
 /// What pushing one journal came to.
 #[derive(Debug, PartialEq)]
 pub(super) enum Pushed {
     /// All of it is there; so many bytes are new.
     All(u64),
-    /// The copy there cannot be one of this journal; it is left alone.
+    /// What is there is sealed with this tablet's own key and is not in its journal: it is
+    /// left alone.
+    Twice(FileFault),
+    /// The file there is none that can be written to.
     Differs(FileFault),
+}
+
+/// How far one own journal is known to be in the shop folder.
+#[derive(Clone, Copy, Debug, Default)]
+struct Known {
+    /// Length up to which the copy was compared or written by this process.
+    bytes: u64,
+    /// When the copy was changed last, as it was then.
+    changed: Option<SystemTime>,
+    /// Up to here it is sealed there.
+    sealed: u64,
+    /// When the seal there was changed last, as it was then.
+    seal_changed: Option<SystemTime>,
 }
 
 /// How far own journals are known to be in the shop folder.
 #[derive(Debug, Default)]
 pub(super) struct Pusher {
-    /// Length up to which the copy was compared or written by this process.
-    known: BTreeMap<Uuid, u64>,
+    known: BTreeMap<Uuid, Known>,
+    mended: Vec<FileFault>,
 }
 
 impl Pusher {
@@ -43,51 +72,154 @@ impl Pusher {
 
     /// Bytes of a job that are not known to be in the shop folder.
     pub fn behind(&self, job: Uuid, own_bytes: u64) -> u64 {
-        own_bytes.saturating_sub(self.known.get(&job).copied().unwrap_or(0))
+        own_bytes.saturating_sub(self.known.get(&job).map_or(0, |known| known.bytes))
     }
 
-    /// Appends what is missing of one own journal, after comparing what is there.
+    /// Own files that somebody had changed in the shop folder, and that were put right.
+    pub fn mended(&self) -> &[FileFault] {
+        &self.mended
+    }
+
+    /// Brings one own journal to the shop folder, after comparing what is there, and seals
+    /// it there.
     pub fn push(
         &mut self,
         job: &JobFolder,
-        tablet: Uuid,
+        tablet: &Tablet,
         own: &Path,
         own_bytes: u64,
         folder: &Path,
     ) -> Result<Pushed, ShopFault> {
-        let there = journal_path(folder, job.job, tablet);
+        let there = journal_path(folder, job.job, tablet.id());
         let failed = |e: io::Error| ShopFault::of(&there, &e);
-        let there_bytes = match there.symlink_metadata() {
-            Ok(known) if known.is_file() => known.len(),
+        let (there_bytes, changed) = match there.symlink_metadata() {
+            Ok(known) if known.is_file() => (known.len(), known.modified().ok()),
             Ok(_) => {
                 let why = "it is no plain file; this tablet's journal belongs there".to_owned();
                 return Ok(Pushed::Differs(FileFault { path: there, why }));
             }
-            Err(e) if e.kind() == io::ErrorKind::NotFound => 0,
+            Err(e) if e.kind() == io::ErrorKind::NotFound => (0, None),
             Err(e) => return Err(failed(e)),
         };
-        let known = self.known.get(&job.job).copied().unwrap_or(0);
-        if there_bytes == own_bytes && known == own_bytes {
-            return Ok(Pushed::All(0));
+        let known = self.known.get(&job.job).copied().unwrap_or_default();
+        let is_untouched = known.changed == changed && changed.is_some();
+        let mut new = 0;
+        if !(is_untouched && there_bytes == own_bytes && known.bytes == own_bytes) {
+            // What this process has compared and nobody has touched is not read again.
+            let compared = if is_untouched { known.bytes } else { 0 };
+            let same = compare(own, own_bytes, &there, there_bytes, compared).map_err(failed)?;
+            if same < there_bytes {
+                self.known.remove(&job.job);
+                if let Some(fault) = sealed_twice(own, &there, job.job, tablet).map_err(failed)? {
+                    return Ok(Pushed::Twice(fault));
+                }
+                cut(&there, same).map_err(failed)?;
+                self.note_mended(&there, there_bytes, own_bytes);
+            }
+            if same < known.bytes && same == there_bytes {
+                self.note_cut(&there, known.bytes - same);
+            }
+            self.known.entry(job.job).or_default().bytes = same;
+            let to = job_path(folder, job.job);
+            append(own, same, own_bytes, &there, &to).map_err(failed)?;
+            new = own_bytes - same;
+            let known = self.known.entry(job.job).or_default();
+            known.bytes = own_bytes;
+            known.changed = changed_at(&there);
         }
-        // What this process has compared and nobody has cut is not read again.
-        let compared = if there_bytes >= known { known } else { 0 };
-        if let Some(why) = compare(own, own_bytes, &there, there_bytes, compared).map_err(failed)? {
-            self.known.remove(&job.job);
-            return Ok(Pushed::Differs(FileFault { path: there, why }));
-        }
-        self.known.insert(job.job, there_bytes);
-        let written = append(
-            own,
-            there_bytes,
-            own_bytes,
-            &there,
-            &job_path(folder, job.job),
-        );
-        written.map_err(failed)?;
-        self.known.insert(job.job, own_bytes);
-        Ok(Pushed::All(own_bytes - there_bytes))
+        self.seal(job.job, tablet, own, own_bytes, folder)?;
+        Ok(Pushed::All(new))
     }
+
+    /// Seals what was brought there, unless that seal is there.
+    fn seal(
+        &mut self,
+        job: Uuid,
+        tablet: &Tablet,
+        own: &Path,
+        own_bytes: u64,
+        folder: &Path,
+    ) -> Result<(), ShopFault> {
+        let path = EndSeal::path(folder, job, tablet.id());
+        let known = self.known.entry(job).or_default();
+        let changed = changed_at(&path);
+        let is_untouched = changed.is_some() && known.seal_changed == changed;
+        if own_bytes == 0 || (known.sealed == own_bytes && is_untouched) {
+            return Ok(());
+        }
+        let link = link_at(own, own_bytes).map_err(|e| ShopFault::of(own, &e))?;
+        let Some(link) = link else {
+            return Ok(());
+        };
+        let seal = EndSeal::over(job, tablet.id(), own_bytes, link, tablet.key());
+        let there = EndSeal::read(folder, job, tablet.id());
+        if there.ok().flatten().as_ref() != Some(&seal) {
+            small_file::write(&path, &seal.to_bytes(), Readers::Usual)
+                .map_err(|e| ShopFault::of(&e.path, &e.cause))?;
+        }
+        known.sealed = own_bytes;
+        known.seal_changed = changed_at(&path);
+        Ok(())
+    }
+
+    fn note_mended(&mut self, there: &Path, there_bytes: u64, own_bytes: u64) {
+        let why = match there_bytes.checked_sub(own_bytes) {
+            Some(surplus) if surplus > 0 => {
+                format!("it had {surplus} bytes more than this tablet wrote; it was put right")
+            }
+            _ => "it was not what this tablet wrote; it was put right".to_owned(),
+        };
+        self.remember(there, why);
+    }
+
+    fn note_cut(&mut self, there: &Path, missing: u64) {
+        let why =
+            format!("{missing} bytes that this tablet had brought were gone; it was put right");
+        self.remember(there, why);
+    }
+
+    fn remember(&mut self, there: &Path, why: String) {
+        let fault = FileFault {
+            path: there.to_owned(),
+            why,
+        };
+        if self.mended.len() < MENDED_MAX && !self.mended.contains(&fault) {
+            self.mended.push(fault);
+        }
+    }
+}
+
+/// When a plain file was changed last.
+fn changed_at(path: &Path) -> Option<SystemTime> {
+    let known = path.symlink_metadata().ok().filter(fs::Metadata::is_file)?;
+    known.modified().ok()
+}
+
+/// What is wrong if the file there is sealed with this tablet's own key up to a line that its
+/// journal does not have.
+fn sealed_twice(
+    own: &Path,
+    there: &Path,
+    job: Uuid,
+    tablet: &Tablet,
+) -> io::Result<Option<FileFault>> {
+    let members = Members::own_only(tablet.id(), &tablet.public_key());
+    let root = there.ancestors().nth(3).unwrap_or(there);
+    let seal = EndSeal::read(root, job, tablet.id()).ok().flatten();
+    let limits = Limits::FOREIGN;
+    let input = open_plain(there)?.take(limits.file_bytes);
+    let reader = Reader::new(input, there, job, tablet.id(), limits, Mark::START);
+    let cover = Cover::new(job, tablet.id(), &members, seal.as_ref());
+    let sealed = cover.read(reader, |_, _| {}).mark;
+    if sealed.is_start() || link_at(own, sealed.bytes)? == Some(sealed.link) {
+        return Ok(None);
+    }
+    Ok(Some(FileFault {
+        path: there.to_owned(),
+        why: "it is sealed with this tablet's own key and is not what it wrote: its identity is \
+              in use twice, or its data folder is an old copy; the copy has to become a new tablet"
+            .to_owned(),
+    }))
 }
 
 /// Length of the lines that are whole.
@@ -107,36 +239,45 @@ fn whole_lines(file: &mut File, bytes: u64) -> io::Result<u64> {
     Ok(0)
 }
 
-/// Whether the copy is a beginning of the own journal; the answer is what is wrong.
+/// Up to which byte the copy is the own journal. What was compared before is not read.
 fn compare(
     own: &Path,
     own_bytes: u64,
     there: &Path,
     there_bytes: u64,
     from: u64,
-) -> io::Result<Option<String>> {
+) -> io::Result<u64> {
     let until = own_bytes.min(there_bytes);
-    if until > from {
-        let mut own = BufReader::with_capacity(CHUNK_BYTES, open_at(own, from)?);
-        let mut copy = BufReader::with_capacity(CHUNK_BYTES, open_at(there, from)?);
-        let mut at = from;
-        let (mut a, mut b) = (vec![0; CHUNK_BYTES], vec![0; CHUNK_BYTES]);
-        while at < until {
-            let length = ((until - at) as usize).min(CHUNK_BYTES);
-            own.read_exact(&mut a[..length])?;
-            copy.read_exact(&mut b[..length])?;
-            if a[..length] != b[..length] {
-                return Ok(Some(
-                    "it is not what this tablet wrote; it is left alone and not added to"
-                        .to_owned(),
-                ));
-            }
-            at += length as u64;
-        }
+    if until <= from {
+        return Ok(until);
     }
-    let surplus = there_bytes.saturating_sub(own_bytes);
-    Ok((surplus > 0)
-        .then(|| format!("it has {surplus} bytes more than this tablet wrote; it is left alone")))
+    let mut own = BufReader::with_capacity(CHUNK_BYTES, open_at(own, from)?);
+    let mut copy = BufReader::with_capacity(CHUNK_BYTES, open_at(there, from)?);
+    let mut at = from;
+    let (mut a, mut b) = (vec![0; CHUNK_BYTES], vec![0; CHUNK_BYTES]);
+    while at < until {
+        let length = ((until - at) as usize).min(CHUNK_BYTES);
+        own.read_exact(&mut a[..length])?;
+        copy.read_exact(&mut b[..length])?;
+        let differs = a[..length]
+            .iter()
+            .zip(&b[..length])
+            .position(|(a, b)| a != b);
+        if let Some(differs) = differs {
+            return Ok(at + differs as u64);
+        }
+        at += length as u64;
+    }
+    Ok(until)
+}
+
+/// Cuts the own journal's copy back to what this tablet wrote.
+fn cut(there: &Path, bytes: u64) -> io::Result<()> {
+    if !there.symlink_metadata()?.is_file() {
+        return Err(io::Error::other("it is no plain file"));
+    }
+    let file = OpenOptions::new().write(true).open(there)?;
+    file.set_len(bytes)
 }
 
 fn append(own: &Path, from: u64, to: u64, there: &Path, folder: &Path) -> io::Result<()> {

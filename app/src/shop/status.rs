@@ -101,6 +101,47 @@ impl fmt::Display for FileFault {
     }
 }
 
+/// Lines in the shop folder that count for nothing until somebody vouches for them. They
+/// hold the gate of their job, for they may be true.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub struct NotConfirmed {
+    /// The job.
+    pub job: Uuid,
+    /// The tablet in whose name they are.
+    pub tablet: Uuid,
+    /// Why they do not count.
+    pub why: WhyNotConfirmed,
+}
+
+/// Why lines do not count.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum WhyNotConfirmed {
+    /// Nobody has admitted the tablet.
+    Stranger,
+    /// Its tablet has not sealed them.
+    Unsealed {
+        /// How many.
+        lines: u64,
+    },
+    /// Its tablet has sealed lines that are not there.
+    Missing,
+    /// Sealed lines that were there are no longer there, or are others.
+    Changed,
+    /// Its tablet's key has sealed two courses of the job.
+    Twice,
+    /// The file does not hold to its end, or is too large to be read.
+    Unread,
+}
+
+/// A tablet whose clock is wrong.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct ClockAhead {
+    /// The tablet.
+    pub tablet: Uuid,
+    /// By how many whole days its latest line is ahead of this tablet's clock.
+    pub ahead_days: u64,
+}
+
 /// A tablet signs with another key than the one it was first seen with. A foreman has to
 /// look at it; until then the first key counts.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -134,6 +175,10 @@ pub struct ShopStatus {
     pub left_alone: Vec<FileFault>,
     /// Tablets with a changed key.
     pub key_conflicts: Vec<KeyConflict>,
+    /// Lines that nobody vouches for.
+    pub not_confirmed: Vec<NotConfirmed>,
+    /// Tablets whose clock is more than a day ahead of this one's.
+    pub clocks_ahead: Vec<ClockAhead>,
     /// Tablets met, by identity and name.
     pub tablets: Vec<(Uuid, String)>,
 }
@@ -142,6 +187,11 @@ pub struct ShopStatus {
 const SLOW_ROUND_MS: i64 = 20_000;
 
 impl ShopStatus {
+    /// In how many journals of a job lines are not confirmed.
+    pub fn unconfirmed_in(&self, job: Uuid) -> usize {
+        self.not_confirmed.iter().filter(|n| n.job == job).count()
+    }
+
     /// Since when (wall clock in milliseconds) the board may be out of date; `None` while
     /// it is not, or no folder is set. A folder that never answered counts from 0.
     pub fn stale_since_ms(&self, now_ms: i64) -> Option<i64> {

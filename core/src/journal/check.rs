@@ -7,7 +7,7 @@ use uuid::Uuid;
 use super::folder::{JobFolder, JournalFile, LeftAlone, list_any};
 use super::reader::{Limits, Mark, ReadEnd, Reader};
 use super::seal::{SealAt, SealReport};
-use super::{FORMAT, JournalError, JournalFault};
+use super::{Cover, Covered, EndSeal, FORMAT, JournalError, JournalFault, Members, WrongSeal};
 
 /// One journal, looked at line by line.
 #[derive(Clone, Debug)]
@@ -22,12 +22,26 @@ pub struct Checked {
     pub end: ReadEnd,
     /// What its seals are worth.
     pub seals: SealReport,
+    /// Whether the shop has admitted its tablet.
+    pub is_admitted: bool,
+    /// Events that no member's seal covers.
+    pub unsealed: u64,
+    /// Bytes that a seal signs and that are not there.
+    pub missing: u64,
+    /// Seals that vouch for nothing.
+    pub wrong_seals: Vec<WrongSeal>,
 }
 
 impl Checked {
     /// Whether every line holds.
     pub fn is_clean(&self) -> bool {
         self.end.torn.is_none() && self.end.fault.is_none() && self.seals.bad.is_empty()
+    }
+
+    /// Whether every line holds, is known, and is sealed by a member of the shop.
+    pub fn is_sure(&self) -> bool {
+        let is_sealed = self.unsealed == 0 && self.missing == 0 && self.wrong_seals.is_empty();
+        self.is_clean() && self.is_admitted && is_sealed && self.end.unknown == 0
     }
 
     /// Whether a newer program has written some of it.
@@ -45,6 +59,10 @@ pub struct CheckReport {
     pub journals: Vec<Checked>,
     /// Side files that hold torn lines set aside earlier.
     pub set_aside: Vec<PathBuf>,
+    /// Side files that hold lines nobody has vouched for.
+    pub unconfirmed: Vec<PathBuf>,
+    /// Jobs without a journal.
+    pub empty: Vec<PathBuf>,
     /// What is neither a job nor a journal.
     pub left_alone: Vec<LeftAlone>,
 }
@@ -53,6 +71,13 @@ impl CheckReport {
     /// Whether every line of every journal holds.
     pub fn is_clean(&self) -> bool {
         self.journals.iter().all(Checked::is_clean)
+    }
+
+    /// Whether there is anything, all of it was read, and all of it counts.
+    pub fn is_sure(&self) -> bool {
+        let is_whole = self.jobs > 0 && self.empty.is_empty();
+        let is_read = self.left_alone.is_empty() && self.unconfirmed.is_empty();
+        is_whole && is_read && self.journals.iter().all(Checked::is_sure)
     }
 
     /// Good lines in all.
@@ -69,6 +94,14 @@ impl CheckReport {
 /// [`JournalError`] if the folder itself cannot be read. What is wrong inside is in the
 /// report.
 pub fn check_folder(folder: &Path) -> Result<CheckReport, JournalError> {
+    check_folder_of(folder, &Members::default())
+}
+
+/// The same, with who was admitted to the shop: [`CheckReport::is_sure`] leans on it.
+///
+/// # Errors
+/// As [`check_folder`].
+pub fn check_folder_of(folder: &Path, members: &Members) -> Result<CheckReport, JournalError> {
     let listing = list_any(folder)?;
     let mut report = CheckReport {
         jobs: listing.jobs.len(),
@@ -77,14 +110,19 @@ pub fn check_folder(folder: &Path) -> Result<CheckReport, JournalError> {
     };
     for job in &listing.jobs {
         report.set_aside.extend(job.torn.iter().cloned());
+        report.unconfirmed.extend(job.unconfirmed.iter().cloned());
+        if job.journals.is_empty() {
+            report.empty.push(job.path.clone());
+        }
+        let journals = job.journals.iter();
         report
             .journals
-            .extend(job.journals.iter().map(|file| check_journal(job, file)));
+            .extend(journals.map(|file| check_journal(job, file, members)));
     }
     Ok(report)
 }
 
-fn check_journal(job: &JobFolder, file: &JournalFile) -> Checked {
+fn check_journal(job: &JobFolder, file: &JournalFile, members: &Members) -> Checked {
     let mut seals = SealReport::default();
     let end = match Reader::open(&file.path, job.job, file.tablet, Limits::OWN, Mark::START) {
         Ok(Ok(reader)) => reader.for_each(|entry, line, over| {
@@ -106,11 +144,28 @@ fn check_journal(job: &JobFolder, file: &JournalFile) -> Checked {
             ..ReadEnd::default()
         },
     };
+    let covered = cover_of(job, file, members);
     Checked {
+        is_admitted: members.knows(file.tablet),
+        unsealed: covered.waiting,
+        missing: covered.missing,
+        wrong_seals: covered.wrong,
         file: file.path.clone(),
         job: job.job,
         tablet: file.tablet,
         end,
         seals,
+    }
+}
+
+/// What no seal covers. It is read a second time: the first time looked at every line,
+/// whoever wrote it.
+fn cover_of(job: &JobFolder, file: &JournalFile, members: &Members) -> Covered {
+    let seal = EndSeal::beside(&file.path).ok().flatten();
+    let cover = Cover::new(job.job, file.tablet, members, seal.as_ref());
+    match Reader::open(&file.path, job.job, file.tablet, Limits::OWN, Mark::START) {
+        Ok(Ok(reader)) => cover.read(reader, |_, _| {}),
+        // The first reading has said what is wrong.
+        _ => Covered::default(),
     }
 }

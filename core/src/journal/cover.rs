@@ -11,7 +11,7 @@ use std::io::Read;
 
 use uuid::Uuid;
 
-use super::reader::{Mark, ReadEnd, Reader, LineRead};
+use super::reader::{LineRead, Mark, ReadEnd, Reader};
 use super::{EndSeal, FOREIGN_CLOCK_MS_MAX, JournalFault, Link, Members, seal_holds};
 use crate::job::{Entry, Event};
 
@@ -151,7 +151,7 @@ impl<'a> Cover<'a> {
             }
         }
         covered.end.mark = *reader.mark();
-        covered.waiting = self.claims(&waiting, &covered);
+        covered.waiting = claims(&waiting, &covered);
         covered.missing = match self.sealed_to() {
             Some((bytes, _)) => bytes.saturating_sub(covered.end.mark.bytes),
             None => 0,
@@ -177,22 +177,14 @@ impl<'a> Cover<'a> {
         let seal = EndSeal::of(self.job, self.tablet, over.bytes, over.link, seal);
         Some(Ok(seal))
     }
-
-    /// Events that wait for a seal; a good seal at the very end is none.
-    fn claims(&self, waiting: &[(Entry, u64)], covered: &Covered) -> u64 {
-        let all = covered.end.mark.n - covered.mark.n;
-        let ends_sealed = match waiting {
-            [(entry, line)] => {
-                matches!(entry.event, Event::Sealed(_))
-                    && covered.wrong.iter().all(|wrong| wrong.line != Some(*line))
-            }
-            _ => false,
-        };
-        if ends_sealed { all - 1 } else { all }
-    }
 }
 
 impl Covered {
+    /// Whether anything in the file does not count, or is missing from it.
+    pub fn leaves_something(&self) -> bool {
+        self.waiting > 0 || self.missing > 0 || self.end.fault.is_some()
+    }
+
     fn vouched(
         &mut self,
         to: Mark,
@@ -218,6 +210,19 @@ impl Covered {
         let seals = self.wrong.first().map(of_seal);
         seals.or_else(|| self.end.fault.as_ref().map(of_fault))
     }
+}
+
+/// Events that wait for a seal; a good seal at the very end is none.
+fn claims(waiting: &[(Entry, u64)], covered: &Covered) -> u64 {
+    let all = covered.end.mark.n - covered.mark.n;
+    let ends_sealed = match waiting {
+        [(entry, line)] => {
+            matches!(entry.event, Event::Sealed(_))
+                && covered.wrong.iter().all(|wrong| wrong.line != Some(*line))
+        }
+        _ => false,
+    };
+    if ends_sealed { all - 1 } else { all }
 }
 
 fn stranger(line: Option<u64>, key: &str) -> WrongSeal {

@@ -106,12 +106,21 @@ impl EndSeal {
         text
     }
 
-    /// Reads the seal beside a journal; `None` if there is none.
+    /// Reads the seal beside a journal in a data folder or a shop folder; `None` if there is
+    /// none.
     ///
     /// # Errors
     /// What the system says, or that it is no such file.
     pub fn read(root: &Path, job: Uuid, tablet: Uuid) -> io::Result<Option<Self>> {
-        let file = match open_plain(&Self::path(root, job, tablet)) {
+        Self::beside(&Self::path(root, job, tablet))
+    }
+
+    /// Reads the seal beside a journal that lies anywhere.
+    ///
+    /// # Errors
+    /// As [`EndSeal::read`].
+    pub fn beside(journal: &Path) -> io::Result<Option<Self>> {
+        let file = match open_plain(&journal.with_extension("seal")) {
             Ok(file) => file,
             Err(e) if e.kind() == io::ErrorKind::NotFound => return Ok(None),
             Err(e) => return Err(e),

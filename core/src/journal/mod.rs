@@ -77,6 +77,7 @@ mod disk;
 mod end_seal;
 mod fault;
 mod folder;
+mod journal_read;
 mod link;
 mod members;
 mod merge;
@@ -89,7 +90,7 @@ mod torn;
 mod wire;
 mod writer;
 
-pub use check::{CheckReport, Checked, check_folder};
+pub use check::{CheckReport, Checked, check_folder, check_folder_of};
 pub use clock::{CLOCK_AHEAD_MS_MAX, CLOCK_MS_MAX, FOREIGN_CLOCK_MS_MAX, Hlc, event_id};
 pub use cover::{Cover, Covered, WrongSeal};
 pub use disk::{Disk, FileDisk, FileState};
@@ -98,12 +99,11 @@ pub use fault::{JournalError, JournalFault};
 pub use folder::{
     JobFolder, JournalFile, LeftAlone, Listing, find_job, job_path, journal_path, list_jobs,
 };
+pub use journal_read::{JournalRead, read_journal};
 pub use link::Link;
 pub use members::Members;
 pub use merge::{Merged, merge, order};
-pub use reader::{
-    JournalRead, Limits, LineRead, Mark, ReadEnd, Reader, link_at, open_plain, read_journal,
-};
+pub use reader::{Limits, LineRead, Mark, ReadEnd, Reader, link_at, open_plain};
 pub use seal::{SealAt, SealReport, seal_holds, seal_over, verify_seals};
 pub use summary::{read_summary, write_summary};
 pub use time::{TimeError, format_rfc3339, parse_rfc3339};

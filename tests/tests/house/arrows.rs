@@ -35,7 +35,7 @@ const APP: [(&str, &[&str]); 28] = [
     // The words of what ails the shop folder.
     ("words", &["shop", "units"]),
     ("times", &[]),
-    ("load", &[]),
+    ("load", &["shop"]),
     ("layouts", &[]),
     ("store", &[]),
     ("widgets", &["theme", "words"]),

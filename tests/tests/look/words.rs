@@ -155,6 +155,7 @@ pub fn refusals() -> Vec<Refusal> {
         },
         R::SamePerson { person },
         R::NoSuchConflict { conflict },
+        R::SameIdentity { event: conflict },
         R::BadSeal,
         R::ForemanMustSee {
             cylinder: 3,
@@ -271,6 +272,7 @@ pub fn refusals() -> Vec<Refusal> {
             place: Place::Tray,
         },
         R::GateConflict { conflicts: 1 },
+        R::GateNotConfirmed { journals: 1 },
         R::GateBankOpen { bank: 1 },
         R::GateKitOut {
             item: Item::Rag,

@@ -313,6 +313,12 @@ fn the_command_line_shows_the_same_board_and_names_what_does_not_hold() {
     let mut text = fs::read_to_string(&path).unwrap();
     text.push_str("rubbish\n");
     fs::write(&path, text).unwrap();
+    // The folder is this tablet's own; of anybody else's lines nothing would be shown.
+    let card = format!(
+        r#"{{"format":1,"tablet":"{TABLET}","name":"one","public_key":"{}"}}"#,
+        "00".repeat(32)
+    );
+    fs::write(root.path().join("tablet.json"), card).unwrap();
     let folder = root.path().to_str().unwrap();
     let run = |args: &[&str]| {
         let (mut out, mut err) = (Vec::new(), Vec::new());
@@ -324,6 +330,7 @@ fn the_command_line_shows_the_same_board_and_names_what_does_not_hold() {
         folder: root.path().to_owned(),
         all: false,
         air_reminder_min: 10,
+        shop_key: None,
         json: true,
     };
     let at = Stamp {

@@ -35,6 +35,11 @@ impl JobFold {
         &self.state
     }
 
+    /// In how many journals lines are not confirmed.
+    pub(super) fn set_unconfirmed(&mut self, journals: usize) {
+        self.state.set_unconfirmed(journals);
+    }
+
     /// Identities that came with different contents; somebody has tampered with a file.
     pub fn clashes(&self) -> &[Uuid] {
         &self.clashes

@@ -33,6 +33,8 @@ pub struct OpenJob {
     /// A person's signature among them. The other tablets take it in only with the seal.
     owes_seal: bool,
     notes: Vec<String>,
+    /// Journals with lines that are not confirmed, as the shop last said.
+    unconfirmed: usize,
 }
 
 impl OpenJob {
@@ -57,6 +59,7 @@ impl OpenJob {
             unsealed: false,
             owes_seal: false,
             notes: Vec::new(),
+            unconfirmed: 0,
         };
         if journal_path(root, job, open.tablet.id()).exists() {
             open.open_own();
@@ -158,6 +161,12 @@ impl OpenJob {
         self.seal(now, who);
     }
 
+    /// In how many journals of this job lines are not confirmed: they hold the gate.
+    pub fn set_unconfirmed(&mut self, journals: usize) {
+        self.unconfirmed = journals;
+        self.fold.set_unconfirmed(journals);
+    }
+
     /// Takes in what other tablets' journals here have got since. Gives whether anything
     /// has changed. The work grows with the new lines, unless they belong before lines
     /// that are known: then the job is folded anew.
@@ -165,7 +174,11 @@ impl OpenJob {
     /// # Errors
     /// [`StoreError`] if the folder cannot be read; what was known stays.
     pub fn take_foreign(&mut self) -> Result<bool, StoreError> {
-        let mut new = self.read_foreign()?;
+        let (mut new, is_rolled_back) = self.read_foreign()?;
+        if is_rolled_back {
+            self.refold();
+            return Ok(true);
+        }
         if new.is_empty() {
             return Ok(false);
         }
@@ -342,11 +355,13 @@ impl OpenJob {
         }
     }
 
-    /// Reads on in every foreign journal; gives the new entries.
-    fn read_foreign(&mut self) -> Result<Vec<Entry>, StoreError> {
+    /// Reads on in every foreign journal; gives the new entries, and whether lines that were
+    /// known are there no more.
+    fn read_foreign(&mut self) -> Result<(Vec<Entry>, bool), StoreError> {
         let mut new = Vec::new();
+        let mut is_rolled_back = false;
         let Some(folder) = find_job(&self.root, self.job)? else {
-            return Ok(new);
+            return Ok((new, false));
         };
         for file in folder.journals {
             // An own journal that was opened is known; one that only another copy of the
@@ -361,18 +376,23 @@ impl OpenJob {
             if file.bytes == read.mark.bytes {
                 continue;
             }
+            if read.is_rolled_back() {
+                *read = JournalRead::nothing_of(&file.path, self.job, file.tablet);
+                is_rolled_back = true;
+            }
             match read.read_on(Limits::OWN) {
                 Ok(count) => new.extend_from_slice(&read.entries[read.entries.len() - count..]),
                 Err(JournalError::Io { .. }) => {}
                 Err(error) => self.notes.push(error.to_string()),
             }
         }
-        Ok(new)
+        Ok((new, is_rolled_back))
     }
 
     fn refold(&mut self) {
         let journals = self.journals.values().map(|read| read.entries.clone());
         self.fold = JobFold::of(journals);
+        self.fold.set_unconfirmed(self.unconfirmed);
         for read in self.journals.values() {
             self.clock = self.clock.observe(read.mark.clock);
         }

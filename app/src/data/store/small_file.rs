@@ -86,14 +86,15 @@ pub fn write(path: &Path, bytes: &[u8], readers: Readers) -> Result<(), FileErro
 
 fn write_beside(beside: &Path, bytes: &[u8], readers: Readers) -> io::Result<()> {
     let mut options = OpenOptions::new();
-    options.write(true).create(true).truncate(true);
+    options.write(true).create_new(true);
     if readers == Readers::OwnerOnly {
         restrict(&mut options);
-        // A left-over file would keep its wider rights.
-        match fs::remove_file(beside) {
-            Err(e) if e.kind() != io::ErrorKind::NotFound => return Err(e),
-            _ => {}
-        }
+    }
+    // A left-over file would keep its rights, and a link that somebody has put here would
+    // lead elsewhere.
+    match fs::remove_file(beside) {
+        Err(e) if e.kind() != io::ErrorKind::NotFound => return Err(e),
+        _ => {}
     }
     let mut file = options.open(beside)?;
     file.write_all(bytes)?;

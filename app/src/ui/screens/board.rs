@@ -110,6 +110,7 @@ impl BoardScreen {
             return;
         }
         shop_note::trouble(ui, v);
+        shop_note::not_confirmed(ui, v);
         for conflict in &v.shop.key_conflicts {
             let c = Theme::of(ui.ctx()).colours;
             note::ui(ui, w.key_changed, &conflict.name, c.astray);

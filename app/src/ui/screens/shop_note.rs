@@ -2,6 +2,8 @@
 
 use egui::Ui;
 
+use uuid::Uuid;
+
 use super::frame;
 use crate::ui::theme::{Theme, Type};
 use crate::ui::view::View;
@@ -25,6 +27,42 @@ pub fn trouble(ui: &mut Ui, v: &View<'_>) {
     let why = fault.map_or_else(|| w.folder_hangs.to_owned(), |f| w.shop_fault(f));
     let more = format!("{why} {}", w.caught_up_alone);
     note::ui(ui, &head, &more, Theme::of(ui.ctx()).colours.open);
+}
+
+/// Names lines that do not count, whose they are and why, and tablets whose clock is wrong.
+pub fn not_confirmed(ui: &mut Ui, v: &View<'_>) {
+    let w = v.words;
+    let c = Theme::of(ui.ctx()).colours;
+    let waiting = &v.shop.not_confirmed;
+    for one in waiting.iter().take(NAMED_MAX) {
+        let jobs = v.jobs.iter();
+        let vehicle = jobs
+            .filter(|job| job.job == one.job)
+            .map(|job| format!("{}: ", job.summary.vehicle))
+            .next()
+            .unwrap_or_default();
+        let why = w.why_not_confirmed(&one.why);
+        let name = name_of(v, one.tablet);
+        let text = format!("{vehicle}{name}, {why}. {}", w.not_confirmed_more);
+        note::ui(ui, w.not_confirmed, &text, c.astray);
+    }
+    if waiting.len() > NAMED_MAX {
+        let more = w.more_of_them(waiting.len() - NAMED_MAX);
+        frame::line(ui, &more, Type::Body, true);
+    }
+    for wrong in v.shop.clocks_ahead.iter().take(NAMED_MAX) {
+        let text = w.clock_days_ahead(&name_of(v, wrong.tablet), wrong.ahead_days);
+        note::ui(ui, w.clock_wrong, &text, c.astray);
+    }
+}
+
+/// A tablet by its name, or by the beginning of its identity where it has none here.
+fn name_of(v: &View<'_>, tablet: Uuid) -> String {
+    let known = v.shop.tablets.iter().find(|(id, _)| *id == tablet);
+    match known {
+        Some((_, name)) if !name.is_empty() => name.clone(),
+        _ => tablet.to_string().chars().take(8).collect(),
+    }
 }
 
 /// Names what lies in the folder and does not hold, or is none of ours.

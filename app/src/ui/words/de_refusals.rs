@@ -38,6 +38,7 @@ pub fn why(refusal: &Refusal) -> String {
             format!("{person} hat schon unterschrieben; es müssen zwei Personen sein.")
         }
         R::NoSuchConflict { .. } => "Einen solchen Widerspruch gibt es nicht.".into(),
+        R::SameIdentity { .. } => "Zwei Tablets sagen das unter ein und derselben Kennung.".into(),
         R::BadSeal => "Die Signatur des Tablets ist nicht wohlgeformt.".into(),
         R::ForemanMustSee {
             cylinder,
@@ -204,6 +205,9 @@ fn why_gate(refusal: &Refusal) -> String {
         R::GateConflict { conflicts } => {
             format!("Offene Widersprüche zwischen Tablets: {conflicts}.")
         }
+        R::GateNotConfirmed { journals } => {
+            format!("Zeilen dieses Auftrags sind nicht bestätigt, in {journals} Journalen.")
+        }
         R::GateBankOpen { bank } => format!("Bank {} ist nicht geschlossen.", bank + 1),
         R::GateKitOut { item, count } => format!("{} an Bord.", DE.items_n(item, *count)),
         _ => format!("Abgelehnt ({}).", refusal.code()),
@@ -300,6 +304,9 @@ fn way_out_parts(refusal: &Refusal) -> &'static str {
             "Alles auslegen und neu zählen, beide."
         }
         R::GateConflict { .. } => "Am Motor nachsehen und jeden klären.",
+        R::GateNotConfirmed { .. } => {
+            "Auf der Tafel sehen, von wem sie sind, und den Meister schauen lassen."
+        }
         R::GateBankOpen { .. } => "Erst die Bank durch ihr Tor schließen.",
         R::GateKitOut { .. } => "Zurück in den Satz legen.",
         _ => "Am Motor nachsehen, dann antippen, was stimmt.",

@@ -509,6 +509,14 @@ words! {
         handed_here: "handed to this tablet",
         left_alone_word: "lies in the shop folder and is none of ours; left alone",
         files_faulty: "A file in the shop folder does not hold",
+        not_confirmed: "Not confirmed, and not counted",
+        not_confirmed_more: "While it waits the gate of this job stays shut.",
+        not_admitted: "lines of a tablet that nobody has admitted to the shop",
+        lines_missing: "its tablet has sealed lines that are not there",
+        lines_changed: "lines that were there are gone or are others; what was read before is kept",
+        identity_twice: "this identity is in use twice: one of both is a copy, and has to become a new tablet",
+        file_unread: "the file does not hold to its end, or is too large",
+        clock_wrong: "A tablet's clock is wrong",
         key_accepted: "The new key counts from here on",
     }
     lists {
@@ -805,6 +813,9 @@ words! {
         block_foreman(cylinder: u8, loss: f64) = format!("cylinder {cylinder} loses {loss:.0} %: the foreman has to look"),
         block_paused(minutes: i64) = format!("work rests for {minutes} min"),
         handed_to(name: &str) = format!("handed to {name}"),
+        lines_unsealed(lines: u64) = format!("{lines} lines that its tablet has not sealed"),
+        block_not_confirmed(journals: usize) = format!("lines not confirmed, in {journals} journals"),
+        clock_days_ahead(name: &str, days: u64) = format!("{name} is {days} days ahead"),
         more_of_them(count: usize) = format!("and {count} more"),
     }
 }

@@ -3,7 +3,7 @@
 use trayzero_core::plan::{Forecast, Spoken, round_for_speech};
 
 use super::Words;
-use crate::shop::{Block, ShopFault};
+use crate::shop::{Block, ShopFault, WhyNotConfirmed};
 
 impl Words {
     /// What is wrong with the shop folder as a whole.
@@ -19,6 +19,18 @@ impl Words {
         }
     }
 
+    /// Why lines do not count.
+    pub fn why_not_confirmed(&self, why: &WhyNotConfirmed) -> String {
+        match why {
+            WhyNotConfirmed::Stranger => self.not_admitted.to_owned(),
+            WhyNotConfirmed::Unsealed { lines } => self.lines_unsealed(*lines),
+            WhyNotConfirmed::Missing => self.lines_missing.to_owned(),
+            WhyNotConfirmed::Changed => self.lines_changed.to_owned(),
+            WhyNotConfirmed::Twice => self.identity_twice.to_owned(),
+            WhyNotConfirmed::Unread => self.file_unread.to_owned(),
+        }
+    }
+
     /// What blocks a job, at a wall clock in milliseconds.
     pub fn block(&self, block: &Block, now_ms: i64) -> String {
         let minutes = |since_ms: i64| ((now_ms - since_ms) / 60_000).max(0);
@@ -31,6 +43,7 @@ impl Words {
             } => self.block_foreman(*cylinder, *loss_percent),
             Block::CountsDiffer => self.needs[crate::shop::Need::CountsDiffer as usize].to_owned(),
             Block::Paused { since_ms } => self.block_paused(minutes(*since_ms)),
+            Block::NotConfirmed(journals) => self.block_not_confirmed(*journals),
             Block::FileFault(why) => why.clone(),
         }
     }
