@@ -16,7 +16,7 @@ use crate::data::crew::{CodeCost, Crew, Role};
 use crate::data::layouts::{LayoutLibrary, library};
 use crate::data::settings::{Settings, SettingsFile};
 use crate::data::store::{
-    Clock, DiskTrouble, JobList, OpenJob, ProposeError, Stamp, Store, StoreError,
+    Clock, DiskTrouble, JobList, ListedJob, OpenJob, ProposeError, Stamp, Store, StoreError,
 };
 use crate::shop::{Card, Shop, ShopStatus};
 use crate::ui::intent::{Intent, Screen};
@@ -26,6 +26,9 @@ use crate::ui::words::Words;
 
 /// A clock that stands so many minutes behind the last tap was set back.
 const CLOCK_BEHIND_MIN: u64 = 5;
+
+/// So many finished jobs are shown at each asking.
+const FINISHED_AT_ONCE: usize = 50;
 
 /// How often the times on the board grow older.
 const BOARD_AGES_MS: u64 = 60_000;
@@ -84,6 +87,8 @@ pub struct Desk {
     shop: Option<Shop>,
     shop_status: ShopStatus,
     cards: Arc<Vec<Arc<Card>>>,
+    /// Finished jobs, as many as somebody has asked to see.
+    finished: Vec<Arc<Card>>,
 }
 
 impl Desk {
@@ -119,6 +124,7 @@ impl Desk {
             shop: None,
             shop_status: ShopStatus::default(),
             cards: Arc::default(),
+            finished: Vec::new(),
             settings,
         };
         desk.read_members();
@@ -165,6 +171,8 @@ impl Desk {
             screen: self.screen,
             is_locked: self.is_locked,
             jobs: &self.jobs.jobs,
+            finished: &self.finished,
+            finished_count: self.jobs.finished,
             job: self.current.as_ref().map(|current| JobView {
                 id: current.job.id(),
                 state: current.job.state(),
@@ -196,6 +204,7 @@ impl Desk {
             Intent::Go(screen) => self.go(screen),
             Intent::OpenJob(job) => self.open_job(job, false),
             Intent::ReadJob(job) => self.open_job(job, true),
+            Intent::ShowFinished => self.show_finished(),
             Intent::NewJob(opening) => self.new_job(*opening),
             Intent::LeaveJob => self.leave(),
             Intent::Tap(events) => self.tap(&events),
@@ -242,7 +251,17 @@ impl Desk {
             self.read_jobs();
         }
         self.screen = screen;
+        self.finished = Vec::new();
         Outcome::Moved
+    }
+
+    /// Shows some more of the finished jobs.
+    fn show_finished(&mut self) -> Outcome {
+        let more = self.store.finished(self.finished.len(), FINISHED_AT_ONCE);
+        let card =
+            |listed: ListedJob| Arc::new(Card::of_summary(listed.job, listed.summary, Vec::new()));
+        self.finished.extend(more.into_iter().map(card));
+        Outcome::Stayed
     }
 
     fn read_jobs(&mut self) {

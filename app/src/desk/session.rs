@@ -104,6 +104,7 @@ impl Desk {
         current.work_out();
         self.current = Some(current);
         self.screen = Screen::Bay;
+        self.finished = Vec::new();
     }
 
     pub(super) fn leave(&mut self) -> Outcome {
@@ -128,6 +129,7 @@ impl Desk {
             return;
         }
         current.job.close(now, &who);
+        self.look_again_at(job);
         if let Some(shop) = &self.shop {
             shop.tapped(job);
         }

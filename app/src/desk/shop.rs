@@ -85,10 +85,12 @@ impl Desk {
                 current.work_out();
             }
         }
+        let mut has_new = false;
         self.take_cards(cards);
         for news in all_news {
             match news {
                 News::Lines(job) => {
+                    has_new |= self.look_again_at(job);
                     let Some(current) = self.current.as_mut().filter(|b| b.job.id() == job) else {
                         continue;
                     };
@@ -107,6 +109,16 @@ impl Desk {
                 },
             }
         }
+        if has_new {
+            self.read_jobs();
+        }
+    }
+
+    /// A job that is not listed may have been over, and have got more lines. Gives whether
+    /// it was.
+    pub(super) fn look_again_at(&self, job: Uuid) -> bool {
+        let is_listed = self.jobs.jobs.iter().any(|listed| listed.job == job);
+        !is_listed && self.store.forget_finished(job)
     }
 
     /// Takes in what the board has read, and brings the list of jobs up to it.
@@ -126,6 +138,7 @@ impl Desk {
                         summary.clone_from(&card.summary);
                     }
                 }
+                Err(_) if card.summary.phase.is_over() => {}
                 Err(_) => has_new |= !self.cards.iter().any(|known| known.job == card.job),
             }
         }

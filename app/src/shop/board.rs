@@ -9,16 +9,13 @@ use std::thread;
 use trayzero_core::job::Entry;
 use trayzero_core::journal::{
     Cover, EndSeal, JobFolder, JournalError, JournalFault, Limits, Mark, Members, Reader, find_job,
-    list_jobs, read_summary,
+    list_jobs_but, read_summary,
 };
 use uuid::Uuid;
 
 use super::FileFault;
 use super::card::{Block, BoardFilter, Card, Need, is_shown};
-use crate::data::store::{JobFold, JobSummary};
-
-/// The most finished jobs on one layout that a forecast leans on, the latest ones.
-const FINISHED_MAX: usize = 20;
+use crate::data::store::{FinishedJobs, JobFold, JobSummary, LearnedTimes};
 
 /// A board over a data folder or a shop folder.
 #[derive(Debug, Default)]
@@ -29,6 +26,9 @@ pub struct Board {
     members: Option<Members>,
     jobs: BTreeMap<Uuid, Followed>,
     left_alone: Vec<FileFault>,
+    /// Whether what the data folder knows to be over is left out.
+    leaves_out_finished: bool,
+    learned: LearnedTimes,
 }
 
 /// A job as far as its journals have been read.
@@ -101,13 +101,38 @@ impl Board {
         Ok(board)
     }
 
+    /// The same without the jobs that this data folder knows to be over; forecasts lean on
+    /// what was learned from them.
+    ///
+    /// # Errors
+    /// [`JournalError`] if the folder itself cannot be read.
+    pub fn of_unfinished(root: &Path, limits: Limits) -> Result<Self, JournalError> {
+        let mut board = Self {
+            root: root.to_owned(),
+            limits: Some(limits),
+            leaves_out_finished: true,
+            learned: FinishedJobs::read(root).into_learned(),
+            ..Self::default()
+        };
+        board.read_on()?;
+        Ok(board)
+    }
+
     /// Reads what is new in any job. The work grows with the new bytes, besides one look
     /// at each file's length. Gives the jobs that have changed.
     ///
     /// # Errors
     /// [`JournalError`] if the folder itself cannot be read.
     pub fn read_on(&mut self) -> Result<Vec<Uuid>, JournalError> {
-        let listing = list_jobs(&self.root)?;
+        let finished = if self.leaves_out_finished {
+            FinishedJobs::read(&self.root)
+        } else {
+            FinishedJobs::default()
+        };
+        let listing = list_jobs_but(&self.root, |job| {
+            finished.contains(job) && !self.jobs.contains_key(&job)
+        })?;
+        drop(finished);
         let left = listing.left_alone.into_iter();
         self.left_alone = left
             .map(|left| FileFault {
@@ -172,8 +197,10 @@ impl Board {
 
     /// Works out the time to go of every card that lacks it.
     pub fn work_out_to_go(&mut self) {
-        let finished = self.finished();
-        let none = Vec::new();
+        let mut learned = self.learned.clone();
+        for (job, followed) in &self.jobs {
+            learned.take(*job, &followed.card.summary);
+        }
         let wanting: Vec<&mut Arc<Card>> = self
             .jobs
             .values_mut()
@@ -181,28 +208,9 @@ impl Board {
             .filter(|card| card.to_go.is_none() && !card.summary.phase.is_over())
             .collect();
         spread(wanting, |card| {
-            let same = finished.get(&card.summary.layout).unwrap_or(&none);
-            Arc::make_mut(card).work_out_to_go(same);
+            let same = learned.of_layout(&card.summary.layout);
+            Arc::make_mut(card).work_out_to_go(&same);
         });
-    }
-
-    /// Valve minutes of finished jobs by the layout's name, the latest ones.
-    fn finished(&self) -> BTreeMap<String, Vec<Vec<f64>>> {
-        let mut finished: Vec<&JobSummary> = self
-            .jobs
-            .values()
-            .map(|followed| &followed.card.summary)
-            .filter(|s| s.phase.is_over() && s.verified == s.valves)
-            .collect();
-        finished.sort_by_key(|s| std::cmp::Reverse(s.last_ms));
-        let mut by_layout: BTreeMap<String, Vec<Vec<f64>>> = BTreeMap::new();
-        for summary in finished {
-            let jobs = by_layout.entry(summary.layout.clone()).or_default();
-            if jobs.len() < FINISHED_MAX {
-                jobs.push(summary.valve_minutes.clone());
-            }
-        }
-        by_layout
     }
 
     /// A job's card.
@@ -265,6 +273,7 @@ impl Followed {
         if known.is_none()
             && sight.members.is_none()
             && let Some(summary) = read_summary::<JobSummary>(folder)
+            && summary.phase.is_over()
         {
             return Self::of_summary(folder, summary);
         }

@@ -26,7 +26,7 @@ use trayzero_core::journal::Limits;
 use uuid::Uuid;
 
 use crate::data::crew::CrewList;
-use crate::data::store::{Clock, Store};
+use crate::data::store::{Clock, FinishedJobs, Store};
 
 pub use admitted::Admitted;
 pub use board::{Board, Placed, in_order};
@@ -252,7 +252,7 @@ struct BoardThread {
 
 impl BoardThread {
     fn run(self, asked: &Receiver<BoardAsk>) {
-        let mut board = match Board::of_folder(&self.root, Limits::OWN) {
+        let mut board = match Board::of_unfinished(&self.root, Limits::OWN) {
             Ok(board) => board,
             Err(error) => {
                 self.shared.publish(|published| {
@@ -265,6 +265,7 @@ impl BoardThread {
             }
         };
         self.publish(&mut board);
+        self.look_at_finished(&mut board);
         while let Ok(first) = asked.recv() {
             let mut has_changed = false;
             // What has piled up is answered in one go.
@@ -280,6 +281,20 @@ impl BoardThread {
             if has_changed {
                 self.publish(&mut board);
             }
+        }
+    }
+
+    /// Lines may have come to a job that was over while nobody looked.
+    fn look_at_finished(&self, board: &mut Board) {
+        let changed = FinishedJobs::read(&self.root).changed(&self.root);
+        for job in &changed {
+            // What cannot be read now is said when the job is listed.
+            let _ = board.read_job(*job);
+        }
+        if !changed.is_empty() {
+            self.publish(board);
+            let news = changed.into_iter().map(News::Lines);
+            self.shared.publish(|published| published.news.extend(news));
         }
     }
 

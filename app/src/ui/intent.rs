@@ -81,6 +81,8 @@ pub enum Intent {
     OpenJob(Uuid),
     /// Open a job to read only.
     ReadJob(Uuid),
+    /// Show some more of the finished jobs.
+    ShowFinished,
     /// Make a job and open it.
     NewJob(Box<Opening>),
     /// Leave the open job.

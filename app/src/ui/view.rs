@@ -110,7 +110,11 @@ pub struct View<'a> {
     pub screen: Screen,
     /// The screen is locked for wiping.
     pub is_locked: bool,
-    /// The jobs of this tablet.
+    /// Finished jobs, as many as somebody has asked to see, the latest first.
+    pub finished: &'a [Arc<Card>],
+    /// How many finished jobs there are.
+    pub finished_count: usize,
+    /// The jobs of this tablet that are not over.
     pub jobs: &'a [ListedJob],
     /// The open job.
     pub job: Option<JobView<'a>>,

@@ -75,6 +75,17 @@ pub struct Listing {
 /// # Errors
 /// [`JournalError`] if the folder cannot be read.
 pub fn list_jobs(data: &Path) -> Result<Listing, JournalError> {
+    list_jobs_but(data, |_| false)
+}
+
+/// The same without the jobs that are `left_out`, whose folders are not looked into.
+///
+/// # Errors
+/// [`JournalError`] if the folder cannot be read.
+pub fn list_jobs_but(
+    data: &Path,
+    left_out: impl Fn(Uuid) -> bool,
+) -> Result<Listing, JournalError> {
     let mut listing = Listing::default();
     let jobs = data.join(JOBS);
     match jobs.symlink_metadata() {
@@ -94,6 +105,9 @@ pub fn list_jobs(data: &Path) -> Result<Listing, JournalError> {
             listing.leave(&path, "its name is no job");
             continue;
         };
+        if left_out(job) {
+            continue;
+        }
         if !name.file_type().is_ok_and(|t| t.is_dir()) {
             listing.leave(&path, "it is no plain folder");
             continue;

@@ -98,6 +98,7 @@ pub use end_seal::EndSeal;
 pub use fault::{JournalError, JournalFault};
 pub use folder::{
     JobFolder, JournalFile, LeftAlone, Listing, find_job, job_path, journal_path, list_jobs,
+    list_jobs_but,
 };
 pub use journal_read::{JournalRead, read_journal};
 pub use link::Link;

@@ -1,5 +1,4 @@
-//! The checked summary of a finished job, so that a list of many jobs need not read
-//! their events.
+//! The checked summary of a job, so that a list of many jobs need not read their events.
 //!
 //! `summary.json` lies beside the journals: one line, closed by a link like a journal's
 //! header. It names length and last link of every journal it was made from, and counts
@@ -81,12 +80,10 @@ pub fn write_summary<P: Serialize>(
     };
     let mut text = serde_json::to_vec(&summary).map_err(|e| failed(e.into()))?;
     close_line(&mut text, 0, Link::BEFORE_ALL);
+    // It is not synced: what a power cut leaves of it does not fit its link.
     let new = folder.join(UNFINISHED);
     File::create(&new)
-        .and_then(|mut file| {
-            file.write_all(&text)?;
-            file.sync_data()
-        })
+        .and_then(|mut file| file.write_all(&text))
         .and_then(|()| fs::rename(&new, &path))
         .map_err(failed)
 }

@@ -20,6 +20,7 @@ mod sqlite;
 mod store;
 mod table;
 mod tap;
+mod ten_years;
 #[cfg(feature = "yardsticks")]
 mod window;
 

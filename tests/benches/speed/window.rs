@@ -19,6 +19,7 @@ use trayzero_core::job::JobState;
 
 use super::display::{Display, Running, SIZE};
 use super::table::{Row, median};
+use super::ten_years::ten_years;
 
 const STARTS: usize = 15;
 /// By so much the edge of a round corner may differ from frame to frame.
@@ -47,7 +48,8 @@ pub fn rows() -> Vec<Row> {
     sleep(Duration::from_millis(500));
     display.tap(bay_with_air_on(Path::new(data)));
     let bay_idle = idle(&running);
-    vec![
+    let mut rows = after_ten_years(&display, &program);
+    rows.extend([
         Row::ratio(
             "start to the first screen, demo shop / empty window",
             median(&mut starts),
@@ -76,6 +78,45 @@ pub fn rows() -> Vec<Row> {
             "MB",
             1.6,
         ),
+    ]);
+    rows
+}
+
+/// A shop that has worked for ten years beside one that begins.
+fn after_ten_years(display: &Display, program: &Path) -> Vec<Row> {
+    let (years, empty) = (tempfile::tempdir().unwrap(), tempfile::tempdir().unwrap());
+    ten_years(years.path());
+    let folders = [years.path(), empty.path()].map(|path| path.to_str().unwrap());
+    let [years, empty] = folders.map(|folder| ["--data", folder]);
+    let (mut starts, mut bare) = (Vec::new(), Vec::new());
+    // The first start makes what the folder lacks.
+    display.open(program, &empty);
+    for _ in 0..STARTS {
+        bare.push(display.open(program, &empty).1);
+        starts.push(display.open(program, &years).1);
+    }
+    let resident = |args: &[&str]| {
+        let (running, _) = display.open(program, args);
+        sleep(SETTLED);
+        running.resident_mb()
+    };
+    let (bare_mb, years_mb) = (resident(&empty), resident(&years));
+    vec![
+        Row::ratio(
+            "start, 10,000 finished jobs and 60 under way / empty folder",
+            median(&mut starts),
+            median(&mut bare),
+            "ms",
+            1.30,
+        ),
+        Row {
+            what: "resident memory, 10,000 finished jobs and 60 under way / empty folder"
+                .to_owned(),
+            figure: years_mb,
+            yardstick: Some(bare_mb),
+            unit: "MB",
+            goal: super::table::Goal::More(15.0),
+        },
     ]
 }
 

@@ -3,6 +3,7 @@
 
 mod backups;
 mod codes;
+mod finished;
 
 use std::fs;
 use std::path::Path;

@@ -6,11 +6,13 @@
 //! layouts/                    the shop's own engine layouts
 //! crew.json  attempts.json    the crew and the codes tried, sealed by the tablet
 //! settings.json  joined.json  pins.json
+//! finished.txt  learned.json  the jobs that are over, and what forecasts learn from them
 //! ```
 
 mod acknowledged;
 mod clock;
 mod error;
+mod finished;
 mod fold;
 mod open_job;
 pub mod sealed;
@@ -25,7 +27,7 @@ use std::sync::Arc;
 use directories::ProjectDirs;
 use trayzero_core::job::{Event, Opening, Person};
 use trayzero_core::journal::{
-    JobFolder, LeftAlone, Limits, event_id, find_job, list_jobs, read_journal, read_summary,
+    JobFolder, LeftAlone, Limits, event_id, find_job, list_jobs_but, read_journal, read_summary,
     write_summary,
 };
 use uuid::Uuid;
@@ -33,6 +35,7 @@ use uuid::Uuid;
 pub use acknowledged::Acknowledged;
 pub use clock::{Clock, SetClock, Stamp, SystemClock};
 pub use error::{DiskTrouble, ProposeError, StoreError};
+pub use finished::{FinishedJobs, LearnedTimes};
 pub use fold::JobFold;
 pub use open_job::OpenJob;
 pub use small_file::FileError;
@@ -61,11 +64,14 @@ pub struct ListedJob {
     pub is_own: bool,
 }
 
-/// All jobs of the folder, and what could not be read of it.
+/// The jobs under way in the folder, and what could not be read of it.
 #[derive(Clone, Debug, Default)]
 pub struct JobList {
-    /// The jobs, by identity: that is, in the order in which they were made.
+    /// The jobs that are not over, by identity: that is, in the order in which they were
+    /// made.
     pub jobs: Vec<ListedJob>,
+    /// How many jobs are over.
+    pub finished: usize,
     /// Faults, each naming the file.
     pub faults: Vec<String>,
     /// What is neither a job nor a journal.
@@ -154,26 +160,59 @@ impl Store {
         Ok(())
     }
 
-    /// Every job known here. A finished one is told by its checked summary, without its
-    /// events being read.
+    /// Every job under way that is known here, told by its checked summary where there is
+    /// one. What is known to be over is only counted; nothing of it is read.
     ///
     /// # Errors
     /// [`StoreError`] if the folder itself cannot be read.
     pub fn jobs(&self) -> Result<JobList, StoreError> {
-        let listing = list_jobs(&self.root)?;
+        let mut finished = FinishedJobs::read(&self.root);
+        let listing = list_jobs_but(&self.root, |job| finished.contains(job))?;
         let mut list = JobList {
             left_alone: listing.left_alone,
             ..JobList::default()
         };
         for folder in &listing.jobs {
-            let own = self.tablet.id();
-            list.jobs.push(ListedJob {
-                job: folder.job,
-                summary: summary_of(folder, &mut list.faults),
-                is_own: folder.journals.iter().any(|file| file.tablet == own),
-            });
+            let (listed, is_sound) = self.listed(folder, &mut list.faults);
+            if is_sound && listed.summary.phase.is_over() {
+                finished.add(folder, &listed.summary);
+            } else {
+                list.jobs.push(listed);
+            }
         }
+        finished.write(&self.root);
+        list.finished = finished.count();
         Ok(list)
+    }
+
+    /// Jobs that are over, the latest first, without the `left_out` first ones.
+    pub fn finished(&self, left_out: usize, most: usize) -> Vec<ListedJob> {
+        let finished = FinishedJobs::read(&self.root);
+        let jobs = finished.latest().skip(left_out).take(most);
+        jobs.filter_map(|job| find_job(&self.root, job).ok()?)
+            .map(|folder| self.listed(&folder, &mut Vec::new()).0)
+            .collect()
+    }
+
+    /// A job that was over may have got more lines: the next list looks at it again. Gives
+    /// whether it was over.
+    pub fn forget_finished(&self, job: Uuid) -> bool {
+        let mut finished = FinishedJobs::read(&self.root);
+        let was_over = finished.forget(job);
+        finished.write(&self.root);
+        was_over
+    }
+
+    /// A job as a list shows it, and whether its journals hold to their ends.
+    fn listed(&self, folder: &JobFolder, faults: &mut Vec<String>) -> (ListedJob, bool) {
+        let (summary, is_sound) = summary_of(folder, faults);
+        let own = self.tablet.id();
+        let listed = ListedJob {
+            job: folder.job,
+            summary,
+            is_own: folder.journals.iter().any(|file| file.tablet == own),
+        };
+        (listed, is_sound)
     }
 
     /// Makes a job; its opening is its first line.
@@ -215,11 +254,11 @@ impl Store {
     }
 }
 
-/// The figures of a job: from its checked summary, or else from its events. A finished
-/// job without one gets one.
-fn summary_of(folder: &JobFolder, faults: &mut Vec<String>) -> JobSummary {
+/// The figures of a job, and whether its journals hold to their ends: from its checked
+/// summary, or else from its events. A job without a summary gets one.
+fn summary_of(folder: &JobFolder, faults: &mut Vec<String>) -> (JobSummary, bool) {
     if let Some(summary) = read_summary::<JobSummary>(folder) {
-        return summary;
+        return (summary, true);
     }
     let mut marks = Vec::new();
     let mut journals = Vec::new();
@@ -242,9 +281,9 @@ fn summary_of(folder: &JobFolder, faults: &mut Vec<String>) -> JobSummary {
     }
     let fold = JobFold::of(journals);
     let summary = JobSummary::of(fold.state());
-    if is_sound && summary.phase.is_over() {
+    if is_sound && !folder.journals.is_empty() {
         // Only a short cut for the next time; a disk that does not take it is no fault.
         let _ = write_summary(&folder.path, folder.job, &marks, &summary);
     }
-    summary
+    (summary, is_sound)
 }

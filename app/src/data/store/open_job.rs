@@ -159,6 +159,7 @@ impl OpenJob {
     /// Signs and lets the files go.
     pub fn close(mut self, now: Stamp, who: &Person) {
         self.seal(now, who);
+        self.summarise();
     }
 
     /// In how many journals of this job lines are not confirmed: they hold the gate.
@@ -402,7 +403,7 @@ impl OpenJob {
         matches!(self.state().phase(), JobPhase::Closed | JobPhase::Stopped)
     }
 
-    /// Writes the summary of a finished job. It is only a short cut, so a disk that does
+    /// Writes the summary, for lists. It is only a short cut, so a disk that does
     /// not take it is no fault.
     fn summarise(&self) {
         let marks: Vec<(Uuid, Mark)> = self

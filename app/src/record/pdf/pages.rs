@@ -107,7 +107,7 @@ pub struct Pages<'a> {
     pub faces: &'a Faces,
     /// The structure of the document.
     pub structure: Structure,
-    pub(super) pages: Vec<Vec<Op>>,
+    pub(super) sheets: Vec<Vec<Op>>,
     pub(super) landmarks: Vec<Landmark>,
     y: f32,
     width: f32,
@@ -121,7 +121,7 @@ impl<'a> Pages<'a> {
         Self {
             faces,
             structure: Structure::default(),
-            pages: vec![Vec::new()],
+            sheets: vec![Vec::new()],
             landmarks: Vec::new(),
             y: MARGIN_TOP,
             width,
@@ -161,7 +161,7 @@ impl<'a> Pages<'a> {
 
     /// Begins a new page.
     pub fn turn(&mut self) {
-        self.pages.push(Vec::new());
+        self.sheets.push(Vec::new());
         self.y = MARGIN_TOP;
     }
 
@@ -173,7 +173,7 @@ impl<'a> Pages<'a> {
     }
 
     fn draw(&mut self, op: Op) {
-        if let Some(page) = self.pages.last_mut() {
+        if let Some(page) = self.sheets.last_mut() {
             page.push(op);
         }
     }
@@ -252,7 +252,7 @@ impl<'a> Pages<'a> {
         if level <= 2 {
             self.landmarks.push(Landmark {
                 text: text.clone(),
-                page: self.pages.len() - 1,
+                page: self.sheets.len() - 1,
                 y: self.y,
             });
         }

@@ -55,8 +55,8 @@ pub fn write(pages: &Pages, paper: Paper, furniture: &Furniture) -> Result<Vec<u
     let mut identifiers = Vec::new();
     let (width, height) = paper.size_pt();
     let size = PageSettings::from_wh(width, height);
-    let count = pages.pages.len();
-    for (index, ops) in pages.pages.iter().enumerate() {
+    let count = pages.sheets.len();
+    for (index, ops) in pages.sheets.iter().enumerate() {
         let settings = size
             .clone()
             .ok_or_else(|| failed(format!("no page is {width} by {height} points")))?;

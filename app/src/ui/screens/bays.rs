@@ -1,11 +1,12 @@
 //! The bays of this tablet: one row a job, open ones first.
 
 use egui::{Rect, Sense, Ui, pos2, vec2};
+use uuid::Uuid;
 
 use super::board::handed_words;
 use super::frame::{self, MARGIN};
-use super::{first_use, shop_note, top};
-use crate::data::store::{ListedJob, Phase};
+use super::{finished, first_use, shop_note, top};
+use crate::data::store::{JobSummary, Phase};
 use crate::ui::first_use::FirstUse;
 use crate::ui::intent::{Intent, Screen};
 use crate::ui::theme::{GAP, ROUND_AREA, TARGET, Theme, Type};
@@ -66,20 +67,21 @@ pub fn ui(ui: &mut Ui, v: &View<'_>, out: &mut Vec<Intent>) {
         if v.jobs.is_empty() {
             frame::line(ui, w.no_jobs, Type::Title, true);
         }
-        let mut jobs: Vec<&ListedJob> = v.jobs.iter().collect();
-        jobs.sort_by_key(|j| (j.summary.phase.is_over(), &j.summary.bay));
-        for job in jobs {
-            row(ui, v, job, out);
+        let mut jobs: Vec<_> = v.jobs.iter().map(|job| (job.job, &job.summary)).collect();
+        jobs.sort_by_key(|(_, summary)| (summary.phase.is_over(), &summary.bay));
+        jobs.extend(v.finished.iter().map(|card| (card.job, &card.summary)));
+        for (job, summary) in jobs {
+            row(ui, v, job, summary, out);
         }
+        finished::more(ui, v, out);
     });
 }
 
 /// One job: bay and vehicle, how far it is, what is loose.
-fn row(ui: &mut Ui, v: &View<'_>, job: &ListedJob, out: &mut Vec<Intent>) {
+fn row(ui: &mut Ui, v: &View<'_>, job: Uuid, s: &JobSummary, out: &mut Vec<Intent>) {
     let w = v.words;
     let theme = Theme::of(ui.ctx());
     let c = theme.colours;
-    let s = &job.summary;
     let title = format!("{} · {}", s.bay, s.vehicle);
     let phase = s.phase;
     let mut parts = vec![w.of_verified(s.verified, s.valves)];
@@ -104,7 +106,7 @@ fn row(ui: &mut Ui, v: &View<'_>, job: &ListedJob, out: &mut Vec<Intent>) {
     let under = paint::text(ui, &more, Type::Body, c.ink_soft, room);
     let height = (name.size().y + under.size().y + 28.0).max(TARGET);
     let (rect, _) = ui.allocate_exact_size(vec2(width, height), Sense::hover());
-    let id = ui.scope_id().with(job.job);
+    let id = ui.scope_id().with(job);
     let tapped = tap::area(ui, rect, id, &format!("{title}, {more}"), true);
     paint::control(ui, &tapped.response);
     let tint = if s.adrift > 0 {
@@ -131,6 +133,6 @@ fn row(ui: &mut Ui, v: &View<'_>, job: &ListedJob, out: &mut Vec<Intent>) {
     ui.painter().galley(below, under, c.ink_soft);
     paint::focus_ring(ui, &tapped.response, f32::from(ROUND_AREA));
     if tapped.tapped {
-        out.push(Intent::OpenJob(job.job));
+        out.push(Intent::OpenJob(job));
     }
 }

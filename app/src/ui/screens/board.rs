@@ -8,7 +8,7 @@ use uuid::Uuid;
 use super::frame::{self, MARGIN};
 use super::sheets::chips;
 use super::{board_key, notice, shop_note};
-use super::{first_use, top};
+use super::{finished, first_use, top};
 use crate::data::store::JobSummary;
 use crate::shop::{BoardFilter, Card, Need, Placed, in_order};
 use crate::ui::first_use::FirstUse;
@@ -42,24 +42,34 @@ impl BoardScreen {
         // All of it scrolls: on a low screen the filters would leave no room for a card.
         frame::scrolling().show(&mut area, |ui| {
             ui.spacing_mut().item_spacing.y = GAP;
-            self.filters(ui, v);
+            self.filters(ui, v, out);
             self.troubles(ui, v);
             notice::ui(ui, v);
             first_use::ui(ui, v, FirstUse::Board, out);
             shop_note::files(ui, v);
             let reminder = v.settings.air_reminder_min;
-            let placed = in_order(v.cards, self.filter, v.now_ms, reminder);
+            let is_known = |card: &Card| v.cards.iter().any(|known| known.job == card.job);
+            let finished = v.finished.iter().filter(|card| !is_known(card));
+            let cards: Vec<_> = v.cards.iter().chain(finished).cloned().collect();
+            let placed = in_order(&cards, self.filter, v.now_ms, reminder);
             if placed.is_empty() {
                 frame::line(ui, v.words.no_jobs, Type::Title, true);
             }
             for one in &placed {
                 card(ui, v, one, out);
             }
+            if self.shows_finished() {
+                finished::more(ui, v, out);
+            }
         });
     }
 
+    fn shows_finished(&self) -> bool {
+        matches!(self.filter, BoardFilter::Over | BoardFilter::All)
+    }
+
     /// Which bays are shown.
-    fn filters(&mut self, ui: &mut Ui, v: &View<'_>) {
+    fn filters(&mut self, ui: &mut Ui, v: &View<'_>, out: &mut Vec<Intent>) {
         let names: Vec<String> = v.words.filters.iter().map(|f| (*f).to_owned()).collect();
         let columns = if ui.available_width() >= 760.0 * Theme::of(ui.ctx()).scale() {
             5
@@ -69,6 +79,9 @@ impl BoardScreen {
         let chosen = |i: usize| BoardFilter::ALL[i] == self.filter;
         if let Some(index) = chips::ui(ui, &names, columns, chosen) {
             self.filter = BoardFilter::ALL[index];
+            if self.shows_finished() && v.finished.is_empty() {
+                out.push(Intent::ShowFinished);
+            }
         }
     }
 

@@ -5,6 +5,7 @@ pub mod bay;
 pub mod bays;
 pub mod board;
 pub mod board_key;
+pub mod finished;
 pub mod first_use;
 pub mod frame;
 pub mod layouts;

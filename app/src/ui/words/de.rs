@@ -255,6 +255,7 @@ pub const DE: Words = Words {
     foreman: "Meister",
     time_to_go: "noch",
     no_jobs: "Kein Auftrag offen",
+    show_finished: "Fertige Aufträge zeigen",
     record: "Protokoll",
     write_record: "Protokoll schreiben",
     record_written: "Protokoll geschrieben",

@@ -250,6 +250,7 @@ words! {
         foreman: "foreman",
         time_to_go: "to go",
         no_jobs: "No job is open",
+        show_finished: "Show finished jobs",
         record: "Record",
         write_record: "Write the record",
         record_written: "Record written",

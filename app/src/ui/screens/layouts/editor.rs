@@ -72,7 +72,7 @@ impl Editor {
         self.text != self.was
     }
 
-    /// The person wants back. FieldTroubleKind is not saved is asked about first.
+    /// The person wants back. What is not saved is asked about first.
     pub fn leave(&mut self) -> Stay {
         if self.is_changed() {
             self.is_leaving = true;
@@ -176,7 +176,7 @@ impl Editor {
         }
     }
 
-    /// FieldTroubleKind is amiss, and the drawing.
+    /// What is amiss, and the drawing.
     fn side(&mut self, ui: &mut Ui, rect: Rect, v: &View<'_>, out: &mut Vec<Intent>) {
         let mut area = frame::child(ui, rect, "side");
         frame::scrolling().id_salt("side").show(&mut area, |ui| {

@@ -26,7 +26,7 @@ use editor::{Editor, Stay};
 use preview::Preview;
 use text::LayoutText;
 
-/// FieldTroubleKind the screen keeps: the layout that is looked at, the one in the making, what is
+/// What the screen keeps: the layout that is looked at, the one in the making, what is
 /// typed.
 #[derive(Default)]
 pub struct Layouts {

@@ -4,7 +4,7 @@ use trayzero_core::bench::UnitSystem;
 
 use crate::ui::units::{self, Figures};
 
-/// FieldTroubleKind a field measures; a figure without a unit is in the file's own.
+/// What a field measures; a figure without a unit is in the file's own.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Measure {
     /// A plain number.

@@ -13,7 +13,7 @@ use crate::ui::widgets::paint;
 /// The most cylinders that are drawn.
 const CYLINDERS_MAX: usize = 16;
 
-/// FieldTroubleKind the finger has chosen in the drawing.
+/// What the finger has chosen in the drawing.
 #[derive(Debug, Default)]
 pub struct Preview {
     large: Option<u8>,
@@ -64,7 +64,7 @@ impl Preview {
     }
 }
 
-/// FieldTroubleKind the layout says of one valve.
+/// What the layout says of one valve.
 fn about_valve(ui: &mut Ui, v: &View<'_>, layout: &Layout, valve: ValveName) {
     if layout.valve_index(valve).is_none() {
         return;

@@ -11,7 +11,7 @@ use trayzero_core::parts::Item;
 use super::numbers::{self, Measure};
 use super::text::{LayoutText, ValveText};
 
-/// FieldTroubleKind is amiss with a field.
+/// What is amiss with a field.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum FieldTroubleKind {
     /// Nothing stands there.
@@ -34,11 +34,11 @@ pub enum FieldTroubleKind {
 pub struct FieldTrouble {
     /// The field as a path, such as `banks[1].cylinders`.
     pub field: String,
-    /// FieldTroubleKind is amiss.
+    /// What is amiss.
     pub what: FieldTroubleKind,
 }
 
-/// FieldTroubleKind was read.
+/// What was read.
 #[derive(Clone, Debug)]
 pub struct ReadLayout {
     /// The layout as far as it could be read; good only without troubles.
@@ -48,12 +48,12 @@ pub struct ReadLayout {
 }
 
 impl ReadLayout {
-    /// FieldTroubleKind is amiss with a field or with an entry of the list that it holds.
+    /// What is amiss with a field or with an entry of the list that it holds.
     pub fn at(&self, field: &str) -> Option<&FieldTrouble> {
         self.troubles.iter().find(|t| is_within(&t.field, field))
     }
 
-    /// FieldTroubleKind is amiss with a field itself.
+    /// What is amiss with a field itself.
     pub fn exactly(&self, field: &str) -> Option<&FieldTrouble> {
         self.troubles.iter().find(|t| t.field == field)
     }
@@ -86,7 +86,7 @@ pub fn read(text: &LayoutText) -> ReadLayout {
     let mut troubles = typed.troubles;
     let unread = troubles.len();
     for fault in layout.faults("") {
-        // FieldTroubleKind could not be read is named already; the rules only see a stand-in there.
+        // What could not be read is named already; the rules only see a stand-in there.
         let is_known = troubles[..unread]
             .iter()
             .any(|t| is_within(&fault.field, &t.field));
@@ -103,7 +103,7 @@ pub fn read(text: &LayoutText) -> ReadLayout {
     ReadLayout { layout, troubles }
 }
 
-/// FieldTroubleKind is being read, with what could not be.
+/// What is being read, with what could not be.
 #[derive(Default)]
 struct Typed {
     troubles: Vec<FieldTrouble>,

@@ -98,7 +98,7 @@ pub struct LayoutText {
 }
 
 impl LayoutText {
-    /// A plain four-cylinder to begin with. FieldTroubleKind has to be measured on the engine or
+    /// A plain four-cylinder to begin with. What has to be measured on the engine or
     /// looked up stands empty. The times are common practice, no source.
     pub fn template(rating_bar: f64, decimal: &str) -> Self {
         let text = str::to_owned;
@@ -194,7 +194,7 @@ impl LayoutText {
         }
     }
 
-    /// Takes a bank away. FieldTroubleKind the kit had for it is for the whole engine from then on.
+    /// Takes a bank away. What the kit had for it is for the whole engine from then on.
     pub fn remove_bank(&mut self, index: usize) {
         if index >= self.banks.len() {
             return;

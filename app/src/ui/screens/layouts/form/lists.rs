@@ -64,7 +64,7 @@ pub fn ui(ui: &mut Ui, form: &Fields<'_>, text: &mut LayoutText, open: &mut Open
 pub(super) struct List<'a, T> {
     pub key: &'static str,
     pub title: &'a str,
-    /// FieldTroubleKind one line is.
+    /// What one line is.
     pub add: &'a str,
     /// Title and detail of a line.
     pub row: &'a dyn Fn(&Fields<'_>, &T) -> (String, String),

@@ -77,7 +77,7 @@ impl EditorPart {
     }
 }
 
-/// FieldTroubleKind the form keeps besides the texts: the part and the line that are open.
+/// What the form keeps besides the texts: the part and the line that are open.
 #[derive(Debug, Default)]
 pub struct FormState {
     /// The part that is shown.
@@ -149,14 +149,14 @@ impl Fields<'_> {
         }
     }
 
-    /// FieldTroubleKind is amiss with a field, if anything.
+    /// What is amiss with a field, if anything.
     pub fn trouble(&self, ui: &mut Ui, path: &str) {
         if let Some(trouble) = self.reading.at(path) {
             trouble_line(ui, self.v.words, trouble);
         }
     }
 
-    /// FieldTroubleKind is amiss with a field itself, not with what is in it.
+    /// What is amiss with a field itself, not with what is in it.
     pub fn own_trouble(&self, ui: &mut Ui, path: &str) {
         if let Some(trouble) = self.reading.exactly(path) {
             trouble_line(ui, self.v.words, trouble);
@@ -170,7 +170,7 @@ fn trouble_line(ui: &mut Ui, w: &Words, trouble: &FieldTrouble) {
     paint::say(ui, &text, Type::Strong, mark);
 }
 
-/// FieldTroubleKind is amiss, as a sentence.
+/// What is amiss, as a sentence.
 pub(super) fn sentence(w: &Words, what: &FieldTroubleKind) -> String {
     match what {
         FieldTroubleKind::Empty => w.stands_empty.to_owned(),

@@ -1,0 +1,95 @@
+//! Jobs that are over: counted and never read, until somebody asks or they change.
+
+use std::fs;
+use std::path::Path;
+
+use trayzero::data::store::{FinishedJobs, Store};
+use trayzero_core::job::{Event, SignOff};
+use trayzero_core::journal::{Writer, job_path, journal_path};
+use uuid::Uuid;
+
+use super::{ada, later, made, opening};
+
+/// A folder with a job that was stopped and listed once, and one under way.
+fn one_over(root: &Path) -> (Store, Uuid) {
+    let (store, mut open) = made(root);
+    let by = SignOff {
+        person: ada(),
+        entering: Uuid::from_u128(9),
+        proof: None,
+    };
+    let why = "Sold as it is".to_owned();
+    open.propose(later(5), &ada(), &[Event::JobStopped { by, why }])
+        .unwrap();
+    let job = open.id();
+    open.close(later(6), &ada());
+    store.create_job(opening(), later(10)).unwrap();
+    let list = store.jobs().unwrap();
+    assert_eq!((list.jobs.len(), list.finished), (1, 1));
+    (store, job)
+}
+
+fn counts(store: &Store) -> (usize, usize) {
+    let list = store.jobs().unwrap();
+    assert_eq!(list.faults, Vec::<String>::new());
+    (list.jobs.len(), list.finished)
+}
+
+#[test]
+fn nothing_of_a_job_that_is_over_is_read_for_the_list() {
+    let root = tempfile::tempdir().unwrap();
+    let (store, job) = one_over(root.path());
+    let file = journal_path(root.path(), job, store.tablet().id());
+    let length = fs::metadata(&file).unwrap().len() as usize;
+    fs::remove_file(job_path(root.path(), job).join("summary.json")).unwrap();
+    // Whoever read this would find that it does not hold.
+    fs::write(&file, vec![b'x'; length]).unwrap();
+    assert_eq!(counts(&store), (1, 1));
+}
+
+#[test]
+fn whoever_asks_is_shown_the_jobs_that_are_over() {
+    let root = tempfile::tempdir().unwrap();
+    let (store, job) = one_over(root.path());
+    let shown = store.finished(0, 10);
+    assert_eq!(shown.len(), 1);
+    assert_eq!(shown[0].job, job);
+    assert_eq!(shown[0].summary.vehicle, "Van 12");
+    assert!(shown[0].summary.phase.is_over());
+    assert!(store.finished(1, 10).is_empty());
+}
+
+#[test]
+fn a_job_that_gets_more_lines_is_found_and_listed_again() {
+    let root = tempfile::tempdir().unwrap();
+    let (store, job) = one_over(root.path());
+    let finished = FinishedJobs::read(root.path());
+    assert!(finished.changed(root.path()).is_empty());
+    // Another tablet's journal comes.
+    Writer::open(root.path(), job, Uuid::from_u128(5)).unwrap();
+    assert_eq!(finished.changed(root.path()), [job]);
+    assert!(store.forget_finished(job));
+    assert!(!store.forget_finished(job), "once");
+    assert_eq!(counts(&store), (1, 1), "read, and still over");
+    assert!(
+        FinishedJobs::read(root.path())
+            .changed(root.path())
+            .is_empty()
+    );
+}
+
+#[test]
+fn names_that_do_not_hold_are_made_anew_from_the_journals() {
+    let root = tempfile::tempdir().unwrap();
+    let (store, job) = one_over(root.path());
+    for (file, text) in [
+        ("finished.txt", "trayzero finished jobs 1\nnonsense"),
+        ("finished.txt", "trayzero finished jobs 2\n"),
+        ("learned.json", "{"),
+    ] {
+        fs::write(root.path().join(file), text).unwrap();
+        assert_eq!(FinishedJobs::read(root.path()).count(), 0, "{text}");
+        assert_eq!(counts(&store), (1, 1), "{text}");
+        assert!(FinishedJobs::read(root.path()).contains(job), "{text}");
+    }
+}
