@@ -178,8 +178,12 @@ impl Auditor {
         let locks = u32::from(layout.locks_per_valve);
         let springs = u32::from(layout.springs_per_valve);
         let followers = u32::from(layout.follower != Follower::None);
+        let shims = shims_of_a_valve(layout);
         let told = match stage {
-            Stage::Positioned => vec![(Item::Follower, followers, Place::Home, Place::Tray)],
+            Stage::Positioned => vec![
+                (Item::Follower, followers, Place::Home, Place::Tray),
+                (Item::Shim, shims, Place::Home, Place::Tray),
+            ],
             Stage::SpringHeld => Vec::new(),
             Stage::LocksOut => vec![
                 (Item::Lock, locks - strays, Place::Home, Place::Tray),
@@ -197,7 +201,10 @@ impl Auditor {
                 (Item::Retainer, 1, Place::Tray, Place::Home),
                 (Item::Spring, springs, Place::Tray, Place::Home),
             ],
-            Stage::Verified => vec![(Item::Follower, followers, Place::Tray, Place::Home)],
+            Stage::Verified => vec![
+                (Item::Follower, followers, Place::Tray, Place::Home),
+                (Item::Shim, shims, Place::Tray, Place::Home),
+            ],
         };
         told.into_iter()
             .filter(|(_, count, ..)| *count > 0)
@@ -235,6 +242,15 @@ fn engine_slip(event: &Event) -> Option<Slip> {
     })
 }
 
+/// A bucket lies on one shim, unless its layout says that it has none.
+fn shims_of_a_valve(layout: &Layout) -> u32 {
+    match (layout.follower, layout.shims_per_valve) {
+        (Follower::Bucket, None) => 1,
+        (Follower::Bucket, Some(count)) => u32::from(count),
+        _ => 0,
+    }
+}
+
 /// What an engine has fitted before anyone touches it.
 fn fitted_at_first(layout: &Layout) -> Vec<Slip> {
     let mut counts: BTreeMap<Item, u32> = BTreeMap::new();
@@ -247,6 +263,7 @@ fn fitted_at_first(layout: &Layout) -> Vec<Slip> {
                 *counts.entry(Item::Retainer).or_default() += 1;
                 *counts.entry(Item::Lock).or_default() += u32::from(layout.locks_per_valve);
                 *counts.entry(Item::Spring).or_default() += u32::from(layout.springs_per_valve);
+                *counts.entry(Item::Shim).or_default() += shims_of_a_valve(layout);
                 if layout.follower != Follower::None {
                     *counts.entry(Item::Follower).or_default() += 1;
                 }
@@ -255,6 +272,7 @@ fn fitted_at_first(layout: &Layout) -> Vec<Slip> {
     }
     counts
         .into_iter()
+        .filter(|(_, count)| *count > 0)
         .map(|(item, count)| Slip {
             item,
             count,

@@ -4,7 +4,7 @@
 use trayzero_core::engine::Layout;
 use trayzero_core::job::{
     CountLine, Effects, Entry, Event, JobPhase, JobState, NextStep, Opening, Person, Refusal,
-    SearchPlace, SignOff,
+    SearchPlace, SignOff, TakeIn,
 };
 use trayzero_core::parts::{Item, Place};
 use uuid::Uuid;
@@ -163,6 +163,10 @@ impl Bay {
     /// The events of a step that needs more than a tap.
     fn answer(&mut self, step: &NextStep) -> Vec<Event> {
         match step {
+            NextStep::TakeIn => vec![Event::TakeInNoted(Box::new(TakeIn {
+                complaint: "blue smoke after idling".to_owned(),
+                ..TakeIn::default()
+            }))],
             NextStep::ReadLeak { cylinder, when } => vec![Event::LeakRead {
                 cylinder: *cylinder,
                 when: *when,
@@ -283,6 +287,7 @@ pub fn signed(person: &str, entering: u64) -> SignOff {
 /// The opening of a job on an engine.
 pub fn opening(layout: Layout) -> Event {
     Event::JobOpened(Box::new(Opening {
+        order_number: None,
         layout,
         vehicle: "Depot van 7".to_owned(),
         bay: "Bay 2".to_owned(),

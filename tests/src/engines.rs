@@ -60,6 +60,13 @@ pub fn one_cylinder() -> Layout {
     small_engine(&[&[1]], true)
 }
 
+/// One cylinder with two valves under bucket followers with a shim each, no stopper.
+pub fn bucket_cylinder() -> Layout {
+    let mut layout = small_engine(&[&[1]], false);
+    layout.follower = Follower::Bucket;
+    layout
+}
+
 /// Two cylinders in one bank, two valves each, no stoppers.
 pub fn two_cylinders() -> Layout {
     small_engine(&[&[1, 2]], false)

@@ -49,11 +49,17 @@ fn not_where_seen(job: &JobState, layout: &Layout) -> Option<String> {
     } else {
         valves(|seen| seen == 0 || seen == 6)
     };
+    let shims = match (layout.follower, layout.shims_per_valve) {
+        (Follower::Bucket, Some(0)) => 0,
+        (Follower::Bucket, _) => followers,
+        _ => 0,
+    };
     let fitted = [
         (Item::Lock, locked * u32::from(layout.locks_per_valve)),
         (Item::Retainer, locked),
         (Item::Spring, locked * u32::from(layout.springs_per_valve)),
         (Item::Follower, followers),
+        (Item::Shim, shims),
         (Item::OldSeal, valves(|seen| seen < 4)),
         (Item::NewSeal, valves(|seen| seen >= 4)),
         (Item::Plug, plugs_in),
@@ -127,7 +133,7 @@ fn not_held(job: &JobState, layout: &Layout) -> Option<String> {
         }
         let held = known.air_bar.is_some() || known.hold.is_some();
         let pressed = job.valves_of(number).any(|(_, v)| is_pressed(v));
-        if pressed && !held {
+        if pressed && !held && !known.air_lost {
             return Some(fault("held", format!("nothing holds cylinder {number}")));
         }
         let here = job.crank().is_some_and(|at| at.cylinder == number);
@@ -177,6 +183,7 @@ fn not_clear(job: &JobState, layout: &Layout) -> Option<String> {
 fn broken_step(before: &JobState, event: &Event, after: &JobState) -> Option<String> {
     before.layout()?;
     crank_not_still(before, event, after)
+        .or_else(|| air_lost_by_no_word(before, event, after))
         .or_else(|| stages_not_in_turn(before, event, after))
         .or_else(|| covered_through_no_gate(before, event, after))
 }
@@ -194,6 +201,25 @@ fn crank_not_still(before: &JobState, event: &Event, after: &JobState) -> Option
         return Some(fault("still", "the crank was turned under a held valve"));
     }
     (turned && !before.wrench_on()).then(|| "still: turned without a wrench".to_owned())
+}
+
+/// Rule 2 of a step: only somebody's word, or taking back what had taken over since, lets
+/// a valve hang on nothing; a hold or air ends it.
+fn air_lost_by_no_word(before: &JobState, event: &Event, after: &JobState) -> Option<String> {
+    let layout = before.layout()?;
+    layout.cylinders().find_map(|number| {
+        let (was, is) = (before.cylinder(number)?, after.cylinder(number)?);
+        let told = matches!(event, Event::AirLost { cylinder, .. } if *cylinder == number);
+        if is.air_lost && !was.air_lost && !told {
+            return Some(fault(
+                "held",
+                format!("nobody told the air of {number} lost"),
+            ));
+        }
+        let held = is.air_bar.is_some() || is.hold.is_some();
+        let new_hold = held && !(was.air_bar.is_some() || was.hold.is_some());
+        (is.air_lost && new_hold).then(|| fault("held", format!("{number} is held, told lost")))
+    })
 }
 
 /// Rule 5: one stage of one valve at a time, forwards when seen, backwards when taken

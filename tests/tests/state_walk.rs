@@ -4,7 +4,7 @@
 #![allow(clippy::unwrap_used, clippy::print_stdout)]
 
 use trayzero_core::job::HoldKind;
-use trayzero_tests::engines::{one_cylinder, two_banks, two_cylinders};
+use trayzero_tests::engines::{bucket_cylinder, one_cylinder, two_banks, two_cylinders};
 use trayzero_tests::figures::say;
 use trayzero_tests::walk::{Bounds, Figures, walk};
 
@@ -63,6 +63,26 @@ fn one_cylinder_is_walked_with_a_mechanical_hold_and_a_nicked_seal() {
         holds: &[HoldKind::Cord],
         seals_nicked_max: 1,
         ..plain("one cylinder, cord and nick", one_cylinder())
+    });
+}
+
+#[test]
+fn one_cylinder_is_walked_with_air_that_falls_away_and_a_hold() {
+    walked(&Bounds {
+        air_lost: true,
+        holds: &[HoldKind::Piston],
+        plugs_any_time: false,
+        ..plain("one cylinder, air lost", one_cylinder())
+    });
+}
+
+#[test]
+fn buckets_are_walked_with_two_shims_swapped() {
+    walked(&Bounds {
+        swaps: true,
+        plugs_any_time: false,
+        wrong_counts: false,
+        ..plain("buckets, shims swapped", bucket_cylinder())
     });
 }
 

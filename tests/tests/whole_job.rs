@@ -7,6 +7,13 @@ use trayzero_core::parts::{Item, Place};
 use trayzero_tests::bay::Bay;
 use trayzero_tests::engines::{one_cylinder, shipped_engine, two_cylinders};
 
+#[path = "whole_job/buckets.rs"]
+mod buckets;
+#[path = "whole_job/hands_order.rs"]
+mod hands_order;
+#[path = "whole_job/lost_air.rs"]
+mod lost_air;
+
 /// Works until the given stage of any valve is the next step, and names that valve.
 fn work_up_to(bay: &mut Bay, wanted: Stage) -> ValveName {
     let mut found = None;
@@ -254,8 +261,9 @@ fn the_last_leak_down_is_read_through_the_plug_hole_of_a_closed_bank() {
         if *when == trayzero_core::job::Reading::After)
     });
     assert!(bay.job.is_bank_closed(0));
+    assert!(bay.job.cylinder(1).unwrap().plug_out, "asked for before");
     for event in [
-        Event::PlugOut { cylinder: 1 },
+        Event::VentedCoverOut { cylinder: 1 },
         Event::HoseIn { cylinder: 1 },
         Event::AirOn {
             cylinder: 1,

@@ -1,7 +1,7 @@
 //! How a job stands, as far as its script needs to know.
 
 use trayzero_core::engine::Layout;
-use trayzero_core::job::{JobState, Stage};
+use trayzero_core::job::{JobState, Reading, Stage};
 
 /// The first bank that is to be cleared before it can be counted.
 pub fn uncleared_bank(state: &JobState) -> Option<u8> {
@@ -35,4 +35,10 @@ pub fn seals_fitted(state: &JobState) -> usize {
         .valves()
         .filter(|(_, v)| fitted(v.stages_seen))
         .count()
+}
+
+/// The first leak-down goes through all cylinders, whatever the script wants later.
+pub fn is_being_read(state: &JobState) -> bool {
+    let mut cylinders = state.layout().into_iter().flat_map(Layout::cylinders);
+    state.verified_count() == 0 && cylinders.any(|c| state.leak(c, Reading::Before).is_none())
 }

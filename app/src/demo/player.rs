@@ -4,15 +4,14 @@ use std::collections::BTreeMap;
 
 use trayzero_core::engine::ValveName;
 use trayzero_core::job::{
-    Event, JobPhase, JobState, NextStep, Opening, Person, Reading, Refusal, SearchPlace, Stage,
-    ValveState,
+    Event, JobPhase, JobState, NextStep, Opening, Person, Refusal, SearchPlace, Stage, ValveState,
 };
 use trayzero_core::parts::{Item, Place};
 use uuid::Uuid;
 
 use super::calendar::{Calendar, local_ms};
 use super::depot::{BayScript, DemoFinding, End};
-use super::job_status::{is_calm, seals_fitted, uncleared_bank};
+use super::job_status::{is_being_read, is_calm, seals_fitted, uncleared_bank};
 use super::pace::WorkPace;
 use super::{DemoError, layout_of};
 use crate::data::store::{OpenJob, Stamp};
@@ -126,6 +125,7 @@ impl<'a> Player<'a> {
     /// [`DemoError::Layout`] for an engine that does not come with the program.
     pub fn opening(&self) -> Result<Opening, DemoError> {
         Ok(Opening {
+            order_number: None,
             layout: layout_of(&self.script.layout)?,
             vehicle: self.script.vehicle.clone(),
             bay: self.script.bay.clone(),
@@ -204,20 +204,16 @@ impl<'a> Player<'a> {
             };
             self.take(bay, 0.7, &[event], see)?;
         }
-        for leak in script.leaks.iter().filter(|l| l.when == Reading::Before) {
-            let step = NextStep::ReadLeak {
-                cylinder: leak.cylinder,
-                when: leak.when,
-            };
-            self.tap(bay, &step, see)?;
-        }
         Ok(())
     }
 
     /// Whether the job stands where the script ends.
     fn is_there(&self, state: &JobState) -> Result<bool, DemoError> {
         Ok(match &self.script.state {
-            End::TakeInOnly {} => true,
+            End::TakeInOnly {} => {
+                let mut leaks = self.script.leaks.iter();
+                leaks.all(|l| state.leak(l.cylinder, l.when).is_some())
+            }
             End::MidValveAirOn(middle) | End::LockAdrift(middle) => {
                 let mut all = true;
                 for target in &middle.valves {
@@ -245,6 +241,11 @@ impl<'a> Player<'a> {
         if bay.state().verified_count() < rest.verified || !is_calm(bay.state()) {
             return Ok(false);
         }
+        // The first rest waits for seals: all that comes before them is done.
+        let waits_for_seals = matches!(self.next(bay.state())?, NextStep::IssueSeals { .. });
+        if rest.verified == 0 && !waits_for_seals {
+            return Ok(false);
+        }
         self.rests_taken += 1;
         let why = rest.why.clone();
         self.take(bay, 1.0, &[Event::Paused { why }], see)?;
@@ -268,6 +269,9 @@ impl<'a> Player<'a> {
         let Some(middle) = self.script.state.middle() else {
             return Ok(step);
         };
+        if is_being_read(state) {
+            return Ok(step);
+        }
         match step {
             NextStep::SeeStage { valve, stage } if valve.cylinder == middle.cylinder => {
                 if stage != Stage::SpringHeld {

@@ -6,7 +6,7 @@ use std::collections::BTreeMap;
 use trayzero_core::bench::AirQuestion;
 use trayzero_core::job::{
     Caution, CountLine, CrankAt, Event, HeardAt, JobState, NextStep, Person, Reading, SearchPlace,
-    SignOff, Stage, Step,
+    SignOff, Stage, Step, TakeIn,
 };
 use trayzero_core::parts::{Item, Place};
 use trayzero_core::plan::{OrderFault, OrderQuestion, working_order};
@@ -71,6 +71,10 @@ impl Technician {
             return plain;
         }
         match *step {
+            NextStep::TakeIn => vec![Event::TakeInNoted(Box::new(TakeIn {
+                complaint: "smokes after idling".into(),
+                ..TakeIn::default()
+            }))],
             NextStep::ReadLeak { cylinder, when } => vec![self.read_leak(cylinder, when)],
             NextStep::AirOn { cylinder } => vec![Event::AirOn {
                 cylinder,

@@ -19,7 +19,7 @@ pub enum Item {
     Retainer,
     /// Valve spring.
     Spring,
-    /// Finger follower or rocker.
+    /// Finger follower, rocker or bucket.
     Follower,
     /// The seal that came off.
     OldSeal,
@@ -47,13 +47,15 @@ pub enum Item {
     Adaptor,
     /// Wrench for the crank.
     Wrench,
+    /// Shim of a bucket follower; it belongs to one valve.
+    Shim,
     /// Anything else that the shop counts, by its name.
     Other(Arc<str>),
 }
 
 impl Item {
     /// Every kind with a word of its own.
-    pub const FIXED: [Item; 17] = [
+    pub const FIXED: [Item; 18] = [
         Item::Lock,
         Item::Retainer,
         Item::Spring,
@@ -71,6 +73,7 @@ impl Item {
         Item::Sleeve,
         Item::Adaptor,
         Item::Wrench,
+        Item::Shim,
     ];
 
     /// Position in [`Item::FIXED`]; `None` for [`Item::Other`].
@@ -93,6 +96,7 @@ impl Item {
             Item::Sleeve => 14,
             Item::Adaptor => 15,
             Item::Wrench => 16,
+            Item::Shim => 17,
             Item::Other(_) => return None,
         })
     }
@@ -117,13 +121,23 @@ impl Item {
             Item::Sleeve => "sleeve",
             Item::Adaptor => "adaptor",
             Item::Wrench => "wrench",
+            // Two words: a shop may have counted a "shim" of its own before this was known.
+            Item::Shim => "valve shim",
             Item::Other(name) => name,
         }
     }
 
     /// Whether the item belongs to the engine rather than to the kit.
     pub fn is_engine_part(&self) -> bool {
-        self.fixed_index().is_some_and(|i| i <= 8)
+        *self == Item::Shim || self.fixed_index().is_some_and(|i| i <= 8)
+    }
+
+    /// Whether it comes off a valve and goes through the tray back onto one.
+    pub fn goes_through_the_tray(&self) -> bool {
+        matches!(
+            self,
+            Item::Lock | Item::Retainer | Item::Spring | Item::Follower | Item::Shim
+        )
     }
 
     /// Whether it belongs to the tool kit.

@@ -43,6 +43,9 @@ pub struct Layout {
     pub springs_per_valve: u8,
     /// What sits between cam and valve and has to come out.
     pub follower: Follower,
+    /// Shims of one bucket follower; 1 unless given, and none with any other follower.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub shims_per_valve: Option<u8>,
     /// Cylinder bore.
     pub bore_mm: f64,
     /// Stroke.
@@ -115,6 +118,8 @@ pub enum Follower {
     Finger,
     /// A rocker.
     Rocker,
+    /// A bucket over the spring; it and its shim belong to one valve.
+    Bucket,
     /// Nothing that has to come out singly.
     None,
 }
@@ -235,6 +240,19 @@ impl Layout {
     /// Valves of the whole engine.
     pub fn valve_count(&self) -> usize {
         self.cylinder_count() * self.valves_per_cylinder()
+    }
+
+    /// How many followers of one valve come out singly.
+    pub fn followers(&self) -> u8 {
+        u8::from(self.follower != Follower::None)
+    }
+
+    /// How many shims one valve has.
+    pub fn shims(&self) -> u8 {
+        match self.follower {
+            Follower::Bucket => self.shims_per_valve.unwrap_or(1),
+            Follower::Finger | Follower::Rocker | Follower::None => 0,
+        }
     }
 
     /// Index of the bank in which a cylinder sits.

@@ -23,6 +23,19 @@ pub(super) fn hold_against_rules(root: &Node, faults: &mut Faults) {
     valve_list(root, "adaptors", &engine, faults);
     valve_list(root, "remarks", &engine, faults);
     kit(root, faults);
+    shims(root, faults);
+}
+
+/// Only a bucket has a shim that comes out with it.
+fn shims(root: &Node, faults: &mut Faults) {
+    let count = root.get("shims_per_valve").and_then(Node::whole);
+    let follower = root.get("follower").and_then(Node::text);
+    if let (Some(count @ 1..), Some(follower)) = (count, follower)
+        && follower != "bucket"
+    {
+        let rule = "goes with a bucket follower alone";
+        faults.add("shims_per_valve", count.to_string(), rule);
+    }
 }
 
 /// What other fields refer to, where it can be read.

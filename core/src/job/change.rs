@@ -55,6 +55,11 @@ pub(super) enum Change {
         from: Option<f64>,
         to: Option<f64>,
     },
+    /// Whether the air was told to have fallen away by itself.
+    AirLost {
+        cylinder: usize,
+        to: bool,
+    },
     HoldBy {
         cylinder: usize,
         from: Option<HoldKind>,
@@ -87,6 +92,16 @@ pub(super) enum Change {
     DropTakenBack {
         dropped: Uuid,
     },
+    SwapOpened {
+        swapped: Uuid,
+    },
+    SwapTakenBack {
+        swapped: Uuid,
+    },
+    SwapMended {
+        swapped: Uuid,
+        to: bool,
+    },
     Dropped {
         dropped: Uuid,
         from: DropStatus,
@@ -109,6 +124,7 @@ pub(super) enum Cell {
     Cover(usize),
     Aboard(usize, Item),
     Drop(Uuid),
+    Swap(Uuid),
 }
 
 /// The changes of one event, in order.
@@ -146,6 +162,7 @@ impl Change {
                 from: to,
                 to: from,
             },
+            Change::AirLost { cylinder, to } => Change::AirLost { cylinder, to: !to },
             Change::HoldBy { cylinder, from, to } => Change::HoldBy {
                 cylinder,
                 from: to,
@@ -168,6 +185,9 @@ impl Change {
             },
             Change::DropOpened { dropped } => Change::DropTakenBack { dropped },
             Change::DropTakenBack { dropped } => Change::DropOpened { dropped },
+            Change::SwapOpened { swapped } => Change::SwapTakenBack { swapped },
+            Change::SwapTakenBack { swapped } => Change::SwapOpened { swapped },
+            Change::SwapMended { swapped, to } => Change::SwapMended { swapped, to: !to },
             Change::Dropped { dropped, from, to } => Change::Dropped {
                 dropped,
                 from: to,
@@ -188,7 +208,7 @@ impl Change {
             Change::PlugOut { cylinder, .. }
             | Change::VentedCover { cylinder, .. }
             | Change::Hose { cylinder, .. } => Cell::PlugHole(*cylinder),
-            Change::Air { cylinder, .. } => Cell::Air(*cylinder),
+            Change::Air { cylinder, .. } | Change::AirLost { cylinder, .. } => Cell::Air(*cylinder),
             Change::HoldBy { cylinder, .. } => Cell::HoldBy(*cylinder),
             Change::PutOff { cylinder, .. } => Cell::PutOff(*cylinder),
             Change::Wrench { .. } => Cell::Wrench,
@@ -198,6 +218,9 @@ impl Change {
             Change::DropOpened { dropped }
             | Change::DropTakenBack { dropped }
             | Change::Dropped { dropped, .. } => Cell::Drop(*dropped),
+            Change::SwapOpened { swapped }
+            | Change::SwapTakenBack { swapped }
+            | Change::SwapMended { swapped, .. } => Cell::Swap(*swapped),
         }
     }
 }

@@ -1,7 +1,9 @@
 //! Whether an event may be taken now. Every rule is one short function.
 
 mod engine;
+mod lost_air;
 mod notes;
+mod own_place;
 mod parts;
 mod valve;
 
@@ -125,6 +127,10 @@ impl JobState {
                 bank.map_or(Ok(()), |b| self.existing_bank(b).map(drop))?;
                 parts::check_drop(item, *count, *from, *bank)
             }
+            Event::PartsSwapped { item, valve, own } => {
+                self.check_swapped(layout, item, *valve, *own)
+            }
+            Event::SwapMended { swapped } => self.check_swap_mended(layout, *swapped),
             Event::PartFound { dropped, to, .. } => self.check_found(*dropped, *to),
             Event::SearchSigned {
                 dropped,
@@ -162,6 +168,12 @@ impl JobState {
             }
             Event::AirOn { cylinder, bar } => self.check_air_on(layout, *cylinder, *bar),
             Event::AirOff { cylinder, bar } => self.check_air_off(layout, *cylinder, *bar),
+            Event::AirReadAnew {
+                cylinder,
+                was_bar,
+                bar,
+            } => self.check_air_anew(layout, *cylinder, *was_bar, *bar),
+            Event::AirLost { cylinder, .. } => self.check_air_lost(layout, *cylinder),
             Event::HoldDeclared { cylinder, hold } => self.check_hold(layout, *cylinder, *hold),
             Event::HoldReleased { cylinder, hold } => self.check_release(layout, *cylinder, *hold),
             Event::CylinderPutOff { cylinder } | Event::CylinderWanted { cylinder } => {
@@ -251,6 +263,8 @@ fn may_happen_paused(event: &Event) -> bool {
             | Event::Sealed(_)
             | Event::ConflictResolved { .. }
             | Event::PartFound { .. }
+            | Event::AirLost { .. }
+            | Event::PartsSwapped { .. }
     )
 }
 
@@ -263,7 +277,9 @@ fn may_happen_after(event: &Event) -> bool {
 
 #[cold] // Once a job.
 fn check_opening(opening: &Opening) -> Verdict {
-    ensure_short([&*opening.vehicle, &opening.bay, &opening.technician.0])?;
+    let number = opening.order_number.as_deref().unwrap_or_default();
+    let technician = &*opening.technician.0;
+    ensure_short([&*opening.vehicle, number, &opening.bay, technician])?;
     let faults = opening.layout.faults("layout");
     match faults.first() {
         Some(first) => Err(Refusal::BadLayout {

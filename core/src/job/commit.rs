@@ -74,6 +74,7 @@ impl JobState {
         })
     }
 
+    // Long because it is a table: one arm a change.
     fn commit_one(&mut self, change: &Change, entry: Option<&Entry>) -> Result<(), Shortfall> {
         match change {
             Change::Move {
@@ -110,12 +111,18 @@ impl JobState {
             Change::Air { cylinder, to, .. } => {
                 let state = &mut self.cylinders[*cylinder];
                 state.air_bar = *to;
+                state.air_lost &= to.is_none();
                 // Taking air off keeps the time, so that taking that back brings it back.
                 if let (Some(_), Some(entry)) = (to, entry) {
                     state.air_since_ms = Some(entry.at_ms);
                 }
             }
-            Change::HoldBy { cylinder, to, .. } => self.cylinders[*cylinder].hold = *to,
+            Change::AirLost { cylinder, to } => self.cylinders[*cylinder].air_lost = *to,
+            Change::HoldBy { cylinder, to, .. } => {
+                let state = &mut self.cylinders[*cylinder];
+                state.hold = *to;
+                state.air_lost &= to.is_none();
+            }
             Change::PutOff { cylinder, to } => self.cylinders[*cylinder].put_off = *to,
             Change::Wrench { to } => self.wrench_on = *to,
             Change::Crank { to, .. } => self.crank = *to,
@@ -132,6 +139,17 @@ impl JobState {
                 }
             }
             Change::DropTakenBack { dropped } => self.drops.retain(|d| d.id != *dropped),
+            Change::SwapOpened { swapped } => {
+                if let Some(entry) = entry {
+                    self.open_swap(*swapped, entry);
+                }
+            }
+            Change::SwapTakenBack { swapped } => self.swaps.retain(|s| s.id != *swapped),
+            Change::SwapMended { swapped, to } => {
+                if let Some(swap) = self.swaps.iter_mut().find(|s| s.id == *swapped) {
+                    swap.is_mended = *to;
+                }
+            }
             Change::Dropped { dropped, to, .. } => {
                 if let Some(drop) = self.drops.iter_mut().find(|d| d.id == *dropped) {
                     drop.status = *to;

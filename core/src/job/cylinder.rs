@@ -37,6 +37,8 @@ pub struct CylinderState {
     pub air_bar: Option<f64>,
     /// Wall clock in milliseconds since when air is on.
     pub air_since_ms: Option<i64>,
+    /// The pressure was told to have fallen away, and nothing has taken over since.
+    pub air_lost: bool,
     /// Mechanical hold as declared.
     pub hold: Option<HoldKind>,
     /// The technician has put it off.

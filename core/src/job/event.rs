@@ -40,6 +40,9 @@ pub struct Opening {
     pub layout: Layout,
     /// The vehicle, in the shop's words.
     pub vehicle: String,
+    /// The customer's or the works order's number, as the shop writes it, where there is one.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub order_number: Option<String>,
     /// The bay.
     pub bay: String,
     /// The technician.
@@ -144,6 +147,15 @@ pub enum Event {
         #[serde(default, skip_serializing_if = "Option::is_none")]
         valve: Option<ValveName>,
     },
+    /// At `valve` lies the follower or the shim that belongs to the valve `own`, so that
+    /// the two are swapped.
+    PartsSwapped {
+        item: Item,
+        valve: ValveName,
+        own: ValveName,
+    },
+    /// Each of two parts that were swapped lies with its own valve again.
+    SwapMended { swapped: Uuid },
     /// All that was dropped in one event is found again and goes to `to`.
     PartFound {
         dropped: Uuid,
@@ -193,6 +205,14 @@ pub enum Event {
     AirOn { cylinder: u8, bar: f64 },
     /// Air is off; `bar` is the pressure that was on.
     AirOff { cylinder: u8, bar: f64 },
+    /// The regulator reads `bar` now; what was said of it before was `was_bar`.
+    AirReadAnew {
+        cylinder: u8,
+        was_bar: f64,
+        bar: f64,
+    },
+    /// The pressure has fallen away by itself: air holds nothing from now on.
+    AirLost { cylinder: u8, was_bar: f64 },
     /// A mechanical hold keeps the valves of a cylinder up.
     HoldDeclared { cylinder: u8, hold: HoldKind },
     /// It is out.
@@ -227,6 +247,8 @@ impl Event {
             | Event::HoseOut { cylinder }
             | Event::AirOn { cylinder, .. }
             | Event::AirOff { cylinder, .. }
+            | Event::AirReadAnew { cylinder, .. }
+            | Event::AirLost { cylinder, .. }
             | Event::HoldDeclared { cylinder, .. }
             | Event::HoldReleased { cylinder, .. }
             | Event::CylinderPutOff { cylinder }

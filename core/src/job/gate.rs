@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use uuid::Uuid;
 
-use super::{CountLine, Entry, Event, JobState, Person, Refusal};
+use super::{CountLine, Entry, Event, JobState, Person, Refusal, Swap};
 use crate::engine::ValveName;
 use crate::parts::{Item, Place};
 
@@ -84,12 +84,7 @@ impl JobState {
         for place in LAID_OUT {
             for (item, account) in self.ledger.accounts() {
                 let wanted = match place {
-                    Place::Tray => {
-                        matches!(
-                            item,
-                            Item::Lock | Item::Retainer | Item::Spring | Item::Follower
-                        )
-                    }
+                    Place::Tray => item.goes_through_the_tray(),
                     Place::Kit => item.is_kit() && account.counted_in > 0,
                     Place::Scrap => item == Item::OldSeal,
                     Place::Stock => account.issued > 0,
@@ -150,6 +145,7 @@ impl JobState {
             self.items_at(Place::Adrift)
                 .map(|(item, count)| Refusal::GateAdrift { item, count }),
         );
+        holds.extend(self.open_swaps().map(Swap::refusal));
         holds.extend(
             self.items_at(Place::Tray)
                 .map(|(item, count)| Refusal::GateLoose { item, count }),
@@ -183,6 +179,7 @@ impl JobState {
                 holds.push(Refusal::GateBankOpen { bank: bank as u8 });
             }
         }
+        holds.extend(self.open_swaps().map(Swap::refusal));
         for place in [Place::Adrift, Place::Tray] {
             holds.extend(self.items_at(place).map(|(item, count)| match place {
                 Place::Adrift => Refusal::GateAdrift { item, count },

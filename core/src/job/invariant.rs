@@ -18,9 +18,11 @@ impl JobState {
             let state = &self.cylinders[index];
             let valves = &self.valves[index * per_cylinder..(index + 1) * per_cylinder];
             let pressed = valves.iter().any(|v| v.is_unlocked() || v.is_spring_held());
+            // Air that fell away is told as it is, and stops all that it may stop.
+            let is_held = state.is_held() || state.air_lost;
             // Air without a hose holds nothing.
             let real = state.air_bar.is_none() || state.hose_in;
-            if (pressed && !state.is_held()) || !real {
+            if (pressed && !is_held) || !real {
                 return Some(Invariant::Held);
             }
             let fixed = pressed || state.is_held();

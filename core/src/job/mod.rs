@@ -28,6 +28,7 @@
 //! };
 //! let mut state = JobState::new();
 //! let opening = Opening {
+//!     order_number: None,
 //!     layout: Layout::from_json(engine.key, engine.json.as_bytes()).unwrap(),
 //!     vehicle: "Van 12".into(),
 //!     bay: "Bay 1".into(),
@@ -59,6 +60,7 @@ mod gate;
 mod invariant;
 mod next;
 mod next_step;
+mod order;
 mod person;
 mod postings;
 mod refusal;
@@ -66,6 +68,7 @@ mod search;
 mod sentences;
 mod state;
 mod step;
+mod swap;
 mod take_in;
 mod unconfirmed;
 mod valve;
@@ -81,11 +84,13 @@ pub use fact::Fact;
 pub use finding::{Finding, FindingKind};
 pub use gate::{CountTaken, Drop, DropStatus};
 pub use next_step::NextStep;
+pub use order::{HANDS_ORDER, OrderRow};
 pub use person::{Person, Seal, SignOff};
 pub use refusal::{Invariant, Refusal};
 pub use search::{CountLine, SearchPlace};
 pub use state::{BankState, Foreseen, JobPhase, JobState, TimedEvent};
 pub use step::{Caution, Step};
+pub use swap::{Compartment, Swap};
 pub use take_in::{HeardAt, Reading, Smoke, TakeIn};
 pub use valve::{STAGES, Stage, ValveState};
 pub use view::{LOSS_LIMIT_PERCENT, LeakReading};

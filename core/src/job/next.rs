@@ -1,13 +1,14 @@
 //! The one next step: what a careful technician would do now.
 
-use super::check::stoppers_of;
-use super::{CrankAt, Event, JobPhase, JobState, NextStep, Reading, Stage, Step, ValveState};
+use super::order::{HANDS_ORDER, Plan};
+use super::{CrankAt, Event, JobPhase, JobState, NextStep, Stage};
 use crate::engine::Layout;
 use crate::parts::{Item, Place};
 
 impl JobState {
-    /// What comes next. `stop` is the next stop of the working order, if there is one;
-    /// without it the lowest open cylinder of the layout is taken at its first offset.
+    /// What comes next: the first row of [`HANDS_ORDER`] that asks for something. `stop` is
+    /// the next stop of the working order, if there is one; without it the lowest open
+    /// cylinder of the layout is taken at its first offset.
     pub fn next_step(&self, stop: Option<CrankAt>) -> NextStep {
         self.next_step_with(stop, &[])
     }
@@ -23,198 +24,11 @@ impl JobState {
             JobPhase::Open => {}
             _ => return NextStep::Nothing,
         }
-        if let Some(step) = self.cylinder_step(layout, adaptors) {
-            return step;
-        }
-        if let Some(drop) = self.drops_adrift().next() {
-            return NextStep::FindPart { dropped: drop.id };
-        }
-        self.preparation_step(layout)
-            .or_else(|| self.next_cylinder_step(layout, stop))
-            .unwrap_or_else(|| self.close_up_step(layout))
-    }
-
-    /// Inside the cylinder at which the crank stands, while it is open.
-    fn cylinder_step(&self, layout: &Layout, adaptors: &[String]) -> Option<NextStep> {
-        let at = self.crank?;
-        let cylinder = at.cylinder;
-        let state = self.cylinder(cylinder)?;
-        let bank = layout.bank_of(cylinder)?;
-        if self.is_bank_closed(bank) {
-            return self.leave_cylinder(cylinder);
-        }
-        let at_work =
-            state.hose_in || state.is_held() || self.valves_of(cylinder).any(|(_, v)| v.is_open());
-        let mid_valve = self
-            .valves_of(cylinder)
-            .find(|(_, v)| v.is_unlocked() || v.is_spring_held());
-        if let Some((valve, v)) = mid_valve {
-            return v
-                .next_stage()
-                .map(|stage| NextStep::SeeStage { valve, stage });
-        }
-        if !at_work || !self.banks[bank].cover_off {
-            return None;
-        }
-        self.valve_round(layout, cylinder, adaptors)
-            .or_else(|| self.leave_cylinder(cylinder))
-    }
-
-    /// All followers out, air on, spring by spring, air off, valve by valve verified.
-    fn valve_round(&self, layout: &Layout, cylinder: u8, adaptors: &[String]) -> Option<NextStep> {
-        if self.wrench_on {
-            return Some(NextStep::WrenchOff);
-        }
-        if self.foreman_wanted(cylinder).is_some() {
-            return Some(NextStep::AskForeman { cylinder });
-        }
-        let state = self.cylinder(cylinder)?;
-        let at = |stage: Option<Stage>| {
-            self.valves_of(cylinder)
-                .find(|(_, v)| v.stage() == stage)
-                .map(|(name, _)| name)
-        };
-        if let Some(valve) = at(None) {
-            return Some(NextStep::SeeStage {
-                valve,
-                stage: Stage::Positioned,
-            });
-        }
-        if let Some(valve) = self.next_to_press(layout, cylinder, adaptors) {
-            if state.is_held() {
-                return Some(NextStep::SeeStage {
-                    valve,
-                    stage: Stage::SpringHeld,
-                });
-            }
-            return Some(if state.hose_in {
-                NextStep::AirOn { cylinder }
-            } else {
-                NextStep::HoseIn { cylinder }
-            });
-        }
-        let valve = at(Some(Stage::LocksIn))?;
-        Some(if state.air_bar.is_some() {
-            NextStep::AirOff { cylinder }
-        } else {
-            NextStep::SeeStage {
-                valve,
-                stage: Stage::Verified,
-            }
-        })
-    }
-
-    /// Everything out of a verified cylinder before the crank moves on.
-    fn leave_cylinder(&self, cylinder: u8) -> Option<NextStep> {
-        let state = self.cylinder(cylinder)?;
-        if state.air_bar.is_some() {
-            return Some(NextStep::AirOff { cylinder });
-        }
-        if state.hold.is_some() {
-            return Some(NextStep::ReleaseHold { cylinder });
-        }
-        state.hose_in.then_some(NextStep::HoseOut { cylinder })
-    }
-
-    fn preparation_step(&self, layout: &Layout) -> Option<NextStep> {
-        if self.valves.iter().all(ValveState::is_verified) {
-            return None;
-        }
-        let untouched = self.valves.iter().all(|v| v.stages_seen == 0);
-        if untouched {
-            let step = Step::BEFORE
-                .into_iter()
-                .find(|s| self.step_seen(*s).is_none());
-            if let Some(step) = step {
-                return Some(NextStep::See(step));
-            }
-            if !self.kit_missing().is_empty() {
-                return Some(NextStep::CountKit);
-            }
-        }
-        let short = self.seals_short();
-        if short > 0 && untouched {
-            return Some(NextStep::IssueSeals { count: short });
-        }
-        (0..layout.banks.len()).find_map(|bank| self.bank_step(layout, bank, untouched))
-    }
-
-    fn bank_step(&self, layout: &Layout, bank: usize, untouched: bool) -> Option<NextStep> {
-        if self.bank_verified(bank) || self.is_bank_closed(bank) {
-            return None;
-        }
-        let cylinders = &layout.banks[bank].cylinders;
-        let gapes = |c: &&u8| {
-            self.cylinder(**c)
-                .is_some_and(|k| !k.vented_cover_in && !k.hose_in)
-        };
-        if untouched {
-            let unread = cylinders
-                .iter()
-                .find(|c| self.leak(**c, Reading::Before).is_none());
-            if let Some(cylinder) = unread {
-                return Some(NextStep::ReadLeak {
-                    cylinder: *cylinder,
-                    when: Reading::Before,
-                });
-            }
-            // Whether new seals help at all is settled before the first cover is lifted.
-            let past = cylinders
-                .iter()
-                .find(|c| self.foreman_wanted(**c).is_some());
-            if let Some(cylinder) = past {
-                return Some(NextStep::AskForeman {
-                    cylinder: *cylinder,
-                });
-            }
-        }
-        if cylinders.iter().any(|c| gapes(&c)) {
-            return Some(NextStep::PlugsOut { bank: bank as u8 });
-        }
-        if !self.banks[bank].cover_off {
-            return Some(NextStep::LiftCover { bank: bank as u8 });
-        }
-        let wanted = stoppers_of(layout, bank);
-        let aboard = self.banks[bank]
-            .aboard
-            .get(&Item::Stopper)
-            .copied()
-            .unwrap_or_default();
-        (aboard < wanted).then(|| NextStep::StoppersIn {
-            bank: bank as u8,
-            count: wanted - aboard,
-        })
-    }
-
-    fn next_cylinder_step(&self, layout: &Layout, stop: Option<CrankAt>) -> Option<NextStep> {
-        let to = stop.or_else(|| {
-            let cylinder = layout.cylinders().find(|c| !self.cylinder_verified(*c))?;
-            let offset_deg = *layout.offsets_deg(cylinder).first()?;
-            Some(CrankAt {
-                cylinder,
-                offset_deg,
-            })
-        })?;
-        if self.cylinder_verified(to.cylinder) {
-            return None;
-        }
-        if self.foreman_wanted(to.cylinder).is_some() {
-            return Some(NextStep::AskForeman {
-                cylinder: to.cylinder,
-            });
-        }
-        if self.crank == Some(to) {
-            if self.wrench_on {
-                return Some(NextStep::WrenchOff);
-            }
-            return Some(NextStep::HoseIn {
-                cylinder: to.cylinder,
-            });
-        }
-        Some(NextStep::Turn {
-            to,
-            turn_deg: self.turn_to(to),
-        })
+        let plan = Plan { stop, adaptors };
+        HANDS_ORDER
+            .iter()
+            .find_map(|row| (row.ask)(self, layout, plan))
+            .unwrap_or(NextStep::Nothing)
     }
 
     /// Degrees to turn to a working position; backwards (negative) only where the
@@ -234,42 +48,6 @@ impl JobState {
         } else {
             forward
         }
-    }
-
-    fn close_up_step(&self, layout: &Layout) -> NextStep {
-        if self.wrench_on {
-            return NextStep::WrenchOff;
-        }
-        for bank in 0..layout.banks.len() {
-            let plugs_out = layout.banks[bank]
-                .cylinders
-                .iter()
-                .any(|c| self.cylinder(*c).is_some_and(|k| k.plug_out));
-            let bank_number = bank as u8;
-            if plugs_out || self.aboard_bank(bank).next().is_some() {
-                return NextStep::ClearBank { bank: bank_number };
-            }
-            if !self.is_bank_closed(bank) {
-                return NextStep::Gate { bank: bank_number };
-            }
-        }
-        if let Some(step) = Step::AFTER
-            .into_iter()
-            .find(|s| self.step_seen(*s).is_none())
-        {
-            let turned = self.step_seen(Step::TurnedTwiceByHand).is_some();
-            let unread = layout
-                .cylinders()
-                .find(|c| self.leak(*c, Reading::After).is_none());
-            if let (true, Some(cylinder)) = (turned, unread) {
-                return NextStep::ReadLeak {
-                    cylinder,
-                    when: Reading::After,
-                };
-            }
-            return NextStep::See(step);
-        }
-        NextStep::CloseJob
     }
 
     /// Kit of the layout's list that is not counted in yet, with the list's figure.
@@ -352,7 +130,9 @@ impl JobState {
                 .into_iter()
                 .collect(),
             NextStep::ClearBank { bank } => self.clear_bank_events(usize::from(*bank)),
+            NextStep::MendSwap { swapped } => self.mend_events(*swapped),
             NextStep::FindPart { .. }
+            | NextStep::TakeIn
             | NextStep::ReadLeak { .. }
             | NextStep::AskForeman { .. }
             | NextStep::AirOn { .. }
@@ -360,6 +140,23 @@ impl JobState {
             | NextStep::CloseJob
             | NextStep::Nothing => Vec::new(),
         }
+    }
+
+    /// A part that is on a valve already comes off it again before both are laid right.
+    fn mend_events(&self, swapped: uuid::Uuid) -> Vec<Event> {
+        let Some(swap) = self.open_swaps().find(|s| s.id == swapped) else {
+            return Vec::new();
+        };
+        let fitted = [swap.valve, swap.own].into_iter().filter(|valve| {
+            self.valve(*valve)
+                .is_some_and(super::ValveState::is_verified)
+        });
+        let mut events: Vec<Event> = fitted
+            .filter_map(|valve| self.last_stage_event(valve))
+            .map(|event| Event::Withdrawn { event })
+            .collect();
+        events.push(Event::SwapMended { swapped });
+        events
     }
 
     fn bank_cylinders(&self, bank: usize) -> Vec<u8> {

@@ -12,6 +12,10 @@ pub enum NextStep {
     Resume,
     /// A part is adrift: find it, or search and sign, before anything else is opened.
     FindPart { dropped: uuid::Uuid },
+    /// Two parts lie with each other's valve: lay each with its own.
+    MendSwap { swapped: uuid::Uuid },
+    /// What the customer and the vehicle say, before anything is touched.
+    TakeIn,
     /// A short step before the first valve, or after the last.
     See(Step),
     /// Count the kit in; how many kinds are still to count.
@@ -70,6 +74,8 @@ impl NextStep {
             NextStep::See(step) => (*step == Step::ConnectorsOff).then_some(Caution::Battery),
             NextStep::Resume
             | NextStep::FindPart { .. }
+            | NextStep::MendSwap { .. }
+            | NextStep::TakeIn
             | NextStep::CountKit
             | NextStep::ReadLeak { .. }
             | NextStep::AskForeman { .. }

@@ -6,7 +6,7 @@ use uuid::Uuid;
 use super::change::{Change, Postings};
 use super::check::is_laid_aside;
 use super::{DropStatus, Event, FindingKind, JobState, Stage};
-use crate::engine::{Follower, Layout, ValveName};
+use crate::engine::{Layout, ValveName};
 use crate::parts::{Item, Place};
 
 fn moved(item: Item, from: Place, to: Place, count: u32) -> Change {
@@ -48,6 +48,34 @@ impl JobState {
                 cylinder: cylinder(*c)?,
                 from: Some(*bar),
                 to: None,
+            }],
+            Event::AirReadAnew {
+                cylinder: c,
+                was_bar,
+                bar,
+            } => vec![Change::Air {
+                cylinder: cylinder(*c)?,
+                from: Some(*was_bar),
+                to: Some(*bar),
+            }],
+            Event::AirLost {
+                cylinder: c,
+                was_bar,
+            } => vec![
+                Change::Air {
+                    cylinder: cylinder(*c)?,
+                    from: Some(*was_bar),
+                    to: None,
+                },
+                Change::AirLost {
+                    cylinder: cylinder(*c)?,
+                    to: true,
+                },
+            ],
+            Event::PartsSwapped { .. } => vec![Change::SwapOpened { swapped: id }],
+            Event::SwapMended { swapped } => vec![Change::SwapMended {
+                swapped: *swapped,
+                to: true,
             }],
             Event::HoldDeclared { cylinder: c, hold } => vec![Change::HoldBy {
                 cylinder: cylinder(*c)?,
@@ -314,12 +342,13 @@ fn stage_moves(
     use Place::{Adrift, Home, Scrap, Stock, Tray};
     let locks = u32::from(layout.locks_per_valve);
     let springs = u32::from(layout.springs_per_valve);
-    let followers = u32::from(layout.follower != Follower::None);
+    let followers = u32::from(layout.followers());
+    let shims = u32::from(layout.shims());
     let none = || (Item::Follower, Home, Home, 0);
     match stage {
         Stage::Positioned => [
             (Item::Follower, Home, Tray, followers),
-            none(),
+            (Item::Shim, Home, Tray, shims),
             none(),
             none(),
         ],
@@ -344,7 +373,7 @@ fn stage_moves(
         ],
         Stage::Verified => [
             (Item::Follower, Tray, Home, followers),
-            none(),
+            (Item::Shim, Tray, Home, shims),
             none(),
             none(),
         ],
@@ -354,16 +383,12 @@ fn stage_moves(
 /// Everything fitted to the engine when the job is opened.
 fn opening_counts(layout: &Layout) -> Postings {
     let valves = layout.valve_count() as u32;
-    let followers = if layout.follower == Follower::None {
-        0
-    } else {
-        valves
-    };
     [
         (Item::Lock, valves * u32::from(layout.locks_per_valve)),
         (Item::Retainer, valves),
         (Item::Spring, valves * u32::from(layout.springs_per_valve)),
-        (Item::Follower, followers),
+        (Item::Follower, valves * u32::from(layout.followers())),
+        (Item::Shim, valves * u32::from(layout.shims())),
         (Item::OldSeal, valves),
         (Item::Cover, layout.banks.len() as u32),
         (Item::Plug, layout.cylinder_count() as u32),

@@ -166,6 +166,11 @@ pub enum Refusal {
     AlreadyVerified {
         cylinder: u8,
     },
+    PartsSwapped {
+        item: Item,
+        valve: ValveName,
+        own: ValveName,
+    },
 
     // 4xx: parts
     Short {
@@ -197,6 +202,12 @@ pub enum Refusal {
     },
     NotKit {
         item: Item,
+    },
+    NotOfOneValve {
+        item: Item,
+    },
+    NoSuchSwap {
+        swapped: Uuid,
     },
 
     // 5xx: the gate
@@ -322,6 +333,7 @@ impl Refusal {
             R::StopperMissing { .. } => "R304",
             R::HoleOpen { .. } => "R305",
             R::AlreadyVerified { .. } => "R306",
+            R::PartsSwapped { .. } => "R307",
             R::Short { .. } => "R401",
             R::BadCount { .. } => "R402",
             R::NotReplaceable { .. } => "R403",
@@ -331,6 +343,8 @@ impl Refusal {
             R::NotAdrift { .. } => "R407",
             R::SearchIncomplete { .. } => "R408",
             R::NotKit { .. } => "R409",
+            R::NotOfOneValve { .. } => "R410",
+            R::NoSuchSwap { .. } => "R411",
             R::GateValves { .. } => "R501",
             R::GateLoose { .. } => "R502",
             R::GateAboard { .. } => "R503",
@@ -348,13 +362,13 @@ impl Refusal {
     }
 
     /// Every code that is in use, in order.
-    pub const CODES: [&'static str; 72] = [
+    pub const CODES: [&'static str; 75] = [
         "R101", "R102", "R103", "R104", "R105", "R106", "R107", "R108", "R109", "R110", "R111",
         "R112", "R113", "R114", "R115", "R116", "R117", "R118", "R119", "R120", "R121", "R122",
         "R201", "R202", "R203", "R204", "R205", "R206", "R207", "R208", "R209", "R210", "R211",
         "R212", "R213", "R214", "R215", "R216", "R217", "R218", "R219", "R220", "R221", "R222",
-        "R301", "R302", "R303", "R304", "R305", "R306", "R401", "R402", "R403", "R404", "R405",
-        "R406", "R407", "R408", "R409", "R501", "R502", "R503", "R504", "R505", "R506", "R507",
-        "R508", "R509", "R510", "R511", "R512", "R513",
+        "R301", "R302", "R303", "R304", "R305", "R306", "R307", "R401", "R402", "R403", "R404",
+        "R405", "R406", "R407", "R408", "R409", "R410", "R411", "R501", "R502", "R503", "R504",
+        "R505", "R506", "R507", "R508", "R509", "R510", "R511", "R512", "R513",
     ];
 }

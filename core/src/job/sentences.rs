@@ -187,6 +187,9 @@ impl Refusal {
             R::AlreadyVerified { cylinder } => {
                 format!("Every valve of cylinder {cylinder} is verified.")
             }
+            R::PartsSwapped { item, valve, own } => {
+                format!("At {valve} lies the {item} of {own}.")
+            }
             _ => self.why_parts(),
         }
     }
@@ -212,6 +215,10 @@ impl Refusal {
                 format!("{missing} places of the search list are left.")
             }
             R::NotKit { item } => format!("A {item} is not part of the kit."),
+            R::NotOfOneValve { item } => {
+                format!("On this engine no {item} belongs to one valve alone.")
+            }
+            R::NoSuchSwap { .. } => "No such swap is open.".into(),
             R::GateValves {
                 bank,
                 unverified,
@@ -312,6 +319,7 @@ impl Refusal {
             R::StopperMissing { .. } => "Put the stoppers in and tap them aboard.",
             R::HoleOpen { .. } => "Put a vented cover in.",
             R::AlreadyVerified { .. } => "Choose another cylinder.",
+            R::PartsSwapped { .. } => "Lay each with its own valve, then tap that both are back.",
             _ => self.way_out_parts(),
         }
     }
@@ -333,6 +341,8 @@ impl Refusal {
             R::NotAdrift { .. } => "Take the earlier find or search back first.",
             R::SearchIncomplete { .. } => "Search them all, two people together.",
             R::NotKit { .. } => "Enter it as a part.",
+            R::NotOfOneValve { .. } => "Choose a part that goes back to its own valve.",
+            R::NoSuchSwap { .. } => "Look at the parts list: it is mended already.",
             R::GateValves { .. } => "Take every valve of the bank to verified.",
             R::GateLoose { .. } => "Bring it home, or put it away if it was replaced.",
             R::GateAboard { .. } => "Take it off and put it in the kit.",

@@ -8,7 +8,7 @@ use uuid::Uuid;
 use super::change::Postings;
 use super::{
     Conflict, CountTaken, CrankAt, CylinderState, Drop, Effects, Entry, Event, Fact, Milestone,
-    Person, Refusal, Stage, ValveState,
+    Person, Refusal, Stage, Swap, ValveState,
 };
 use crate::engine::{Layout, ValveName};
 use crate::parts::{Item, Ledger};
@@ -77,6 +77,7 @@ pub struct Foreseen {
 pub struct JobState {
     pub(super) layout: Option<Arc<Layout>>,
     pub(super) vehicle: String,
+    pub(super) order_number: Option<String>,
     pub(super) bay: String,
     pub(super) technician: Option<Person>,
     pub(super) phase: JobPhase,
@@ -89,6 +90,7 @@ pub struct JobState {
     /// How many changes moved items or valves so far; blind counts lean on it.
     pub(super) moves: u64,
     pub(super) drops: Vec<Drop>,
+    pub(super) swaps: Vec<Swap>,
     pub(super) counts: Vec<CountTaken>,
     /// The counts of the round that is under way, by event.
     pub(super) round: Vec<Uuid>,
@@ -259,6 +261,7 @@ impl JobState {
         self.ids.reserve(expected);
         self.layout = Some(layout);
         self.vehicle.clone_from(&opening.vehicle);
+        self.order_number.clone_from(&opening.order_number);
         self.bay.clone_from(&opening.bay);
         self.technician = Some(opening.technician.clone());
         self.phase = JobPhase::Open;
@@ -396,7 +399,11 @@ pub(super) fn signatures(event: &Event) -> impl Iterator<Item = &super::SignOff>
         | Event::HoldReleased { .. }
         | Event::StageSeen { .. }
         | Event::CylinderPutOff { .. }
-        | Event::CylinderWanted { .. } => [None, None],
+        | Event::CylinderWanted { .. }
+        | Event::AirReadAnew { .. }
+        | Event::AirLost { .. }
+        | Event::PartsSwapped { .. }
+        | Event::SwapMended { .. } => [None, None],
     };
     pair.into_iter().flatten()
 }
@@ -428,6 +435,9 @@ fn is_fact(event: &Event) -> bool {
             | Event::CautionSeen { .. }
             | Event::FindingNoted(_)
             | Event::PartReplaced { .. }
+            | Event::PartsSwapped { .. }
+            | Event::AirReadAnew { .. }
+            | Event::AirLost { .. }
             | Event::SearchSigned { .. }
             | Event::PartFound { .. }
             | Event::CylinderWanted { .. }

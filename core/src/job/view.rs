@@ -62,6 +62,11 @@ impl JobState {
         &self.vehicle
     }
 
+    /// The customer's or the works order's number, where there is one.
+    pub fn order_number(&self) -> Option<&str> {
+        self.order_number.as_deref()
+    }
+
     /// The bay.
     pub fn bay(&self) -> &str {
         &self.bay

@@ -5,7 +5,7 @@ use uuid::Uuid;
 use super::change::{Change, Postings};
 use super::{
     BankState, CrankAt, CylinderState, Drop, DropStatus, Effects, Event, JobPhase, JobState,
-    Refusal, Stage, ValveState,
+    Refusal, Stage, Swap, ValveState,
 };
 use crate::engine::ValveName;
 use crate::parts::Ledger;
@@ -139,6 +139,13 @@ impl JobState {
             Change::Crank { to, .. } => self.crank == *to,
             Change::Wrench { to } => self.wrench_on == *to,
             Change::CoverOff { bank, to } => self.banks[*bank].cover_off == *to,
+            Change::SwapMended { swapped, to } => self
+                .swaps
+                .iter()
+                .any(|s| s.id == *swapped && s.is_mended == *to),
+            Change::SwapOpened { swapped } => {
+                self.swaps.iter().any(|s| s.id == *swapped && !s.is_mended)
+            }
             Change::DropOpened { dropped } => self
                 .drop_of(*dropped)
                 .is_some_and(|d| d.status == DropStatus::Adrift),
@@ -188,6 +195,7 @@ impl JobState {
             cylinders: self.cylinders.clone(),
             banks: self.banks.clone(),
             drops: self.drops.clone(),
+            swaps: self.swaps.clone(),
             crank: self.crank,
             wrench_on: self.wrench_on,
             moves: self.moves,
@@ -200,6 +208,7 @@ impl JobState {
         self.cylinders = before.cylinders;
         self.banks = before.banks;
         self.drops = before.drops;
+        self.swaps = before.swaps;
         self.crank = before.crank;
         self.wrench_on = before.wrench_on;
         self.moves = before.moves;
@@ -227,6 +236,7 @@ struct Physical {
     cylinders: Vec<CylinderState>,
     banks: Vec<BankState>,
     drops: Vec<Drop>,
+    swaps: Vec<Swap>,
     crank: Option<CrankAt>,
     wrench_on: bool,
     moves: u64,

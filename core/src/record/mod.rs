@@ -195,6 +195,9 @@ pub struct Record {
     pub journal_faults: Vec<JournalFault>,
     /// The vehicle, in the shop's words.
     pub vehicle: String,
+    /// The customer's or the works order's number, where there is one.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub order_number: Option<String>,
     /// The bay.
     pub bay: String,
     /// The engine.
@@ -274,6 +277,7 @@ impl Record {
             finished: status.is_finished(),
             journal_faults: Vec::new(),
             vehicle: state.vehicle().to_owned(),
+            order_number: state.order_number().map(str::to_owned),
             bay: state.bay().to_owned(),
             layout: LayoutLine::of(layout),
             opened: moment(&timeline, |e| matches!(e, Event::JobOpened(_))),

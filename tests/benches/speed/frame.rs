@@ -105,6 +105,7 @@ fn shell_with_64_valves(data: &std::path::Path) -> Shell {
     let store = Store::open(data, NOW).unwrap();
     let who = Person::new("Zoë Ferro");
     let opening = Opening {
+        order_number: None,
         layout: shipped_engine("v16-45-64v"),
         vehicle: "Van 12".to_owned(),
         bay: "Bay 2".to_owned(),

@@ -36,6 +36,7 @@ pub fn one_job(key: &str) -> Vec<Event> {
     };
     let mut state = JobState::new();
     let mut events = vec![Event::JobOpened(Box::new(Opening {
+        order_number: None,
         layout,
         vehicle: "Van 12".to_owned(),
         bay: "Bay 2".to_owned(),

@@ -88,6 +88,7 @@ impl Tablet {
         let pace = ExchangePace::default();
         let shop = Shop::start(&store, folder, Arc::clone(&clock), pace, Box::new(|| {}));
         let opening = Opening {
+            order_number: None,
             layout: shipped_engine("v8-cross-plane-32v"),
             vehicle: "Van 12".to_owned(),
             bay: "Bay 2".to_owned(),

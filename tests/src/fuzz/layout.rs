@@ -66,6 +66,7 @@ fn open_a_job(layout: Layout) {
     let mut scribe = Scribe::new(1, "Ada");
     let mut job = JobState::new();
     let opening = Event::JobOpened(Box::new(Opening {
+        order_number: None,
         layout,
         vehicle: "Van 12".to_owned(),
         bay: "Bay 1".to_owned(),

@@ -137,6 +137,7 @@ fn own_journal() -> &'static [u8] {
         let mut scribe = Scribe::new(1, "Ada");
         let events = [
             Event::JobOpened(Box::new(Opening {
+                order_number: None,
                 layout: shipped_engine("inline-3-12v"),
                 vehicle: "Van 12".to_owned(),
                 bay: "Bay 1".to_owned(),

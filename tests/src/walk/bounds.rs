@@ -23,6 +23,10 @@ pub struct Bounds {
     pub seals_nicked_max: u32,
     /// Mechanical holds that are tried.
     pub holds: &'static [HoldKind],
+    /// Whether air may fall away by itself, and the regulator be read anew.
+    pub air_lost: bool,
+    /// Whether followers and shims may be swapped, once at a time.
+    pub swaps: bool,
     /// Whether the job may rest and go on.
     pub pauses: bool,
     /// Whether the job may be stopped unfinished.
@@ -52,6 +56,8 @@ impl Bounds {
             spare_locks: true,
             seals_nicked_max: 1,
             holds: &[HoldKind::Cord],
+            air_lost: false,
+            swaps: false,
             pauses: true,
             stops: true,
             plugs_any_time: true,

@@ -42,6 +42,7 @@ impl Proposer<'_> {
         self.engine();
         self.stages();
         self.parts();
+        self.swaps();
         self.drops();
         self.ends();
         self.events
@@ -66,6 +67,10 @@ impl Proposer<'_> {
                 Event::AirOn { cylinder, bar: 4.0 },
                 Event::AirOff { cylinder, bar: 4.0 },
             ]);
+            if self.bounds.air_lost {
+                let was_bar = 4.0;
+                events.push(Event::AirLost { cylinder, was_bar });
+            }
             for hold in self.bounds.holds.iter().copied() {
                 events.push(Event::HoldDeclared { cylinder, hold });
                 events.push(Event::HoldReleased { cylinder, hold });
@@ -177,6 +182,22 @@ impl Proposer<'_> {
                     count: 1,
                 });
             }
+        }
+    }
+
+    fn swaps(&mut self) {
+        for swap in self.job.open_swaps() {
+            self.events.push(Event::SwapMended { swapped: swap.id });
+        }
+        let valves: Vec<ValveName> = self.bounds.layout.valves().collect();
+        if let (true, [valve, own, ..], None) =
+            (self.bounds.swaps, &valves[..], self.job.open_swaps().next())
+        {
+            self.events.push(Event::PartsSwapped {
+                item: Item::Shim,
+                valve: *valve,
+                own: *own,
+            });
         }
     }
 

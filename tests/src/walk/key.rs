@@ -34,6 +34,7 @@ fn feed(job: &JobState, into: &mut impl Hasher) {
         };
         let hole = (c.plug_out, c.vented_cover_in, c.hose_in);
         (hole, c.air_bar.map(f64::to_bits), c.hold, c.put_off).hash(into);
+        c.air_lost.hash(into);
     }
     for bank in (0..job.bank_count()).filter_map(|b| job.bank(b)) {
         (bank.cover_off, bank.closed_in.is_some(), &bank.aboard).hash(into);
@@ -49,6 +50,9 @@ fn feed(job: &JobState, into: &mut impl Hasher) {
             DropStatus::Unfound(_) => 2,
         };
         (&drop.item, drop.count, drop.from, drop.valve, status).hash(into);
+    }
+    for swap in job.open_swaps() {
+        (&swap.item, swap.valve, swap.own).hash(into);
     }
     let counts = job.round_counts();
     counts.len().hash(into);

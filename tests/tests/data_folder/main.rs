@@ -33,6 +33,7 @@ fn ada() -> Person {
 fn opening() -> Opening {
     let one = shipped().iter().find(|s| s.key == "inline-4-8v").unwrap();
     Opening {
+        order_number: None,
         layout: Layout::from_json(one.key, one.json.as_bytes()).unwrap(),
         vehicle: "Van 12".to_owned(),
         bay: "Bay 1".to_owned(),

@@ -39,6 +39,7 @@ impl Sat {
         let store = Store::open(root, START).unwrap();
         let mut desk = Desk::open(store, Arc::clone(&clock) as Arc<dyn Clock>).unwrap();
         let opening = Opening {
+            order_number: None,
             layout: one_cylinder(),
             vehicle: "Van 12".to_owned(),
             bay: "Bay 1".to_owned(),

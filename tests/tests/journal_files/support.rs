@@ -80,6 +80,7 @@ pub fn entries(tablet: Uuid, count: u32) -> Vec<Entry> {
 fn opening() -> Event {
     let layout = serde_json::from_str(shipped()[0].json).unwrap();
     Event::JobOpened(Box::new(Opening {
+        order_number: None,
         layout,
         vehicle: "Van 12".to_owned(),
         bay: "Bay 2".to_owned(),

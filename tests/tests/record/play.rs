@@ -24,6 +24,7 @@ pub const LINK: &str = "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61
 pub fn open(layout: Layout, vehicle: &str) -> Bay {
     let mut bay = Bay::empty();
     bay.must(Event::JobOpened(Box::new(Opening {
+        order_number: None,
         layout,
         vehicle: vehicle.to_owned(),
         bay: "Bay 3".to_owned(),

@@ -91,3 +91,11 @@ pub fn counted(bay: &mut Bay, more: [u32; 2]) {
         bay.must(Event::BlindCount { by, lines });
     }
 }
+
+pub fn shims_swapped() -> Event {
+    Event::PartsSwapped {
+        item: Item::Shim,
+        valve: INTAKE,
+        own: ValveName::new(1, Side::Exhaust, 1),
+    }
+}

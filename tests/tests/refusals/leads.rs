@@ -2,7 +2,7 @@
 
 use trayzero_core::job::{Event, NextStep, Stage};
 use trayzero_tests::bay::Bay;
-use trayzero_tests::engines::{one_cylinder, two_cylinders};
+use trayzero_tests::engines::{bucket_cylinder, one_cylinder, two_cylinders};
 
 pub fn empty() -> Bay {
     Bay::empty()
@@ -19,7 +19,7 @@ pub fn opened_two() -> Bay {
 /// The kit is counted in as well.
 pub fn kitted() -> Bay {
     let mut bay = opened_two();
-    bay.work_until(|_, step| matches!(step, NextStep::IssueSeals { .. }));
+    bay.work_until(|_, step| matches!(step, NextStep::PlugsOut { .. }));
     bay
 }
 
@@ -39,6 +39,12 @@ pub fn before_locks_out() -> Bay {
 
 pub fn unlocked() -> Bay {
     before(opened(), Stage::SealFitted)
+}
+
+/// The first valve is to be verified, and its shim lies with the other one.
+pub fn swapped() -> Bay {
+    let bay = before(Bay::open(bucket_cylinder()), Stage::Verified);
+    with(bay, [super::events::shims_swapped()])
 }
 
 /// Everything is verified, and clearing the bank comes next.

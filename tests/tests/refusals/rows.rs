@@ -253,6 +253,7 @@ pub const VALVE_ROWS: &[Row] = &[
     ("R306", before_clearing, |_| Event::CylinderWanted {
         cylinder: 1,
     }),
+    ("R307", swapped, |_| seen(INTAKE, Stage::Verified, 0)),
 ];
 
 pub const PART_ROWS: &[Row] = &[
@@ -302,6 +303,8 @@ pub const PART_ROWS: &[Row] = &[
         item: Item::Lock,
         count: 1,
     }),
+    ("R410", opened, |_| shims_swapped()),
+    ("R411", opened, |_| Event::SwapMended { swapped: NOWHERE }),
 ];
 
 pub const GATE_ROWS: &[Row] = &[

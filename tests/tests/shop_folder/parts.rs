@@ -42,6 +42,7 @@ pub fn layout(key: &str) -> Layout {
 
 pub fn opening(key: &str, bay: &str, technician: &Person) -> Opening {
     Opening {
+        order_number: None,
         layout: layout(key),
         vehicle: format!("Van in {bay}"),
         bay: bay.to_owned(),

@@ -68,6 +68,7 @@ fn furnish(data: &Path) -> Uuid {
     let layout = Layout::from_json(engine.key, engine.json.as_bytes()).unwrap();
     let ilka = Person::new("Ilka");
     let opening = Opening {
+        order_number: None,
         layout,
         vehicle: "sweeper 07".into(),
         bay: "Bay 3".into(),

@@ -114,6 +114,7 @@ impl Soak {
     fn new_job(&mut self, key: &str) {
         let engine = shipped().iter().find(|s| s.key == key).unwrap();
         let opening = Opening {
+            order_number: None,
             layout: Layout::from_json(key, engine.json.as_bytes()).unwrap(),
             vehicle: format!("van {}", self.jobs.len()),
             bay: "Bay 3".to_owned(),

@@ -119,6 +119,7 @@ impl NewJob {
         let filled = |text: &str| !text.trim().is_empty();
         let complete = filled(&self.vehicle) && filled(&self.bay) && filled(&self.technician);
         complete.then(|| Opening {
+            order_number: None,
             layout: entry.layout.clone(),
             vehicle: self.vehicle.trim().to_owned(),
             bay: self.bay.trim().to_owned(),

@@ -133,6 +133,12 @@ fn why_engine(refusal: &Refusal) -> String {
         R::HoleOpen { cylinder } => {
             format!("Das Kerzenloch von Zylinder {cylinder} ist offen: ein Keil könnte hinein.")
         }
+        R::PartsSwapped { item, valve, own } => format!(
+            "Bei {} liegt, was zu {} gehört: {}.",
+            DE.valve(*valve),
+            DE.valve(*own),
+            DE.item(item)
+        ),
         R::AlreadyVerified { cylinder } => {
             format!("An Zylinder {cylinder} ist jedes Ventil geprüft.")
         }
@@ -164,6 +170,11 @@ fn why_parts(refusal: &Refusal) -> String {
         R::SearchIncomplete { missing } => {
             format!("{missing} Orte der Suchliste fehlen noch.")
         }
+        R::NotOfOneValve { item } => format!(
+            "An diesem Motor gehört kein Teil dieser Art zu einem einzigen Ventil: {}.",
+            DE.item(item)
+        ),
+        R::NoSuchSwap { .. } => "Ein solcher Tausch ist nicht offen.".into(),
         R::NotKit { item } => format!("Gehört nicht zum Satz: {}.", DE.item(item)),
         _ => why_gate(refusal),
     }
@@ -272,6 +283,7 @@ fn way_out_engine(refusal: &Refusal) -> &'static str {
         R::TooManyStrays { .. } => "Eintragen, wie viele Keile weg sind.",
         R::StopperMissing { .. } => "Stopfen einsetzen und als an Bord antippen.",
         R::HoleOpen { .. } => "Einen Lüftdeckel einsetzen.",
+        R::PartsSwapped { .. } => "Jedes zu seinem Ventil legen, dann antippen, dass beide liegen.",
         R::AlreadyVerified { .. } => "Einen anderen Zylinder wählen.",
         _ => way_out_parts(refusal),
     }
@@ -292,6 +304,8 @@ fn way_out_parts(refusal: &Refusal) -> &'static str {
         R::NoSuchDrop { .. } => "Erst melden, was gefallen ist.",
         R::NotAdrift { .. } => "Erst den früheren Fund oder die Suche zurücknehmen.",
         R::SearchIncomplete { .. } => "Alle absuchen, zu zweit.",
+        R::NotOfOneValve { .. } => "Ein Teil wählen, das auf sein Ventil zurück muss.",
+        R::NoSuchSwap { .. } => "In der Teileliste nachsehen: er ist schon behoben.",
         R::NotKit { .. } => "Als Teil eintragen.",
         R::GateValves { .. } => "Jedes Ventil der Bank bis „geprüft“ bringen.",
         R::GateLoose { .. } => "An seinen Platz bringen, oder weglegen, wenn es ersetzt ist.",

@@ -71,6 +71,9 @@ words! {
         // Answers of the stages.
         follower_in_tray: "Follower in the tray",
         follower_in_tray_more: "spring let up again, stem tip bare",
+        bucket_in_tray: "Bucket and shim in the tray",
+        bucket_alone_in_tray: "Bucket in the tray",
+        bucket_in_tray_more: "in the compartment of this valve, stem tip bare",
         cylinder_at_top: "Stem tip is bare",
         cylinder_at_top_more: "cylinder at its working position",
         locks_in_sight_more: "spring pressed and held, air holds the valve",
@@ -79,6 +82,8 @@ words! {
         seal_home_more: "old one in the scrap box, sleeve off the stem",
         locks_home_more: "thick ends up, spring let off slowly",
         locks_level_more: "stem tip knocked once, follower seated",
+        own_bucket_more: "stem tip knocked once, its own bucket and shim on it",
+        own_bucket_alone_more: "stem tip knocked once, its own bucket on it",
         only_air_holds: "Only air holds this valve: leave crank and hose",
         only_hold_holds: "Only the hold keeps this valve up: leave the crank",
         spring_is_held: "The spring is held: no crank, hands clear",
@@ -121,6 +126,10 @@ words! {
         bar_resume_more: "it rests",
         bar_find: "Something is adrift",
         bar_find_more: "find it, or search and sign",
+        bar_mend_swap: "Each lies with its own valve",
+        bar_mend_swap_more: "two parts were swapped: take both off, lay both right",
+        bar_take_in: "Complaint and odometer are written down",
+        bar_take_in_more: "before anything is touched",
         bar_kit: "Kit laid out and counted",
         bar_plugs_more: "a vented cover in every plug hole",
         bar_cover_more: "lifted straight, laid aside",
@@ -273,6 +282,8 @@ words! {
         follower_kind: "follower",
         follower_finger: "finger",
         follower_rocker: "rocker",
+        follower_bucket_shim: "bucket and shim",
+        follower_bucket: "bucket, no shim",
         follower_none: "none that comes out",
         bore_mm: "bore, mm",
         stroke_mm: "stroke, mm",
@@ -529,7 +540,7 @@ words! {
             "locks in",
             "verified",
         ],
-        items: 17 = [
+        items: 18 = [
             "lock",
             "retainer",
             "spring",
@@ -547,8 +558,9 @@ words! {
             "sleeve",
             "adaptor",
             "wrench",
+            "shim",
         ],
-        items_many: 17 = [
+        items_many: 18 = [
             "locks",
             "retainers",
             "springs",
@@ -566,6 +578,7 @@ words! {
             "sleeves",
             "adaptors",
             "wrenches",
+            "shims",
         ],
         places: 9 = [
             "home",

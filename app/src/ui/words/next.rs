@@ -1,12 +1,13 @@
 //! The one next step as words: what is seen when it is taken.
 
 use trayzero_core::engine::{Follower, Layout};
-use trayzero_core::job::NextStep;
+use trayzero_core::job::{NextStep, Stage};
 
 use super::Words;
 
 impl Words {
     /// The bar's line and the line under it.
+    // Long because it is a table: one arm a step.
     pub fn next_step(&self, step: &NextStep, layout: &Layout) -> (String, String) {
         let bank = |index: u8| {
             layout
@@ -18,6 +19,8 @@ impl Words {
         match step {
             NextStep::Resume => both(self.bar_resume, self.bar_resume_more),
             NextStep::FindPart { .. } => both(self.bar_find, self.bar_find_more),
+            NextStep::MendSwap { .. } => both(self.bar_mend_swap, self.bar_mend_swap_more),
+            NextStep::TakeIn => both(self.bar_take_in, self.bar_take_in_more),
             NextStep::See(step) => both(self.step(*step), ""),
             NextStep::CountKit => both(self.bar_kit, self.count_as_listed),
             NextStep::ReadLeak { cylinder, .. } => {
@@ -44,6 +47,20 @@ impl Words {
             NextStep::SeeStage { stage, .. } => {
                 let follower = layout.follower != Follower::None;
                 let (title, more) = self.seen(*stage, layout.locks_per_valve.into(), follower);
+                let more = match (layout.follower, stage) {
+                    (Follower::Bucket, Stage::Positioned) => {
+                        let title = match layout.shims() {
+                            0 => self.bucket_alone_in_tray,
+                            _ => self.bucket_in_tray,
+                        };
+                        return both(title, self.bucket_in_tray_more);
+                    }
+                    (Follower::Bucket, Stage::Verified) => match layout.shims() {
+                        0 => self.own_bucket_alone_more,
+                        _ => self.own_bucket_more,
+                    },
+                    _ => more,
+                };
                 (title, more.to_owned())
             }
             NextStep::AirOff { cylinder } => {

@@ -126,6 +126,15 @@ impl JobState {
         })
     }
 
+    /// The crank is where the valves of a cylinder are worked.
+    pub(super) fn check_crank_works(&self, layout: &Layout, cylinder: u8) -> Verdict {
+        self.check_crank_here(cylinder)?;
+        match self.crank.filter(|at| !is_worked_at(layout, *at)) {
+            Some(at) => Err(Refusal::NotAWorkingPosition { at }),
+            None => Ok(()),
+        }
+    }
+
     /// What stands in the way of any turn of the crank (invariant *still*).
     pub(in crate::job) fn what_stops_the_crank(&self) -> Option<Refusal> {
         if let Some((cylinder, _)) = self.air_on() {
@@ -164,10 +173,8 @@ impl JobState {
         ensure(self.crank == from, || Refusal::CrankMoved {
             at: self.crank,
         })?;
-        let known_position = layout
-            .offsets_deg(to.cylinder)
-            .iter()
-            .any(|o| (o - to.offset_deg).abs() < 1e-9);
+        // The leak-down is read at the top, wherever the cylinder is worked.
+        let known_position = to.offset_deg == 0.0 || is_worked_at(layout, to);
         ensure(known_position, || Refusal::NotAWorkingPosition { at: to })?;
         ensure(self.wrench_on, || Refusal::WrenchNotOn)?;
         if let Some(refusal) = self.what_stops_the_crank() {
@@ -196,19 +203,11 @@ impl JobState {
 
     pub(super) fn check_air_on(&self, layout: &Layout, cylinder: u8, bar: f64) -> Verdict {
         let state = self.existing_cylinder(layout, cylinder)?;
-        ensure(bar.is_finite() && bar > 0.0, || Refusal::BadFigure {
-            field: "bar",
-            value: bar.to_string(),
-            rule: "a gauge pressure above zero",
-        })?;
+        check_pressure(layout, bar)?;
         ensure(state.air_bar.is_none(), || Refusal::AirStillOn { cylinder })?;
         ensure(state.hose_in, || Refusal::HoseNotIn { cylinder })?;
         ensure(!self.wrench_on, || Refusal::WrenchStillOn)?;
         self.check_crank_here(cylinder)?;
-        ensure(bar <= layout.pressure_rating_bar, || Refusal::OverRating {
-            bar,
-            rating_bar: layout.pressure_rating_bar,
-        })?;
         self.check_foreman(cylinder)
     }
 
@@ -241,6 +240,24 @@ impl JobState {
             None => Ok(()),
         }
     }
+}
+
+/// A reading of the regulator within what hose, regulator and tester stand.
+pub(super) fn check_pressure(layout: &Layout, bar: f64) -> Verdict {
+    ensure(bar.is_finite() && bar > 0.0, || Refusal::BadFigure {
+        field: "bar",
+        value: bar.to_string(),
+        rule: "a gauge pressure above zero",
+    })?;
+    ensure(bar <= layout.pressure_rating_bar, || Refusal::OverRating {
+        bar,
+        rating_bar: layout.pressure_rating_bar,
+    })
+}
+
+fn is_worked_at(layout: &Layout, at: CrankAt) -> bool {
+    let mut offsets = layout.offsets_deg(at.cylinder).into_iter();
+    offsets.any(|deg| (deg - at.offset_deg).abs() < 1e-9)
 }
 
 /// Whether a mechanical hold reaches into the cylinder through its plug hole.

@@ -118,7 +118,8 @@ impl JobState {
             Item::Lock => (u32::from(layout.locks_per_valve), state.is_unlocked()),
             Item::Retainer => (1, state.is_unlocked()),
             Item::Spring => (u32::from(layout.springs_per_valve), state.is_unlocked()),
-            Item::Follower => (1, state.is_open()),
+            Item::Follower => (u32::from(layout.followers()), state.is_open()),
+            Item::Shim => (u32::from(layout.shims()), state.is_open()),
             Item::NewSeal => (1, state.stage() == Some(Stage::SealFitted)),
             _ => return Err(Refusal::NotReplaceable { item: item.clone() }),
         };
@@ -153,7 +154,7 @@ pub(super) fn check_returned(item: &Item, count: u32) -> Verdict {
 
 pub(super) fn check_from_stock(item: &Item, count: u32) -> Verdict {
     check_count(count)?;
-    let good = goes_through_the_tray(item) || is_laid_aside(item);
+    let good = item.goes_through_the_tray() || is_laid_aside(item);
     ensure(good, || Refusal::NotReplaceable { item: item.clone() })
 }
 
@@ -185,7 +186,7 @@ fn check_goes_aboard(item: &Item) -> Verdict {
 }
 
 fn check_from_store(item: &Item) -> Verdict {
-    let comes_new = goes_through_the_tray(item)
+    let comes_new = item.goes_through_the_tray()
         || is_laid_aside(item)
         || matches!(item, Item::NewSeal | Item::Other(_));
     ensure(comes_new, || Refusal::NotReplaceable { item: item.clone() })
@@ -195,13 +196,6 @@ fn check_from_store(item: &Item) -> Verdict {
 /// replaced from the store like any other part.
 pub(in crate::job) fn is_laid_aside(item: &Item) -> bool {
     matches!(item, Item::Cover | Item::Plug)
-}
-
-fn goes_through_the_tray(item: &Item) -> bool {
-    matches!(
-        item,
-        Item::Lock | Item::Retainer | Item::Spring | Item::Follower
-    )
 }
 
 pub(super) fn check_drop(item: &Item, count: u32, from: Place, bank: Option<u8>) -> Verdict {
@@ -223,7 +217,7 @@ pub(super) fn check_drop(item: &Item, count: u32, from: Place, bank: Option<u8>)
 /// looked at before it is fitted.
 pub fn found_places(item: &Item) -> &'static [Place] {
     match item {
-        Item::Lock | Item::Retainer | Item::Spring | Item::Follower => &[Place::Tray, Place::Scrap],
+        tray if tray.goes_through_the_tray() => &[Place::Tray, Place::Scrap],
         Item::OldSeal | Item::SealPiece => &[Place::Scrap],
         Item::NewSeal => &[Place::Stock, Place::Scrap],
         Item::Cover | Item::Plug => &[Place::Aside, Place::Scrap],

@@ -33,7 +33,7 @@ impl JobState {
         ensure(self.banks[bank].cover_off, || Refusal::CoverStillOn {
             bank: bank as u8,
         })?;
-        self.check_crank_here(valve.cylinder)?;
+        self.check_crank_works(layout, valve.cylinder)?;
         self.check_stage_hold(layout, valve, stage, bank)
     }
 
@@ -55,9 +55,12 @@ impl JobState {
                 self.check_holes_shut(layout, bank)?;
                 self.check_stoppers(layout, bank)
             }
-            Stage::Verified => ensure(cylinder.air_bar.is_none(), || Refusal::AirStillOn {
-                cylinder: valve.cylinder,
-            }),
+            Stage::Verified => {
+                ensure(cylinder.air_bar.is_none(), || Refusal::AirStillOn {
+                    cylinder: valve.cylinder,
+                })?;
+                self.check_not_swapped(valve)
+            }
         }
     }
 

@@ -68,6 +68,7 @@ pub fn furnish_all(root: &Path) -> Jobs {
 
 fn create(store: &Store, key: &str, bay: &str, vehicle: &str) -> OpenJob {
     let opening = Opening {
+        order_number: None,
         layout: engine(key),
         vehicle: vehicle.into(),
         bay: bay.into(),

@@ -151,6 +151,7 @@ fn tapped(job: &JobView<'_>, step: &NextStep, bay: &mut Bay, out: &mut Vec<Inten
     }
     let sheet = match step {
         NextStep::FindPart { .. } => Sheet::Adrift,
+        NextStep::TakeIn => Sheet::TakeIn,
         NextStep::CountKit => Sheet::Kit,
         NextStep::ReadLeak { cylinder, when } => Sheet::Leak(*cylinder, *when),
         NextStep::AskForeman { cylinder } => Sheet::Sign(SignedAct::ForemanAgrees(*cylinder)),

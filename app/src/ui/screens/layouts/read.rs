@@ -205,6 +205,7 @@ impl Typed {
             locks_per_valve: whole(t.locks),
             springs_per_valve: whole(t.springs),
             follower: t.follower,
+            shims_per_valve: t.shims,
             bore_mm: self.real("bore_mm", &t.bore, Length),
             stroke_mm: self.real("stroke_mm", &t.stroke, Length),
             rod_mm: self.real("rod_mm", &t.rod, Length),

@@ -58,9 +58,8 @@ impl EditorPart {
         let key = field.split(['.', '[']).next().unwrap_or_default();
         match key {
             "intake_valves" | "exhaust_valves" | "locks_per_valve" | "springs_per_valve"
-            | "follower" | "intake_seat_mm" | "exhaust_seat_mm" | "spring" | "guide" => {
-                EditorPart::Valves
-            }
+            | "follower" | "shims_per_valve" | "intake_seat_mm" | "exhaust_seat_mm" | "spring"
+            | "guide" => EditorPart::Valves,
             "bore_mm"
             | "stroke_mm"
             | "rod_mm"

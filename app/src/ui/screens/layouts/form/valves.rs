@@ -10,7 +10,14 @@ use crate::ui::theme::Type;
 use crate::ui::widgets::choice_row::{choice_row, tick_row};
 use crate::ui::widgets::stepper;
 
-const FOLLOWERS: [Follower; 3] = [Follower::Finger, Follower::Rocker, Follower::None];
+/// What the form offers: a kind of follower, and the shims under one.
+const FOLLOWERS: [(Follower, Option<u8>); 5] = [
+    (Follower::Finger, None),
+    (Follower::Rocker, None),
+    (Follower::Bucket, None),
+    (Follower::Bucket, Some(0)),
+    (Follower::None, None),
+];
 
 /// Draws the fields.
 pub fn ui(ui: &mut Ui, form: &Fields<'_>, text: &mut LayoutText) {
@@ -38,10 +45,18 @@ pub fn ui(ui: &mut Ui, form: &Fields<'_>, text: &mut LayoutText) {
         form.trouble(ui, path);
     }
     frame::line(ui, w.follower_kind, Type::Body, true);
-    let names = [w.follower_finger, w.follower_rocker, w.follower_none];
-    let chosen = FOLLOWERS.iter().position(|f| *f == text.follower);
+    let names = [
+        w.follower_finger,
+        w.follower_rocker,
+        w.follower_bucket_shim,
+        w.follower_bucket,
+        w.follower_none,
+    ];
+    // One shim is what a bucket has where the file does not say.
+    let shims = text.shims.filter(|count| *count == 0);
+    let chosen = FOLLOWERS.iter().position(|f| *f == (text.follower, shims));
     if let Some(i) = choice_row(ui, &names, chosen) {
-        text.follower = FOLLOWERS[i];
+        (text.follower, text.shims) = FOLLOWERS[i];
     }
     seats(ui, form, text);
     spring(ui, form, text);
