@@ -106,6 +106,9 @@ impl Bay {
     /// If it is taken.
     pub fn refused(&mut self, event: Event) -> Refusal {
         let told = format!("{event:?}");
+        if let Some(refusal) = self.job.objection(&event) {
+            return refusal;
+        }
         match self.propose(event) {
             Ok(_) => panic!("{told} was taken"),
             Err(refusal) => refusal,

@@ -67,6 +67,15 @@ impl CountTaken {
     }
 }
 
+/// What has to be counted anew after two counts that did not come to the same.
+#[derive(Clone, Debug, PartialEq)]
+pub struct CountAgain<'a> {
+    /// The items whose figures differed, or agreed with each other and not with the ledger.
+    pub items: Vec<(Item, Place)>,
+    /// The counts of before of those who have not counted again yet.
+    pub counts: Vec<&'a CountTaken>,
+}
+
 /// Places where items are laid out to be counted.
 const LAID_OUT: [Place; 5] = [
     Place::Tray,
@@ -109,6 +118,45 @@ impl JobState {
             .filter(|c| c.moves_then == self.moves)
             .collect();
         good
+    }
+
+    /// What two people have to count anew, while nothing has moved since their counts. What
+    /// came out the same need not be counted again. `None` where all has to be counted.
+    pub fn count_again(&self) -> Option<CountAgain<'_>> {
+        let round = self.round_counts();
+        let [first, second] = self.counts_before(&round)?;
+        let (a, b) = (first.figures(), second.figures());
+        let listed = self.count_list();
+        let beyond = a
+            .keys()
+            .chain(b.keys())
+            .map(|(item, place)| ((*item).clone(), *place));
+        let mut items: Vec<(Item, Place)> = Vec::new();
+        for key in listed.into_iter().chain(beyond) {
+            let of =
+                |figures: &BTreeMap<(&Item, Place), u32>| figures.get(&(&key.0, key.1)).copied();
+            let is_same = of(&a) == of(&b);
+            let is_right = of(&a) == Some(self.ledger.at(&key.0, key.1));
+            if !(is_same && is_right) && !items.contains(&key) {
+                items.push(key);
+            }
+        }
+        let waits = |c: &&CountTaken| round.len() == 2 || round.iter().all(|r| r.by != c.by);
+        let counts = [first, second].into_iter().filter(waits).collect();
+        (!items.is_empty()).then_some(CountAgain { items, counts })
+    }
+
+    /// The two counts that a round rests on: its own, or those of the round before.
+    fn counts_before<'a>(&'a self, round: &[&'a CountTaken]) -> Option<[&'a CountTaken; 2]> {
+        if let [first, second] = round {
+            return Some([first, second]);
+        }
+        let [only] = round else { return None };
+        let good = |c: &&CountTaken| c.moves_then == self.moves && c.id != only.id;
+        let mut before = self.counts.iter().rev().filter(good);
+        let second = before.next()?;
+        let first = before.next().filter(|c| c.by != second.by)?;
+        Some([first, second])
     }
 
     /// Whether two good counts stand and agree with each other and with the ledger.

@@ -105,6 +105,7 @@ impl Refusal {
             R::NothingToAgree { cylinder } => {
                 format!("Cylinder {cylinder} waits for no foreman.")
             }
+            R::SaysNothing => "There are no words in this yet.".into(),
             _ => self.why_engine(),
         }
     }
@@ -284,6 +285,7 @@ impl Refusal {
             R::BadSeal => "Start the tablet's program anew.".into(),
             R::ForemanMustSee { .. } => "Ask the foreman to look and enter their code.".into(),
             R::NothingToAgree { .. } => "Go on working.".into(),
+            R::SaysNothing => "Say it in a few words.".into(),
             _ => self.way_out_engine().to_owned(),
         }
     }

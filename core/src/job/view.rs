@@ -246,6 +246,11 @@ impl JobState {
         self.drops.iter().find(|d| d.id == id)
     }
 
+    /// How many changes moved items or valves so far; blind counts lean on it.
+    pub fn moves(&self) -> u64 {
+        self.moves
+    }
+
     /// Every blind count ever taken.
     pub fn counts(&self) -> &[CountTaken] {
         &self.counts

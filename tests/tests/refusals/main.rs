@@ -4,6 +4,7 @@
 
 mod events;
 mod leads;
+mod objections;
 mod ratings;
 mod rows;
 

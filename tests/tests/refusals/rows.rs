@@ -97,6 +97,7 @@ pub const JOB_ROWS: &[Row] = &[
         bay.scribe.become_another();
         Event::WrenchOn {}
     }),
+    ("R130", opened, |_| Event::Noted { text: " ".into() }),
 ];
 
 pub const ENGINE_ROWS: &[Row] = &[

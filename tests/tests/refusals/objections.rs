@@ -1,0 +1,55 @@
+//! What a new tap is asked on top of the rules: words where there is nothing but words,
+//! and nobody walks away from air, a pressed spring or a valve that only air holds.
+
+use trayzero_core::job::{Event, Finding, FindingKind, HoldKind};
+
+use super::events::INTAKE;
+use super::leads::*;
+
+fn rest(why: &str) -> Event {
+    Event::Paused { why: why.into() }
+}
+
+fn something_else(text: &str) -> Event {
+    Event::FindingNoted(Box::new(Finding {
+        cylinder: 1,
+        valve: Some(INTAKE),
+        kind: FindingKind::Other,
+        text: text.into(),
+    }))
+}
+
+#[test]
+fn a_tap_of_today_is_asked_more_than_an_old_journal() {
+    let note = |text: &str| Event::Noted { text: text.into() };
+    let put_off = Event::CylinderPutOff { cylinder: 1 };
+    let cord = Event::HoldDeclared {
+        cylinder: 1,
+        hold: HoldKind::Cord,
+    };
+    // What is done first, what is asked for then, and the code of what stands against it.
+    let rows = [
+        (opened(), rest(""), Some("R130")),
+        (opened(), rest(" \n"), Some("R130")),
+        (opened(), rest("the day is over"), None),
+        (opened(), note(""), Some("R130")),
+        (opened(), note("oil on the floor"), None),
+        (opened(), something_else(""), Some("R130")),
+        (opened(), something_else("a mark on the guide"), None),
+        (before_spring_held(), rest("lunch"), Some("R209")),
+        (before_locks_out(), rest("lunch"), Some("R220")),
+        (unlocked(), rest("lunch"), Some("R221")),
+        (with(unlocked(), [cord]), rest("lunch"), Some("R209")),
+        (before_spring_held(), put_off.clone(), Some("R209")),
+        (before_locks_out(), put_off.clone(), Some("R220")),
+        (unlocked(), put_off.clone(), Some("R221")),
+        (opened(), put_off, None),
+    ];
+    for (mut bay, event, code) in rows {
+        let against = bay.job.objection(&event);
+        assert_eq!(against.as_ref().map(|r| r.code()), code, "{event:?}");
+        // The journals of before hold such lines, and they still read.
+        let entry = bay.scribe.entry(event);
+        assert!(bay.job.apply(&entry).is_ok());
+    }
+}
