@@ -8,6 +8,8 @@ mod colour_blind;
 mod contrast;
 #[path = "look/fonts.rs"]
 mod fonts;
+#[path = "look/guard.rs"]
+mod guard;
 #[path = "look/motion.rs"]
 mod motion;
 #[path = "look/picture.rs"]

@@ -138,7 +138,9 @@ impl Card {
         let quiet_ms = passed_ms(self.summary.last_ms, now_ms);
         let forgotten = i64::from(air_reminder_min) * 60_000;
         if self.summary.air.is_some_and(|air| {
-            passed_ms(air.since_ms, now_ms) >= forgotten && quiet_ms >= forgotten
+            // Nobody is at a bay that rests: air that is on there is not waited for.
+            let is_left = self.summary.phase == Phase::Paused;
+            is_left || (passed_ms(air.since_ms, now_ms) >= forgotten && quiet_ms >= forgotten)
         }) {
             return Need::AirForgotten;
         }

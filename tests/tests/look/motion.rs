@@ -40,6 +40,7 @@ impl Screen {
         let output = self.ctx.run_ui(input, |ui| {
             theme.install(ui.ctx());
             let counters = CountersView {
+                is_blind: false,
                 loose,
                 ..CountersView::default()
             };
@@ -52,6 +53,7 @@ impl Screen {
                     at_cylinder: Some(1),
                     next_cylinder: None,
                     air_cylinder: None,
+                    marks: &[],
                     large_cylinder: None,
                 };
                 view.ui(ui, &EN, vec2(700.0, 480.0));

@@ -92,6 +92,7 @@ fn diagram(name: &str, key: &str, width: f32, height: f32, done: usize) {
             at_cylinder: Some(open.cylinder),
             next_cylinder: next,
             air_cylinder: Some(open.cylinder),
+            marks: &[],
             large_cylinder: None,
         };
         view.ui(ui, &EN, vec2(width, height));
@@ -121,6 +122,7 @@ fn the_bay_has_its_picture() {
             800.0,
             |ui| {
                 let counters = CountersView {
+                    is_blind: false,
                     loose: 7,
                     aboard: 11,
                     adrift: 0,
@@ -140,6 +142,7 @@ fn the_bay_has_its_picture() {
                         at_cylinder: Some(in_hand.cylinder),
                         next_cylinder: Some(6),
                         air_cylinder: Some(in_hand.cylinder),
+                        marks: &[],
                         large_cylinder: None,
                     };
                     view.ui(ui, words, vec2(740.0, 560.0));
@@ -170,6 +173,7 @@ fn large_text_has_its_picture() {
     let theme = Theme::new(Tone::ShopLight, 2.0);
     let image = picture(theme, vec2(1024.0, 600.0), 1.0, 3, |ui| {
         let counters = CountersView {
+            is_blind: false,
             loose: 7,
             aboard: 11,
             adrift: 1,
@@ -189,6 +193,7 @@ fn large_text_has_its_picture() {
                 at_cylinder: Some(open.cylinder),
                 next_cylinder: None,
                 air_cylinder: None,
+                marks: &[],
                 large_cylinder: None,
             };
             view.ui(ui, words, vec2(600.0, 480.0));
@@ -348,7 +353,6 @@ fn the_controls_have_their_pictures() {
                 let mut text = "Blauer Rauch nach dem Leerlauf".to_owned();
                 TextField::new(words.complaint, &mut text).ui(ui, words);
                 let note = FingerNote {
-                    code: "R209",
                     what: "Auf Zylinder 3 ist Luft.",
                     way_out: "Jedes offene Ventil verkeilen, dann Luft abstellen.",
                     tint: Theme::of(ui.ctx()).colours.astray,

@@ -241,6 +241,7 @@ fn the_keyboard_reaches_every_valve_and_takes_it() {
         at_cylinder: None,
         next_cylinder: None,
         air_cylinder: None,
+        marks: &[],
         large_cylinder: None,
     };
     let key = |key| Event::Key {
@@ -278,6 +279,7 @@ fn a_screen_reader_hears_each_valve_with_its_stage() {
         at_cylinder: Some(1),
         next_cylinder: None,
         air_cylinder: None,
+        marks: &[],
         large_cylinder: None,
     };
     let ctx = Context::default();
@@ -346,6 +348,7 @@ fn a_tap_between_two_valves_means_neither() {
         at_cylinder: None,
         next_cylinder: None,
         air_cylinder: None,
+        marks: &[],
         large_cylinder: None,
     };
     let size = vec2(740.0, 520.0);

@@ -6,14 +6,17 @@ use std::thread::sleep;
 use std::time::{Duration, Instant};
 
 use egui::{Pos2, Vec2};
+use trayzero::ui::view::Notice;
+use trayzero::ui::words::EN;
 use trayzero_core::job::JobState;
 
 use super::CODES;
 use super::display::Display;
 use super::mirror::Mirror;
 
-/// A target is deaf for 600 ms after its tap.
-const DEAF: Duration = Duration::from_millis(700);
+/// A target is deaf for 600 ms after its tap, and what has come to lie where another was
+/// for 1.2 s.
+const DEAF: Duration = Duration::from_millis(1_300);
 /// How long the window may take over what one tap asks for.
 const PATIENCE: Duration = Duration::from_secs(20);
 
@@ -62,16 +65,16 @@ impl Drive {
     pub fn tap(&mut self, name: &str) {
         let place = self.bring_into_sight(name);
         let (last, at) = &self.last;
-        // All bars are one target, and what was tapped just now is deaf; keys never are.
+        // Keys are never deaf, for they stay where they are.
         let is_key = |name: &str| name.chars().count() == 1;
-        if !is_key(last) && !is_key(name) {
+        if !(is_key(last) && is_key(name)) {
             sleep(DEAF.saturating_sub(at.elapsed()));
         }
         self.display.tap(place);
-        self.last = (name.to_owned(), Instant::now());
         self.mirror.tap(place);
         self.settle();
         self.keep_up(name);
+        self.last = (name.to_owned(), Instant::now());
         self.taps += 1;
     }
 
@@ -184,6 +187,35 @@ impl Drive {
         for digit in digits.chars() {
             self.tap(&digit.to_string());
         }
+    }
+
+    /// Reads the regulator and says so.
+    pub fn read_regulator(&mut self) {
+        let (cylinder, _) = self.cylinder();
+        self.tap("3");
+        self.tap(&EN.bar_air_on(cylinder));
+    }
+
+    /// The cylinder at which the crank stands, and how far off its top.
+    fn cylinder(&self) -> (u8, f64) {
+        let at = self.state().crank().unwrap();
+        (at.cylinder, at.offset_deg)
+    }
+
+    /// The permanent code of what is refused now.
+    pub fn refused(&self) -> Option<&'static str> {
+        match self.mirror.shell().desk.view().notice {
+            Some(Notice::Refused { code, .. }) => Some(*code),
+            _ => None,
+        }
+    }
+
+    /// Ticks every line of the kit as it is listed.
+    pub fn count_kit(&mut self) {
+        for (item, count) in self.state().kit_missing() {
+            self.tap(&format!("{count} {}", EN.items_n_word(&item)));
+        }
+        self.tap(EN.bar_kit);
     }
 
     /// Keeps a picture of what the display shows.

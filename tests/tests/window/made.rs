@@ -56,14 +56,13 @@ fn open_the_job(d: &mut Drive) {
 fn answer(d: &mut Drive, sheet: &Sheet) {
     match sheet {
         Sheet::Caution(caution) => d.tap(EN.caution_seen[*caution as usize]),
-        Sheet::Kit => d.tap(EN.bar_kit),
+        Sheet::Kit => d.count_kit(),
         Sheet::Leak(cylinder, _) => {
-            for key in ["5", EN.decimal_point, "6"] {
-                d.tap(key);
-            }
+            d.write(&format!("{} (bar)", EN.supply), "6");
+            d.write(&format!("{} (bar)", EN.in_cylinder), "5.6");
             d.tap(&EN.bar_leak(*cylinder));
         }
-        Sheet::Air(cylinder) => d.tap(&EN.bar_air_on(*cylinder)),
+        Sheet::Air(_) => d.read_regulator(),
         Sheet::Gate(_) if d.mirror.says(EN.gate_open) => d.tap(EN.cover_on),
         Sheet::Gate(_) => {
             let counts = d.state().round_counts().len();

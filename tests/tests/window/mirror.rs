@@ -129,7 +129,8 @@ impl Mirror {
         self.harness.drag_at(at);
         self.harness.run_steps(1);
         self.harness.drop_at(at);
-        self.harness.run_steps(3);
+        // What has come to lie under the finger is deaf for a while.
+        self.harness.run_steps(6);
     }
 
     /// The same turn of the wheel by whole notches, down if positive.

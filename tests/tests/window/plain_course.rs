@@ -40,16 +40,14 @@ fn take_step(d: &mut Drive, taps: &mut Taps) {
     d.tap_bar();
     if d.mirror.says("Before you go on") {
         d.tap("Crank is clear");
-        taps.cautions += d.taps - before;
-        return;
+        taps.cautions += 1;
     }
+    let read = d.taps - before;
     if matches!(step, NextStep::AirOn { .. }) {
-        let seen = d.mirror.shell().desk.view().words.bar_air_seen;
-        let all = d.mirror.spoken();
-        let title = all.into_iter().find(|l| l.ends_with(seen)).unwrap();
-        d.tap(&title);
+        d.read_regulator();
     }
-    let count = d.taps - before;
+    // The tap that reads the caution is its own, the bar is tapped once all the same.
+    let count = d.taps - before - (read - 1);
     match step {
         NextStep::SeeStage { .. } => taps.stages += count,
         NextStep::AirOn { .. } | NextStep::AirOff { .. } => taps.air += count,

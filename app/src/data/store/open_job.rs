@@ -234,6 +234,11 @@ impl OpenJob {
     /// Whether the state takes all entries. One alone needs no copy of the state.
     fn check(&self, entries: &[Entry]) -> Result<Option<Foreseen>, ProposeError> {
         let refused = |at: usize, refusal: Refusal| ProposeError::Refused { at, refusal };
+        for (at, entry) in entries.iter().enumerate() {
+            if let Some(refusal) = self.state().objection(&entry.event) {
+                return Err(refused(at, refusal));
+            }
+        }
         if let [only] = entries {
             let foreseen = self.state().would_take(only);
             return foreseen.map(Some).map_err(|r| refused(0, r));

@@ -10,6 +10,7 @@ use crate::data::store::{JobSummary, Phase};
 use crate::ui::first_use::FirstUse;
 use crate::ui::intent::{Intent, Screen};
 use crate::ui::theme::{GAP, ROUND_AREA, TARGET, Theme, Type};
+use crate::ui::units;
 use crate::ui::view::View;
 use crate::ui::widgets::button::Button;
 use crate::ui::widgets::{note, paint, tap};
@@ -85,7 +86,10 @@ fn row(ui: &mut Ui, v: &View<'_>, job: Uuid, s: &JobSummary, out: &mut Vec<Inten
     let title = format!("{} · {}", s.bay, s.vehicle);
     let phase = s.phase;
     let mut parts = vec![w.of_verified(s.verified, s.valves)];
-    if phase != Phase::Open {
+    let is_left_open = phase == Phase::Paused && (s.air.is_some() || s.loose > 0);
+    if is_left_open {
+        parts.push(w.rests_open.to_owned());
+    } else if phase != Phase::Open {
         parts.push(w.phases[phase as usize].to_owned());
     }
     parts.push(s.technician.clone());
@@ -97,7 +101,8 @@ fn row(ui: &mut Ui, v: &View<'_>, job: Uuid, s: &JobSummary, out: &mut Vec<Inten
         parts.push(format!("{} {}", s.adrift, w.adrift));
     }
     if let Some(air) = s.air {
-        parts.push(w.air_on_cylinder(air.cylinder));
+        let pressure = units::pressure_at_a_glance(air.bar, v.units);
+        parts.push(format!("{}, {pressure}", w.air_on_cylinder(air.cylinder)));
     }
     let more = parts.join(" · ");
     let width = ui.available_width();

@@ -77,6 +77,16 @@ pub fn head(ui: &mut Ui, title: &str, back: &str) -> bool {
     Button::new(back).at(ui, back_rect).tapped
 }
 
+/// The name of a sheet, over the width that is there.
+pub fn title(ui: &mut Ui, text: &str) {
+    let theme = Theme::of(ui.ctx());
+    let width = ui.available_width();
+    let name = paint::text(ui, text, Type::Heading, theme.colours.ink, width);
+    let (rect, response) = ui.allocate_exact_size(vec2(width, name.size().y), Sense::hover());
+    response.widget_info(|| egui::WidgetInfo::labeled(egui::accesskit::Role::Heading, true, text));
+    ui.painter().galley(rect.min, name, theme.colours.ink);
+}
+
 /// A line of text over the width that is there.
 pub fn line(ui: &mut Ui, text: &str, step: Type, soft: bool) {
     let colours = Theme::of(ui.ctx()).colours;

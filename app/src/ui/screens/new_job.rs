@@ -81,7 +81,13 @@ impl NewJob {
             TextField::new(w.bay, &mut self.bay).ui(ui, w);
             self.technician(ui, v);
             let opening = self.opening(v);
-            let mut bar = BigBar::new(w.open_job, w.maker_first);
+            let missing = self.missing(v);
+            let more = if missing.is_empty() {
+                w.maker_first.to_owned()
+            } else {
+                format!("{}: {}", w.missing_word, missing.join(", "))
+            };
+            let mut bar = BigBar::new(w.open_job, &more);
             bar.is_enabled = opening.is_some();
             let tapped = bar.ui(ui).tapped;
             if let (true, Some(opening)) = (tapped, opening) {
@@ -111,6 +117,19 @@ impl NewJob {
                 }
             }
         }
+    }
+
+    /// What is not there yet.
+    fn missing(&self, v: &View<'_>) -> Vec<&'static str> {
+        let w = v.words;
+        let fields = [
+            (w.choose_engine, self.key.is_some()),
+            (w.vehicle, !self.vehicle.trim().is_empty()),
+            (w.bay, !self.bay.trim().is_empty()),
+            (w.technician, !self.technician.trim().is_empty()),
+        ];
+        let open = fields.into_iter().filter(|(_, is_there)| !is_there);
+        open.map(|(name, _)| name).collect()
     }
 
     /// The opening, once everything it needs is there.

@@ -42,7 +42,7 @@ impl Refused {
         let bounds = top::below(ui);
         let at = self.finger.unwrap_or(bounds.center_bottom());
         note.ui(ui, at, bounds);
-        if self.is_shown && is_tapped(ui) {
+        if self.is_shown && (is_tapped(ui) || is_scrolled(ui)) {
             out.insert(0, Intent::Read);
         }
         self.is_shown = true;
@@ -55,18 +55,24 @@ fn is_refusal(notice: &Notice) -> bool {
 
 fn note_of<'a>(ui: &Ui, notice: &'a Notice) -> FingerNote<'a> {
     let c = Theme::of(ui.ctx()).colours;
-    let (what, way_out, code, tint) = match notice {
-        Notice::Refused { why, way_out, code } => (why, way_out.as_str(), *code, c.astray),
-        Notice::Fault { what, way_out } => (what, way_out.as_str(), "", c.astray),
-        Notice::Said(text) => (text, "", "", c.done),
+    // The permanent code stays in the files: beside a field for an engine's fault codes it
+    // would look like one.
+    let (what, way_out, tint) = match notice {
+        Notice::Refused { why, way_out, .. } => (why, way_out.as_str(), c.astray),
+        Notice::Fault { what, way_out } => (what, way_out.as_str(), c.astray),
+        Notice::Said(text) => (text, "", c.done),
     };
     FingerNote {
         what,
         way_out,
-        code,
         tint,
         has_sign: tint == c.astray,
     }
+}
+
+/// Whether what lies under the note has been moved away from it.
+fn is_scrolled(ui: &Ui) -> bool {
+    ui.input(|i| i.smooth_scroll_delta() != egui::Vec2::ZERO || i.pointer.is_decidedly_dragging())
 }
 
 /// Whether a tap has ended, or its like on the keyboard.

@@ -28,21 +28,27 @@ pub fn counters(v: &View<'_>) -> CountersView {
         aboard: job.state.aboard(),
         adrift: job.state.adrift(),
         air,
+        is_blind: false,
     }
 }
 
 /// What is loose, aboard and adrift in all jobs of this tablet, and the air on longest.
 fn all_jobs(v: &View<'_>) -> CountersView {
     let summaries = || v.jobs.iter().map(|job| &job.summary);
-    let longest = summaries()
-        .filter_map(|s| Some((s, s.air?)))
-        .min_by_key(|(_, air)| air.since_ms);
+    let with_air = || summaries().filter_map(|s| Some((s, s.air?)));
+    let longest = with_air().min_by_key(|(_, air)| air.since_ms);
+    let bays = with_air().count();
     CountersView {
         loose: summaries().map(|s| s.loose).sum(),
         aboard: summaries().map(|s| s.aboard).sum(),
         adrift: summaries().map(|s| s.adrift).sum(),
+        is_blind: false,
         air: longest.map(|(job, air)| AirView {
-            bay: Some(job.bay.clone()),
+            // With air on in several, the figure is that of the longest.
+            bay: Some(match bays {
+                1 => job.bay.clone(),
+                _ => v.words.and_more_bays(&job.bay, bays - 1),
+            }),
             cylinder: air.cylinder,
             pressure: units::pressure_at_a_glance(air.bar, v.units),
             minutes: (v.now_ms - air.since_ms).max(0) / 60_000,
@@ -111,6 +117,16 @@ pub fn below(ui: &Ui) -> Rect {
 
 /// Draws the top and gives the rectangle that is left, and a figure that was tapped.
 pub fn ui(ui: &mut Ui, v: &View<'_>, out: &mut Vec<Intent>) -> (Rect, Option<Counter>) {
+    ui_blind(ui, v, false, out)
+}
+
+/// The same; while a blind count is under way it shows nothing of what is expected.
+pub fn ui_blind(
+    ui: &mut Ui,
+    v: &View<'_>,
+    is_blind: bool,
+    out: &mut Vec<Intent>,
+) -> (Rect, Option<Counter>) {
     let full = ui.max_rect();
     let theme = Theme::of(ui.ctx());
     let (title, parts) = titles(v);
@@ -165,7 +181,11 @@ pub fn ui(ui: &mut Ui, v: &View<'_>, out: &mut Vec<Intent>) -> (Rect, Option<Cou
         vec2(counters_width, full.height()),
     );
     let mut area = frame::child(ui, rect, "counters");
-    let tapped = counters(v).ui(&mut area, v.words, counters_width);
+    let figures = CountersView {
+        is_blind,
+        ..counters(v)
+    };
+    let tapped = figures.ui(&mut area, v.words, counters_width);
     let bottom = area.min_rect().bottom().max(top + row) + GAP;
     ui.painter().hline(
         full.x_range(),

@@ -52,7 +52,7 @@ fn choice(ui: &mut Ui, rect: Rect, text: &str, index: usize, is_on: bool) -> boo
     tapped.tapped
 }
 
-fn tick(ui: &Ui, center: egui::Pos2, size: f32) {
+pub(super) fn tick(ui: &Ui, center: egui::Pos2, size: f32) {
     let mark = Theme::of(ui.ctx()).colours.now_mark;
     let points = [[-0.6, 0.05], [-0.15, 0.5], [0.7, -0.5]]
         .iter()

@@ -41,6 +41,8 @@ pub struct CountersView {
     pub adrift: u32,
     /// Air that is on.
     pub air: Option<AirView>,
+    /// Somebody counts blind: what lies where is not shown.
+    pub is_blind: bool,
 }
 
 /// Which counter was tapped.
@@ -74,7 +76,11 @@ impl CountersView {
             Chip {
                 counter,
                 word: word.to_owned(),
-                figure: figure.to_string(),
+                figure: if self.is_blind && counter != Counter::Adrift {
+                    "\u{2013}".to_owned()
+                } else {
+                    figure.to_string()
+                },
                 tint,
                 soft: tint.mark,
                 grows: 1.0,

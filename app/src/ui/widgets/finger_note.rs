@@ -22,8 +22,6 @@ pub struct FingerNote<'a> {
     pub what: &'a str,
     /// The way out; may be empty.
     pub way_out: &'a str,
-    /// The permanent code of a refusal; may be empty.
-    pub code: &'a str,
     /// What it means.
     pub tint: Tint,
     /// Whether it bears the sign that says: take care.
@@ -45,12 +43,7 @@ impl FingerNote<'_> {
         let plan = self.plan(ui, bounds.size() - Vec2::splat(2.0 * GAP));
         let rect = beside(finger, plan.size, bounds);
         let id = Id::unique("finger note");
-        let code = if self.code.is_empty() {
-            String::new()
-        } else {
-            format!("({})", self.code)
-        };
-        let name = format!("{} {} {code}", self.what, self.way_out);
+        let name = format!("{} {}", self.what, self.way_out);
         Area::new(id)
             .order(Order::Foreground)
             .fixed_pos(rect.min)
@@ -96,8 +89,7 @@ impl FingerNote<'_> {
         let room = width - left - 2.0 * GAP;
         let lines = [
             (self.what, Type::Strong, 6.0),
-            (self.way_out, Type::Body, 4.0),
-            (self.code, Type::Small, 0.0),
+            (self.way_out, Type::Body, 0.0),
         ];
         let lines: Vec<(Arc<Galley>, f32)> = lines
             .into_iter()

@@ -47,11 +47,8 @@ pub fn ui(ui: &mut Ui, words: &Words, name: &str, count: u32, most: u32) -> Opti
     // Counting up is many taps in a row, so these two are not deaf after a tap.
     let less = Button::new("\u{2212}").named(&less_name).enabled(count > 0);
     let more = Button::new("+").named(&more_name).enabled(count < most);
-    if less.at(ui, button(less_at)).response.clicked() {
+    if less.at(ui, button(less_at)).touched {
         return Some(count.saturating_sub(1));
     }
-    more.at(ui, button(more_at))
-        .response
-        .clicked()
-        .then_some(count + 1)
+    more.at(ui, button(more_at)).touched.then_some(count + 1)
 }

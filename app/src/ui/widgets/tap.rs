@@ -1,11 +1,14 @@
 //! When a tap counts.
 //!
 //! A second tap on the same target within 600 ms does nothing, so that a double tap or
-//! a wipe never takes two steps. Between targets there is dead room, so that a tap on
+//! a wipe never takes two steps. What has come to lie where another control was does
+//! nothing for longer, see [`guard`]. Between targets there is dead room, so that a tap on
 //! an uncertain place means nothing.
 
 use egui::accesskit::Role;
 use egui::{Context, Id, Rect, Response, Sense, Ui, WidgetInfo};
+
+use super::guard;
 
 /// The time in seconds after a tap in which its target is deaf.
 pub const DEAF_S: f64 = 0.6;
@@ -16,6 +19,8 @@ pub struct Tapped {
     pub response: Response,
     /// A tap that counts.
     pub tapped: bool,
+    /// The same, but as often in a row as the finger likes: for keys.
+    pub touched: bool,
 }
 
 #[derive(Clone, Copy)]
@@ -91,6 +96,30 @@ pub fn taken(ui: &Ui, response: Response) -> Tapped {
     if response.gained_focus() {
         response.scroll_to_me(None);
     }
-    let tapped = response.clicked() && counts(ui.ctx(), response.id);
-    Tapped { response, tapped }
+    let (ctx, target) = (ui.ctx(), response.id);
+    guard::note(ctx, target, response.interact_rect);
+    if ui.input(|i| i.pointer.any_pressed())
+        && let Some(at) = response.interact_pointer_pos()
+    {
+        guard::press(ctx, target, at);
+    }
+    let touched = response.clicked() && !is_deaf(ui, &response);
+    let tapped = touched && counts(ctx, target);
+    if touched {
+        guard::mark(ctx);
+    }
+    Tapped {
+        response,
+        tapped,
+        touched,
+    }
+}
+
+/// Whether a finger went to a place where another control lay a moment ago. The keyboard
+/// and a screen reader name the control itself.
+fn is_deaf(ui: &Ui, response: &Response) -> bool {
+    let Some(at) = response.interact_pointer_pos() else {
+        return false;
+    };
+    guard::is_deaf(ui.ctx(), response.id, at) || guard::was_deaf(ui.ctx(), response.id)
 }

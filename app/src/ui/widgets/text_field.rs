@@ -1,8 +1,8 @@
 //! A field for words or a figure, with its label above it.
 
-use egui::{Margin, TextEdit, Ui};
+use egui::{Margin, Response, TextEdit, Ui};
 
-use super::paint;
+use super::{guard, paint};
 use crate::ui::theme::{ROUND, TARGET, Theme, Type};
 use crate::ui::words::Words;
 
@@ -44,7 +44,12 @@ impl<'a> TextField<'a> {
     }
 
     /// Draws it over the width that is there; true when the text has changed.
-    pub fn ui(self, ui: &mut Ui, _words: &Words) -> bool {
+    pub fn ui(self, ui: &mut Ui, words: &Words) -> bool {
+        self.respond(ui, words).changed()
+    }
+
+    /// The same for who has to know whether the cursor is in it.
+    pub fn respond(self, ui: &mut Ui, _words: &Words) -> Response {
         let theme = Theme::of(ui.ctx());
         let label = ui.label(
             egui::RichText::new(self.label)
@@ -71,7 +76,8 @@ impl<'a> TextField<'a> {
         if response.gained_focus() {
             response.scroll_to_me(None);
         }
+        guard::note(ui.ctx(), response.id, response.interact_rect);
         paint::focus_ring(ui, &response, f32::from(ROUND));
-        response.changed()
+        response
     }
 }

@@ -49,6 +49,7 @@ pub fn why(refusal: &Refusal) -> String {
         R::NothingToAgree { cylinder } => {
             format!("Zylinder {cylinder} wartet auf keinen Meister.")
         }
+        R::SaysNothing => "Hier stehen noch keine Worte.".into(),
         _ => why_engine(refusal),
     }
 }
@@ -249,6 +250,7 @@ pub fn way_out(refusal: &Refusal) -> String {
         R::BadSeal => "Das Programm auf dem Tablet neu starten.",
         R::ForemanMustSee { .. } => "Den Meister schauen und seinen Code eingeben lassen.",
         R::NothingToAgree { .. } => "Weiterarbeiten.",
+        R::SaysNothing => "In ein paar Worten sagen.",
         _ => way_out_engine(refusal),
     };
     text.to_owned()

@@ -2,6 +2,7 @@
 //! none on another, none out of reach; no text cut, broken, or over its place.
 
 mod check;
+mod finger;
 mod ground;
 mod keyboard;
 mod refused;

@@ -44,7 +44,8 @@ fn setting() -> Setting {
 /// Where the refusal stands, if one is shown.
 fn note(stage: &mut Stage) -> Option<Rect> {
     let seen = Seen::of(&stage.look(setting()));
-    let note = seen.targets.iter().find(|t| t.name.contains("(R4"))?;
+    let is_note = |t: &&super::check::Target| t.role == Some(egui::accesskit::Role::Alert);
+    let note = seen.targets.iter().find(is_note)?;
     Some(note.rect)
 }
 

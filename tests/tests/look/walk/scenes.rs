@@ -455,9 +455,8 @@ impl Walk<'_> {
         self.tap_bar();
         self.see(&format!("sheet: {}", kind_of(step)), Kind::Sheet);
         if matches!(step, NextStep::ReadLeak { .. }) {
-            for sign in ["3", w.decimal_point, "4"] {
-                self.stage.tap(sign);
-            }
+            self.stage.tap("6");
+            self.stage.write(&format!("{} (bar)", w.in_cylinder), "3.4");
             self.stage.tap(w.heard[2]);
             self.see("sheet: a leak that is read", Kind::Sheet);
         }

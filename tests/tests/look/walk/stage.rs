@@ -20,6 +20,8 @@ use trayzero::ui::words::{Language, Words};
 use trayzero::window::Shell;
 use uuid::Uuid;
 
+use super::finger::{self, Found};
+
 /// When everything here takes place.
 pub const NOW: Stamp = Stamp {
     at_ms: 1_796_000_000_000,
@@ -28,6 +30,9 @@ pub const NOW: Stamp = Stamp {
 
 /// The size in which scenes are set up.
 const USUAL: Vec2 = vec2(1280.0, 800.0);
+
+/// Seconds from one frame to the next.
+const FRAME_S: f64 = 0.25;
 
 /// Changes what the screens see, for what comes from elsewhere.
 pub type Dress = Box<dyn Fn(&mut View<'_>)>;
@@ -64,6 +69,9 @@ pub struct Stage {
     pub shell: Shell,
     pub words: &'static Words,
     pub dress: Option<Dress>,
+    /// What is found under the finger after each tap, where that is looked for.
+    pub finger: Option<Found>,
+    size: Vec2,
     root: PathBuf,
     ctx: Context,
     time: f64,
@@ -74,6 +82,11 @@ pub struct Stage {
 impl Stage {
     /// Opens the screens on a data folder in a language.
     pub fn open(root: &Path, language: Language) -> Self {
+        Self::open_sized(root, language, USUAL)
+    }
+
+    /// The same in another size than the usual one.
+    pub fn open_sized(root: &Path, language: Language, size: Vec2) -> Self {
         let clock: Arc<dyn Clock> = Arc::new(SetClock::at(NOW));
         let store = Store::open(root, clock.now()).unwrap();
         let mut desk = Desk::open(store, clock).unwrap();
@@ -90,6 +103,8 @@ impl Stage {
             shell: Shell::new(desk),
             words: language.words(),
             dress: None,
+            finger: None,
+            size,
             root: root.to_owned(),
             ctx,
             time,
@@ -146,7 +161,8 @@ impl Stage {
     /// One frame as the window draws it; what is asked for is carried out.
     fn frame(&mut self, events: Vec<Event>) {
         let shell = &mut self.shell;
-        let nodes = run(&self.ctx, &mut self.time, USUAL, events, |ui| shell.ui(ui)).0;
+        let size = self.size;
+        let nodes = run(&self.ctx, &mut self.time, size, events, |ui| shell.ui(ui)).0;
         self.last = nodes;
     }
 
@@ -248,14 +264,67 @@ impl Stage {
 
     fn act(&mut self, target: NodeId, action: Action, data: Option<egui::accesskit::ActionData>) {
         self.time += 1.0;
+        let is_click = action == Action::Click;
+        let before = finger::controls(self);
+        let name = self.last.get(&target).and_then(|n| n.label());
+        let name = name.unwrap_or_default().to_owned();
         self.frame(vec![Event::AccessKitActionRequest(ActionRequest {
             action,
             target_tree: TreeId::ROOT,
             target_node: target,
             data,
         })]);
+        if let Some(mut found) = self.finger.take() {
+            if is_click {
+                for _ in 0..2 {
+                    self.frame_after(0.01, Vec::new());
+                }
+                finger::look_under(self, &name, &before, &mut found);
+            }
+            self.finger = Some(found);
+        }
         self.time += 1.0;
         self.settle();
+    }
+
+    /// One frame so many seconds after the last.
+    fn frame_after(&mut self, seconds: f64, events: Vec<Event>) {
+        self.time += seconds - FRAME_S;
+        self.frame(events);
+    }
+
+    /// A short tap of the finger after so many seconds.
+    pub fn poke(&mut self, at: Pos2, after_s: f64) {
+        let button = |pressed| Event::PointerButton {
+            pos: at,
+            button: egui::PointerButton::Primary,
+            pressed,
+            modifiers: egui::Modifiers::NONE,
+        };
+        self.frame_after(after_s, vec![Event::PointerMoved(at), button(true)]);
+        self.frame_after(0.004, vec![button(false), Event::PointerGone]);
+        self.frame_after(0.004, Vec::new());
+    }
+
+    /// The clock of the screen.
+    pub fn seconds(&self) -> f64 {
+        self.time
+    }
+
+    /// How many events the open job holds.
+    pub fn events(&self) -> usize {
+        let state = self.shell.desk.state();
+        state.map_or(0, trayzero_core::job::JobState::event_count)
+    }
+
+    /// The spoken nodes of the last frame.
+    pub fn nodes(&self) -> &BTreeMap<NodeId, Node> {
+        &self.last
+    }
+
+    /// The parts of the last frame, the topmost last.
+    pub fn widgets(&self) -> Vec<WidgetRect> {
+        widgets(&self.ctx)
     }
 
     /// Controls, from the top down and from left to right.
@@ -411,7 +480,7 @@ fn run(
     events: Vec<Event>,
     mut ui: impl FnMut(&mut Ui),
 ) -> (BTreeMap<NodeId, Node>, Vec<ClippedShape>) {
-    *time += 0.25;
+    *time += FRAME_S;
     let input = RawInput {
         screen_rect: Some(Rect::from_min_size(Pos2::ZERO, size)),
         time: Some(*time),

@@ -2,6 +2,8 @@
 
 use egui::{Rect, Ui, pos2, vec2};
 
+use trayzero_core::job::JobPhase;
+
 use super::Bay;
 use crate::ui::intent::Intent;
 use crate::ui::screens::sheets::{Sheet, undo_words};
@@ -9,6 +11,9 @@ use crate::ui::theme::{GAP, TARGET, Type};
 use crate::ui::view::{JobView, View};
 use crate::ui::widgets::button::Button;
 use crate::ui::widgets::{memo, paint};
+
+/// What takes back keeps this far from what is beside it, in points.
+const APART: f32 = 3.0 * GAP;
 
 /// The largest part of the panel's height that its foot takes.
 pub const MOST: f32 = 0.3;
@@ -84,7 +89,7 @@ fn widths(ui: &Ui, v: &View<'_>, row: [Aside; 2], width: f32) -> [f32; 2] {
     let ink = egui::Color32::PLACEHOLDER;
     let more = paint::text_line(ui, v.words.more, Type::Strong, ink, width);
     let narrow = (more.size().x + 4.0 * GAP).max(1.5 * TARGET).min(equal);
-    [width - narrow - GAP, narrow]
+    [width - narrow - APART, narrow]
 }
 
 fn row_height(ui: &Ui, width: f32, v: &View<'_>, job: &JobView<'_>, row: [Aside; 2]) -> f32 {
@@ -126,7 +131,8 @@ pub fn ui(
             if button(ui, place, v, job, *aside) {
                 tapped(*aside, job, bay, out);
             }
-            left += width + GAP;
+            // The second button ends where the row does.
+            left = rect.right() - widths(ui, v, *row, rect.width())[1];
         }
         top += height + GAP;
     }
@@ -134,10 +140,11 @@ pub fn ui(
 
 fn button(ui: &mut Ui, place: Rect, v: &View<'_>, job: &JobView<'_>, aside: Aside) -> bool {
     let writable = job.read_only.is_none();
+    let is_open = writable && job.state.phase() == JobPhase::Open;
     let enabled = match aside {
         Aside::TakeBack => writable && job.undo.is_some(),
         Aside::More => true,
-        Aside::Dropped | Aside::PartChanged => writable,
+        Aside::Dropped | Aside::PartChanged => is_open,
     };
     let (text, spoken) = words_of(ui, v, job, aside, place.width());
     // What it would take back changes with every tap, the button stays the same one: a

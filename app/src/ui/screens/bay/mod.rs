@@ -4,10 +4,13 @@ pub mod back;
 mod foot;
 mod panel;
 mod strip;
+pub mod told;
 
 use egui::{Rect, Ui, Vec2, pos2, vec2};
 use trayzero_core::engine::{Layout, ValveName};
 use trayzero_core::job::{DropStatus, NextStep};
+
+pub use panel::{caution_of, sheet_of};
 
 use super::frame::{self, MARGIN};
 use super::sheets::{Sheet, Sheets};
@@ -43,7 +46,8 @@ struct Cut {
 impl Bay {
     /// Draws the screen.
     pub fn ui(&mut self, ui: &mut Ui, v: &View<'_>, out: &mut Vec<Intent>) {
-        let (rest, tapped) = top::ui(ui, v, out);
+        let is_blind = v.job.as_ref().is_some_and(|job| self.sheets.is_blind(job));
+        let (rest, tapped) = top::ui_blind(ui, v, is_blind, out);
         self.is_tight = false;
         let Some(job) = &v.job else {
             return;
@@ -62,7 +66,8 @@ impl Bay {
             self.sheets.open(Sheet::Card);
         }
         let valves = valve_views(job, layout);
-        let view = self.diagram_view(job, layout, &valves);
+        let marks = marks(v, job);
+        let view = self.diagram_view(job, layout, &valves, &marks);
         let cut = cut(ui, rest, v, &view, self.sheets.is_open());
         let mut area = frame::child(ui, cut.diagram, "diagram");
         let tap = engine(&mut area, v, &view, cut.diagram.size());
@@ -72,6 +77,7 @@ impl Bay {
         }
         let step = self.step(job);
         panel::ui(self, ui, cut.panel, v, job, &step, out);
+        self.sheets.taking_back(ui, v, job, out);
     }
 
     /// The step that the bar shows: the proposed one, or the next stage of a valve that
@@ -121,6 +127,7 @@ impl Bay {
         job: &JobView<'_>,
         layout: &'a Layout,
         valves: &'a [ValveView],
+        marks: &'a [(u8, &'static str)],
     ) -> DiagramView<'a> {
         let step = self.step(job);
         let at = job.state.crank().map(|c| c.cylinder);
@@ -134,6 +141,7 @@ impl Bay {
                 .map(|s| s.cylinder)
                 .filter(|c| Some(*c) != at),
             air_cylinder: job.state.air_on().map(|(c, _)| c),
+            marks,
             large_cylinder: self.large.or(at),
         }
     }
@@ -185,8 +193,19 @@ fn valve_views(job: &JobView<'_>, layout: &Layout) -> Vec<ValveView> {
             stage: known.stage(),
             is_astray: astray.contains(&name),
             has_remark: layout.remark_on(name).is_some(),
+            has_finding: told::findings(job).any(|f| f.valve == Some(name)),
         })
         .collect()
+}
+
+/// What holds a cylinder without air, or that it is put off.
+fn marks(v: &View<'_>, job: &JobView<'_>) -> Vec<(u8, &'static str)> {
+    let w = v.words;
+    let held = told::holds(job)
+        .into_iter()
+        .map(|(c, hold)| (c, w.hold(hold)));
+    let put_off = job.state.put_off().into_iter().map(|c| (c, w.is_put_off));
+    held.chain(put_off).collect()
 }
 
 fn cut(ui: &Ui, rest: Rect, v: &View<'_>, view: &DiagramView<'_>, is_sheet: bool) -> Cut {

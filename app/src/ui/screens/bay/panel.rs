@@ -3,13 +3,13 @@
 
 use egui::{Rect, Ui, pos2};
 use trayzero_core::engine::{Follower, Layout, ValveName};
-use trayzero_core::job::{Caution, Milestone, NextStep, Stage};
+use trayzero_core::job::{Caution, JobPhase, Milestone, NextStep, Stage};
 
 use super::foot::{self, FootSize};
-use super::{Bay, back};
+use super::{Bay, back, told};
 use crate::ui::first_use::FirstUse;
 use crate::ui::intent::{Intent, SignedAct};
-use crate::ui::screens::sheets::Sheet;
+use crate::ui::screens::sheets::{Seen, Sheet};
 use crate::ui::screens::{first_use, frame};
 use crate::ui::theme::{GAP, Theme, Tint, Type};
 use crate::ui::view::{JobView, Notice, View};
@@ -30,11 +30,15 @@ pub fn ui(
 ) {
     let inner = frame::card(ui, rect);
     if bay.sheets.is_open() {
-        let mut area = frame::child(ui, inner, "sheet");
-        let valve = bay.valve(step);
-        frame::scrolling()
-            .id_salt(bay.sheets.salt())
-            .show(&mut area, |ui| bay.sheets.ui(ui, v, job, valve, out));
+        let step_says = job.layout().map(|l| bar_words(v, job, step, l).0);
+        let seen = Seen {
+            v,
+            job,
+            valve: bay.valve(step),
+            step,
+            step_says: step_says.as_deref().unwrap_or_default(),
+        };
+        bay.sheets.ui(ui, inner, seen, out);
         return;
     }
     let mut notes = notes(ui, v, job, step);
@@ -46,6 +50,7 @@ pub fn ui(
     });
     let foot = foot::height(ui, inner.width(), v, job, form);
     let foot_rect = Rect::from_min_max(pos2(inner.left(), inner.bottom() - foot), inner.max);
+    bay.sheets.bar_up = foot + GAP;
     let bar_height = bar(
         ui,
         inner,
@@ -114,7 +119,7 @@ fn bar(
     let (title, more) = bar_words(v, job, step, layout);
     let mut bar = BigBar::new(&title, &more);
     bar.is_short = form == FootSize::Shortest && job.read_only.is_none();
-    bar.is_enabled = job.read_only.is_none() && *step != NextStep::Nothing;
+    bar.is_enabled = job.read_only.is_none() && (*step != NextStep::Nothing || is_over(job));
     let height = bar.height(ui, inner.width());
     let rect = Rect::from_min_max(
         pos2(inner.left(), bottom - height),
@@ -134,22 +139,55 @@ fn bar_words(
     step: &NextStep,
     layout: &Layout,
 ) -> (String, String) {
-    let (title, more) = v.words.next_step(step, layout);
+    let w = v.words;
+    let (title, mut more) = w.next_step(step, layout);
+    if *step == NextStep::Nothing && is_over(job) {
+        return (w.write_record.to_owned(), w.write_record_more.to_owned());
+    }
+    if let NextStep::SeeStage { valve, stage } = step
+        && *stage == Stage::SpringHeld
+        && let Some(known) = job.state.cylinder(valve.cylinder)
+        && let (None, Some(hold)) = (known.air_bar, known.hold)
+    {
+        more = w.spring_pressed_and(w.hold(hold));
+    }
     match job.read_only {
         Some(_) => (title, v.words.read_only.to_owned()),
         None => (title, more),
     }
 }
 
+/// Whether the job has ended, and its record is what is left.
+fn is_over(job: &JobView<'_>) -> bool {
+    matches!(job.state.phase(), JobPhase::Closed | JobPhase::Stopped)
+}
+
 /// A tap on the bar: the events of the step, or the sheet that it needs.
 fn tapped(job: &JobView<'_>, step: &NextStep, bay: &mut Bay, out: &mut Vec<Intent>) {
+    if *step == NextStep::Nothing {
+        out.push(Intent::WriteRecord);
+        return;
+    }
     if let Some(caution) = caution_of(step)
         && !job.state.caution_seen(caution)
     {
         bay.sheets.open(Sheet::Caution(caution));
         return;
     }
-    let sheet = match step {
+    match sheet_of(step) {
+        Some(sheet) => bay.sheets.open(sheet),
+        None => {
+            let events = job.state.events_of(step);
+            if !events.is_empty() {
+                out.push(Intent::Tap(events));
+            }
+        }
+    }
+}
+
+/// The sheet that a step needs, where it is more than a tap.
+pub fn sheet_of(step: &NextStep) -> Option<Sheet> {
+    Some(match step {
         NextStep::FindPart { .. } => Sheet::Adrift,
         NextStep::TakeIn => Sheet::TakeIn,
         NextStep::CountKit => Sheet::Kit,
@@ -158,15 +196,8 @@ fn tapped(job: &JobView<'_>, step: &NextStep, bay: &mut Bay, out: &mut Vec<Inten
         NextStep::AirOn { cylinder } => Sheet::Air(*cylinder),
         NextStep::Gate { bank } => Sheet::Gate(*bank),
         NextStep::CloseJob => Sheet::Sign(SignedAct::CloseJob),
-        _ => {
-            let events = job.state.events_of(step);
-            if !events.is_empty() {
-                out.push(Intent::Tap(events));
-            }
-            return;
-        }
-    };
-    bay.sheets.open(sheet);
+        _ => return None,
+    })
 }
 
 /// The caution that a step calls for.
@@ -192,6 +223,12 @@ fn notes(ui: &Ui, v: &View<'_>, job: &JobView<'_>, step: &NextStep) -> Vec<Note>
     let mut notes = Vec::new();
     if let Some((text, tint)) = stays_true(v, job, step, &theme) {
         notes.push(Note::Caution(text, tint));
+    }
+    // The bar asks for the foreman itself, once it comes to it.
+    if !matches!(step, NextStep::AskForeman { .. }) {
+        for text in told::foreman(v, job).into_iter().take(1) {
+            notes.push(Note::Said(text, String::new(), c.open));
+        }
     }
     if let Some((cylinder, minutes)) = back::air_to_look_at(v, job) {
         let text = v.words.air_look(cylinder, minutes);
@@ -325,6 +362,7 @@ fn about(
     if let Some(remark) = layout.remark_on(valve) {
         more.push(remark.to_owned());
     }
+    more.extend(told::at_cylinder(v, job, valve.cylinder));
     line_if_it_fits(ui, &more.join(" · "), Type::Body, true);
     let known = job.state.valve(valve);
     let list = StageList {
@@ -358,6 +396,13 @@ fn bay_card(ui: &mut Ui, v: &View<'_>, job: &JobView<'_>, _step: &NextStep) {
         None => w.crank_unknown.to_owned(),
     };
     line_if_it_fits(ui, &crank, Type::Body, true);
+    for (cylinder, hold) in told::holds(job) {
+        let text = format!("{}: {}", capital(&w.cylinder_n(cylinder)), w.hold(hold));
+        line_if_it_fits(ui, &text, Type::Strong, false);
+    }
+    for text in told::all(v, job) {
+        line_if_it_fits(ui, &text, Type::Body, false);
+    }
     if let Some(why) = job.read_only.filter(|why| !why.is_empty()) {
         line_if_it_fits(ui, why, Type::Body, false);
     }

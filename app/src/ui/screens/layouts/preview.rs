@@ -38,6 +38,7 @@ impl Preview {
             .valves()
             .map(|valve| ValveView {
                 has_remark: layout.remark_on(valve).is_some(),
+                has_finding: false,
                 ..ValveView::default()
             })
             .collect();
@@ -48,6 +49,7 @@ impl Preview {
             at_cylinder: None,
             next_cylinder: None,
             air_cylinder: None,
+            marks: &[],
             large_cylinder: self.large,
         };
         let width = ui.available_width();

@@ -5,51 +5,58 @@ use egui::Ui;
 use trayzero_core::engine::ValveName;
 use trayzero_core::job::Event;
 
+use super::foot::{Foot, Offer};
 use crate::ui::intent::Intent;
 use crate::ui::screens::bay::back::air_to_look_at;
+use crate::ui::screens::bay::told;
 use crate::ui::screens::frame;
 use crate::ui::theme::{Theme, Type};
 use crate::ui::times;
 use crate::ui::units;
 use crate::ui::view::{JobView, View};
-use crate::ui::widgets::big_bar::BigBar;
 use crate::ui::widgets::note;
 use crate::ui::words::capital;
 
-/// Draws the card; true when it was read.
-pub fn ui(ui: &mut Ui, v: &View<'_>, job: &JobView<'_>, out: &mut Vec<Intent>) -> bool {
+/// Draws the card.
+pub fn ui(ui: &mut Ui, v: &View<'_>, job: &JobView<'_>) {
     let w = v.words;
-    let asks = air_to_look_at(v, job);
-    if let Some((cylinder, minutes)) = asks {
+    if let Some((cylinder, minutes)) = air_to_look_at(v, job) {
         let tint = Theme::of(ui.ctx()).colours.air;
         note::ui(ui, &w.air_look(cylinder, minutes), "", tint);
     }
     unlocked(ui, v, job);
+    for text in told::all(v, job) {
+        let open = Theme::of(ui.ctx()).colours.open;
+        note::ui(ui, &text, "", open);
+    }
     loose(ui, v, job);
     comes_next(ui, v, job);
     last_words(ui, v, job);
-    let asked = asks.filter(|_| job.read_only.is_none());
-    let bar = match asked {
-        Some(_) => BigBar::new(w.gauge_steady, w.gauge_steady_more),
-        None => BigBar::new(w.stands_as_shown, ""),
-    };
-    to_the_foot(ui, bar.height(ui, ui.available_width()));
-    if !bar.ui(ui).tapped {
-        return false;
-    }
-    if let Some((cylinder, _)) = asked {
-        let text = w.air_looked_at(cylinder);
+}
+
+/// The cylinder whose air has to be looked at, where this tablet may say so.
+fn asked(v: &View<'_>, job: &JobView<'_>) -> Option<u8> {
+    let (cylinder, _) = air_to_look_at(v, job).filter(|_| job.read_only.is_none())?;
+    Some(cylinder)
+}
+
+/// The big bar: that the engine stands so, and the gauge where air is on for long.
+pub fn foot(v: &View<'_>, job: &JobView<'_>) -> Foot {
+    let w = v.words;
+    Foot::of_bar(match asked(v, job) {
+        Some(_) => Offer::ready(w.gauge_steady, w.gauge_steady_more),
+        None => Offer::ready(w.stands_as_shown, ""),
+    })
+}
+
+/// A tap on the bar; true when the card was read.
+pub fn act(v: &View<'_>, job: &JobView<'_>, out: &mut Vec<Intent>) -> bool {
+    let asked = asked(v, job);
+    if let Some(cylinder) = asked {
+        let text = v.words.air_looked_at(cylinder);
         out.push(Intent::Tap(vec![Event::Noted { text }]));
     }
     asked.is_none()
-}
-
-/// Leaves room so that what follows lies at the foot of the sheet, under the thumb.
-fn to_the_foot(ui: &mut Ui, height: f32) {
-    let room = ui.clip_rect().bottom() - ui.cursor().top() - height;
-    if room > 0.0 {
-        ui.add_space(room);
-    }
 }
 
 /// Which valves are unlocked and what holds them, and which springs are held.
@@ -63,6 +70,10 @@ fn unlocked(ui: &mut Ui, v: &View<'_>, job: &JobView<'_>) {
     for valve in unlocked {
         let text = format!("{}: {}", w.unlocked_now, w.valve(valve));
         note::ui(ui, &text, &held_by(v, job, valve), c.open);
+    }
+    for (cylinder, hold) in told::holds(job) {
+        let text = format!("{}: {}", capital(&w.cylinder_n(cylinder)), w.hold(hold));
+        note::ui(ui, &text, w.mechanical_hold, c.open);
     }
     for (valve, known) in job.state.valves() {
         if known.is_spring_held() {

@@ -8,6 +8,7 @@ use trayzero_core::job::{CrankAt, Event};
 use uom::si::angle::degree;
 use uom::si::f64::Angle;
 
+use super::foot::{Foot, Offer};
 use crate::ui::intent::Intent;
 use crate::ui::screens::frame;
 use crate::ui::theme::Type;
@@ -19,9 +20,19 @@ use crate::ui::widgets::keys;
 use crate::ui::widgets::text_field::TextField;
 use crate::ui::words::capital;
 
-/// What is typed.
+/// What is chosen: where the crank is, or where its wrench is.
+#[derive(Clone, Copy, Debug, PartialEq)]
+enum Choice {
+    /// The wrench is on the crank, or off it.
+    Wrench(bool),
+    /// The crank is at a stop of the order.
+    At(CrankAt),
+}
+
+/// What is typed and chosen.
 #[derive(Default)]
 pub struct CrankForm {
+    choice: Option<Choice>,
     rising: String,
     falling: String,
     torque: String,
@@ -34,8 +45,8 @@ impl CrankForm {
             return;
         };
         dial(ui, v, job, layout);
-        wrench(ui, v, job, out);
-        order(ui, v, job, layout, out);
+        self.wrench(ui, v, job);
+        self.order(ui, v, job, layout);
         self.halving(ui, v, layout);
         self.breakaway(ui, v, job, out);
         spring(ui, v, layout);
@@ -135,68 +146,110 @@ fn dial(ui: &mut Ui, v: &View<'_>, job: &JobView<'_>, layout: &Layout) {
     frame::line(ui, &here, Type::Strong, false);
 }
 
-fn wrench(ui: &mut Ui, v: &View<'_>, job: &JobView<'_>, out: &mut Vec<Intent>) {
-    let w = v.words;
-    let (text, event) = if job.state.wrench_on() {
-        (w.bar_wrench_off, Event::WrenchOff {})
-    } else {
-        (w.bar_wrench_on, Event::WrenchOn {})
-    };
-    let open = job.read_only.is_none();
-    if Button::new(text).enabled(open).ui(ui).tapped {
-        out.push(Intent::Tap(vec![event]));
+/// What is chosen on the sheet, and what is done with it.
+impl CrankForm {
+    fn choose(&mut self, choice: Choice) {
+        self.choice = (self.choice != Some(choice)).then_some(choice);
     }
-}
 
-/// The rest of the working order; a tap on a stop says that the crank is there.
-fn order(ui: &mut Ui, v: &View<'_>, job: &JobView<'_>, layout: &Layout, out: &mut Vec<Intent>) {
-    let w = v.words;
-    let Some(order) = job.order else {
-        return;
-    };
-    frame::group(ui, w.working_order);
-    let minutes = w.minutes(order.minutes.round() as i64);
-    frame::line(ui, &minutes, Type::Body, true);
-    for stop in &order.stops {
-        let title = format!(
-            "{} · {}",
-            capital(&w.cylinder_n(stop.cylinder)),
-            w.offset_text(stop.offset_deg)
-        );
-        let rim = units::along_rim(layout, stop.turn_deg, v.units);
-        let why = layout
-            .working_positions
-            .iter()
-            .find(|p| p.cylinder == stop.cylinder)
-            .map_or("", |p| p.why.as_str());
-        let more = format!(
-            "{} {} · {} {why}",
-            w.turn,
-            w.turn_degrees(stop.turn_deg, rim.as_deref()),
-            stop.adaptors.join(", ")
-        );
-        let to = CrankAt {
-            cylinder: stop.cylinder,
-            offset_deg: stop.offset_deg,
+    fn wrench(&mut self, ui: &mut Ui, v: &View<'_>, job: &JobView<'_>) {
+        let w = v.words;
+        let goes_on = !job.state.wrench_on();
+        let text = if goes_on {
+            w.bar_wrench_on
+        } else {
+            w.bar_wrench_off
         };
-        let open = job.read_only.is_none() && job.state.crank() != Some(to);
-        if Button::new(&title)
-            .more(more.trim())
-            .enabled(open)
-            .ui(ui)
-            .tapped
-        {
-            let mut events = Vec::new();
-            if !job.state.wrench_on() {
-                events.push(Event::WrenchOn {});
+        let choice = Choice::Wrench(goes_on);
+        let button = Button::new(text).chosen(self.choice == Some(choice));
+        if button.enabled(job.read_only.is_none()).ui(ui).tapped {
+            self.choose(choice);
+        }
+    }
+
+    /// The rest of the working order; a tap on a stop chooses it.
+    fn order(&mut self, ui: &mut Ui, v: &View<'_>, job: &JobView<'_>, layout: &Layout) {
+        let w = v.words;
+        let Some(order) = job.order else {
+            return;
+        };
+        frame::group(ui, w.working_order);
+        let minutes = w.minutes(order.minutes.round() as i64);
+        frame::line(ui, &minutes, Type::Body, true);
+        for stop in &order.stops {
+            let title = format!(
+                "{} · {}",
+                capital(&w.cylinder_n(stop.cylinder)),
+                w.offset_text(stop.offset_deg)
+            );
+            let rim = units::along_rim(layout, stop.turn_deg, v.units);
+            let why = layout
+                .working_positions
+                .iter()
+                .find(|p| p.cylinder == stop.cylinder)
+                .map_or("", |p| p.why.as_str());
+            let more = format!(
+                "{} {} · {} {why}",
+                w.turn,
+                w.turn_degrees(stop.turn_deg, rim.as_deref()),
+                stop.adaptors.join(", ")
+            );
+            let to = CrankAt {
+                cylinder: stop.cylinder,
+                offset_deg: stop.offset_deg,
+            };
+            let choice = Choice::At(to);
+            let open = job.read_only.is_none() && job.state.crank() != Some(to);
+            let button = Button::new(&title).more(more.trim());
+            let button = button.chosen(self.choice == Some(choice));
+            if button.enabled(open).ui(ui).tapped {
+                self.choose(choice);
             }
-            events.push(Event::CrankTurned {
-                from: job.state.crank(),
-                to,
-                turn_deg: job.state.turn_to(to),
-            });
-            events.push(Event::WrenchOff {});
-            out.push(Intent::Tap(events));
+        }
+    }
+
+    /// That the crank, or its wrench, is where it was chosen.
+    pub fn foot(&self, v: &View<'_>, job: &JobView<'_>) -> Foot {
+        let w = v.words;
+        let missing = match self.choice {
+            _ if job.read_only.is_some() => Some(w.read_only),
+            None => Some(w.choose_above),
+            Some(_) => None,
+        };
+        let title = match self.choice {
+            Some(Choice::At(to)) => w.bar_turn(to.cylinder, to.offset_deg),
+            _ => w.it_is_seen.to_owned(),
+        };
+        Foot::of_deed(Offer::unless(title, "", missing.map(str::to_owned)))
+    }
+
+    /// Does what is chosen; gives the sentence that says so.
+    pub fn act(&mut self, v: &View<'_>, job: &JobView<'_>, out: &mut Vec<Intent>) -> String {
+        let w = v.words;
+        match self.choice.take() {
+            None => String::new(),
+            Some(Choice::Wrench(true)) => {
+                out.push(Intent::Tap(vec![Event::WrenchOn {}]));
+                w.bar_wrench_on.to_owned()
+            }
+            Some(Choice::Wrench(false)) => {
+                out.push(Intent::Tap(vec![Event::WrenchOff {}]));
+                w.bar_wrench_off.to_owned()
+            }
+            Some(Choice::At(to)) => {
+                let mut events = Vec::new();
+                if !job.state.wrench_on() {
+                    events.push(Event::WrenchOn {});
+                }
+                events.push(Event::CrankTurned {
+                    from: job.state.crank(),
+                    to,
+                    turn_deg: job.state.turn_to(to),
+                });
+                events.push(Event::WrenchOff {});
+                out.push(Intent::Tap(events));
+                w.bar_turn(to.cylinder, to.offset_deg)
+            }
         }
     }
 }

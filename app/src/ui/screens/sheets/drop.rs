@@ -1,20 +1,32 @@
-//! Something fell: what, how many, from where. One tap for the usual case.
+//! Something fell: what, from where. A tap on a line chooses it; the foot says that it fell.
 
 use egui::Ui;
 use trayzero_core::engine::ValveName;
 use trayzero_core::job::{Event, Stage};
 use trayzero_core::parts::{Item, Place};
 
+use super::chips;
+use super::foot::{Foot, Offer};
 use crate::ui::intent::Intent;
 use crate::ui::screens::frame;
 use crate::ui::theme::Type;
 use crate::ui::view::{JobView, View};
 use crate::ui::widgets::button::Button;
 
+/// What fell.
+#[derive(Clone, Debug, PartialEq)]
+enum Fallen {
+    /// So many locks flew off while they came out.
+    Locks(u8),
+    /// One of an item, from a bank where it was aboard one.
+    Part(Item, Option<u8>),
+}
+
 /// What is chosen on the sheet.
 #[derive(Default)]
 pub struct DropForm {
     from: Option<Place>,
+    fallen: Option<Fallen>,
 }
 
 /// Places that things fall from.
@@ -27,32 +39,23 @@ const FROM: [Place; 5] = [
 ];
 
 impl DropForm {
-    /// Draws the sheet.
+    /// Draws the sheet. `is_blind` while somebody counts: no figure is shown then.
     pub fn ui(
         &mut self,
         ui: &mut Ui,
         v: &View<'_>,
         job: &JobView<'_>,
         valve: Option<ValveName>,
-        out: &mut Vec<Intent>,
+        is_blind: bool,
     ) {
         let w = v.words;
-        stray_lock(ui, v, job, valve, out);
+        self.stray_lock(ui, v, job, valve);
         frame::group(ui, w.dropped_from);
         let from = *self.from.get_or_insert(Place::Tray);
-        let names: Vec<String> = FROM.iter().map(|p| w.place(*p).to_owned()).collect();
-        let height = names
-            .iter()
-            .map(|n| Button::new(n).height(ui, ui.available_width() / 3.2))
-            .fold(crate::ui::theme::TARGET, f32::max);
-        for row in FROM.chunks(3) {
-            let rects = frame::columns(ui, 3, height);
-            for (place, rect) in row.iter().zip(rects) {
-                let name = w.place(*place);
-                if Button::new(name).chosen(*place == from).at(ui, rect).tapped {
-                    self.from = Some(*place);
-                }
-            }
+        let names = FROM.map(|p| w.place(p).to_owned());
+        if let Some(i) = chips::ui(ui, &names, 3, |i| FROM[i] == from) {
+            self.from = Some(FROM[i]);
+            self.fallen = None;
         }
         frame::group(ui, w.what_dropped);
         let mut any = false;
@@ -60,7 +63,74 @@ impl DropForm {
             any = true;
             let there = w.items_n(&item, there);
             let name = w.item(&item);
-            if Button::new(&name).more(&there).ui(ui).tapped {
+            let fallen = Fallen::Part(item, bank);
+            let button = Button::new(&name).more(if is_blind { "" } else { &there });
+            let is_chosen = self.fallen.as_ref() == Some(&fallen);
+            if button.chosen(is_chosen).ui(ui).tapped {
+                self.fallen = Some(fallen);
+            }
+        }
+        if !any {
+            frame::line(ui, w.none, Type::Body, true);
+        }
+    }
+
+    /// The usual case: a lock flew while both came out.
+    fn stray_lock(
+        &mut self,
+        ui: &mut Ui,
+        v: &View<'_>,
+        job: &JobView<'_>,
+        valve: Option<ValveName>,
+    ) {
+        let Some((valve, layout)) = valve.zip(job.layout()) else {
+            return;
+        };
+        let held = job
+            .state
+            .valve(valve)
+            .is_some_and(trayzero_core::job::ValveState::is_spring_held);
+        if !held {
+            return;
+        }
+        for strays in 1..=layout.locks_per_valve {
+            let kept = layout.locks_per_valve - strays;
+            let more = v.words.locks_in_tray(u32::from(kept));
+            let title = v.words.strays(u32::from(strays));
+            let is_chosen = self.fallen == Some(Fallen::Locks(strays));
+            let button = Button::new(&title).more(&more).chosen(is_chosen);
+            if button.ui(ui).tapped {
+                self.fallen = Some(Fallen::Locks(strays));
+            }
+        }
+    }
+
+    /// That it fell.
+    pub fn foot(&self, v: &View<'_>) -> Foot {
+        let w = v.words;
+        let missing = self.fallen.is_none().then(|| w.choose_above.to_owned());
+        Foot::of_deed(Offer::unless(w.it_fell, w.adrift_from_now_on, missing))
+    }
+
+    /// It is adrift from now on; gives the sentence that says so.
+    pub fn act(&mut self, v: &View<'_>, valve: Option<ValveName>, out: &mut Vec<Intent>) -> String {
+        let w = v.words;
+        let from = self.from.unwrap_or(Place::Tray);
+        match (self.fallen.take(), valve) {
+            (Some(Fallen::Locks(strays)), Some(valve)) => {
+                out.push(Intent::Tap(vec![Event::StageSeen {
+                    valve,
+                    stage: Stage::LocksOut,
+                    strays,
+                    nicked: 0,
+                }]));
+                w.moves_to(
+                    &w.items_n(&Item::Lock, strays.into()),
+                    w.place(Place::Adrift),
+                )
+            }
+            (Some(Fallen::Part(item, bank)), valve) => {
+                let says = w.moves_to(&w.items_n(&item, 1), w.place(Place::Adrift));
                 out.push(Intent::Tap(vec![Event::PartDropped {
                     item,
                     count: 1,
@@ -68,43 +138,9 @@ impl DropForm {
                     bank,
                     valve: valve.filter(|_| from == Place::Tray),
                 }]));
+                says
             }
-        }
-        if !any {
-            frame::line(ui, w.none, Type::Body, true);
-        }
-    }
-}
-
-/// The usual case: a lock flew while both came out.
-fn stray_lock(
-    ui: &mut Ui,
-    v: &View<'_>,
-    job: &JobView<'_>,
-    valve: Option<ValveName>,
-    out: &mut Vec<Intent>,
-) {
-    let Some((valve, layout)) = valve.zip(job.layout()) else {
-        return;
-    };
-    let held = job
-        .state
-        .valve(valve)
-        .is_some_and(trayzero_core::job::ValveState::is_spring_held);
-    if !held {
-        return;
-    }
-    for strays in 1..=layout.locks_per_valve {
-        let kept = layout.locks_per_valve - strays;
-        let more = v.words.locks_in_tray(u32::from(kept));
-        let title = v.words.strays(u32::from(strays));
-        if Button::new(&title).more(&more).ui(ui).tapped {
-            out.push(Intent::Tap(vec![Event::StageSeen {
-                valve,
-                stage: Stage::LocksOut,
-                strays,
-                nicked: 0,
-            }]));
+            _ => String::new(),
         }
     }
 }

@@ -6,16 +6,16 @@ use trayzero_core::job::{Event, Finding, FindingKind};
 use trayzero_core::record::clearance_mm;
 
 use super::chips;
+use super::foot::{Foot, Offer};
 use crate::ui::intent::Intent;
 use crate::ui::screens::frame;
 use crate::ui::theme::Type;
 use crate::ui::units::{self, Measured};
 use crate::ui::view::{JobView, View};
-use crate::ui::widgets::big_bar::BigBar;
 use crate::ui::widgets::keys;
 use crate::ui::widgets::stepper;
 use crate::ui::widgets::text_field::TextField;
-use crate::ui::words::capital;
+use crate::ui::words::{Words, capital};
 
 /// What is chosen and typed.
 #[derive(Default)]
@@ -29,14 +29,7 @@ pub struct FindingForm {
 
 impl FindingForm {
     /// Draws the sheet.
-    pub fn ui(
-        &mut self,
-        ui: &mut Ui,
-        v: &View<'_>,
-        job: &JobView<'_>,
-        valve: Option<ValveName>,
-        out: &mut Vec<Intent>,
-    ) {
+    pub fn ui(&mut self, ui: &mut Ui, v: &View<'_>, job: &JobView<'_>, valve: Option<ValveName>) {
         let w = v.words;
         let Some(valve) = valve else {
             frame::line(ui, w.press_a_valve, Type::Body, false);
@@ -46,63 +39,86 @@ impl FindingForm {
         if let Some(i) = chips::ui(ui, &about, 2, |i| (i == 1) == self.whole_cylinder) {
             self.whole_cylinder = i == 1;
         }
-        let names = [
-            w.scored_stem,
-            w.worn_guide,
-            w.broken_spring,
-            w.short_spring,
-            w.damaged_groove,
-            w.seal_torn,
-            w.other_finding,
-        ]
-        .map(str::to_owned);
+        let names = names(v.words).map(str::to_owned);
         if let Some(i) = chips::ui(ui, &names, 2, |i| self.kind == Some(i)) {
             self.kind = Some(i);
         }
         let Some(kind) = self.kind else {
             return;
         };
-        let Some(found) = self.details(ui, v, job, kind) else {
-            return;
-        };
+        self.details(ui, v, job, kind);
         TextField::new(w.note, &mut self.text).ui(ui, w);
-        if BigBar::new(&names[kind], w.goes_into_record).ui(ui).tapped {
+    }
+
+    /// The big bar, once all that the kind needs is there.
+    pub fn foot(&self, v: &View<'_>, valve: Option<ValveName>) -> Foot {
+        let w = v.words;
+        let missing = match (valve, self.kind) {
+            (None, _) => Some(w.press_a_valve),
+            (_, None) => Some(w.choose_above),
+            (Some(_), Some(1 | 3)) if self.found(v).is_none() => Some(w.enter_figure),
+            (Some(_), Some(6)) if self.text.trim().is_empty() => Some(w.say_it_in_words),
+            _ => None,
+        };
+        let title = self.kind.map_or(w.finding, |kind| names(w)[kind]);
+        Foot::of_bar(Offer::unless(
+            title,
+            w.goes_into_record,
+            missing.map(str::to_owned),
+        ))
+    }
+
+    /// The finding is noted.
+    pub fn act(&self, v: &View<'_>, valve: Option<ValveName>, out: &mut Vec<Intent>) {
+        if let (Some(valve), Some(kind)) = (valve, self.found(v)) {
             let finding = Finding {
                 cylinder: valve.cylinder,
                 valve: (!self.whole_cylinder).then_some(valve),
-                kind: found,
+                kind,
                 text: self.text.trim().to_owned(),
             };
             out.push(Intent::Tap(vec![Event::FindingNoted(Box::new(finding))]));
         }
     }
 
-    /// The figure that a kind needs; `None` until it is there.
-    fn details(
-        &mut self,
-        ui: &mut Ui,
-        v: &View<'_>,
-        job: &JobView<'_>,
-        kind: usize,
-    ) -> Option<FindingKind> {
-        let w = v.words;
-        Some(match kind {
+    /// What was found; `None` until the figure that it needs is there.
+    fn found(&self, v: &View<'_>) -> Option<FindingKind> {
+        let length_mm = || units::read_length(&self.figure, v.units).ok();
+        Some(match self.kind? {
             0 => FindingKind::ScoredStem,
+            1 => FindingKind::WornGuide {
+                rock_mm: length_mm()?,
+            },
+            2 => FindingKind::BrokenSpring,
+            3 => FindingKind::ShortSpring {
+                length_mm: length_mm()?,
+            },
+            4 => FindingKind::DamagedGroove,
+            5 => FindingKind::SealTorn {
+                missing: self.missing,
+            },
+            _ => FindingKind::Other,
+        })
+    }
+
+    /// What a kind is asked besides.
+    fn details(&mut self, ui: &mut Ui, v: &View<'_>, job: &JobView<'_>, kind: usize) {
+        let w = v.words;
+        match kind {
             1 => {
-                let rock_mm = self.length(ui, v, w.rock)?;
+                let Some(rock_mm) = self.length(ui, v, w.rock) else {
+                    return;
+                };
                 if let Some(clearance) = job.layout().and_then(|l| clearance_mm(l, rock_mm)) {
                     let shown = units::length(clearance, v.units);
                     frame::line(ui, &format!("{} {shown}", w.clearance), Type::Strong, false);
                 } else {
                     frame::line(ui, w.guide_unknown, Type::Body, true);
                 }
-                FindingKind::WornGuide { rock_mm }
             }
-            2 => FindingKind::BrokenSpring,
-            3 => FindingKind::ShortSpring {
-                length_mm: self.length(ui, v, w.length)?,
-            },
-            4 => FindingKind::DamagedGroove,
+            3 => {
+                self.length(ui, v, w.length);
+            }
             5 => {
                 if let Some(n) = stepper::ui(ui, w, w.missing_pieces, self.missing, 9) {
                     self.missing = n;
@@ -110,12 +126,9 @@ impl FindingForm {
                 if self.missing > 0 {
                     frame::line(ui, w.pieces_adrift, Type::Strong, false);
                 }
-                FindingKind::SealTorn {
-                    missing: self.missing,
-                }
             }
-            _ => FindingKind::Other,
-        })
+            _ => {}
+        }
     }
 
     fn length(&mut self, ui: &mut Ui, v: &View<'_>, label: &str) -> Option<f64> {
@@ -132,4 +145,17 @@ impl FindingForm {
             }
         }
     }
+}
+
+/// The kinds by name, in the order in which they stand.
+fn names(w: &Words) -> [&'static str; 7] {
+    [
+        w.scored_stem,
+        w.worn_guide,
+        w.broken_spring,
+        w.short_spring,
+        w.damaged_groove,
+        w.seal_torn,
+        w.other_finding,
+    ]
 }

@@ -5,63 +5,68 @@ use egui::Ui;
 use trayzero_core::job::Refusal;
 
 use super::Sheet;
+use super::foot::{Foot, Offer};
 use crate::ui::intent::SignedAct;
 use crate::ui::screens::frame;
 use crate::ui::theme::{Theme, Type};
 use crate::ui::view::{JobView, View};
-use crate::ui::widgets::big_bar::BigBar;
 use crate::ui::widgets::note;
 
-/// Draws the sheet; gives the one to open next.
-pub fn ui(ui: &mut Ui, v: &View<'_>, job: &JobView<'_>, bank: u8) -> Option<Sheet> {
+/// Draws the sheet.
+pub fn ui(ui: &mut Ui, v: &View<'_>, job: &JobView<'_>, bank: u8) {
     let w = v.words;
     let colours = Theme::of(ui.ctx()).colours;
     let holds = job.state.gate(usize::from(bank));
-    let only_counts = holds.iter().all(is_of_counts);
-    if !only_counts {
+    if !holds.iter().all(is_of_counts) {
         frame::group(ui, w.gate_shut);
         for hold in holds.iter().filter(|h| !is_of_counts(h)) {
-            note::ui(
-                ui,
-                &w.refusal_why(hold),
-                &w.refusal_way_out(hold),
-                colours.astray,
-            );
+            let (why, way) = (w.refusal_why(hold), w.refusal_way_out(hold));
+            note::ui(ui, &why, &way, colours.astray);
         }
-        return None;
+        return;
     }
     let counts = job.state.round_counts();
     for (count, name) in counts.iter().zip([w.first_count, w.second_count]) {
-        frame::line(
-            ui,
-            &format!("{name}: {} {}", count.by, w.signed),
-            Type::Body,
-            false,
-        );
+        let text = format!("{name}: {} {}", count.by, w.signed);
+        frame::line(ui, &text, Type::Body, false);
     }
     if let [hold @ (Refusal::GateCountsDiffer { .. } | Refusal::GateCountOff { .. })] = &holds[..] {
-        note::ui(
-            ui,
-            &w.refusal_why(hold),
-            &w.refusal_way_out(hold),
-            colours.astray,
-        );
+        let (why, way) = (w.refusal_why(hold), w.refusal_way_out(hold));
+        note::ui(ui, &why, &way, colours.astray);
+    }
+    if job.state.count_again().is_some() {
+        frame::line(ui, w.count_again_why, Type::Body, true);
     }
     if holds.is_empty() {
         note::ui(ui, w.gate_open, w.counts_agree, colours.done);
-        let bar = BigBar::new(w.cover_on, w.cover_on_more);
-        return bar
-            .ui(ui)
-            .tapped
-            .then_some(Sheet::Sign(SignedAct::CloseBank(bank)));
     }
-    let title = if counts.len() == 1 {
+}
+
+/// The big bar: the count that is due, or the cover. None while something else is due.
+pub fn foot(v: &View<'_>, job: &JobView<'_>, bank: u8) -> Foot {
+    let w = v.words;
+    let holds = job.state.gate(usize::from(bank));
+    if holds.is_empty() {
+        return Foot::of_bar(Offer::ready(w.cover_on, w.cover_on_more));
+    }
+    if !holds.iter().all(is_of_counts) {
+        return Foot::default();
+    }
+    let title = if job.state.round_counts().len() == 1 {
         w.second_count
     } else {
         w.first_count
     };
-    let bar = BigBar::new(title, w.bar_gate_more);
-    bar.ui(ui).tapped.then_some(Sheet::Count(bank))
+    Foot::of_bar(Offer::ready(title, w.bar_gate_more))
+}
+
+/// The sheet that the bar opens.
+pub fn next(job: &JobView<'_>, bank: u8) -> Sheet {
+    if job.state.gate(usize::from(bank)).is_empty() {
+        Sheet::Sign(SignedAct::CloseBank(bank))
+    } else {
+        Sheet::Count(bank)
+    }
 }
 
 fn is_of_counts(hold: &Refusal) -> bool {

@@ -6,17 +6,17 @@ use egui::Ui;
 use trayzero_core::job::Event;
 use trayzero_core::parts::{Item, Place};
 
+use super::foot::{Foot, Offer};
 use crate::ui::intent::Intent;
 use crate::ui::screens::frame;
 use crate::ui::theme::Type;
 use crate::ui::view::{JobView, View};
-use crate::ui::widgets::big_bar::BigBar;
-use crate::ui::widgets::stepper;
+use crate::ui::widgets::{count_row, stepper};
 
-/// What is counted on the sheet.
+/// What is counted on the sheet: how many, once somebody has counted them.
 #[derive(Default)]
 pub struct KitForm {
-    seen: BTreeMap<Item, u32>,
+    seen: BTreeMap<Item, count_row::Counted>,
     /// The whole list is counted: the sheet is done with.
     pub is_counted: bool,
 }
@@ -30,26 +30,40 @@ impl KitForm {
             aboard(ui, v, job, out);
             return;
         }
-        frame::line(ui, w.count_what_you_see, Type::Body, true);
+        frame::line(ui, w.tick_what_you_count, Type::Body, true);
         for (item, listed) in &missing {
-            let seen = *self.seen.entry(item.clone()).or_insert(*listed);
-            if let Some(count) = stepper::ui(ui, w, &w.item(item), seen, 999) {
-                self.seen.insert(item.clone(), count);
-            }
+            let line = count_row::Counted {
+                count: *listed,
+                is_counted: false,
+            };
+            let line = self.seen.entry(item.clone()).or_insert(line);
+            let name = w.items_n_word(item);
+            count_row::ui(ui, w, &name, line, 999);
         }
-        if BigBar::new(w.bar_kit, "").ui(ui).tapped {
-            let events = missing
-                .iter()
-                .map(|(item, listed)| (item, self.seen.get(item).copied().unwrap_or(*listed)))
-                .filter(|(_, count)| *count > 0)
-                .map(|(item, count)| Event::KitCounted {
-                    item: item.clone(),
-                    count,
-                })
-                .collect();
-            out.push(Intent::Tap(events));
-            self.is_counted = true;
+    }
+
+    /// The big bar, once every line is ticked. A kit that is counted in needs none.
+    pub fn foot(&self, v: &View<'_>, job: &JobView<'_>) -> Foot {
+        let w = v.words;
+        let missing = job.state.kit_missing();
+        if missing.is_empty() {
+            return Foot::default();
         }
+        let is_open = |(item, _): &&(Item, u32)| !self.seen.get(item).is_some_and(|c| c.is_counted);
+        let left = missing.iter().filter(is_open).count();
+        let wants = (left > 0).then(|| w.lines_to_count(left));
+        Foot::of_bar(Offer::unless(w.bar_kit, "", wants))
+    }
+
+    /// The kit is counted in as it was ticked.
+    pub fn act(&mut self, job: &JobView<'_>, out: &mut Vec<Intent>) {
+        let counted = |(item, _): (Item, u32)| {
+            let count = self.seen.get(&item)?.count;
+            (count > 0).then_some(Event::KitCounted { item, count })
+        };
+        let events = job.state.kit_missing().into_iter().filter_map(counted);
+        out.push(Intent::Tap(events.collect()));
+        self.is_counted = true;
     }
 }
 

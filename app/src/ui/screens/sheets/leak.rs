@@ -4,13 +4,14 @@ use egui::Ui;
 use trayzero_core::bench::{LeakClass, LeakReading, can_hold};
 use trayzero_core::job::{Event, HeardAt, Reading};
 
+use super::foot::{Foot, Offer};
 use super::{chips, leak_chart};
 use crate::ui::intent::Intent;
 use crate::ui::screens::frame;
 use crate::ui::theme::{Theme, Tint, Type};
 use crate::ui::units::{self, Measured};
 use crate::ui::view::{JobView, View};
-use crate::ui::widgets::big_bar::BigBar;
+use crate::ui::widgets::button::Button;
 use crate::ui::widgets::text_field::TextField;
 use crate::ui::widgets::{keys, note};
 
@@ -23,42 +24,33 @@ const HEARD: [HeardAt; 5] = [
     HeardAt::NextPlugHole,
 ];
 
+/// The gauge that the keys write down.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+enum Gauge {
+    #[default]
+    Supply,
+    Cylinder,
+}
+
 /// What is typed into the sheet.
 #[derive(Default)]
 pub struct LeakForm {
-    supply: Option<String>,
+    supply: String,
     cylinder: String,
+    gauge: Gauge,
     heard: Vec<HeardAt>,
 }
 
 impl LeakForm {
     /// Draws the sheet.
-    pub fn ui(
-        &mut self,
-        ui: &mut Ui,
-        v: &View<'_>,
-        job: &JobView<'_>,
-        cylinder: u8,
-        when: Reading,
-        out: &mut Vec<Intent>,
-    ) {
+    pub fn ui(&mut self, ui: &mut Ui, v: &View<'_>, job: &JobView<'_>, when: Reading) {
         let w = v.words;
-        let system = v.units;
         let phase = match when {
             Reading::Before => w.before_work,
             Reading::After => w.after_work,
         };
         frame::line(ui, phase, Type::Body, true);
-        let usual = || last_supply(job).unwrap_or(6.0);
-        let supply = self
-            .supply
-            .get_or_insert_with(|| units::pressure_figure(usual(), system));
-        let label = |label| units::field(label, Measured::Pressure, system);
-        TextField::new(&label(w.supply), supply).ui(ui, w);
-        TextField::new(&label(w.in_cylinder), &mut self.cylinder).ui(ui, w);
-        keys::ui(ui, w, &mut self.cylinder, true);
-        let supply_bar = units::read_pressure(supply, system);
-        let cylinder_bar = units::read_pressure(&self.cylinder, system);
+        self.gauges(ui, v, job);
         frame::group(ui, w.heard_where);
         let names: Vec<String> = HEARD.iter().map(|h| w.heard_at(*h).to_owned()).collect();
         if let Some(index) = chips::ui(ui, &names, 2, |i| self.heard.contains(&HEARD[i])) {
@@ -69,40 +61,83 @@ impl LeakForm {
                 self.heard.push(heard);
             }
         }
-        match (supply_bar, cylinder_bar) {
-            (Ok(supply_bar), Ok(cylinder_bar)) => {
-                self.answer(
-                    ui,
-                    v,
-                    job,
-                    (cylinder, when),
-                    (supply_bar, cylinder_bar),
-                    out,
-                );
-            }
-            (Err(why), _) => frame::line(ui, &why, Type::Body, true),
-            (_, Err(why)) if !self.cylinder.is_empty() => {
-                frame::line(ui, &why, Type::Body, true);
-            }
-            _ => {}
-        }
+        self.answer(ui, v, job);
         leak_chart::ui(ui, v, job);
     }
 
-    fn answer(
-        &self,
-        ui: &mut Ui,
-        v: &View<'_>,
-        job: &JobView<'_>,
-        (cylinder, when): (u8, Reading),
-        (supply_bar, cylinder_bar): (f64, f64),
-        out: &mut Vec<Intent>,
-    ) {
+    /// Both gauges, and the keys for the one that was touched last.
+    fn gauges(&mut self, ui: &mut Ui, v: &View<'_>, job: &JobView<'_>) {
         let w = v.words;
-        let reading = LeakReading {
-            supply_bar,
-            cylinder_bar,
+        let label = |label| units::field(label, Measured::Pressure, v.units);
+        let (supply, cylinder) = (label(w.supply), label(w.in_cylinder));
+        let field = TextField::new(&supply, &mut self.supply).salt("supply");
+        if field.respond(ui, w).has_focus() {
+            self.gauge = Gauge::Supply;
+        }
+        if let Some(bar) = last_supply(job) {
+            let figure = units::pressure_figure(bar, v.units);
+            let shown = units::pressure(bar, v.units);
+            let name = format!("{}: {shown}", w.reads_as_before);
+            if Button::new(&name).ui(ui).tapped {
+                self.supply = figure;
+                self.gauge = Gauge::Cylinder;
+            }
+        }
+        let field = TextField::new(&cylinder, &mut self.cylinder).salt("cylinder");
+        if field.respond(ui, w).has_focus() {
+            self.gauge = Gauge::Cylinder;
+        }
+        let (name, text) = match self.gauge {
+            Gauge::Supply => (w.supply, &mut self.supply),
+            Gauge::Cylinder => (w.in_cylinder, &mut self.cylinder),
+        };
+        let into = format!("{}: {name}", w.keys_write_into);
+        frame::line(ui, &into, Type::Strong, false);
+        keys::ui(ui, w, text, true);
+    }
+
+    fn reading(&self, v: &View<'_>) -> Result<LeakReading, String> {
+        Ok(LeakReading {
+            supply_bar: units::read_pressure(&self.supply, v.units)?,
+            cylinder_bar: units::read_pressure(&self.cylinder, v.units)?,
             orifice_mm: LeakReading::USUAL_ORIFICE_MM,
+        })
+    }
+
+    /// The big bar, once both gauges are read.
+    pub fn foot(&self, v: &View<'_>, cylinder: u8) -> Foot {
+        let w = v.words;
+        let is_read = |reading: LeakReading| reading.answer().is_ok();
+        let is_good = self.reading(v).is_ok_and(is_read);
+        let missing = (!is_good).then(|| w.enter_both_gauges.to_owned());
+        let title = w.bar_leak(cylinder);
+        Foot::of_bar(Offer::unless(title, w.bar_leak_more, missing))
+    }
+
+    /// The reading is taken.
+    pub fn act(&self, v: &View<'_>, cylinder: u8, when: Reading, out: &mut Vec<Intent>) {
+        if let Ok(reading) = self.reading(v) {
+            out.push(Intent::Tap(vec![Event::LeakRead {
+                cylinder,
+                when,
+                supply_bar: reading.supply_bar,
+                cylinder_bar: reading.cylinder_bar,
+                heard: self.heard.clone(),
+            }]));
+        }
+    }
+
+    fn answer(&self, ui: &mut Ui, v: &View<'_>, job: &JobView<'_>) {
+        let w = v.words;
+        if self.supply.trim().is_empty() || self.cylinder.trim().is_empty() {
+            return;
+        }
+        let reading = match self.reading(v) {
+            Ok(reading) => reading,
+            Err(why) => {
+                frame::line(ui, &why, Type::Body, true);
+                return;
+            }
         };
         let answer = match reading.answer() {
             Ok(answer) => answer,
@@ -132,16 +167,6 @@ impl LeakForm {
             };
             frame::line(ui, text, Type::Strong, false);
         }
-        let title = w.bar_leak(cylinder);
-        if BigBar::new(&title, w.bar_leak_more).ui(ui).tapped {
-            out.push(Intent::Tap(vec![Event::LeakRead {
-                cylinder,
-                when,
-                supply_bar,
-                cylinder_bar,
-                heard: self.heard.clone(),
-            }]));
-        }
     }
 }
 
@@ -164,7 +189,7 @@ fn tint_of(ui: &Ui, class: LeakClass) -> Tint {
     }
 }
 
-/// The supply of the latest reading in this job, so that it need not be typed again.
+/// The supply of the latest reading in this job, to be taken over where it reads the same.
 fn last_supply(job: &JobView<'_>) -> Option<f64> {
     job.state.facts().iter().rev().find_map(|f| match f.event {
         Event::LeakRead { supply_bar, .. } => Some(supply_bar),

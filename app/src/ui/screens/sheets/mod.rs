@@ -9,14 +9,18 @@ pub mod chips;
 mod conflicts;
 mod count;
 mod crank;
+mod done;
 mod drop;
 mod finding;
+mod foot;
 mod gate;
 mod hand_over;
+mod hold;
 mod kit;
 mod leak;
 mod leak_chart;
 mod more;
+mod names;
 mod order_list;
 mod part;
 mod parts;
@@ -25,18 +29,21 @@ mod steps;
 mod take_in;
 mod talk;
 
-use egui::Ui;
+use egui::{Rect, Ui, pos2};
 use trayzero_core::engine::ValveName;
-use trayzero_core::job::{Caution, Event, Reading};
+use trayzero_core::job::{Caution, NextStep, Reading};
 
 use super::bay::back::air_to_look_at;
+use super::bay::{caution_of, sheet_of};
 use super::{first_use, frame, notice};
 use crate::ui::first_use::FirstUse;
 use crate::ui::intent::{Intent, SignedAct};
-use crate::ui::theme::Theme;
+use crate::ui::theme::{Theme, Type};
 use crate::ui::view::{JobView, View};
 use crate::ui::widgets::note;
-use crate::ui::words::Words;
+use foot::{Foot, Touched};
+pub use names::undo_words;
+use names::{first_use_of, title};
 
 /// Which sheet lies open.
 #[derive(Clone, Debug, PartialEq)]
@@ -45,6 +52,8 @@ pub enum Sheet {
     Caution(Caution),
     /// Air on in a cylinder.
     Air(u8),
+    /// A mechanical hold of a cylinder instead of air.
+    Hold(u8),
     /// A leak-down reading.
     Leak(u8, Reading),
     /// Something fell.
@@ -91,9 +100,17 @@ pub struct Sheets {
     open: Option<Sheet>,
     /// The bank whose gate led here.
     gate: Option<u8>,
+    /// What opens once the tap under way was taken: the sheet of a step behind its caution.
+    then: Option<Sheet>,
     /// How many sheets were opened before.
     opened: u64,
+    /// Whether the open sheet has been drawn; at first it shows its top.
+    is_drawn: bool,
+    /// How far the bay's bar stands above the lower edge of the panel.
+    pub bar_up: f32,
+    done: done::Done,
     air: air::AirForm,
+    hold: hold::HoldForm,
     drop: drop::DropForm,
     adrift: adrift::AdriftForm,
     part: part::PartForm,
@@ -105,10 +122,29 @@ pub struct Sheets {
     finding: finding::FindingForm,
     take_in: take_in::TakeInForm,
     crank: crank::CrankForm,
+    order_list: order_list::OrderListForm,
+    steps: steps::StepsForm,
+    hand_over: hand_over::HandOverForm,
+}
+
+/// What a sheet is drawn from.
+#[derive(Clone, Copy)]
+pub struct Seen<'a> {
+    /// What the screens see.
+    pub v: &'a View<'a>,
+    /// The open job.
+    pub job: &'a JobView<'a>,
+    /// The valve that the panel is about.
+    pub valve: Option<ValveName>,
+    /// The step that the bay's bar shows, and its line.
+    pub step: &'a NextStep,
+    /// The line of that step.
+    pub step_says: &'a str,
 }
 
 impl Sheets {
-    /// Opens a sheet with nothing typed yet. What a gate leads to leads back to it.
+    /// Opens a sheet with nothing typed yet. What a gate leads to leads back to it. A blind
+    /// count keeps its figures until it is signed.
     pub fn open(&mut self, sheet: Sheet) {
         let gate = match &self.open {
             Some(Sheet::Gate(bank)) => Some(*bank),
@@ -116,19 +152,27 @@ impl Sheets {
             _ => None,
         };
         *self = Self {
-            open: Some(sheet),
             gate,
             opened: self.opened + 1,
-            ..Self::default()
+            open: Some(sheet),
+            ..self.kept()
         };
     }
 
     /// Closes what is open.
     pub fn close(&mut self) {
-        *self = Self {
+        *self = self.kept();
+    }
+
+    /// What stays from one sheet to the next.
+    fn kept(&mut self) -> Self {
+        Self {
             opened: self.opened,
+            bar_up: self.bar_up,
+            count: std::mem::take(&mut self.count),
+            done: std::mem::take(&mut self.done),
             ..Self::default()
-        };
+        }
     }
 
     /// Whether one is open.
@@ -141,14 +185,25 @@ impl Sheets {
         self.open.as_ref()
     }
 
-    /// Tells one sheet's scroll position from another's: each opens at its top, where it
-    /// says what it is about.
-    pub fn salt(&self) -> String {
+    /// Whether a blind count is under way: until both have counted the same, nothing on
+    /// this tablet shows what is expected.
+    pub fn is_blind(&self, job: &JobView<'_>) -> bool {
+        let is_open = !job.state.round_counts().is_empty() && !job.state.counts_agree();
+        self.count.is_under_way() || is_open
+    }
+
+    /// Tells one sheet's parts from another's.
+    fn salt(&self) -> String {
         format!("sheet {}", self.opened)
     }
 
     /// After a tap was taken: sheets that are done with close.
     pub fn after_tap(&mut self) {
+        self.done.after_tap();
+        if let Some(next) = self.then.take() {
+            self.open(next);
+            return;
+        }
         let stays = matches!(
             self.open,
             Some(
@@ -164,6 +219,9 @@ impl Sheets {
         let counted = matches!(self.open, Some(Sheet::Sign(SignedAct::Count(_))));
         let took_over = matches!(self.open, Some(Sheet::Sign(SignedAct::TakeOver)));
         let is_kit_counted = self.open == Some(Sheet::Kit) && self.kit.is_counted;
+        if counted {
+            self.count = count::CountForm::default();
+        }
         match self.gate {
             Some(bank) if counted => self.open(Sheet::Gate(bank)),
             _ if took_over => self.open(Sheet::Card),
@@ -172,155 +230,246 @@ impl Sheets {
         }
     }
 
-    /// Draws the open sheet.
-    pub fn ui(
-        &mut self,
-        ui: &mut Ui,
-        v: &View<'_>,
-        job: &JobView<'_>,
-        valve: Option<ValveName>,
-        out: &mut Vec<Intent>,
-    ) {
+    /// Draws the open sheet into the panel's room: its name above, its foot below, and
+    /// between them what scrolls, from its top when it has just been opened.
+    pub fn ui(&mut self, ui: &mut Ui, inner: Rect, seen: Seen<'_>, out: &mut Vec<Intent>) {
         let Some(sheet) = self.open.clone() else {
             return;
         };
-        ui.spacing_mut().item_spacing.y = crate::ui::theme::GAP;
-        if frame::head(ui, &title(v.words, &sheet), v.words.close) {
-            self.close();
-            return;
+        self.then = None;
+        let (v, salt) = (seen.v, self.salt());
+        let mut area = frame::child(ui, inner, &salt);
+        area.spacing_mut().item_spacing.y = crate::ui::theme::GAP;
+        frame::title(&mut area, &title(v.words, &sheet));
+        let top = area.cursor().top();
+        let foot = self.foot(seen, &sheet);
+        let places = foot::places(&area, v.words, inner, self.bar_up, &foot);
+        let bottom = places.top - crate::ui::theme::GAP;
+        let room = Rect::from_min_max(pos2(inner.left(), top), pos2(inner.right(), bottom));
+        let mut body = frame::child(&mut area, room, "body");
+        let mut scroll = frame::scrolling().id_salt(&salt);
+        if !std::mem::replace(&mut self.is_drawn, true) {
+            scroll = scroll.vertical_scroll_offset(0.0);
         }
+        let next = scroll.show(&mut body, |ui| {
+            ui.spacing_mut().item_spacing.y = crate::ui::theme::GAP;
+            self.middle(ui, seen, &sheet, out)
+        });
+        let touched = foot::ui(&mut area, v.words, &places, &foot);
+        let next = match touched {
+            _ if self.open.as_ref() != Some(&sheet) => return,
+            Some(Touched::Close) => {
+                self.close();
+                return;
+            }
+            Some(touched) => self.act(touched, seen, &sheet, out),
+            None => next.inner,
+        };
+        if let Some(next) = next {
+            self.open(next);
+        }
+    }
+
+    /// Shows over everything what can be taken back in its place.
+    pub fn taking_back(&mut self, ui: &Ui, v: &View<'_>, job: &JobView<'_>, out: &mut Vec<Intent>) {
+        self.done.ui(ui, v, job, out);
+    }
+
+    /// What scrolls.
+    fn middle(
+        &mut self,
+        ui: &mut Ui,
+        seen: Seen<'_>,
+        sheet: &Sheet,
+        out: &mut Vec<Intent>,
+    ) -> Option<Sheet> {
+        let (v, job) = (seen.v, seen.job);
         notice::ui(ui, v);
-        let card = first_use_of(&sheet);
+        let card = first_use_of(sheet);
         let is_above = card != Some(FirstUse::Gate);
         if let Some(card) = card.filter(|_| is_above) {
             first_use::ui(ui, v, card, out);
         }
-        if let (Some((cylinder, minutes)), true) = (air_to_look_at(v, job), sheet != Sheet::Card) {
+        if let (Some((cylinder, minutes)), true) = (air_to_look_at(v, job), *sheet != Sheet::Card) {
             let tint = Theme::of(ui.ctx()).colours.air;
             note::ui(ui, &v.words.air_look(cylinder, minutes), "", tint);
         }
-        if let Some(next) = self.body(ui, v, job, valve, &sheet, out) {
-            self.open(next);
-        }
-        // Here the bar keeps its place, so that the card lies below it.
+        let next = if shows_figures(sheet) && self.is_blind(job) {
+            frame::line(ui, v.words.count_is_blind, Type::Title, false);
+            frame::line(ui, v.words.count_is_blind_more, Type::Body, false);
+            None
+        } else {
+            self.body(ui, seen, sheet, out)
+        };
         if let Some(card) = card.filter(|_| !is_above) {
             first_use::ui(ui, v, card, out);
         }
+        next
     }
 
     fn body(
         &mut self,
         ui: &mut Ui,
-        v: &View<'_>,
-        job: &JobView<'_>,
-        valve: Option<ValveName>,
+        seen: Seen<'_>,
         sheet: &Sheet,
         out: &mut Vec<Intent>,
     ) -> Option<Sheet> {
+        let Seen { v, job, valve, .. } = seen;
+        let is_blind = self.is_blind(job);
         match sheet {
-            Sheet::Caution(caution) => caution::ui(ui, v, *caution, out),
-            Sheet::Air(cylinder) => self.air.ui(ui, v, job, *cylinder, out),
-            Sheet::Drop => self.drop.ui(ui, v, job, valve, out),
-            Sheet::Adrift => return self.adrift.ui(ui, v, job, out),
-            Sheet::Part => self.part.ui(ui, v, job, valve, out),
+            Sheet::Caution(caution) => caution::ui(ui, v, *caution),
+            Sheet::Air(cylinder) => return self.air.ui(ui, v, job, *cylinder),
+            Sheet::Hold(_) => self.hold.ui(ui, v),
+            Sheet::Drop => self.drop.ui(ui, v, job, valve, is_blind),
+            Sheet::Adrift => self.adrift.ui(ui, v, job),
+            Sheet::Part => self.part.ui(ui, v, job, valve),
             Sheet::Kit => self.kit.ui(ui, v, job, out),
             Sheet::Parts => parts::ui(ui, v, job),
-            Sheet::Gate(bank) => return gate::ui(ui, v, job, *bank),
-            Sheet::Count(_) => return self.count.ui(ui, v, job),
-            Sheet::Sign(act) => self.sign.ui(ui, v, job, act, out),
-            Sheet::More => return more::ui(ui, v, job, valve, out),
-            Sheet::Talk(kind) => return self.talk.ui(ui, v, job, *kind, out),
-            Sheet::Leak(cylinder, when) => self.leak.ui(ui, v, job, *cylinder, *when, out),
-            Sheet::Crank => self.crank.ui(ui, v, job, out),
-            Sheet::Finding => self.finding.ui(ui, v, job, valve, out),
-            Sheet::TakeIn => self.take_in.ui(ui, v, job, out),
-            Sheet::OrderList => order_list::ui(ui, v, job, out),
-            Sheet::Steps => steps::ui(ui, v, job, out),
-            Sheet::Conflicts => return conflicts::ui(ui, v, job),
-            Sheet::Card => {
-                if card::ui(ui, v, job, out) {
-                    self.close();
-                }
+            Sheet::Gate(bank) => gate::ui(ui, v, job, *bank),
+            Sheet::Count(_) => self.count.ui(ui, v, job),
+            Sheet::Sign(act) => {
+                let only = self
+                    .count
+                    .signer()
+                    .filter(|_| matches!(act, SignedAct::Count(_)));
+                self.sign.ui(ui, v, job, act, only);
             }
-            Sheet::HandOver => hand_over::ui(ui, v, out),
+            Sheet::More => return more::ui(ui, v, job, valve, out),
+            Sheet::Talk(kind) => self.talk.ui(ui, v, job, *kind),
+            Sheet::Leak(_, when) => self.leak.ui(ui, v, job, *when),
+            Sheet::Crank => self.crank.ui(ui, v, job, out),
+            Sheet::Finding => self.finding.ui(ui, v, job, valve),
+            Sheet::TakeIn => self.take_in.ui(ui, v, job, out),
+            Sheet::OrderList => self.order_list.ui(ui, v, job),
+            Sheet::Steps => self.steps.ui(ui, v, job),
+            Sheet::Conflicts => return conflicts::ui(ui, v, job),
+            Sheet::Card => card::ui(ui, v, job),
+            Sheet::HandOver => self.hand_over.ui(ui, v),
         }
         None
     }
-}
 
-/// The first-use card of a sheet.
-fn first_use_of(sheet: &Sheet) -> Option<FirstUse> {
-    Some(match sheet {
-        Sheet::Parts => FirstUse::Parts,
-        Sheet::Gate(_) => FirstUse::Gate,
-        Sheet::TakeIn => FirstUse::TakeIn,
-        Sheet::Crank => FirstUse::Crank,
-        Sheet::Drop => FirstUse::Drop,
-        _ => return None,
-    })
-}
+    /// What lies at the foot of a sheet.
+    fn foot(&self, seen: Seen<'_>, sheet: &Sheet) -> Foot {
+        let Seen { v, job, valve, .. } = seen;
+        if shows_figures(sheet) && self.is_blind(job) {
+            let give_up = foot::Offer::ready(v.words.give_count_up, v.words.give_count_up_more);
+            return Foot::of_deed(give_up);
+        }
+        match sheet {
+            Sheet::Caution(caution) => caution::foot(v, *caution, seen.step_says),
+            Sheet::Air(cylinder) => self.air.foot(v, *cylinder),
+            Sheet::Hold(cylinder) => self.hold.foot(v, *cylinder),
+            Sheet::Drop => self.drop.foot(v),
+            Sheet::Adrift => self.adrift.foot(v, job),
+            Sheet::Part => self.part.foot(v),
+            Sheet::Kit => self.kit.foot(v, job),
+            Sheet::Gate(bank) => gate::foot(v, job, *bank),
+            Sheet::Count(_) => self.count.foot(v, job),
+            Sheet::Sign(_) => self.sign.foot(v),
+            Sheet::Talk(kind) => self.talk.foot(v, job, *kind),
+            Sheet::Leak(cylinder, _) => self.leak.foot(v, *cylinder),
+            Sheet::Crank => self.crank.foot(v, job),
+            Sheet::Finding => self.finding.foot(v, valve),
+            Sheet::OrderList => self.order_list.foot(v, job),
+            Sheet::Steps => self.steps.foot(v, job),
+            Sheet::Card => card::foot(v, job),
+            Sheet::HandOver => self.hand_over.foot(v),
+            Sheet::Parts | Sheet::More | Sheet::TakeIn | Sheet::Conflicts => Foot::default(),
+        }
+    }
 
-fn title(w: &Words, sheet: &Sheet) -> String {
-    match sheet {
-        Sheet::Caution(_) => w.caution_title.to_owned(),
-        Sheet::Air(cylinder) => w.bar_air_on(*cylinder),
-        Sheet::Leak(cylinder, _) => format!("{}: {}", w.leak_test, w.cylinder_n(*cylinder)),
-        Sheet::Drop => w.dropped_one.to_owned(),
-        Sheet::Adrift => w.still_adrift.to_owned(),
-        Sheet::Part => w.part_changed.to_owned(),
-        Sheet::Kit => w.kit_list.to_owned(),
-        Sheet::Parts => w.parts.to_owned(),
-        Sheet::Gate(_) => w.gate.to_owned(),
-        Sheet::Count(_) => w.blind_count.to_owned(),
-        Sheet::Sign(_) => w.sign.to_owned(),
-        Sheet::More => w.more.to_owned(),
-        Sheet::Crank => w.crank.to_owned(),
-        Sheet::Talk(talk::Kind::Note) => w.note.to_owned(),
-        Sheet::Talk(talk::Kind::Rest) => w.pause.to_owned(),
-        Sheet::Talk(talk::Kind::Stop) => w.stop_job.to_owned(),
-        Sheet::Finding => w.finding.to_owned(),
-        Sheet::TakeIn => w.take_in.to_owned(),
-        Sheet::OrderList => w.order_list.to_owned(),
-        Sheet::Steps => w.steps_word.to_owned(),
-        Sheet::Conflicts => w.conflicts.to_owned(),
-        Sheet::Card => w.welcome_back.to_owned(),
-        Sheet::HandOver => w.hand_over.to_owned(),
+    /// What a tap at the foot does; gives the sheet to open next.
+    fn act(
+        &mut self,
+        touched: Touched,
+        seen: Seen<'_>,
+        sheet: &Sheet,
+        out: &mut Vec<Intent>,
+    ) -> Option<Sheet> {
+        let Seen { v, job, valve, .. } = seen;
+        if shows_figures(sheet) && self.is_blind(job) {
+            self.count = count::CountForm::default();
+            let counts = job.state.round_counts().into_iter().rev();
+            out.extend(counts.map(|count| Intent::TakeBack(count.id)));
+            return None;
+        }
+        match sheet {
+            Sheet::Caution(caution) => self.go_on_after(*caution, seen, out),
+            Sheet::Air(cylinder) => self.air.act(v, *cylinder, out),
+            Sheet::Hold(cylinder) => self.hold.act(*cylinder, out),
+            Sheet::Kit => self.kit.act(job, out),
+            Sheet::Gate(bank) => return Some(gate::next(job, *bank)),
+            Sheet::Count(_) if touched == Touched::Bar => return self.count.next(job),
+            Sheet::Count(_) => self.count.back(),
+            Sheet::Sign(act) => self.sign.sign(act, out),
+            Sheet::Talk(kind) => return self.talk.act(*kind, out),
+            Sheet::Leak(cylinder, when) => self.leak.act(v, *cylinder, *when, out),
+            Sheet::Finding => self.finding.act(v, valve, out),
+            Sheet::HandOver => self.hand_over.act(v, job, out),
+            Sheet::Card => {
+                if card::act(v, job, out) {
+                    self.close();
+                }
+            }
+            Sheet::Drop | Sheet::Adrift | Sheet::Part | Sheet::Crank => {
+                return self.deed(touched, seen, sheet, out);
+            }
+            Sheet::OrderList | Sheet::Steps => return self.deed(touched, seen, sheet, out),
+            Sheet::Parts | Sheet::More | Sheet::TakeIn | Sheet::Conflicts => {}
+        }
+        None
+    }
+
+    /// What is done besides the next step: its taking back lies in its place afterwards.
+    fn deed(
+        &mut self,
+        touched: Touched,
+        seen: Seen<'_>,
+        sheet: &Sheet,
+        out: &mut Vec<Intent>,
+    ) -> Option<Sheet> {
+        let Seen { v, job, valve, .. } = seen;
+        let says = match sheet {
+            Sheet::Drop => self.drop.act(v, valve, out),
+            Sheet::Adrift => match self.adrift.act(v, job, out) {
+                Ok(says) => says,
+                Err(next) => return Some(next),
+            },
+            Sheet::Part => self.part.act(v, job, out),
+            Sheet::Crank => self.crank.act(v, job, out),
+            Sheet::OrderList => self.order_list.act(out),
+            Sheet::Steps => self.steps.act(v, out),
+            _ => String::new(),
+        };
+        if let Touched::Deed(place) = touched {
+            self.done.begin(place, says);
+        }
+        None
+    }
+
+    /// A caution was read: the step that waits behind it is taken, or its sheet opens.
+    fn go_on_after(&mut self, caution: Caution, seen: Seen<'_>, out: &mut Vec<Intent>) {
+        caution::act(caution, out);
+        if caution_of(seen.step) != Some(caution) {
+            return;
+        }
+        match sheet_of(seen.step) {
+            Some(sheet) => self.then = Some(sheet),
+            None => {
+                let events = seen.job.state.events_of(seen.step);
+                if !events.is_empty() {
+                    out.push(Intent::Tap(events));
+                }
+            }
+        }
     }
 }
 
-/// What an undo would take back, in a few words.
-pub fn undo_words(w: &Words, event: &Event) -> String {
-    match event {
-        Event::StageSeen { stage, .. } => w.stage(*stage).to_owned(),
-        Event::AirOn { cylinder, .. } => w.air_on_cylinder(*cylinder),
-        Event::AirOff { .. } => format!("{} {}", w.air, w.off),
-        Event::CrankTurned { to, .. } => format!("{} {}", w.turn, to.cylinder),
-        Event::PartDropped { .. } => w.dropped_one.to_owned(),
-        Event::PartFound { .. } => w.found_it.to_owned(),
-        Event::WrenchOn {} => w.wrench_on.to_owned(),
-        Event::WrenchOff {} => w.wrench_off.to_owned(),
-        Event::StepSeen { step } => w.step(*step).to_owned(),
-        Event::KitCounted { item, .. }
-        | Event::StockIssued { item, .. }
-        | Event::StockReturned { item, .. }
-        | Event::TakenFromStock { item, .. }
-        | Event::PartUsed { item, .. }
-        | Event::PutAway { item, .. }
-        | Event::PutAboard { item, .. }
-        | Event::TakenOff { item, .. }
-        | Event::PartReplaced { item, .. } => w.item(item),
-        Event::BlindCount { .. } => w.blind_count.to_owned(),
-        Event::BankClosed { .. } => w.cover_on.to_owned(),
-        Event::HoseIn { .. } | Event::HoseOut { .. } => w.items[13].to_owned(),
-        Event::VentedCoverIn { .. } | Event::VentedCoverOut { .. } => w.items[9].to_owned(),
-        Event::PlugIn { .. } | Event::PlugOut { .. } => w.items[8].to_owned(),
-        Event::CoverOff { .. } => w.items[7].to_owned(),
-        Event::HoldDeclared { .. } | Event::HoldReleased { .. } => w.mechanical_hold.to_owned(),
-        Event::LeakRead { .. } => w.leak_test.to_owned(),
-        Event::FindingNoted(_) => w.finding.to_owned(),
-        Event::Noted { .. } => w.note.to_owned(),
-        Event::SearchSigned { .. } => w.sign_unfound.to_owned(),
-        Event::JobClosed { .. } | Event::JobStopped { .. } => w.job_closed.to_owned(),
-        _ => w.last_step.to_owned(),
-    }
+/// Whether a sheet shows how many of what should be where.
+fn shows_figures(sheet: &Sheet) -> bool {
+    matches!(
+        sheet,
+        Sheet::Parts | Sheet::Part | Sheet::OrderList | Sheet::Kit
+    )
 }

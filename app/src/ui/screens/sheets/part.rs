@@ -1,10 +1,12 @@
-//! A part is changed, taken from stock, put away, issued or given back.
+//! A part is changed, taken from stock, put away, issued or given back. A tap on a line
+//! chooses it and moves nothing; what is chosen is done at the foot.
 
 use egui::Ui;
 use trayzero_core::engine::ValveName;
 use trayzero_core::job::{Event, Stage};
 use trayzero_core::parts::{Item, Place};
 
+use super::foot::{Foot, Offer};
 use crate::ui::intent::Intent;
 use crate::ui::screens::frame;
 use crate::ui::theme::Type;
@@ -12,10 +14,26 @@ use crate::ui::view::{JobView, View};
 use crate::ui::widgets::button::Button;
 use crate::ui::widgets::stepper;
 
+/// What is chosen.
+#[derive(Clone, Debug, PartialEq)]
+enum Choice {
+    /// Old to scrap, new from stock.
+    Replace(ValveName, Item),
+    /// A new one from stock into the tray, for one that is adrift.
+    FromStock(Item),
+    /// One from the tray into the scrap box.
+    PutAway(Item),
+    /// What is stepped to comes from the store.
+    Issue,
+    /// What is stepped to goes back to the store.
+    GiveBack,
+}
+
 /// What is chosen on the sheet.
 #[derive(Default)]
 pub struct PartForm {
     issue: [u32; 5],
+    choice: Option<Choice>,
 }
 
 /// Parts that come new from the store.
@@ -29,24 +47,54 @@ const FROM_STORE: [Item; 5] = [
 
 impl PartForm {
     /// Draws the sheet.
-    pub fn ui(
-        &mut self,
-        ui: &mut Ui,
-        v: &View<'_>,
-        job: &JobView<'_>,
-        valve: Option<ValveName>,
-        out: &mut Vec<Intent>,
-    ) {
+    pub fn ui(&mut self, ui: &mut Ui, v: &View<'_>, job: &JobView<'_>, valve: Option<ValveName>) {
         if let Some(valve) = valve {
-            replace(ui, v, job, valve, out);
+            self.replace(ui, v, job, valve);
         }
-        tray(ui, v, job, out);
-        self.store(ui, v, job, out);
+        self.tray(ui, v, job);
+        self.store(ui, v, job);
     }
 
-    fn store(&mut self, ui: &mut Ui, v: &View<'_>, job: &JobView<'_>, out: &mut Vec<Intent>) {
+    /// A line that is chosen by a tap.
+    fn line(&mut self, ui: &mut Ui, v: &View<'_>, job: &JobView<'_>, choice: Choice) {
+        let (title, says) = words_of(v, job, &choice);
+        let button = Button::new(&title).more(&says);
+        let is_chosen = self.choice.as_ref() == Some(&choice);
+        if button.chosen(is_chosen).ui(ui).tapped {
+            self.choice = (!is_chosen).then_some(choice);
+        }
+    }
+
+    /// Old to scrap, new from stock, for the valve in hand.
+    fn replace(&mut self, ui: &mut Ui, v: &View<'_>, job: &JobView<'_>, valve: ValveName) {
         let w = v.words;
-        frame::group(ui, w.issue_parts);
+        let items = changeable(job, valve);
+        frame::group(ui, &w.valve(valve));
+        if items.is_empty() {
+            frame::line(ui, w.no_part_loose, Type::Body, true);
+        }
+        for item in items {
+            self.line(ui, v, job, Choice::Replace(valve, item));
+        }
+    }
+
+    /// New parts for what is adrift, and what is not due home any more.
+    fn tray(&mut self, ui: &mut Ui, v: &View<'_>, job: &JobView<'_>) {
+        let ledger = job.state.ledger();
+        frame::group(ui, v.words.place(Place::Tray));
+        for item in &FROM_STORE[1..] {
+            if ledger.at(item, Place::Stock) > 0 {
+                self.line(ui, v, job, Choice::FromStock(item.clone()));
+            }
+            if ledger.at(item, Place::Tray) > 0 {
+                self.line(ui, v, job, Choice::PutAway(item.clone()));
+            }
+        }
+    }
+
+    fn store(&mut self, ui: &mut Ui, v: &View<'_>, job: &JobView<'_>) {
+        let w = v.words;
+        frame::group(ui, w.store_word);
         for (place, item) in FROM_STORE.iter().enumerate() {
             let there = job.state.ledger().at(item, Place::Stock);
             let name = format!("{} ({} {there})", w.item(item), w.place(Place::Stock));
@@ -54,39 +102,47 @@ impl PartForm {
                 self.issue[place] = count;
             }
         }
-        let events = |make: fn(Item, u32) -> Event| -> Vec<Event> {
-            FROM_STORE
-                .iter()
-                .zip(self.issue)
-                .filter(|(_, count)| *count > 0)
-                .map(|(item, count)| make(item.clone(), count))
-                .collect()
+        self.line(ui, v, job, Choice::Issue);
+        self.line(ui, v, job, Choice::GiveBack);
+    }
+
+    /// What is done with the choice.
+    pub fn foot(&self, v: &View<'_>) -> Foot {
+        let w = v.words;
+        let name = match &self.choice {
+            None | Some(Choice::Replace(..)) => w.change_it,
+            Some(Choice::FromStock(_)) => w.into_the_tray,
+            Some(Choice::PutAway(_)) => w.into_the_scrap_box,
+            Some(Choice::Issue) => w.issue_it,
+            Some(Choice::GiveBack) => w.give_it_back,
         };
-        let issued = events(|item, count| Event::StockIssued { item, count });
-        let returned = events(|item, count| Event::StockReturned { item, count });
-        let any = !issued.is_empty();
-        let mut done = false;
-        if Button::new(w.issue_parts).enabled(any).ui(ui).tapped {
-            out.push(Intent::Tap(issued));
-            done = true;
-        }
-        if Button::new(w.return_parts).enabled(any).ui(ui).tapped {
-            out.push(Intent::Tap(returned));
-            done = true;
-        }
-        if done {
-            self.issue = [0; 5];
-        }
+        let is_stepped = self.issue.iter().any(|n| *n > 0);
+        let missing = match self.choice {
+            None => Some(w.choose_above),
+            Some(Choice::Issue | Choice::GiveBack) if !is_stepped => Some(w.step_how_many),
+            _ => None,
+        };
+        Foot::of_deed(Offer::unless(name, "", missing.map(str::to_owned)))
+    }
+
+    /// Does what is chosen; gives the sentence that says what was done.
+    pub fn act(&mut self, v: &View<'_>, job: &JobView<'_>, out: &mut Vec<Intent>) -> String {
+        let Some(choice) = self.choice.take() else {
+            return String::new();
+        };
+        let (_, says) = words_of(v, job, &choice);
+        let issue = std::mem::take(&mut self.issue);
+        out.push(Intent::Tap(events_of(job, choice, issue)));
+        says
     }
 }
 
-/// Old to scrap, new from stock, for the valve in hand.
-fn replace(ui: &mut Ui, v: &View<'_>, job: &JobView<'_>, valve: ValveName, out: &mut Vec<Intent>) {
-    let w = v.words;
-    let Some(known) = job.state.valve(valve) else {
-        return;
-    };
+/// The parts of a valve that may be changed now.
+fn changeable(job: &JobView<'_>, valve: ValveName) -> Vec<Item> {
     let mut items = Vec::new();
+    let Some(known) = job.state.valve(valve) else {
+        return items;
+    };
     if known.is_unlocked() {
         items.extend([Item::Lock, Item::Retainer, Item::Spring]);
     }
@@ -96,47 +152,64 @@ fn replace(ui: &mut Ui, v: &View<'_>, job: &JobView<'_>, valve: ValveName, out: 
     if known.stage() == Some(Stage::SealFitted) {
         items.push(Item::NewSeal);
     }
-    frame::group(ui, &w.valve(valve));
-    if items.is_empty() {
-        frame::line(ui, w.no_part_loose, Type::Body, true);
-    }
-    for item in items {
-        let title = w.changed(&w.item(&item));
-        if Button::new(&title).more(w.old_to_scrap).ui(ui).tapped {
-            out.push(Intent::Tap(vec![Event::PartReplaced {
-                valve,
-                item,
-                count: 1,
-            }]));
+    items
+}
+
+/// A choice by name, and what it will do as a sentence.
+fn words_of(v: &View<'_>, job: &JobView<'_>, choice: &Choice) -> (String, String) {
+    let w = v.words;
+    match choice {
+        Choice::Replace(_, item) => {
+            let is_short = job.state.ledger().at(item, Place::Stock) == 0;
+            let says = if is_short {
+                w.issued_and_changed
+            } else {
+                w.old_to_scrap
+            };
+            (w.changed(&w.item(item)), says.to_owned())
         }
+        Choice::FromStock(item) => (
+            format!("{}: {}", w.from_stock, w.item(item)),
+            w.moves_to(&w.items_n(item, 1), w.place(Place::Tray)),
+        ),
+        Choice::PutAway(item) => (
+            format!("{}: {}", w.scrap_it, w.item(item)),
+            w.moves_to(&w.items_n(item, 1), w.place(Place::Scrap)),
+        ),
+        Choice::Issue => (w.issue_parts.to_owned(), w.issue_says.to_owned()),
+        Choice::GiveBack => (w.return_parts.to_owned(), w.return_says.to_owned()),
     }
 }
 
-/// New parts for what is adrift, and what is not due home any more.
-fn tray(ui: &mut Ui, v: &View<'_>, job: &JobView<'_>, out: &mut Vec<Intent>) {
-    let w = v.words;
-    let ledger = job.state.ledger();
-    frame::group(ui, w.place(Place::Tray));
-    for item in &FROM_STORE[1..] {
-        if ledger.at(item, Place::Stock) > 0 {
-            let title = format!("{}: {}", w.from_stock, w.item(item));
-            if Button::new(&title).ui(ui).tapped {
-                out.push(Intent::Tap(vec![Event::TakenFromStock {
-                    item: item.clone(),
-                    count: 1,
-                }]));
-            }
+/// The events of a choice. What is short is issued with the change that wants it.
+fn events_of(job: &JobView<'_>, choice: Choice, issue: [u32; 5]) -> Vec<Event> {
+    let stepped = |make: fn(Item, u32) -> Event| {
+        let all = FROM_STORE.iter().zip(issue);
+        let some = all.filter(|(_, count)| *count > 0);
+        some.map(|(item, count)| make(item.clone(), count))
+            .collect()
+    };
+    match choice {
+        Choice::Replace(valve, item) => {
+            let is_short = job.state.ledger().at(&item, Place::Stock) == 0;
+            let issued = is_short.then(|| Event::StockIssued {
+                item: item.clone(),
+                count: 1,
+            });
+            let replaced = Event::PartReplaced {
+                valve,
+                item,
+                count: 1,
+            };
+            issued.into_iter().chain([replaced]).collect()
         }
-        if ledger.at(item, Place::Tray) > 0 {
-            let title = format!("{}: {}", w.put_away, w.item(item));
-            let more = w.place(Place::Scrap);
-            if Button::new(&title).more(more).ui(ui).tapped {
-                out.push(Intent::Tap(vec![Event::PutAway {
-                    item: item.clone(),
-                    count: 1,
-                    to: Place::Scrap,
-                }]));
-            }
-        }
+        Choice::FromStock(item) => vec![Event::TakenFromStock { item, count: 1 }],
+        Choice::PutAway(item) => vec![Event::PutAway {
+            item,
+            count: 1,
+            to: Place::Scrap,
+        }],
+        Choice::Issue => stepped(|item, count| Event::StockIssued { item, count }),
+        Choice::GiveBack => stepped(|item, count| Event::StockReturned { item, count }),
     }
 }

@@ -1,15 +1,22 @@
-//! A signature: who, and their code. Two people where two must.
+//! A signature: who, and their code. Two people where two must. The keys of the code stay
+//! where they are from one person to the next.
 
 use egui::Ui;
-use trayzero_core::job::Person;
+use trayzero_core::job::{Person, Reading};
 
+use super::chips;
+use super::foot::{Foot, Offer};
+use super::leak::class_words;
 use crate::ui::intent::{Intent, SignedAct, TypedCode};
 use crate::ui::screens::frame;
 use crate::ui::theme::Type;
-use crate::ui::view::{JobView, View};
-use crate::ui::widgets::big_bar::BigBar;
-use crate::ui::widgets::button::Button;
+use crate::ui::units;
+use crate::ui::view::{JobView, Member, View};
 use crate::ui::widgets::code_pad;
+use trayzero_core::bench::LeakReading;
+
+/// The fewest digits of a code.
+const DIGITS_MIN: usize = 4;
 
 /// What is typed into the sheet.
 #[derive(Default)]
@@ -20,62 +27,81 @@ pub struct SignForm {
 }
 
 impl SignForm {
-    /// Draws the sheet.
+    /// Draws the sheet. `only` is who alone may sign, if one alone may.
     pub fn ui(
         &mut self,
         ui: &mut Ui,
         v: &View<'_>,
-        _job: &JobView<'_>,
+        job: &JobView<'_>,
         act: &SignedAct,
-        out: &mut Vec<Intent>,
+        only: Option<&Person>,
     ) {
         let w = v.words;
         frame::line(ui, &act_words(v, act), Type::Strong, false);
+        for line in details(v, job, act) {
+            frame::line(ui, &line, Type::Body, false);
+        }
         if v.crew.is_empty() {
             frame::line(ui, w.no_crew, Type::Body, false);
             return;
         }
-        if !self.signed.is_empty() {
-            frame::line(ui, w.second_person, Type::Body, false);
+        if act.signers() > 1 {
+            let second = !self.signed.is_empty();
+            let text = if second {
+                w.second_person
+            } else {
+                w.first_person
+            };
+            frame::line(ui, text, Type::Body, false);
         }
-        self.people(ui, v, act);
-        if self.who.is_none() {
-            return;
-        }
+        self.people(ui, v, act, only);
         frame::line(ui, w.your_code, Type::Body, true);
-        code_pad::ui(ui, w, &mut self.code.0);
-        let bar = BigBar::new(w.sign, "");
-        if bar.ui(ui).tapped {
-            self.sign(act, out);
-        }
+        let is_open = self.who.is_some();
+        ui.add_enabled_ui(is_open, |ui| code_pad::ui(ui, w, &mut self.code.0));
     }
 
-    fn people(&mut self, ui: &mut Ui, v: &View<'_>, act: &SignedAct) {
-        let people: Vec<&crate::ui::view::Member> = v
-            .crew
+    /// Who may sign; who has signed already stays in their place.
+    fn people(&mut self, ui: &mut Ui, v: &View<'_>, act: &SignedAct, only: Option<&Person>) {
+        let may = |m: &&Member| {
+            (!act.needs_foreman() || m.is_foreman) && only.is_none_or(|one| *one == m.person)
+        };
+        let people: Vec<&Member> = v.crew.iter().filter(may).collect();
+        let has_signed = |m: &Member| self.signed.iter().any(|(p, _)| *p == m.person);
+        let names: Vec<String> = people
             .iter()
-            .filter(|m| !act.needs_foreman() || m.is_foreman)
-            .filter(|m| !self.signed.iter().any(|(p, _)| *p == m.person))
-            .collect();
-        let width = (ui.available_width() - 2.0 * crate::ui::theme::GAP) / 3.0;
-        for row in people.chunks(3) {
-            let names: Vec<String> = row.iter().map(|m| m.person.to_string()).collect();
-            let height = names
-                .iter()
-                .map(|n| Button::new(n).height(ui, width))
-                .fold(crate::ui::theme::TARGET, f32::max);
-            let rects = frame::columns(ui, 3, height);
-            for ((member, name), rect) in row.iter().zip(&names).zip(rects) {
-                let chosen = self.who.as_ref() == Some(&member.person);
-                if Button::new(name).chosen(chosen).at(ui, rect).tapped {
-                    self.who = Some(member.person.clone());
-                    self.code = TypedCode::default();
+            .map(|m| {
+                let name = m.person.to_string();
+                if has_signed(m) {
+                    format!("{name}, {}", v.words.signed)
+                } else {
+                    name
                 }
-            }
+            })
+            .collect();
+        let chosen = |i: usize| Some(&people[i].person) == self.who.as_ref();
+        if let Some(i) = chips::ui(ui, &names, 3, chosen)
+            && !has_signed(people[i])
+        {
+            self.who = Some(people[i].person.clone());
+            self.code = TypedCode::default();
         }
     }
 
-    fn sign(&mut self, act: &SignedAct, out: &mut Vec<Intent>) {
+    /// The big bar, once somebody has entered a code.
+    pub fn foot(&self, v: &View<'_>) -> Foot {
+        let w = v.words;
+        let missing = if self.who.is_none() {
+            Some(w.choose_your_name)
+        } else if self.code.0.chars().count() < DIGITS_MIN {
+            Some(w.enter_your_code)
+        } else {
+            None
+        };
+        Foot::of_bar(Offer::unless(w.sign, "", missing.map(str::to_owned)))
+    }
+
+    /// One has signed; the act is asked for once all have.
+    pub fn sign(&mut self, act: &SignedAct, out: &mut Vec<Intent>) {
         let Some(who) = self.who.take() else {
             return;
         };
@@ -104,4 +130,42 @@ fn act_words(v: &View<'_>, act: &SignedAct) -> String {
         SignedAct::Search(..) => w.sign_unfound.to_owned(),
         SignedAct::ResolveConflict(..) => w.resolve.to_owned(),
     }
+}
+
+/// What the signature is about, where it rests on a reading: nobody signs unseen.
+fn details(v: &View<'_>, job: &JobView<'_>, act: &SignedAct) -> Vec<String> {
+    let w = v.words;
+    let SignedAct::ForemanAgrees(cylinder) = act else {
+        return Vec::new();
+    };
+    let Some(read) = job.state.leak(*cylinder, Reading::Before) else {
+        return Vec::new();
+    };
+    let pressure = |bar| units::pressure(bar, v.units);
+    let gauges = format!(
+        "{} {} · {} {}",
+        w.supply,
+        pressure(read.supply_bar),
+        w.in_cylinder,
+        pressure(read.cylinder_bar)
+    );
+    let class = LeakReading {
+        supply_bar: read.supply_bar,
+        cylinder_bar: read.cylinder_bar,
+        orifice_mm: LeakReading::USUAL_ORIFICE_MM,
+    }
+    .answer()
+    .map(|answer| class_words(v, answer.class));
+    let loss = format!("{} {}", w.loss, w.percent(read.loss_percent()));
+    let mut lines = vec![match class {
+        Ok(class) => format!("{loss}: {class} · {gauges}"),
+        Err(_) => format!("{loss} · {gauges}"),
+    }];
+    let heard: Vec<&str> = read.heard.iter().map(|h| w.heard_at(*h)).collect();
+    lines.push(if heard.is_empty() {
+        w.not_heard_noted.to_owned()
+    } else {
+        format!("{}: {}", w.heard_where, heard.join(", "))
+    });
+    lines
 }

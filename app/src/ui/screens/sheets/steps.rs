@@ -4,6 +4,7 @@ use egui::Ui;
 use trayzero_core::job::{Event, Fact, JobState, Reading, Step};
 use trayzero_core::parts::Item;
 
+use super::foot::{Foot, Offer};
 use super::leak_chart;
 use crate::ui::intent::Intent;
 use crate::ui::screens::frame;
@@ -13,40 +14,68 @@ use crate::ui::view::{JobView, View};
 use crate::ui::widgets::button::Button;
 use crate::ui::widgets::note;
 
-/// Draws the sheet.
-pub fn ui(ui: &mut Ui, v: &View<'_>, job: &JobView<'_>, out: &mut Vec<Intent>) {
-    let w = v.words;
-    frame::group(ui, w.before_first_valve);
-    steps(ui, v, job, &Step::BEFORE, out);
-    for (name, fact) in opened(v, job) {
-        seen_line(ui, v, &name, fact);
-    }
-    leak_chart::ui(ui, v, job);
-    frame::group(ui, w.after_last_valve);
-    let (turned, rest) = Step::AFTER.split_at(1);
-    for (name, fact) in closed(v, job) {
-        seen_line(ui, v, &name, fact);
-    }
-    steps(ui, v, job, turned, out);
-    let again = format!("{}, {}", w.leak_test, w.after_work);
-    seen_line(ui, v, &again, read_again(job));
-    steps(ui, v, job, rest, out);
+/// The step that is chosen.
+#[derive(Default)]
+pub struct StepsForm {
+    chosen: Option<Step>,
 }
 
-/// Steps that were seen; the others wait for a finger.
-fn steps(ui: &mut Ui, v: &View<'_>, job: &JobView<'_>, all: &[Step], out: &mut Vec<Intent>) {
-    let w = v.words;
-    for step in all {
-        let seen = job.state.step_seen(*step);
-        if seen.is_some() {
-            seen_line(ui, v, w.step(*step), seen);
-            continue;
+impl StepsForm {
+    /// Draws the sheet.
+    pub fn ui(&mut self, ui: &mut Ui, v: &View<'_>, job: &JobView<'_>) {
+        let w = v.words;
+        frame::group(ui, w.before_first_valve);
+        self.steps(ui, v, job, &Step::BEFORE);
+        for (name, fact) in opened(v, job) {
+            seen_line(ui, v, &name, fact);
         }
-        let button = Button::new(w.step(*step)).more(w.not_yet);
-        let open = job.read_only.is_none();
-        if button.enabled(open).ui(ui).tapped {
-            out.push(Intent::Tap(vec![Event::StepSeen { step: *step }]));
+        leak_chart::ui(ui, v, job);
+        frame::group(ui, w.after_last_valve);
+        let (turned, rest) = Step::AFTER.split_at(1);
+        for (name, fact) in closed(v, job) {
+            seen_line(ui, v, &name, fact);
         }
+        self.steps(ui, v, job, turned);
+        let again = format!("{}, {}", w.leak_test, w.after_work);
+        seen_line(ui, v, &again, read_again(job));
+        self.steps(ui, v, job, rest);
+    }
+
+    /// Steps that were seen; one of the others is chosen by a tap.
+    fn steps(&mut self, ui: &mut Ui, v: &View<'_>, job: &JobView<'_>, all: &[Step]) {
+        let w = v.words;
+        for step in all {
+            let seen = job.state.step_seen(*step);
+            if seen.is_some() {
+                seen_line(ui, v, w.step(*step), seen);
+                continue;
+            }
+            let is_chosen = self.chosen == Some(*step);
+            let button = Button::new(w.step(*step)).more(w.not_yet);
+            if button.chosen(is_chosen).ui(ui).tapped {
+                self.chosen = (!is_chosen).then_some(*step);
+            }
+        }
+    }
+
+    /// That the chosen step is seen.
+    pub fn foot(&self, v: &View<'_>, job: &JobView<'_>) -> Foot {
+        let w = v.words;
+        let missing = match self.chosen {
+            _ if job.read_only.is_some() => Some(w.read_only),
+            None => Some(w.choose_above),
+            Some(_) => None,
+        };
+        Foot::of_deed(Offer::unless(w.it_is_seen, "", missing.map(str::to_owned)))
+    }
+
+    /// The chosen step is seen; gives the sentence that says so.
+    pub fn act(&mut self, v: &View<'_>, out: &mut Vec<Intent>) -> String {
+        let Some(step) = self.chosen.take() else {
+            return String::new();
+        };
+        out.push(Intent::Tap(vec![Event::StepSeen { step }]));
+        v.words.step(step).to_owned()
     }
 }
 

@@ -1,14 +1,14 @@
 //! Words: a note, why work rests, why a job stops.
 
 use egui::Ui;
-use trayzero_core::job::Event;
+use trayzero_core::job::{Event, Refusal};
 
 use super::Sheet;
+use super::foot::{Foot, Offer};
 use crate::ui::intent::{Intent, SignedAct};
 use crate::ui::screens::frame;
 use crate::ui::theme::Type;
 use crate::ui::view::{JobView, View};
-use crate::ui::widgets::big_bar::BigBar;
 use crate::ui::widgets::text_field::TextField;
 
 /// What the words are for.
@@ -30,14 +30,7 @@ pub struct TalkForm {
 
 impl TalkForm {
     /// Draws the sheet.
-    pub fn ui(
-        &mut self,
-        ui: &mut Ui,
-        v: &View<'_>,
-        job: &JobView<'_>,
-        kind: Kind,
-        out: &mut Vec<Intent>,
-    ) -> Option<Sheet> {
+    pub fn ui(&mut self, ui: &mut Ui, v: &View<'_>, job: &JobView<'_>, kind: Kind) {
         let w = v.words;
         let label = match kind {
             Kind::Note => w.note,
@@ -51,19 +44,39 @@ impl TalkForm {
             }
         }
         TextField::new(label, &mut self.text).ui(ui, w);
+    }
+
+    /// The big bar, once something is said and nothing stands against it.
+    pub fn foot(&self, v: &View<'_>, job: &JobView<'_>, kind: Kind) -> Foot {
+        let w = v.words;
         let title = match kind {
             Kind::Note => w.save,
             Kind::Rest => w.pause,
             Kind::Stop => w.stop_job,
         };
-        if BigBar::new(title, "").ui(ui).tapped {
-            let text = self.text.trim().to_owned();
-            match kind {
-                Kind::Note if text.is_empty() => {}
-                Kind::Note => out.push(Intent::Tap(vec![Event::Noted { text }])),
-                Kind::Rest => out.push(Intent::Tap(vec![Event::Paused { why: text }])),
-                Kind::Stop => return Some(Sheet::Sign(SignedAct::StopJob(text))),
-            }
+        let text = self.text.trim().to_owned();
+        let missing = if text.is_empty() {
+            Some(w.say_it_in_words.to_owned())
+        } else {
+            let against = match kind {
+                Kind::Rest => job.state.objection(&Event::Paused { why: text }),
+                Kind::Note | Kind::Stop => None,
+            };
+            against.map(|refusal: Refusal| {
+                let why = w.refusal_why_in(&refusal, v.units);
+                format!("{why} {}", w.refusal_way_out(&refusal))
+            })
+        };
+        Foot::of_bar(Offer::unless(title, "", missing))
+    }
+
+    /// What was said is taken; a job that stops is signed first.
+    pub fn act(&self, kind: Kind, out: &mut Vec<Intent>) -> Option<Sheet> {
+        let text = self.text.trim().to_owned();
+        match kind {
+            Kind::Note => out.push(Intent::Tap(vec![Event::Noted { text }])),
+            Kind::Rest => out.push(Intent::Tap(vec![Event::Paused { why: text }])),
+            Kind::Stop => return Some(Sheet::Sign(SignedAct::StopJob(text))),
         }
         None
     }

@@ -37,6 +37,7 @@ impl DiagramView<'_> {
             self.valves,
             self.in_hand,
             (self.at_cylinder, self.next_cylinder, self.air_cylinder),
+            self.marks,
             self.large_cylinder,
         ));
         let id = id.with("planned");

@@ -28,6 +28,8 @@ pub struct ValveView {
     pub is_astray: bool,
     /// The layout has a remark on it.
     pub has_remark: bool,
+    /// Something was found on it.
+    pub has_finding: bool,
 }
 
 /// What the diagram shows.
@@ -45,6 +47,9 @@ pub struct DiagramView<'a> {
     pub next_cylinder: Option<u8>,
     /// The cylinder that has air on.
     pub air_cylinder: Option<u8>,
+    /// Cylinders with a word of their own: what holds them without air, that they are put
+    /// off.
+    pub marks: &'a [(u8, &'static str)],
     /// The cylinder shown large where the whole engine does not fit.
     pub large_cylinder: Option<u8>,
 }
@@ -65,6 +70,12 @@ impl DiagramView<'_> {
             .and_then(|i| self.valves.get(i))
             .copied()
             .unwrap_or_default()
+    }
+
+    /// The word of a cylinder's own.
+    fn mark(&self, cylinder: u8) -> Option<&'static str> {
+        let of = |(at, word): &(u8, &'static str)| (*at == cylinder).then_some(*word);
+        self.marks.iter().find_map(of)
     }
 
     fn large(&self) -> Option<u8> {
@@ -184,6 +195,9 @@ impl DiagramView<'_> {
         if view.is_astray {
             name = format!("{name}, {}", words.adrift);
         }
+        if view.has_finding {
+            name = format!("{name}, {}", words.finding);
+        }
         name
     }
 
@@ -200,6 +214,9 @@ impl DiagramView<'_> {
         }
         if self.next_cylinder == Some(cylinder) {
             name = format!("{name}, {}", words.comes_next);
+        }
+        if let Some(mark) = self.mark(cylinder) {
+            name = format!("{name}, {mark}");
         }
         name
     }

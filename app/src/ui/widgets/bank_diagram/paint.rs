@@ -123,6 +123,8 @@ impl DiagramView<'_> {
         ui.painter().galley(min, galley, colour);
         let (word, tint) = if self.air_cylinder == Some(place.cylinder) {
             (words.air, c.air.mark)
+        } else if let Some(word) = self.mark(place.cylinder) {
+            (word, c.open.mark)
         } else if is_next {
             (words.next, c.now_mark)
         } else {
@@ -184,6 +186,10 @@ impl DiagramView<'_> {
             let inner = corner.min(full - strokes::BADGE);
             let at = place.center + vec2(inner, -inner);
             strokes::badge(ui, at, "?", c.astray);
+        } else if view.has_finding {
+            let inner = corner.min(full - strokes::BADGE);
+            let at = place.center + vec2(inner, -inner);
+            strokes::badge(ui, at, "!", c.open);
         } else if view.has_remark {
             let at = place.center + vec2(corner, -corner);
             painter.circle_filled(at, 7.0, c.card);
@@ -201,6 +207,9 @@ impl DiagramView<'_> {
         if view.is_astray {
             let at = place.center + vec2(place.radius * 0.7, -place.radius * 0.7);
             ui.painter().circle_filled(at, 6.0, c.astray.mark);
+        } else if view.has_finding {
+            let at = place.center + vec2(place.radius * 0.7, -place.radius * 0.7);
+            ui.painter().circle_filled(at, 6.0, c.open.mark);
         }
     }
 }

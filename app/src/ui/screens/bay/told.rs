@@ -1,0 +1,103 @@
+//! What is so at a bay besides its next step, so that nobody has to remember it: what holds
+//! without air, what was found, what was put off, and what the foreman has to see.
+
+use trayzero_core::job::{Event, Finding, FindingKind, HoldKind};
+
+use crate::ui::units;
+use crate::ui::view::{JobView, View};
+use crate::ui::words::capital;
+
+/// Cylinders that something holds without air.
+pub fn holds(job: &JobView<'_>) -> Vec<(u8, HoldKind)> {
+    let cylinders = job.layout().into_iter().flat_map(|l| l.cylinders());
+    let held = cylinders.filter_map(|c| Some((c, job.state.cylinder(c)?.hold?)));
+    held.collect()
+}
+
+/// What was found in this job, the first first.
+pub fn findings<'a>(job: &JobView<'a>) -> impl Iterator<Item = &'a Finding> {
+    job.state.facts().iter().filter_map(|f| match &f.event {
+        Event::FindingNoted(finding) => Some(&**finding),
+        _ => None,
+    })
+}
+
+/// A finding in words, with its figure.
+pub fn finding_words(v: &View<'_>, finding: &Finding) -> String {
+    let w = v.words;
+    let length = |mm| units::length(mm, v.units);
+    let what = match &finding.kind {
+        FindingKind::ScoredStem => w.scored_stem.to_owned(),
+        FindingKind::WornGuide { rock_mm } => {
+            format!("{}, {} {}", w.worn_guide, w.rock, length(*rock_mm))
+        }
+        FindingKind::BrokenSpring => w.broken_spring.to_owned(),
+        FindingKind::ShortSpring { length_mm } => {
+            format!("{}, {}", w.short_spring, length(*length_mm))
+        }
+        FindingKind::DamagedGroove => w.damaged_groove.to_owned(),
+        FindingKind::SealTorn { missing } => {
+            format!("{}, {}: {missing}", w.seal_torn, w.missing_pieces)
+        }
+        FindingKind::Other => String::new(),
+    };
+    let parts = [what.as_str(), finding.text.as_str()];
+    let parts: Vec<&str> = parts.into_iter().filter(|p| !p.is_empty()).collect();
+    parts.join(": ")
+}
+
+/// What the foreman has to see.
+pub fn foreman(v: &View<'_>, job: &JobView<'_>) -> Vec<String> {
+    let cylinders = job.layout().into_iter().flat_map(|l| l.cylinders());
+    let waits =
+        cylinders.filter_map(|c| Some(v.words.block_foreman(c, job.state.foreman_wanted(c)?)));
+    waits.map(|text| capital(&text)).collect()
+}
+
+/// All of it in sentences, what must not be forgotten first.
+pub fn all(v: &View<'_>, job: &JobView<'_>) -> Vec<String> {
+    let w = v.words;
+    let mut told = foreman(v, job);
+    for finding in findings(job) {
+        let place = match finding.valve {
+            Some(valve) => w.valve(valve),
+            None => w.cylinder_n(finding.cylinder),
+        };
+        told.push(format!(
+            "{}: {}",
+            capital(&place),
+            finding_words(v, finding)
+        ));
+    }
+    for cylinder in job.state.put_off() {
+        told.push(format!(
+            "{}: {}",
+            capital(&w.cylinder_n(cylinder)),
+            w.is_put_off
+        ));
+    }
+    told
+}
+
+/// What is so at one cylinder, in short, for the panel.
+pub fn at_cylinder(v: &View<'_>, job: &JobView<'_>, cylinder: u8) -> Vec<String> {
+    let w = v.words;
+    let mut told = Vec::new();
+    if let Some(known) = job.state.cylinder(cylinder) {
+        if let Some(hold) = known.hold {
+            told.push(format!("{} {}", w.held_by, w.hold(hold)));
+        }
+        if known.put_off && !job.state.cylinder_verified(cylinder) {
+            told.push(w.is_put_off.to_owned());
+        }
+    }
+    let here = findings(job).filter(|f| f.cylinder == cylinder);
+    told.extend(here.map(|f| {
+        let words = finding_words(v, f);
+        match f.valve {
+            Some(valve) => format!("{}: {words}", w.valve_within(valve)),
+            None => words,
+        }
+    }));
+    told
+}

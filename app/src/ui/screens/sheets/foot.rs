@@ -1,0 +1,166 @@
+//! The foot of a sheet. The big bar lies where the bay's bar does; below it lies what the
+//! sheet does besides, and the way out. None of it moves while the sheet scrolls.
+
+use egui::{Rect, Ui, pos2};
+
+use crate::ui::screens::frame;
+use crate::ui::theme::{GAP, TARGET, Type};
+use crate::ui::widgets::big_bar::BigBar;
+use crate::ui::widgets::button::Button;
+use crate::ui::widgets::paint;
+use crate::ui::words::Words;
+
+/// Something that the foot offers.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Offer {
+    /// What it is called.
+    pub title: String,
+    /// What else is seen, or what is missing before it can be tapped.
+    pub more: String,
+    /// Whether it can be tapped.
+    pub is_ready: bool,
+}
+
+impl Offer {
+    /// An offer that can be tapped, and what it says besides.
+    pub fn ready(title: impl Into<String>, more: impl Into<String>) -> Self {
+        Self {
+            title: title.into(),
+            more: more.into(),
+            is_ready: true,
+        }
+    }
+
+    /// An offer that can be tapped unless something is missing.
+    pub fn unless(
+        title: impl Into<String>,
+        more: impl Into<String>,
+        missing: Option<String>,
+    ) -> Self {
+        let is_ready = missing.is_none();
+        Self {
+            title: title.into(),
+            more: missing.unwrap_or_else(|| more.into()),
+            is_ready,
+        }
+    }
+}
+
+/// What the foot of a sheet holds besides the way out.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Foot {
+    /// The next step of this sheet, on the big bar.
+    pub bar: Option<Offer>,
+    /// What the sheet does, or leads to, besides. It never lies where the bar is.
+    pub deed: Option<Offer>,
+}
+
+impl Foot {
+    /// A foot with the big bar alone.
+    pub fn of_bar(bar: Offer) -> Self {
+        Self {
+            bar: Some(bar),
+            deed: None,
+        }
+    }
+
+    /// A foot with a deed alone.
+    pub fn of_deed(deed: Offer) -> Self {
+        Self {
+            bar: None,
+            deed: Some(deed),
+        }
+    }
+}
+
+/// What was tapped at the foot.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Touched {
+    /// The big bar.
+    Bar,
+    /// The deed, and where it lies.
+    Deed(Rect),
+    /// The way out.
+    Close,
+}
+
+/// Where the parts of a foot lie.
+pub struct Places {
+    bar: Rect,
+    deed: Rect,
+    close: Rect,
+    /// The upper edge of all of it.
+    pub top: f32,
+}
+
+/// Works out the places in `inner`. `bar_up` is how far the bay's bar stands above the
+/// lower edge.
+pub fn places(ui: &Ui, w: &Words, inner: Rect, bar_up: f32, foot: &Foot) -> Places {
+    let width = inner.width();
+    let ink = egui::Color32::PLACEHOLDER;
+    let text = paint::text_line(ui, w.close, Type::Strong, ink, width);
+    let narrow = (text.size().x + 4.0 * GAP)
+        .max(1.5 * TARGET)
+        .min((width - 2.0 * GAP) / 2.0);
+    let wide = width - narrow - 2.0 * GAP;
+    let deed_height = foot.deed.as_ref().map_or(TARGET, |deed| {
+        Button::new(&deed.title).more(&deed.more).height(ui, wide)
+    });
+    let row = deed_height.max(Button::new(w.close).height(ui, narrow));
+    let row_top = inner.bottom() - row;
+    let close = Rect::from_min_max(
+        pos2(
+            inner.right() - narrow,
+            inner.bottom() - TARGET.max(row.min(TARGET * 1.5)),
+        ),
+        inner.max,
+    );
+    let deed = Rect::from_min_max(
+        pos2(inner.left(), row_top),
+        pos2(inner.left() + wide, inner.bottom()),
+    );
+    let bottom = (inner.bottom() - bar_up).min(row_top - GAP);
+    let height = foot.bar.as_ref().map_or(0.0, |bar| {
+        BigBar::new(&bar.title, &bar.more).height(ui, width)
+    });
+    let bar = Rect::from_min_max(
+        pos2(inner.left(), bottom - height),
+        pos2(inner.right(), bottom),
+    );
+    let top = if foot.bar.is_some() {
+        bar.top()
+    } else {
+        row_top
+    };
+    Places {
+        bar,
+        deed,
+        close,
+        top,
+    }
+}
+
+/// Draws it and gives what was tapped.
+pub fn ui(ui: &mut Ui, w: &Words, places: &Places, foot: &Foot) -> Option<Touched> {
+    let mut touched = None;
+    if let Some(offer) = &foot.bar {
+        let mut bar = BigBar::new(&offer.title, &offer.more);
+        bar.is_enabled = offer.is_ready;
+        if bar
+            .ui(&mut frame::child(ui, places.bar, "sheet bar"))
+            .tapped
+        {
+            touched = Some(Touched::Bar);
+        }
+    }
+    if let Some(offer) = &foot.deed {
+        let button = Button::new(&offer.title).more(&offer.more).steady("deed");
+        if button.enabled(offer.is_ready).at(ui, places.deed).tapped {
+            touched = Some(Touched::Deed(places.deed));
+        }
+    }
+    if Button::new(w.close).at(ui, places.close).tapped {
+        touched = Some(Touched::Close);
+    }
+    touched
+}
