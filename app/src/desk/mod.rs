@@ -180,7 +180,7 @@ impl Desk {
                 order: current.order.as_ref(),
                 milestone: current.milestone,
                 undo: current.job.state().undo_offer(),
-                read_only: if current.is_reader {
+                read_only: if current.is_reader || self.is_away(current.job.state()) {
                     Some("")
                 } else {
                     current.job.read_only()
@@ -297,10 +297,12 @@ impl Desk {
     /// Proposes the events of one tap; what is shown afterwards is on the disk.
     fn tap(&mut self, events: &[Event]) -> Outcome {
         let now = self.clock.now();
+        let is_away = self.state().is_some_and(|state| self.is_away(state));
         let Some(current) = &mut self.current else {
             return Outcome::Stayed;
         };
-        if current.is_reader {
+        let takes_over = matches!(events, [Event::TakenOver { .. }]);
+        if current.is_reader || (is_away && !takes_over) {
             return Outcome::Stayed;
         }
         if let Some(refusal) = over_rating(events, &self.settings.settings) {

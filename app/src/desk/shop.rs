@@ -3,7 +3,7 @@
 use std::sync::Arc;
 use std::time::Duration;
 
-use trayzero_core::job::{Event, Milestone, Person};
+use trayzero_core::job::{Event, JobPhase, JobState, Milestone, Person};
 use trayzero_core::journal::Limits;
 use uuid::Uuid;
 
@@ -142,10 +142,33 @@ impl Desk {
                 Err(_) => has_new |= !self.cards.iter().any(|known| known.job == card.job),
             }
         }
+        let come = self.handed_here(&cards);
         self.cards = cards;
+        if let Some(bay) = come {
+            self.notice = Some(Notice::Said(self.words().handed_here_now(&bay)));
+        }
         if has_new {
             self.read_jobs();
         }
+    }
+
+    /// The bay of a job that has just been handed to this tablet.
+    fn handed_here(&self, cards: &[Arc<Card>]) -> Option<String> {
+        let own = Some(self.store.tablet().id());
+        let is_here =
+            |card: &&Arc<Card>| card.summary.holder == own && !card.summary.phase.is_over();
+        let was_here = |job: Uuid| {
+            let known = self.cards.iter().find(|known| known.job == job);
+            known.is_some_and(|known| known.summary.holder == own)
+        };
+        // What the board shows when it is read for the first time is no news.
+        let is_first = self.cards.is_empty();
+        let come = cards
+            .iter()
+            .filter(is_here)
+            .find(|card| !was_here(card.job));
+        come.filter(|_| !is_first)
+            .map(|card| card.summary.bay.clone())
     }
 
     /// Tells the shop that the open job has new lines.
@@ -155,14 +178,26 @@ impl Desk {
         }
     }
 
-    /// Hands the open job to another tablet: one event, which the shop folder carries.
+    /// Hands the open job to another tablet: one event, which the shop folder carries. Here
+    /// the job is left.
     pub(super) fn hand_over(&mut self, to_tablet: Uuid) -> Outcome {
         let outcome = self.tap(&[Event::HandedOver { to_tablet }]);
+        if outcome != Outcome::Taken {
+            return outcome;
+        }
+        let outcome = self.leave();
         let named = self.tablets.iter().find(|(id, _)| *id == to_tablet);
-        if let (Outcome::Taken, Some((_, name))) = (outcome, named) {
+        if let Some((_, name)) = named {
             self.notice = Some(Notice::Said(self.words().handed_to(name)));
         }
         outcome
+    }
+
+    /// Whether a job under way was handed to another tablet and is not taken over here.
+    pub(super) fn is_away(&self, state: &JobState) -> bool {
+        let is_over = matches!(state.phase(), JobPhase::Closed | JobPhase::Stopped);
+        let own = self.store.tablet().id();
+        !is_over && state.holder().is_some_and(|holder| holder != own)
     }
 
     /// Takes a tablet's changed key for its own, with a foreman's code.

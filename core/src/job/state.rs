@@ -271,7 +271,11 @@ impl JobState {
     /// Does what an event notes besides its postings.
     fn note(&mut self, entry: &Entry) {
         match &entry.event {
-            Event::TakenOver { by } => self.technician = Some(by.person.clone()),
+            Event::TakenOver { by } => {
+                self.technician = Some(by.person.clone());
+                // A job that was handed to a tablet is where a person takes it over.
+                self.holder = self.holder.map(|_| entry.tablet);
+            }
             Event::HandedOver { to_tablet } => self.holder = Some(*to_tablet),
             Event::Paused { .. } => {
                 self.phase = JobPhase::Paused;

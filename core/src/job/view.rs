@@ -77,7 +77,8 @@ impl JobState {
         self.technician.as_ref()
     }
 
-    /// The tablet that the job was handed to last.
+    /// The tablet that the job was handed to last, or at which a person has taken it over
+    /// since.
     pub fn holder(&self) -> Option<Uuid> {
         self.holder
     }

@@ -127,6 +127,7 @@ fn the_bay_has_its_picture() {
                     aboard: 11,
                     adrift: 0,
                     air: Some(AirView {
+                        is_several: false,
                         bay: None,
                         cylinder: 3,
                         pressure: "3.4 bar".to_owned(),
@@ -178,6 +179,7 @@ fn large_text_has_its_picture() {
             aboard: 11,
             adrift: 1,
             air: Some(AirView {
+                is_several: false,
                 bay: None,
                 cylinder: 3,
                 pressure: "3.4 bar".to_owned(),

@@ -162,6 +162,7 @@ pub fn refusals() -> Vec<Refusal> {
             loss_percent: 34.0,
         },
         R::NothingToAgree { cylinder: 3 },
+        R::SaysNothing,
         R::CoverStillOn { bank: 0 },
         R::CoverAlreadyOff { bank: 0 },
         R::PlugStillIn { cylinder: 3 },

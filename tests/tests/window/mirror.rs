@@ -11,6 +11,7 @@ use egui_kittest::Harness;
 use egui_kittest::kittest::{By, NodeT, Queryable};
 use trayzero::data::store::{Clock, Store, SystemClock};
 use trayzero::desk::Desk;
+use trayzero::ui::screens::bay::bar_words;
 use trayzero::window::Shell;
 
 /// What a finger may go to.
@@ -63,7 +64,7 @@ impl Mirror {
         let view = self.shell().desk.view();
         let job = view.job.as_ref().unwrap();
         let step = self.shell().screens.bay.step(job);
-        let (title, more) = view.words.next_step(&step, job.layout().unwrap());
+        let (title, more) = bar_words(&view, job, &step, job.layout().unwrap());
         if more.is_empty() {
             title
         } else {

@@ -77,6 +77,12 @@ pub fn head(ui: &mut Ui, title: &str, back: &str) -> bool {
     Button::new(back).at(ui, back_rect).tapped
 }
 
+/// Height that the name of a sheet takes at a width.
+pub fn title_height(ui: &Ui, text: &str, width: f32) -> f32 {
+    let ink = Theme::of(ui.ctx()).colours.ink;
+    paint::text(ui, text, Type::Heading, ink, width).size().y
+}
+
 /// The name of a sheet, over the width that is there.
 pub fn title(ui: &mut Ui, text: &str) {
     let theme = Theme::of(ui.ctx());

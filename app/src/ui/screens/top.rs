@@ -19,6 +19,7 @@ pub fn counters(v: &View<'_>) -> CountersView {
     };
     let air = job.state.air_on().map(|(cylinder, bar)| AirView {
         bay: None,
+        is_several: false,
         cylinder,
         pressure: units::pressure_at_a_glance(bar, v.units),
         minutes: air_minutes(v, cylinder),
@@ -47,8 +48,9 @@ fn all_jobs(v: &View<'_>) -> CountersView {
             // With air on in several, the figure is that of the longest.
             bay: Some(match bays {
                 1 => job.bay.clone(),
-                _ => v.words.and_more_bays(&job.bay, bays - 1),
+                _ => v.words.n_bays(bays),
             }),
+            is_several: bays > 1,
             cylinder: air.cylinder,
             pressure: units::pressure_at_a_glance(air.bar, v.units),
             minutes: (v.now_ms - air.since_ms).max(0) / 60_000,

@@ -11,6 +11,8 @@ use crate::ui::words::Words;
 pub struct AirView {
     /// The bay, where the figures are those of several.
     pub bay: Option<String>,
+    /// Whether it is on in several bays.
+    pub is_several: bool,
     /// The cylinder.
     pub cylinder: u8,
     /// Gauge pressure, as it is written.
@@ -24,6 +26,7 @@ impl AirView {
     fn place(&self, words: &Words) -> String {
         let cylinder = words.air_on_cylinder(self.cylinder);
         match &self.bay {
+            Some(bays) if self.is_several => format!("{} · {bays}", words.air),
             Some(bay) => format!("{cylinder} · {bay}"),
             None => cylinder,
         }

@@ -676,12 +676,7 @@ pub const DE: Words = Words {
             if places == 1 { "Stelle" } else { "Stellen" }
         )
     },
-    and_more_bays: |bay, more| {
-        format!(
-            "{bay} und {more} {}",
-            if more == 1 { "weiterer" } else { "weitere" }
-        )
-    },
+    n_bays: |n| format!("{n} Plätze"),
     hand_over_to: |tablet| format!("An {tablet} geben"),
     oil_used: |r| format!("braucht {r}"),
     all_hold_air: |p| format!("alle Zylinder halten Luft, höchstens {p:.0} % Verlust"),
@@ -918,6 +913,7 @@ pub const DE: Words = Words {
     file_unread: "die Datei stimmt nicht bis zum Ende, oder sie ist zu groß",
     clock_wrong: "Die Uhr eines Tablets geht falsch",
     key_accepted: "Der neue Schlüssel gilt ab jetzt",
+    handed_here_now: |bay| format!("{bay} ist an dieses Tablet gegeben"),
     handed_to: |n| format!("an {n} übergeben"),
     lines_unsealed: |n| format!("{n} Zeilen, die sein Tablet nicht versiegelt hat"),
     block_not_confirmed: |n| format!("Zeilen nicht bestätigt, in {n} Journalen"),

@@ -7,6 +7,7 @@ mod ground;
 mod keyboard;
 mod refused;
 mod scenes;
+mod sheets;
 mod shop;
 mod stage;
 mod wrong;

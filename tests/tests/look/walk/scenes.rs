@@ -8,6 +8,7 @@ use std::path::PathBuf;
 use trayzero::demo::technician::caution_of;
 use trayzero::shop::{KeyConflict, ShopFault, ShopStatus};
 use trayzero::ui::intent::{Intent, Screen};
+use trayzero::ui::screens::bay::bar_words;
 use trayzero::ui::view::Notice;
 use trayzero::ui::words::Words;
 use trayzero_core::job::{Event, NextStep};
@@ -494,11 +495,7 @@ pub fn bar_of(stage: &Stage) -> String {
     let view = stage.shell.desk.view();
     let job = view.job.as_ref().unwrap();
     let step = stage.shell.screens.bay.step(job);
-    let (title, more) = view.words.next_step(&step, job.layout().unwrap());
-    let more = match job.read_only {
-        Some(_) => view.words.read_only.to_owned(),
-        None => more,
-    };
+    let (title, more) = bar_words(&view, job, &step, job.layout().unwrap());
     if more.is_empty() {
         title
     } else {

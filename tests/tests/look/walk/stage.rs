@@ -306,6 +306,39 @@ impl Stage {
         self.frame_after(0.004, Vec::new());
     }
 
+    /// Puts the cursor into the field of that name.
+    pub fn focus_field(&mut self, name: &str) {
+        let fields = [Role::TextInput, Role::MultilineTextInput];
+        let is_it = |n: &Node| fields.contains(&n.role()) && self.name_of(n) == name;
+        let field = self.last.iter().find(|(_, n)| is_it(n)).map(|(id, _)| *id);
+        let field = field.unwrap_or_else(|| panic!("no field is called {name:?}"));
+        self.act(field, Action::Focus, None);
+    }
+
+    /// What stands in the field of that name.
+    pub fn value(&self, name: &str) -> Option<String> {
+        let fields = [Role::TextInput, Role::MultilineTextInput];
+        let is_it = |n: &&Node| fields.contains(&n.role()) && self.name_of(n) == name;
+        let field = self.last.values().find(is_it)?;
+        field.value().map(str::to_owned)
+    }
+
+    /// Scrolls what lies at a place by so many points, up if negative.
+    pub fn scroll(&mut self, at: Pos2, by: f32) {
+        self.frame(vec![Event::PointerMoved(at)]);
+        self.frame(vec![Event::MouseWheel {
+            unit: egui::MouseWheelUnit::Point,
+            delta: vec2(0.0, by),
+            phase: egui::TouchPhase::Move,
+            source: egui::MouseWheelSource::Wheel,
+            modifiers: egui::Modifiers::default(),
+        }]);
+        for _ in 0..8 {
+            self.frame(Vec::new());
+        }
+        self.frame(vec![Event::PointerGone]);
+    }
+
     /// The clock of the screen.
     pub fn seconds(&self) -> f64 {
         self.time

@@ -10,7 +10,7 @@ use egui::{Rect, Ui, Vec2, pos2, vec2};
 use trayzero_core::engine::{Layout, ValveName};
 use trayzero_core::job::{DropStatus, NextStep};
 
-pub use panel::{caution_of, sheet_of};
+pub use panel::{bar_words, caution_of, sheet_of};
 
 use super::frame::{self, MARGIN};
 use super::sheets::{Sheet, Sheets};

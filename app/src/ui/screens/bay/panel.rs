@@ -119,7 +119,9 @@ fn bar(
     let (title, more) = bar_words(v, job, step, layout);
     let mut bar = BigBar::new(&title, &more);
     bar.is_short = form == FootSize::Shortest && job.read_only.is_none();
-    bar.is_enabled = job.read_only.is_none() && (*step != NextStep::Nothing || is_over(job));
+    let is_live = job.read_only.is_none() && (*step != NextStep::Nothing || is_over(job));
+    let is_away = told::handed_to(v, job).is_some();
+    bar.is_enabled = is_live || is_away;
     let height = bar.height(ui, inner.width());
     let rect = Rect::from_min_max(
         pos2(inner.left(), bottom - height),
@@ -127,19 +129,26 @@ fn bar(
     );
     let mut area = frame::child(ui, rect, "bar");
     if bar.ui(&mut area).tapped {
-        tapped(job, step, bay, out);
+        if is_away {
+            bay.sheets.open(Sheet::Sign(SignedAct::TakeOver));
+        } else {
+            tapped(job, step, bay, out);
+        }
     }
     height
 }
 
 /// What the bar says; in a job that can only be read, that it is so.
-fn bar_words(
+pub fn bar_words(
     v: &View<'_>,
     job: &JobView<'_>,
     step: &NextStep,
     layout: &Layout,
 ) -> (String, String) {
     let w = v.words;
+    if let Some(tablet) = told::handed_to(v, job) {
+        return (w.take_over.to_owned(), w.handed_to(tablet));
+    }
     let (title, mut more) = w.next_step(step, layout);
     if *step == NextStep::Nothing && is_over(job) {
         return (w.write_record.to_owned(), w.write_record_more.to_owned());

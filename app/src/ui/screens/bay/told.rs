@@ -1,7 +1,7 @@
 //! What is so at a bay besides its next step, so that nobody has to remember it: what holds
 //! without air, what was found, what was put off, and what the foreman has to see.
 
-use trayzero_core::job::{Event, Finding, FindingKind, HoldKind};
+use trayzero_core::job::{Event, Finding, FindingKind, HoldKind, JobPhase};
 
 use crate::ui::units;
 use crate::ui::view::{JobView, View};
@@ -52,6 +52,14 @@ pub fn foreman(v: &View<'_>, job: &JobView<'_>) -> Vec<String> {
     let waits =
         cylinders.filter_map(|c| Some(v.words.block_foreman(c, job.state.foreman_wanted(c)?)));
     waits.map(|text| capital(&text)).collect()
+}
+
+/// The other tablet that the job was handed to, while nobody has taken it over here.
+pub fn handed_to<'a>(v: &View<'a>, job: &JobView<'_>) -> Option<&'a str> {
+    let is_over = matches!(job.state.phase(), JobPhase::Closed | JobPhase::Stopped);
+    let holder = job.state.holder().filter(|_| !is_over)?;
+    let other = v.tablets.iter().find(|(id, _)| *id == holder)?;
+    Some(&other.1)
 }
 
 /// All of it in sentences, what must not be forgotten first.

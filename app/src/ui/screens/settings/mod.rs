@@ -47,6 +47,16 @@ impl SettingsScreen {
             }
             ui.add_space(TARGET);
         });
+        let is_way_out = |i: &Intent| matches!(i, Intent::Go(_) | Intent::LeaveJob);
+        if let Some(at) = out.iter().position(is_way_out) {
+            let mut saved = Vec::new();
+            if self.typed.on_the_way_out(v, &mut saved) {
+                out.splice(at..at, saved);
+            } else {
+                // What cannot be saved is marked; the screen stays.
+                out.remove(at);
+            }
+        }
     }
 
     fn left(&mut self, ui: &mut Ui, v: &View<'_>, out: &mut Vec<Intent>) {

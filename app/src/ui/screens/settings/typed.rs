@@ -83,6 +83,50 @@ impl Typed {
         self.now.get_or_insert_with(|| Texts::of(v))
     }
 
+    /// What is typed and not saved yet, saved on the way out: a choice that counts at once
+    /// is not lost with *Back*. False if something typed cannot be saved as it stands.
+    pub fn on_the_way_out(&mut self, v: &View<'_>, out: &mut Vec<Intent>) -> bool {
+        let was = Texts::of(v);
+        let Some(t) = self.now.clone().filter(|t| t.units == v.units) else {
+            return true;
+        };
+        let mut settings = v.settings.clone();
+        if air(&t) != air(&was) {
+            let s = v.settings;
+            let minutes = t.reminder.trim().parse().ok();
+            let read = rating(&t.hose, &was.hose, s.hose_rating_bar, v)
+                .zip(rating(
+                    &t.regulator,
+                    &was.regulator,
+                    s.regulator_rating_bar,
+                    v,
+                ))
+                .zip(rating(&t.tester, &was.tester, s.tester_rating_bar, v))
+                .zip(minutes.filter(|m| AIR_REMINDER_MIN.contains(m)));
+            let Some((((hose, regulator), tester), minutes)) = read else {
+                return false;
+            };
+            settings.hose_rating_bar = hose;
+            settings.regulator_rating_bar = regulator;
+            settings.tester_rating_bar = tester;
+            settings.air_reminder_min = minutes;
+        }
+        let is_named = is_name(&t.tablet) && !t.tablet.trim().is_empty();
+        if !is_named || !is_name(&t.bay) {
+            return false;
+        }
+        let folder = t.folder.trim();
+        t.bay.trim().clone_into(&mut settings.default_bay);
+        settings.shop_folder = (!folder.is_empty()).then(|| PathBuf::from(folder));
+        if t.tablet != was.tablet {
+            out.push(Intent::RenameTablet(t.tablet.trim().to_owned()));
+        }
+        if settings != *v.settings {
+            out.push(Intent::Settings(Box::new(settings)));
+        }
+        true
+    }
+
     /// Ratings between compressor and cylinder, and the reminder.
     pub fn air(&mut self, ui: &mut Ui, v: &View<'_>, out: &mut Vec<Intent>) {
         let (w, s, was) = (v.words, v.settings, Texts::of(v));
@@ -164,9 +208,12 @@ impl Typed {
     }
 }
 
-/// Says below a field that what stands there is not within what it may be.
+/// Says below a field that what stands there is not within what it may be. The line keeps
+/// its room, so that nothing moves under the finger.
 fn range_line(ui: &mut Ui, v: &View<'_>, is_good: bool) {
-    if !is_good {
+    if is_good {
+        ui.add_space(paint::line_height(ui, Type::Strong));
+    } else {
         let mark = Theme::of(ui.ctx()).colours.astray.mark;
         let text = format!("! {}", v.words.out_of_range);
         paint::say(ui, &text, Type::Strong, mark);

@@ -106,13 +106,11 @@ pub fn places(ui: &Ui, w: &Words, inner: Rect, bar_up: f32, foot: &Foot) -> Plac
     let deed_height = foot.deed.as_ref().map_or(TARGET, |deed| {
         Button::new(&deed.title).more(&deed.more).height(ui, wide)
     });
-    let row = deed_height.max(Button::new(w.close).height(ui, narrow));
+    let close_height = Button::new(w.close).height(ui, narrow);
+    let row = deed_height.max(close_height);
     let row_top = inner.bottom() - row;
     let close = Rect::from_min_max(
-        pos2(
-            inner.right() - narrow,
-            inner.bottom() - TARGET.max(row.min(TARGET * 1.5)),
-        ),
+        pos2(inner.right() - narrow, inner.bottom() - close_height),
         inner.max,
     );
     let deed = Rect::from_min_max(
@@ -138,6 +136,26 @@ pub fn places(ui: &Ui, w: &Words, inner: Rect, bar_up: f32, foot: &Foot) -> Plac
         close,
         top,
     }
+}
+
+/// Draws bar and deed below what scrolls, where there is no room for a foot that stays.
+pub fn below(ui: &mut Ui, foot: &Foot) -> Option<Touched> {
+    let mut touched = None;
+    if let Some(offer) = &foot.bar {
+        let mut bar = BigBar::new(&offer.title, &offer.more);
+        bar.is_enabled = offer.is_ready;
+        if bar.ui(ui).tapped {
+            touched = Some(Touched::Bar);
+        }
+    }
+    if let Some(offer) = &foot.deed {
+        let button = Button::new(&offer.title).more(&offer.more).steady("deed");
+        let tapped = button.enabled(offer.is_ready).ui(ui);
+        if tapped.tapped {
+            touched = Some(Touched::Deed(tapped.response.rect));
+        }
+    }
+    touched
 }
 
 /// Draws it and gives what was tapped.

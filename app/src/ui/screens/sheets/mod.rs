@@ -38,7 +38,7 @@ use super::bay::{caution_of, sheet_of};
 use super::{first_use, frame, notice};
 use crate::ui::first_use::FirstUse;
 use crate::ui::intent::{Intent, SignedAct};
-use crate::ui::theme::{Theme, Type};
+use crate::ui::theme::{GAP, Theme, Type};
 use crate::ui::view::{JobView, View};
 use crate::ui::widgets::note;
 use foot::{Foot, Touched};
@@ -93,6 +93,9 @@ pub enum Sheet {
     /// Another tablet takes the job.
     HandOver,
 }
+
+/// The least part of a panel's height that is left for what scrolls.
+const LEAST_ROOM: f32 = 0.34;
 
 /// The sheets of a bay, with what is typed into them.
 #[derive(Default)]
@@ -239,23 +242,40 @@ impl Sheets {
         self.then = None;
         let (v, salt) = (seen.v, self.salt());
         let mut area = frame::child(ui, inner, &salt);
-        area.spacing_mut().item_spacing.y = crate::ui::theme::GAP;
-        frame::title(&mut area, &title(v.words, &sheet));
-        let top = area.cursor().top();
         let foot = self.foot(seen, &sheet);
-        let places = foot::places(&area, v.words, inner, self.bar_up, &foot);
-        let bottom = places.top - crate::ui::theme::GAP;
+        let name = title(v.words, &sheet);
+        let mut places = foot::places(&area, v.words, inner, self.bar_up, &foot);
+        let head = frame::title_height(&area, &name, inner.width());
+        // Where all of it leaves too little room, only the way out stays in its place.
+        let is_low = places.top - inner.top() - head < inner.height() * LEAST_ROOM;
+        if is_low {
+            places = foot::places(&area, v.words, inner, self.bar_up, &Foot::default());
+        } else {
+            frame::title(&mut area, &name);
+        }
+        let top = if is_low {
+            inner.top()
+        } else {
+            inner.top() + head + GAP
+        };
+        let bottom = places.top - GAP;
         let room = Rect::from_min_max(pos2(inner.left(), top), pos2(inner.right(), bottom));
         let mut body = frame::child(&mut area, room, "body");
         let mut scroll = frame::scrolling().id_salt(&salt);
         if !std::mem::replace(&mut self.is_drawn, true) {
             scroll = scroll.vertical_scroll_offset(0.0);
         }
-        let next = scroll.show(&mut body, |ui| {
-            ui.spacing_mut().item_spacing.y = crate::ui::theme::GAP;
-            self.middle(ui, seen, &sheet, out)
+        let shown = scroll.show(&mut body, |ui| {
+            ui.spacing_mut().item_spacing.y = GAP;
+            if is_low {
+                frame::title(ui, &name);
+            }
+            let next = self.middle(ui, seen, &sheet, out);
+            (next, is_low.then(|| foot::below(ui, &foot)).flatten())
         });
-        let touched = foot::ui(&mut area, v.words, &places, &foot);
+        let (next, below) = shown.inner;
+        let fixed = if is_low { Foot::default() } else { foot };
+        let touched = foot::ui(&mut area, v.words, &places, &fixed).or(below);
         let next = match touched {
             _ if self.open.as_ref() != Some(&sheet) => return,
             Some(Touched::Close) => {
@@ -263,7 +283,7 @@ impl Sheets {
                 return;
             }
             Some(touched) => self.act(touched, seen, &sheet, out),
-            None => next.inner,
+            None => next,
         };
         if let Some(next) = next {
             self.open(next);
