@@ -5,7 +5,7 @@ use egui::accesskit::Role;
 use egui::{Align2, Pos2, Rect, Sense, Shape, Stroke, StrokeKind, Ui, WidgetInfo, pos2, vec2};
 
 use super::paint;
-use crate::ui::theme::{Theme, Type};
+use crate::ui::theme::{Theme, Tint, Type};
 use crate::ui::words::Words;
 
 /// What the chart shows.
@@ -51,8 +51,8 @@ impl WindowChart<'_> {
         ui.painter().rect_filled(plot, 0.0, c.astray.ground);
         self.paint_areas(ui, &frame);
         self.paint_axes(ui, &frame, words, rect);
-        self.paint_names(ui, &frame, words);
         self.paint_point(ui, &frame);
+        self.paint_names(ui, &frame, words);
         response
     }
 
@@ -95,18 +95,22 @@ impl WindowChart<'_> {
 
     fn paint_names(&self, ui: &Ui, frame: &Frame, words: &Words) {
         let c = Theme::of(ui.ctx()).colours;
-        let name = |at: Pos2, anchor: Align2, text: &str, ink| {
-            let galley = paint::text(ui, text, Type::Small, ink, frame.plot.width() * 0.6);
+        // Each name lies on a plate of its area's colour, so that no line crosses it.
+        let name = |at: Pos2, anchor: Align2, text: &str, tint: Tint| {
+            let room = frame.plot.width() * 0.6;
+            let galley = paint::text(ui, text, Type::Small, tint.mark, room);
             let place = anchor.anchor_size(at, galley.size());
             if frame.plot.contains_rect(place) {
-                ui.painter().galley(place.min, galley, ink);
+                let plate = place.expand2(vec2(4.0, 1.0)).intersect(frame.plot);
+                ui.painter().rect_filled(plate, 3.0, tint.ground);
+                ui.painter().galley(place.min, galley, tint.mark);
             }
         };
         let pad = vec2(8.0, 4.0);
         let top = frame.plot.left_top() + pad;
-        name(top, Align2::LEFT_TOP, words.may_turn, c.astray.mark);
+        name(top, Align2::LEFT_TOP, words.may_turn, c.astray);
         let foot = frame.plot.left_bottom() + vec2(8.0, -4.0);
-        name(foot, Align2::LEFT_BOTTOM, words.too_low, c.open.mark);
+        name(foot, Align2::LEFT_BOTTOM, words.too_low, c.open);
         // Beside the line of the working position, on the side where the area is wider.
         let (aside, anchor) = if self.at_deg <= 0.0 {
             (16.0, Align2::LEFT_BOTTOM)
@@ -114,7 +118,7 @@ impl WindowChart<'_> {
             (-16.0, Align2::RIGHT_BOTTOM)
         };
         let beside = frame.at(self.at_deg, self.lowest_bar) + vec2(aside, -6.0);
-        name(beside, anchor, words.holds_and_stays, c.done.mark);
+        name(beside, anchor, words.holds_and_stays, c.done);
     }
 
     fn paint_point(&self, ui: &Ui, frame: &Frame) {

@@ -114,6 +114,7 @@ pub const DE: Words = Words {
     save: "Sichern",
     add: "Hinzufügen",
     remove: "Entfernen",
+    remove_it: "Ja, entfernen",
     change: "Ändern",
     choose: "Wählen",
     search: "Suchen",

@@ -109,6 +109,7 @@ words! {
         save: "Save",
         add: "Add",
         remove: "Remove",
+        remove_it: "Yes, remove it",
         change: "Change",
         choose: "Choose",
         search: "Search",

@@ -16,7 +16,7 @@ use crate::ui::widgets::{memo, paint};
 const APART: f32 = 3.0 * GAP;
 
 /// The largest part of the panel's height that its foot takes.
-pub const MOST: f32 = 0.3;
+pub const MOST: f32 = 0.36;
 
 /// How much of the panel's foot is shown.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

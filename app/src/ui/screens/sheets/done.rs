@@ -22,6 +22,8 @@ struct Doing {
     says: String,
     /// Whether it was taken; until then it may still be refused.
     is_taken: bool,
+    /// The frame in which it was asked for, once that is drawn.
+    frame: Option<u64>,
     since_s: Option<f64>,
     event: Option<Uuid>,
 }
@@ -33,6 +35,7 @@ impl Done {
             place,
             says,
             is_taken: false,
+            frame: None,
             since_s: None,
             event: None,
         });
@@ -53,8 +56,13 @@ impl Done {
         let Some(doing) = &mut self.doing else {
             return;
         };
+        // It is carried out at the end of the frame that asks for it.
+        let frame = ui.ctx().cumulative_frame_nr();
+        if !doing.is_taken && *doing.frame.get_or_insert(frame) == frame {
+            return;
+        }
         let since_s = *doing.since_s.get_or_insert(now_s);
-        if doing.event.is_none() {
+        if doing.is_taken && doing.event.is_none() {
             doing.event = latest;
         }
         let stands = doing.is_taken && doing.event.is_some() && doing.event == latest;

@@ -6,7 +6,7 @@ use trayzero_core::engine::{Side, ValveName};
 use super::super::text::{LayoutText, PositionText, ValveText};
 use super::Fields;
 use crate::ui::screens::frame;
-use crate::ui::theme::Theme;
+use crate::ui::theme::{GAP, Theme};
 use crate::ui::widgets::button::Button;
 use crate::ui::widgets::choice_row::choice_row;
 use crate::ui::widgets::list_row::ListRow;
@@ -107,8 +107,7 @@ impl<T: Default> List<'_, T> {
             ui.push_id(&path, |ui| {
                 ui.indent("line", |ui| {
                     fields(ui, form, &path, line);
-                    let spoken = format!("{}: {title}", w.remove);
-                    if Button::new(w.remove).named(&spoken).ui(ui).tapped {
+                    if removes(ui, form, &title) {
                         gone = Some(i);
                     }
                 });
@@ -124,6 +123,34 @@ impl<T: Default> List<'_, T> {
             *open = Some((self.key, lines.len() - 1));
         }
     }
+}
+
+/// Takes a line out, but not at once: where the finger was it is left, beside it goes.
+fn removes(ui: &mut Ui, form: &Fields<'_>, title: &str) -> bool {
+    let w = form.v.words;
+    let asked = ui.scope_id().with("asked");
+    let is_asked: bool = ui.data(|d| d.get_temp(asked).unwrap_or_default());
+    let spoken = format!("{}: {title}", w.remove);
+    let names = if is_asked {
+        [w.remove_it, w.cancel]
+    } else {
+        ["", w.remove]
+    };
+    let width = (ui.available_width() - GAP) / 2.0;
+    let heights = names.map(|name| Button::new(name).height(ui, width));
+    let places = frame::columns(ui, 2, heights[0].max(heights[1]));
+    let mut is_gone = false;
+    for (i, (name, place)) in names.into_iter().zip(places).enumerate() {
+        if name.is_empty() {
+            continue;
+        }
+        let button = Button::new(name).named(if is_asked { name } else { &spoken });
+        if button.at(ui, place).tapped {
+            is_gone = is_asked && i == 0;
+            ui.data_mut(|d| d.insert_temp(asked, !is_asked));
+        }
+    }
+    is_gone
 }
 
 fn position_row(form: &Fields<'_>, line: &PositionText) -> (String, String) {

@@ -148,10 +148,12 @@ impl Fields<'_> {
         }
     }
 
-    /// What is amiss with a field, if anything.
+    /// What is amiss with a field, if anything. The line keeps its room, so that nothing
+    /// moves under the finger when the fault goes.
     pub fn trouble(&self, ui: &mut Ui, path: &str) {
-        if let Some(trouble) = self.reading.at(path) {
-            trouble_line(ui, self.v.words, trouble);
+        match self.reading.at(path) {
+            Some(trouble) => trouble_line(ui, self.v.words, trouble),
+            None => ui.add_space(paint::line_height(ui, Type::Strong)),
         }
     }
 
