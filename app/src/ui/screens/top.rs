@@ -117,6 +117,14 @@ pub fn below(ui: &Ui) -> Rect {
     full.with_min_y(top.unwrap_or(full.top()))
 }
 
+/// The figures as they are shown.
+fn shown(v: &View<'_>, is_blind: bool) -> CountersView {
+    CountersView {
+        is_blind,
+        ..counters(v)
+    }
+}
+
 /// Draws the top and gives the rectangle that is left, and a figure that was tapped.
 pub fn ui(ui: &mut Ui, v: &View<'_>, out: &mut Vec<Intent>) -> (Rect, Option<Counter>) {
     ui_blind(ui, v, false, out)
@@ -177,17 +185,10 @@ pub fn ui_blind(
         ui.painter().galley(at, under, theme.colours.ink_soft);
     }
     let counters_top = if wide { top } else { top + row + GAP };
-    let counters_left = full.right() - MARGIN - counters_width;
-    let rect = Rect::from_min_size(
-        pos2(counters_left, counters_top),
-        vec2(counters_width, full.height()),
-    );
+    let at = pos2(full.right() - MARGIN - counters_width, counters_top);
+    let rect = Rect::from_min_size(at, vec2(counters_width, full.height()));
     let mut area = frame::child(ui, rect, "counters");
-    let figures = CountersView {
-        is_blind,
-        ..counters(v)
-    };
-    let tapped = figures.ui(&mut area, v.words, counters_width);
+    let tapped = shown(v, is_blind).ui(&mut area, v.words, counters_width);
     let bottom = area.min_rect().bottom().max(top + row) + GAP;
     ui.painter().hline(
         full.x_range(),
