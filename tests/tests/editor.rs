@@ -229,15 +229,15 @@ fn the_first_person_is_a_foreman_whose_code_is_typed_twice() {
             hand.tap(&digit.to_string());
         }
     };
-    type_code(&mut hand, "2951");
+    type_code(&mut hand, "295173");
     hand.picture("settings-code");
     hand.tap(EN.go_on);
-    type_code(&mut hand, "2957");
+    type_code(&mut hand, "295174");
     assert!(hand.says(EN.codes_differ));
     hand.tap(EN.try_again);
-    type_code(&mut hand, "2951");
+    type_code(&mut hand, "295173");
     hand.tap(EN.go_on);
-    type_code(&mut hand, "2951");
+    type_code(&mut hand, "295173");
     hand.tap(&format!("{}, Ada", EN.add_person));
     let view = hand.window.state().desk.view();
     assert_eq!(view.crew.len(), 1);

@@ -20,7 +20,10 @@ use trayzero_core::journal::{
 };
 use uuid::Uuid;
 
-use crate::data::crew::{CREW_FILE, CREW_PURPOSE, CrewList, begin_attempts_anew};
+use crate::data::crew::log_files::LOG_FOLDER;
+use crate::data::crew::{
+    CREW_FILE, CREW_PURPOSE, CrewList, KEYS_FILE, begin_attempts_anew, reseal_restored,
+};
 use crate::data::settings::SETTINGS_FILE;
 use crate::data::store::sealed::{self, SealedError};
 use crate::data::store::small_file;
@@ -30,7 +33,7 @@ const MANIFEST: &str = "manifest.json";
 const PURPOSE: &str = "trayzero backup 1";
 /// Small files of a data folder that go into a backup. The attempts at codes and the pins
 /// belong to the tablet alone, as its key does.
-const SMALL_FILES: [&str; 2] = [SETTINGS_FILE, CREW_FILE];
+const SMALL_FILES: [&str; 3] = [SETTINGS_FILE, CREW_FILE, KEYS_FILE];
 const LAYOUTS: &str = "layouts";
 /// The most layout files that are taken along.
 const LAYOUTS_MAX: usize = 1_000;
@@ -210,19 +213,20 @@ fn copy_journal(
 /// The small files of a data folder.
 fn small_files(root: &Path) -> Result<Vec<PathBuf>, FileError> {
     let mut paths: Vec<PathBuf> = SMALL_FILES.iter().map(|name| root.join(name)).collect();
-    let layouts = root.join(LAYOUTS);
-    let failed = |e: io::Error| FileError::of(&layouts, "listing it", e);
-    match fs::read_dir(&layouts) {
-        Ok(names) => {
-            for name in names.take(LAYOUTS_MAX) {
-                let name = name.map_err(failed)?;
-                if name.file_type().map_err(failed)?.is_file() {
-                    paths.push(name.path());
+    for folder in [root.join(LAYOUTS), root.join(LOG_FOLDER)] {
+        let failed = |e: io::Error| FileError::of(&folder, "listing it", e);
+        match fs::read_dir(&folder) {
+            Ok(names) => {
+                for name in names.take(LAYOUTS_MAX) {
+                    let name = name.map_err(failed)?;
+                    if name.file_type().map_err(failed)?.is_file() {
+                        paths.push(name.path());
+                    }
                 }
             }
+            Err(e) if e.kind() == io::ErrorKind::NotFound => {}
+            Err(e) => return Err(failed(e)),
         }
-        Err(e) if e.kind() == io::ErrorKind::NotFound => {}
-        Err(e) => return Err(failed(e)),
     }
     paths.sort();
     Ok(paths)
@@ -367,15 +371,18 @@ fn journal_of(within: &Path) -> Option<(Uuid, Uuid)> {
     ))
 }
 
-/// The crew list comes sealed by the tablet of the backup; the new one seals it anew. One
-/// that does not hold is left as it is, for the crew's own check to say so.
+/// The crew's files come sealed by the tablet of the backup; the new one seals them anew.
+/// A list that does not hold is left as it is, for the crew's own check to say so.
 fn reseal_crew(store: &Store, key: &str) -> Result<(), BackupError> {
     let path = store.root().join(CREW_FILE);
     if let Ok(Some(crew)) = sealed::read::<CrewList>(&path, CREW_PURPOSE)
         && crew.key == key
     {
         sealed::write(&path, CREW_PURPOSE, &crew.payload, store.tablet())?;
-        begin_attempts_anew(store.root(), store.tablet())?;
     }
-    Ok(())
+    reseal_restored(store.root(), key, store.tablet()).map_err(|why| BackupError::Differs {
+        path: store.root().to_owned(),
+        why,
+    })?;
+    Ok(begin_attempts_anew(store.root(), store.tablet())?)
 }

@@ -151,7 +151,13 @@ fn create_crew(store: &Store, depot: &Depot, now: Stamp) -> Result<(), DemoError
     for card in depot.crew.iter().filter(|c| c.role != DemoRole::Foreman) {
         let agreed = crew.approve(&foreman, &foreman_code, now)?;
         let code = Code::from(card.code.as_str());
-        crew.add(&card.name, crew::Role::Technician, Some(&code), agreed, now)?;
+        let role = match card.role {
+            DemoRole::Foreman => crew::Role::Foreman,
+            DemoRole::Technician => crew::Role::Technician,
+            DemoRole::Second => crew::Role::Second,
+            DemoRole::Stores => crew::Role::Stores,
+        };
+        crew.add(&card.name, role, Some(&code), agreed, now)?;
     }
     Ok(())
 }

@@ -1,6 +1,7 @@
 //! Intents about files: own layouts, the tablet's name, backup and restoring.
 
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
 use trayzero_core::engine::Layout;
 
@@ -19,10 +20,12 @@ impl Desk {
     pub(super) fn rename_tablet(&mut self, name: &str) -> Outcome {
         match self.store.rename_tablet(name, self.clock.now()) {
             Ok(()) => {
+                let tablet = Arc::clone(self.store.tablet());
+                let told = self.crew.renamed(tablet, self.clock.now());
                 if let Some(shop) = &self.shop {
                     shop.tablet_renamed(&self.store);
                 }
-                Outcome::Taken
+                self.crew_changed(told)
             }
             Err(error) => {
                 self.say_fault(&error.to_string());

@@ -21,7 +21,7 @@ use crate::data::store::{
 use crate::shop::{Card, Shop, ShopStatus};
 use crate::ui::intent::{Intent, Screen};
 use crate::ui::units::Figures;
-use crate::ui::view::{JobView, Member, Notice, RETURN_AFTER_MIN, View};
+use crate::ui::view::{JobView, Member, MembershipView, Notice, RETURN_AFTER_MIN, View};
 use crate::ui::words::Words;
 
 /// A clock that stands so many minutes behind the last tap was set back.
@@ -75,6 +75,7 @@ pub struct Desk {
     settings: SettingsFile,
     crew: Crew,
     members: Vec<Member>,
+    membership: MembershipView,
     library: LayoutLibrary,
     tablets: Vec<(Uuid, String)>,
     tablet_key: String,
@@ -112,6 +113,7 @@ impl Desk {
             clock,
             crew,
             members: Vec::new(),
+            membership: MembershipView::default(),
             library,
             tablets: Vec::new(),
             tablet_key,
@@ -136,11 +138,13 @@ impl Desk {
             .crew
             .members()
             .map(|member| Member {
+                role: member.role,
                 is_foreman: member.role == Role::Foreman,
                 has_code: member.has_code,
                 person: member.person,
             })
             .collect();
+        self.membership = people::membership(&self.crew, self.store.tablet().id());
     }
 
     /// The tablet's settings.
@@ -187,6 +191,7 @@ impl Desk {
                 },
             }),
             crew: &self.members,
+            membership: &self.membership,
             library: &self.library,
             cards: &self.cards,
             shop: &self.shop_status,
@@ -222,10 +227,13 @@ impl Desk {
             Intent::HideCard(card) => self.hide_card(card),
             Intent::AddPerson {
                 name,
-                is_foreman,
+                role,
                 code,
                 by,
-            } => self.add_person(&name, is_foreman, &code, by.as_ref()),
+            } => self.add_person(&name, role, &code, by.as_ref()),
+            Intent::ChangeShop { change, by } => self.change_shop(change, &by),
+            Intent::JoinShop(key) => self.join_other_shop(key),
+            Intent::BeginCrewAnew => self.begin_crew_anew(),
             Intent::ResetCode { person, code, by } => self.reset_code(&person, &code, &by),
             Intent::AcceptKey { tablet, key, by } => self.accept_key(tablet, &key, &by),
             Intent::RenameTablet(name) => self.rename_tablet(&name),

@@ -1,11 +1,14 @@
 //! Intents about people: acts signed by code, and changes of the crew.
 
 use trayzero_core::job::{Event, Person, SignOff};
+use trayzero_core::journal::Link;
+use uuid::Uuid;
 
 use super::{Desk, Outcome};
-use crate::data::crew::{Code, CodeError, Role};
-use crate::ui::intent::{SignedAct, TypedCode};
-use crate::ui::view::Notice;
+use crate::data::crew::{Code, CodeError, Crew, Role};
+use crate::shop::{pinned, standing_journals};
+use crate::ui::intent::{ShopChange, SignedAct, TypedCode};
+use crate::ui::view::{Asking, MembershipView, Notice, OfferView, ShopTablet};
 
 impl Desk {
     /// Checks the codes, then proposes what they sign.
@@ -18,9 +21,13 @@ impl Desk {
                 Err(error) => return self.say_code(&error),
             }
         }
-        match event_of(act, signs) {
-            Some(event) => self.tap(&[event]),
-            None => Outcome::Stayed,
+        let Some(event) = event_of(act, signs) else {
+            return Outcome::Stayed;
+        };
+        let job = self.current.as_ref().map(|current| current.job.id());
+        match self.crew.sign(job.unwrap_or_default(), event) {
+            Ok(event) => self.tap(&[event]),
+            Err(error) => self.say_code(&error),
         }
     }
 
@@ -37,17 +44,12 @@ impl Desk {
     pub(super) fn add_person(
         &mut self,
         name: &str,
-        is_foreman: bool,
+        role: Role,
         code: &TypedCode,
         by: Option<&(Person, TypedCode)>,
     ) -> Outcome {
         let now = self.clock.now();
         let code = Code::from(code.0.as_str());
-        let role = if is_foreman {
-            Role::Foreman
-        } else {
-            Role::Technician
-        };
         let added = match by {
             None => self.crew.add_first_foreman(name, &code, now),
             Some((foreman, theirs)) => self
@@ -73,6 +75,53 @@ impl Desk {
         self.crew_changed(reset)
     }
 
+    /// A change of the crew or of the shop's tablets that a foreman agrees to.
+    pub(super) fn change_shop(
+        &mut self,
+        change: ShopChange,
+        (foreman, code): &(Person, TypedCode),
+    ) -> Outcome {
+        let now = self.clock.now();
+        let code = Code::from(code.0.as_str());
+        let crew = &mut self.crew;
+        // Three of them are agreed to in their own way: there is no key to sign with yet.
+        let changed = match change {
+            ShopChange::TakeOver => {
+                let cards = pinned(self.store.root(), self.store.tablet());
+                crew.take_over(foreman, &code, cards, now)
+            }
+            ShopChange::Join(key) => crew.join_shop(key, Some((foreman, &code)), now),
+            ShopChange::ComeBack => crew.come_back(foreman, &code, now),
+            agreed => crew
+                .approve(foreman, &code, now)
+                .and_then(|by| match agreed {
+                    ShopChange::Role(person, role) => crew.set_role(&person, role, by, now),
+                    ShopChange::Remove(person) => crew.remove(&person, by, now),
+                    ShopChange::Admit(card) => {
+                        let stands = standing_journals(self.store.root(), card.tablet);
+                        crew.admit(*card, stands, by, now)
+                    }
+                    ShopChange::StrikeOff(tablet) => {
+                        let stands = standing_journals(self.store.root(), tablet);
+                        crew.strike_off(tablet, stands, by, now)
+                    }
+                    ShopChange::ShortCodes(are) => crew.allow_short_codes(are, by, now),
+                    ShopChange::TakeOver | ShopChange::Join(_) | ShopChange::ComeBack => Ok(()),
+                }),
+        };
+        self.crew_changed(changed)
+    }
+
+    pub(super) fn join_other_shop(&mut self, key: Link) -> Outcome {
+        let joined = self.crew.join_shop(key, None, self.clock.now());
+        self.crew_changed(joined)
+    }
+
+    pub(super) fn begin_crew_anew(&mut self) -> Outcome {
+        let begun = self.crew.begin_anew();
+        self.crew_changed(begun)
+    }
+
     pub(super) fn crew_changed(&mut self, changed: Result<(), CodeError>) -> Outcome {
         if let Err(error) = changed {
             self.say_fault(&error.to_string());
@@ -83,6 +132,47 @@ impl Desk {
             shop.crew_changed();
         }
         Outcome::Taken
+    }
+}
+
+/// How a tablet stands in its shop, for the screens.
+pub(super) fn membership(crew: &Crew, own: Uuid) -> MembershipView {
+    let tablets = crew.shop().into_iter().flat_map(|shop| &shop.tablets);
+    let asking = crew.asking().into_iter();
+    let offers = crew.offers().into_iter();
+    MembershipView {
+        tablets: tablets
+            .map(|(id, tablet)| ShopTablet {
+                id: *id,
+                name: tablet.name.clone(),
+                struck_from_ms: tablet.struck_from_ms,
+                is_own: *id == own,
+            })
+            .collect(),
+        asking: asking
+            .map(|(card, words)| Asking {
+                is_known: crew
+                    .shop()
+                    .and_then(|shop| shop.tablets.get(&card.tablet))
+                    .is_some_and(|tablet| tablet.key().is_some()),
+                card,
+                words,
+            })
+            .collect(),
+        offers: offers
+            .map(|offer| OfferView {
+                key: offer.key,
+                words: offer.words,
+                founder: (offer.foreman, offer.tablet),
+                is_admitted: offer.is_admitted,
+            })
+            .collect(),
+        has_shop: crew.shop().is_some(),
+        is_member: crew.is_member(),
+        wants_taking_over: crew.wants_taking_over(),
+        short_codes: crew.shop().is_some_and(|shop| shop.short_codes),
+        fault: crew.fault().map(str::to_owned),
+        folder_faults: crew.sight_faults().to_vec(),
     }
 }
 

@@ -12,7 +12,7 @@ use crate::data::crew::Code;
 use crate::data::store::small_file::{self, Readers};
 use crate::record::load::gather;
 use crate::record::pdf::{Paper, render};
-use crate::shop::{Board, Card, ExchangePace, News, Shop};
+use crate::shop::{Board, Card, ExchangePace, News, Shop, standing_journals};
 use crate::ui::intent::TypedCode;
 use crate::ui::times;
 use crate::ui::view::Notice;
@@ -103,10 +103,12 @@ impl Desk {
                         Err(error) => self.say_fault(&error.to_string()),
                     }
                 }
-                News::Crew(_, list) => match self.crew.take_in(list) {
-                    Ok(_) => self.read_members(),
-                    Err(error) => self.say_fault(&error.to_string()),
-                },
+                News::Sight(sight) => {
+                    if let Err(error) = self.crew.take_sight(*sight, self.clock.now()) {
+                        self.say_fault(&error.to_string());
+                    }
+                    self.read_members();
+                }
             }
         }
         if has_new {
@@ -208,9 +210,24 @@ impl Desk {
         (foreman, code): &(Person, TypedCode),
     ) -> Outcome {
         let code = Code::from(code.0.as_str());
-        if let Err(error) = self.crew.approve(foreman, &code, self.clock.now()) {
+        let now = self.clock.now();
+        let agreed = match self.crew.approve(foreman, &code, now) {
+            Ok(agreed) => agreed,
+            Err(error) => return self.say_code(&error),
+        };
+        let asking = self.crew.asking().into_iter();
+        let mut shown = asking.filter(|(card, _)| card.tablet == tablet && card.key == key);
+        if let Some((card, _)) = shown.next()
+            && let Err(error) = self.crew.admit(
+                card,
+                standing_journals(self.store.root(), tablet),
+                agreed,
+                now,
+            )
+        {
             return self.say_code(&error);
         }
+        self.read_members();
         if let Some(shop) = &self.shop {
             shop.accept_key(tablet, key);
         }

@@ -1,7 +1,5 @@
 //! One round of exchange with the shop folder: own lines there, the others' here.
 
-use std::collections::BTreeMap;
-use std::fs;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
@@ -11,18 +9,16 @@ use trayzero_core::journal::{
 use uuid::Uuid;
 
 use super::folder;
+use super::log::LogExchange;
 use super::pins::Pins;
 use super::pull::Puller;
 use super::push::{Pushed, Pusher};
 use super::{ClockAhead, FileFault, KeyConflict, NotConfirmed, ShopFault};
-use crate::data::crew::{CREW_FILE, CREW_PURPOSE, CrewList};
-use crate::data::store::small_file::{self, Readers};
-use crate::data::store::{Acknowledged, ForExchange, Tablet, sealed};
+use crate::data::crew::LogSight;
+use crate::data::store::{Acknowledged, ForExchange, Tablet};
 
 /// The most things of others that are listed by name.
 const LISTED_MAX: usize = 100;
-/// The most crew lists that are looked at.
-const CREWS_MAX: usize = 500;
 
 /// What a round came to.
 #[derive(Debug, Default)]
@@ -37,8 +33,8 @@ pub struct Round {
     pub pushed_bytes: u64,
     /// Own acknowledged bytes that are not in the folder yet.
     pub behind_bytes: u64,
-    /// Crew lists that have changed, by the tablet that sealed them.
-    pub crews: Vec<(Uuid, CrewList)>,
+    /// What lies in the folder about the shop itself, if it has changed.
+    pub sight: Option<LogSight>,
     /// Files that do not hold.
     pub file_faults: Vec<FileFault>,
     /// What lies in the folder and is none of ours.
@@ -64,8 +60,7 @@ pub struct Exchange {
     pins: Pins,
     pusher: Pusher,
     puller: Puller,
-    crew_pushed: Vec<u8>,
-    crews_seen: BTreeMap<Uuid, CrewList>,
+    log: LogExchange,
 }
 
 impl Exchange {
@@ -79,8 +74,7 @@ impl Exchange {
             pins: Pins::read(&of.root, &of.tablet),
             pusher: Pusher::default(),
             puller: Puller::default(),
-            crew_pushed: Vec::new(),
-            crews_seen: BTreeMap::new(),
+            log: LogExchange::default(),
         }
     }
 
@@ -99,10 +93,13 @@ impl Exchange {
             round.fault = Some(fault);
             round.behind_bytes = self.behind();
         } else {
+            // Who is a member comes first: it says what of the journals counts.
+            match self.log.round(&self.root, &self.folder, &self.tablet) {
+                Ok(sight) => round.sight = sight,
+                Err(fault) => round.note(Err(fault)),
+            }
             self.push_all(&mut round);
             self.pull_all(&mut round);
-            self.push_crew(&mut round);
-            self.pull_crews(&mut round);
         }
         if let Err(error) = self.pins.keep(&self.tablet) {
             round.file_faults.push(FileFault {
@@ -121,14 +118,27 @@ impl Exchange {
         round.file_faults.dedup();
         round.file_faults.truncate(LISTED_MAX);
         round.left_alone.truncate(LISTED_MAX);
-        round.key_conflicts = self.pins.conflicts();
-        round.tablets = self.pins.names();
+        (round.key_conflicts, round.tablets) = match self.log.shop() {
+            Some(shop) => (
+                self.log.key_conflicts(shop),
+                shop.members()
+                    .map(|(id, tablet)| (id, tablet.name.clone()))
+                    .collect(),
+            ),
+            None => (self.pins.conflicts(), self.pins.names()),
+        };
         round
     }
 
-    /// Whose lines count.
+    /// Whose lines count: as the shop log says, and while there is none, the keys that are
+    /// pinned.
     fn members(&self) -> Members {
-        self.pins.members(&self.tablet)
+        let Some(shop) = self.log.shop() else {
+            return self.pins.members(&self.tablet);
+        };
+        let mut members = shop.journal_members();
+        members.admit(self.tablet.id(), &self.tablet.public_key());
+        members
     }
 
     fn own_listing(&self) -> Result<Listing, ShopFault> {
@@ -233,75 +243,6 @@ impl Exchange {
             why: left.why,
         });
         round.left_alone.extend(left);
-    }
-
-    /// The crew list goes as it is: it is sealed already.
-    fn push_crew(&mut self, round: &mut Round) {
-        let Ok(Some(bytes)) = small_file::read(&self.root.join(CREW_FILE)) else {
-            return;
-        };
-        if bytes == self.crew_pushed {
-            return;
-        }
-        let path = folder::crew(&self.folder).join(format!("{}.json", self.tablet.id()));
-        match small_file::write(&path, &bytes, Readers::Usual) {
-            Ok(()) => self.crew_pushed = bytes,
-            Err(error) => round.note(Err(ShopFault::of(&error.path, &error.cause))),
-        }
-    }
-
-    fn pull_crews(&mut self, round: &mut Round) {
-        let crews = folder::crew(&self.folder);
-        let names = match fs::read_dir(&crews) {
-            Ok(names) => names,
-            Err(e) => {
-                round.note(Err(ShopFault::of(&crews, &e)));
-                return;
-            }
-        };
-        for name in names.take(CREWS_MAX) {
-            let path = match name {
-                Ok(name) => name.path(),
-                Err(e) => {
-                    round.note(Err(ShopFault::of(&crews, &e)));
-                    return;
-                }
-            };
-            if path.extension().is_none_or(|e| e != "json") {
-                continue;
-            }
-            match self.pull_crew(&path) {
-                Ok(Some(news)) => round.crews.push(news),
-                Ok(None) => {}
-                Err(why) => round.file_faults.push(FileFault { path, why }),
-            }
-        }
-    }
-
-    /// The crew list of another tablet, if it has changed and is sealed as it should be.
-    fn pull_crew(&mut self, path: &Path) -> Result<Option<(Uuid, CrewList)>, String> {
-        let stem = path.file_stem().and_then(|stem| stem.to_str());
-        let tablet: Uuid = stem
-            .and_then(|stem| stem.parse().ok())
-            .ok_or("its name is no tablet's")?;
-        if tablet == self.tablet.id() {
-            return Ok(None);
-        }
-        let read = sealed::read::<CrewList>(path, CREW_PURPOSE)
-            .map_err(|e| e.to_string())?
-            .ok_or("it is gone")?;
-        match self.pins.key_of(tablet) {
-            None => return Ok(None),
-            Some(key) if key != read.key => {
-                return Err("it was not sealed by the tablet that it is named after".to_owned());
-            }
-            Some(_) => {}
-        }
-        if self.crews_seen.get(&tablet) == Some(&read.payload) {
-            return Ok(None);
-        }
-        self.crews_seen.insert(tablet, read.payload.clone());
-        Ok(Some((tablet, read.payload)))
     }
 }
 

@@ -10,6 +10,8 @@ mod board;
 mod card;
 mod exchange;
 mod folder;
+mod log;
+mod members;
 mod pins;
 mod pull;
 mod push;
@@ -25,13 +27,14 @@ use std::time::{Duration, Instant};
 use trayzero_core::journal::Limits;
 use uuid::Uuid;
 
-use crate::data::crew::CrewList;
+use crate::data::crew::LogSight;
 use crate::data::store::{Clock, FinishedJobs, Store};
 
 pub use admitted::Admitted;
 pub use board::{Board, Placed, in_order};
 pub use card::{Block, BoardFilter, Card, Need, QUIET_AFTER_MIN};
 pub use exchange::{Exchange, Round};
+pub use members::{pinned, standing_journals};
 pub use status::{
     ClockAhead, FileFault, KeyConflict, NotConfirmed, ShopFault, ShopStatus, WhyNotConfirmed,
 };
@@ -63,9 +66,9 @@ pub enum News {
     /// A job has new lines: an open one takes them in
     /// ([`OpenJob::take_foreign`](crate::data::store::OpenJob::take_foreign)).
     Lines(Uuid),
-    /// A tablet has a crew list that the own one takes in
-    /// ([`Crew::take_in`](crate::data::crew::Crew::take_in)).
-    Crew(Uuid, CrewList),
+    /// What lies in the shop folder about the shop itself
+    /// ([`Crew::take_sight`](crate::data::crew::Crew::take_sight)).
+    Sight(Box<LogSight>),
 }
 
 enum Ask {
@@ -422,7 +425,7 @@ impl Published {
     /// Takes in what a round came to. Gives whether anything is there to be drawn: a round
     /// that went as the one before draws nothing.
     fn take(&mut self, round: Round, now_ms: i64, asked: u64) -> bool {
-        let has_news = !(round.pulled.is_empty() && round.crews.is_empty());
+        let has_news = !(round.pulled.is_empty() && round.sight.is_none());
         let before = self.status.clone();
         self.done = asked;
         let status = &mut self.status;
@@ -439,9 +442,9 @@ impl Published {
         status.key_conflicts = round.key_conflicts;
         status.tablets = round.tablets;
         self.news.extend(round.pulled.into_iter().map(News::Lines));
-        let crews = round.crews.into_iter();
+        let sight = round.sight.into_iter();
         self.news
-            .extend(crews.map(|(tablet, list)| News::Crew(tablet, list)));
+            .extend(sight.map(|sight| News::Sight(Box::new(sight))));
         let as_before = ShopStatus {
             last_good_ms: before.last_good_ms,
             round_since_ms: before.round_since_ms,

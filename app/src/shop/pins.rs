@@ -9,6 +9,7 @@ use std::path::{Path, PathBuf};
 
 use serde::{Deserialize, Serialize};
 use trayzero_core::journal::Members;
+use trayzero_core::shop_log::TabletCard as MemberCard;
 use uuid::Uuid;
 
 use super::folder;
@@ -81,11 +82,6 @@ impl Pins {
         self.fault.as_ref()
     }
 
-    /// The key that a tablet is known by.
-    pub fn key_of(&self, tablet: Uuid) -> Option<&str> {
-        self.known.get(&tablet).map(|pin| pin.key.as_str())
-    }
-
     /// Whose lines count as long as the shop has no log: this tablet's own, and those of
     /// the keys that are pinned.
     pub fn members(&self, own: &Tablet) -> Members {
@@ -143,6 +139,20 @@ impl Pins {
             })
         };
         self.known.iter().filter_map(conflict).collect()
+    }
+
+    /// Tablets met, as a shop that takes them over knows them.
+    pub fn cards(&self) -> Vec<MemberCard> {
+        let cards = self.known.iter().map(|(id, pin)| MemberCard {
+            tablet: *id,
+            name: match pin.name.trim() {
+                "" => format!("Tablet {}", &id.simple().to_string()[28..]),
+                name => name.chars().take(TABLET_NAME_MAX).collect(),
+            },
+            key: pin.key.clone(),
+            box_key: None,
+        });
+        cards.collect()
     }
 
     /// Tablets met, with their names.

@@ -2,6 +2,8 @@
 
 use trayzero_core::engine::Layout;
 use trayzero_core::job::{CountLine, Event, Opening, Person, SearchPlace};
+use trayzero_core::journal::Link;
+use trayzero_core::shop_log::{Role, TabletCard};
 use uuid::Uuid;
 
 use crate::data::settings::Settings;
@@ -72,6 +74,27 @@ impl std::fmt::Debug for TypedCode {
     }
 }
 
+/// What a foreman agrees to about the crew and the shop's tablets.
+#[derive(Clone, Debug, PartialEq)]
+pub enum ShopChange {
+    /// A person gets another role.
+    Role(Person, Role),
+    /// A person leaves.
+    Remove(Person),
+    /// The crew of the version before is taken over.
+    TakeOver,
+    /// This tablet, which has a crew of its own, joins the shop with this key.
+    Join(Link),
+    /// This tablet goes on from a backup and comes back.
+    ComeBack,
+    /// A tablet is admitted, or goes on with another key.
+    Admit(Box<TabletCard>),
+    /// A tablet is lost: from now on it does not count.
+    StrikeOff(Uuid),
+    /// Whether codes of four and five characters may be set.
+    ShortCodes(bool),
+}
+
 /// What a screen asks for.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Intent {
@@ -112,8 +135,8 @@ pub enum Intent {
     AddPerson {
         /// Name.
         name: String,
-        /// Whether a foreman.
-        is_foreman: bool,
+        /// What they may do.
+        role: Role,
         /// Their code.
         code: TypedCode,
         /// A foreman's name and code, once there is a foreman.
@@ -128,6 +151,18 @@ pub enum Intent {
         /// The foreman and their code.
         by: (Person, TypedCode),
     },
+    /// A change of the crew or of the shop's tablets, with the foreman who agrees.
+    ChangeShop {
+        /// What is changed.
+        change: ShopChange,
+        /// The foreman and their code.
+        by: (Person, TypedCode),
+    },
+    /// Join the shop with this key, both screens having shown the same words; for a tablet
+    /// without a foreman of its own.
+    JoinShop(Link),
+    /// Set a crew that does not hold aside and begin anew.
+    BeginCrewAnew,
     /// A foreman gives a person a new code.
     ResetCode {
         /// Whose code.

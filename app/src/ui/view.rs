@@ -4,7 +4,9 @@ use std::sync::Arc;
 
 use trayzero_core::engine::Layout;
 use trayzero_core::job::{CrankAt, Event, JobState, Milestone, NextStep, Person};
+use trayzero_core::journal::Link;
 use trayzero_core::plan::WorkingOrder;
+use trayzero_core::shop_log::{Role, TabletCard};
 use uuid::Uuid;
 
 use crate::data::layouts::LayoutLibrary;
@@ -47,10 +49,72 @@ pub enum Notice {
 pub struct Member {
     /// Who.
     pub person: Person,
+    /// What they may do.
+    pub role: Role,
     /// Whether a foreman.
     pub is_foreman: bool,
     /// Whether they have a code.
     pub has_code: bool,
+}
+
+/// A tablet of the shop, as screens see it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ShopTablet {
+    /// Its identity.
+    pub id: Uuid,
+    /// Its name.
+    pub name: String,
+    /// When it was struck off, wall clock in milliseconds.
+    pub struck_from_ms: Option<i64>,
+    /// It is this one.
+    pub is_own: bool,
+}
+
+/// A tablet that lies in the shop folder and is no member under the key it shows.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Asking {
+    /// What it says of itself.
+    pub card: TabletCard,
+    /// The words that it shows too.
+    pub words: String,
+    /// It is a member under another key.
+    pub is_known: bool,
+}
+
+/// A shop in the shop folder that this tablet is not in.
+#[derive(Clone, Debug, PartialEq)]
+pub struct OfferView {
+    /// The shop key.
+    pub key: Link,
+    /// The words that a member shows too.
+    pub words: String,
+    /// Who founded it, on which tablet.
+    pub founder: (String, String),
+    /// A foreman there has admitted this tablet.
+    pub is_admitted: bool,
+}
+
+/// How this tablet stands in its shop.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct MembershipView {
+    /// The tablets of the shop.
+    pub tablets: Vec<ShopTablet>,
+    /// Tablets that wait for a foreman.
+    pub asking: Vec<Asking>,
+    /// Shops that could be joined.
+    pub offers: Vec<OfferView>,
+    /// It has a shop.
+    pub has_shop: bool,
+    /// It is a member of it.
+    pub is_member: bool,
+    /// The crew is one of the version before.
+    pub wants_taking_over: bool,
+    /// Codes of four and five characters may be set.
+    pub short_codes: bool,
+    /// Why nobody can sign.
+    pub fault: Option<String>,
+    /// What in the shop folder does not hold.
+    pub folder_faults: Vec<String>,
 }
 
 /// The open job.
@@ -120,6 +184,8 @@ pub struct View<'a> {
     pub job: Option<JobView<'a>>,
     /// The crew.
     pub crew: &'a [Member],
+    /// How this tablet stands in its shop.
+    pub membership: &'a MembershipView,
     /// The engine layouts.
     pub library: &'a LayoutLibrary,
     /// The cards of the board.

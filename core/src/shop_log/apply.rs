@@ -4,8 +4,8 @@ use std::collections::BTreeMap;
 
 use super::fold::is_founding;
 use super::{
-    Deed, Line, MemberKey, MemberTablet, NAME_CHARS_MAX, NewPerson, PEOPLE_MAX, PersonKey, Role,
-    Shop, ShopPerson, TABLETS_MAX, TabletCard,
+    Deed, JournalPlace, Line, MemberKey, MemberTablet, NAME_CHARS_MAX, NewPerson, PEOPLE_MAX,
+    PLACES_MAX, PersonKey, Role, Shop, ShopPerson, TABLETS_MAX, TabletCard,
 };
 use crate::journal::Link;
 
@@ -104,13 +104,17 @@ impl Shop {
                 needs_foreman()?;
                 self.admit(card)
             }
-            Deed::TabletStruckOff { tablet, from_ms } => {
+            Deed::TabletStruckOff {
+                tablet,
+                from_ms,
+                stands,
+            } => {
                 needs_foreman()?;
-                self.strike_off(*tablet, (*from_ms).min(body.at_ms))
+                self.strike_off(*tablet, (*from_ms).min(body.at_ms), stands)
             }
-            Deed::TabletKeyChanged { card } => {
+            Deed::TabletKeyChanged { card, stands } => {
                 needs_foreman()?;
-                self.change_key(card, body.at_ms)
+                self.change_key(card, stands, body.at_ms)
             }
             Deed::PersonAdded { person } => {
                 needs_foreman()?;
@@ -168,6 +172,7 @@ impl Shop {
                     keys: vec![MemberKey::new(&card.key)],
                     box_key: card.box_key.clone(),
                     struck_from_ms: None,
+                    stands: Vec::new(),
                 };
                 self.tablets.insert(card.tablet, tablet);
                 Ok(())
@@ -185,7 +190,15 @@ impl Shop {
         Ok(())
     }
 
-    fn strike_off(&mut self, tablet: uuid::Uuid, from_ms: i64) -> Result<(), &'static str> {
+    fn strike_off(
+        &mut self,
+        tablet: uuid::Uuid,
+        from_ms: i64,
+        stands: &[JournalPlace],
+    ) -> Result<(), &'static str> {
+        if stands.len() > PLACES_MAX {
+            return Err("it names more journals than a line may");
+        }
         if self.members().count() == 1 {
             return Err("it is the last tablet of the shop");
         }
@@ -195,10 +208,19 @@ impl Shop {
         retire(&mut known.keys, from_ms);
         known.struck_from_ms = Some(from_ms);
         known.box_key = None;
+        known.stands.extend_from_slice(stands);
         Ok(())
     }
 
-    fn change_key(&mut self, card: &TabletCard, at_ms: i64) -> Result<(), &'static str> {
+    fn change_key(
+        &mut self,
+        card: &TabletCard,
+        stands: &[JournalPlace],
+        at_ms: i64,
+    ) -> Result<(), &'static str> {
+        if stands.len() > PLACES_MAX {
+            return Err("it names more journals than a line may");
+        }
         is_hex(&card.key)?;
         card.box_key.as_deref().map_or(Ok(()), is_hex)?;
         let known = self.tablets.get_mut(&card.tablet);
@@ -210,6 +232,7 @@ impl Shop {
         retire(&mut known.keys, at_ms);
         known.keys.push(MemberKey::new(&card.key));
         known.box_key.clone_from(&card.box_key);
+        known.stands.extend_from_slice(stands);
         Ok(())
     }
 

@@ -49,6 +49,18 @@ pub struct PersonKey {
     pub lock: String,
 }
 
+/// A place in a tablet's journal of a job.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct JournalPlace {
+    /// The job.
+    pub job: Uuid,
+    /// Bytes up to the end of a line.
+    pub bytes: u64,
+    /// The link of that line, 64 hex digits.
+    pub link: String,
+}
+
 /// Somebody who joins.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -104,11 +116,18 @@ pub enum Deed {
         tablet: Uuid,
         /// From when, wall clock in milliseconds since 1970 UTC.
         from_ms: i64,
+        /// How far its journals were known then. Up to there they stand; whoever has a lost
+        /// tablet can set its clock, so no date says what it had sealed before.
+        #[serde(default, skip_serializing_if = "Vec::is_empty")]
+        stands: Vec<JournalPlace>,
     },
     /// A member goes on with another key.
     TabletKeyChanged {
         /// What it is now.
         card: TabletCard,
+        /// How far its journals were known then, under the key before.
+        #[serde(default, skip_serializing_if = "Vec::is_empty")]
+        stands: Vec<JournalPlace>,
     },
     /// The tablet itself says what it is called and under which key secrets reach it.
     TabletTold {

@@ -6,8 +6,8 @@ use thiserror::Error;
 use uuid::Uuid;
 
 use super::apply::founded;
-use super::{Deed, Line, Role};
-use crate::journal::Link;
+use super::{Deed, JournalPlace, Line, Role};
+use crate::journal::{Link, Members};
 
 /// A key of a tablet or a person, and for which lines it counts.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -30,6 +30,8 @@ pub struct MemberTablet {
     pub box_key: Option<String>,
     /// When it was struck off; what it signs from then on does not count.
     pub struck_from_ms: Option<i64>,
+    /// How far its journals stand although it was struck off.
+    pub stands: Vec<JournalPlace>,
 }
 
 impl MemberTablet {
@@ -306,6 +308,26 @@ impl Shop {
         let all = self.tablets.iter();
         all.filter(|(_, tablet)| tablet.key().is_some())
             .map(|(id, tablet)| (*id, tablet))
+    }
+
+    /// Whose lines of journals count. A key that was struck off or given up seals nothing any
+    /// more, whenever it says it did; what it had sealed stands as far as the log says.
+    pub fn journal_members(&self) -> Members {
+        let mut members = Members::default();
+        for (id, tablet) in &self.tablets {
+            for key in &tablet.keys {
+                members.admit(*id, &key.key);
+                if key.until_ms.is_some() {
+                    members.strike_off(*id, &key.key);
+                }
+            }
+            for place in &tablet.stands {
+                if let Some(link) = Link::from_hex(&place.link) {
+                    members.let_stand(place.job, *id, place.bytes, link);
+                }
+            }
+        }
+        members
     }
 
     /// Whether a tablet is a member under a key.

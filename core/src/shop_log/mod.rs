@@ -33,7 +33,7 @@ mod line;
 mod prove;
 mod quints;
 
-pub use deed::{Deed, NewPerson, PersonKey, Role, TabletCard};
+pub use deed::{Deed, JournalPlace, NewPerson, PersonKey, Role, TabletCard};
 pub use fold::{MemberKey, MemberTablet, NotFounded, Refused, Shop, ShopPerson};
 pub use line::{Body, Line, LogRead, read_log};
 pub use prove::{sign_event, vouched_link};
@@ -50,6 +50,9 @@ pub const TABLETS_MAX: usize = 200;
 
 /// The longest name of a person or a tablet, in characters.
 pub const NAME_CHARS_MAX: usize = 40;
+
+/// The most journals of a tablet that a line says to stand: the latest jobs of a shop.
+pub const PLACES_MAX: usize = 2_000;
 
 /// The longest line of a log, in bytes.
 pub const LOG_LINE_BYTES_MAX: usize = 512 << 10;

@@ -83,7 +83,7 @@ pub fn check(bytes: &[u8]) {
 
 fn nothing_new(round: &Round) {
     assert!(
-        round.pulled.is_empty() && round.crews.is_empty(),
+        round.pulled.is_empty() && round.sight.is_none(),
         "nothing is new a second time: {round:#?}"
     );
 }
@@ -94,12 +94,14 @@ fn takes_crews(store: &Store, round: &Round) {
         Arc::clone(store.tablet()),
         CodeCost::default(),
     );
-    for (from, list) in &round.crews {
-        assert_ne!(*from, tablet(b'o'));
-        if crew.take_in(list.clone()).is_ok() {
-            assert!(!crew.take_in(list.clone()).unwrap(), "twice is once");
-        }
-    }
+    let Some(sight) = &round.sight else { return };
+    let before: Vec<_> = crew.members().collect();
+    crew.take_sight(sight.clone(), NOW).unwrap();
+    assert!(
+        crew.offers().is_empty(),
+        "no line there is signed by anybody"
+    );
+    assert_eq!(crew.members().collect::<Vec<_>>(), before);
 }
 
 /// A folder in memory where there is one.

@@ -2,8 +2,10 @@
 
 use std::fs;
 use std::path::Path;
+use std::sync::Arc;
+use std::sync::atomic::{AtomicI64, Ordering};
 
-use trayzero::data::crew::{AttemptResult, Code, CodeCost, CodeError, Crew, Role};
+use trayzero::data::crew::{AttemptResult, Code, CodeCost, CodeError, Crew, Role, Uptime};
 use trayzero::data::store::{ProposeError, Stamp, Store};
 use trayzero_core::job::{Event, Person, Refusal, SearchPlace, SignOff};
 use trayzero_core::parts::{Item, Place};
@@ -17,8 +19,8 @@ const LIGHT: CodeCost = CodeCost {
 };
 
 const FOREMAN_CODE: &str = "forge-71";
-const ADA_CODE: &str = "2580";
-const BEN_CODE: &str = "7913";
+const ADA_CODE: &str = "258013";
+const BEN_CODE: &str = "791346";
 
 type IsExpected = fn(&CodeError) -> bool;
 type ByHand = fn(&str) -> String;
@@ -33,6 +35,15 @@ fn ben() -> Person {
 
 fn crew_of(store: &Store) -> Crew {
     Crew::open(store.root(), store.tablet().clone(), LIGHT)
+}
+
+/// A crew whose waits run by a time that the test tells, in seconds.
+fn timed(store: &Store) -> (Crew, Arc<AtomicI64>) {
+    let seconds = Arc::new(AtomicI64::new(0));
+    let told = Arc::clone(&seconds);
+    let uptime = Uptime::by(move || told.load(Ordering::Relaxed) * 1_000);
+    let crew = Crew::open_with(store.root(), store.tablet().clone(), LIGHT, uptime);
+    (crew, seconds)
 }
 
 /// A crew of a foreman and two technicians with codes.
@@ -65,14 +76,15 @@ fn refusal_of(error: &ProposeError) -> &str {
 fn every_wrong_way_to_sign_is_refused() {
     let root = tempfile::tempdir().unwrap();
     let store = store(root.path());
-    let mut crew = full_crew(&store);
+    drop(full_crew(&store));
+    let (mut crew, seconds) = timed(&store);
     let agreed = approved(&mut crew, START);
     crew.add("Cy", Role::Technician, None, agreed, START)
         .unwrap();
     let stranger = Person::new("Nobody");
     let no_code = Person::new("Cy");
     let rows: [(&str, &Person, &str, IsExpected); 5] = [
-        ("a wrong code", &ada(), "2581", |e| {
+        ("a wrong code", &ada(), "258014", |e| {
             matches!(e, CodeError::Wrong { wait_s: 1 })
         }),
         ("another person's code", &ben(), ADA_CODE, |e| {
@@ -97,6 +109,7 @@ fn every_wrong_way_to_sign_is_refused() {
         .approve(&ada(), &ADA_CODE.into(), later(9))
         .unwrap_err();
     assert!(matches!(error, CodeError::NoForeman(_)), "{error}");
+    seconds.store(9, Ordering::Relaxed);
     let signed = crew.enter_code(&ada(), &ADA_CODE.into(), later(9)).unwrap();
     assert_eq!(signed.person, ada());
 }
@@ -155,28 +168,31 @@ fn the_same_person_twice_and_a_replayed_signature_are_refused() {
 }
 
 #[test]
-fn a_crew_list_changed_by_hand_lets_nobody_sign_and_can_be_set_aside() {
+fn a_log_changed_by_hand_lets_nobody_sign_and_can_be_set_aside() {
     let changes: [(&str, ByHand); 3] = [
         ("a technician made foreman", |text| {
             text.replacen("technician", "foreman", 1)
         }),
-        ("a code swapped for another", |text| {
-            let codes: Vec<&str> = text.split('"').filter(|p| p.starts_with('$')).collect();
-            text.replace(codes[0], codes[1])
+        ("a key swapped for another", |text| {
+            let at = text.find("\"lock\":\"").unwrap() + 8;
+            let mut text = text.to_owned();
+            text.replace_range(at..at + 4, "0000");
+            text
         }),
-        ("rubbish", |_| "rubbish".to_owned()),
+        ("rubbish", |_| "rubbish\n".to_owned()),
     ];
     for (what, change) in changes {
         let root = tempfile::tempdir().unwrap();
         let store = store(root.path());
         drop(full_crew(&store));
-        let file = root.path().join("crew.json");
+        let name = format!("log/{}.jsonl", store.tablet().id());
+        let file = root.path().join(&name);
         let text = fs::read_to_string(&file).unwrap();
         let changed = change(&text);
         assert_ne!(text, changed, "{what}");
         fs::write(&file, &changed).unwrap();
         let mut crew = crew_of(&store);
-        assert!(crew.fault().unwrap().contains("crew.json"), "{what}");
+        assert!(crew.fault().unwrap().contains(&name), "{what}");
         let error = crew
             .enter_code(&ada(), &ADA_CODE.into(), later(60))
             .unwrap_err();
@@ -186,16 +202,36 @@ fn a_crew_list_changed_by_hand_lets_nobody_sign_and_can_be_set_aside() {
         assert_eq!(fs::read_to_string(&file).unwrap(), changed, "left alone");
         crew.begin_anew().unwrap();
         assert!(crew.wants_first_foreman(), "{what}");
-        assert!(root.path().join("crew.json.set-aside").exists());
+        let aside = root.path().join("log.set-aside-1");
+        assert!(aside.join(file.file_name().unwrap()).exists());
     }
 }
 
+/// Whoever deleted the crew list used to be the next first foreman without a word.
 #[test]
-fn a_crew_list_of_another_tablet_put_in_place_is_a_fault() {
+fn a_deleted_log_makes_nobody_foreman() {
+    let root = tempfile::tempdir().unwrap();
+    let store = store(root.path());
+    drop(full_crew(&store));
+    fs::remove_dir_all(root.path().join("log")).unwrap();
+    let mut crew = crew_of(&store);
+    assert!(crew.fault().unwrap().contains("it is missing"));
+    assert!(!crew.wants_first_foreman());
+    let eve = crew.add_first_foreman("Eve", &FOREMAN_CODE.into(), START);
+    assert!(matches!(eve, Err(CodeError::Faulty(_))), "{eve:?}");
+}
+
+#[test]
+fn a_log_of_another_tablet_put_in_place_is_a_fault() {
     let (one, two) = (tempfile::tempdir().unwrap(), tempfile::tempdir().unwrap());
     let (first, second) = (store(one.path()), store(two.path()));
     drop(full_crew(&first));
-    fs::copy(one.path().join("crew.json"), two.path().join("crew.json")).unwrap();
+    fs::create_dir(two.path().join("log")).unwrap();
+    for name in fs::read_dir(one.path().join("log")).unwrap() {
+        let path = name.unwrap().path();
+        let to = two.path().join("log").join(path.file_name().unwrap());
+        fs::copy(path, to).unwrap();
+    }
     let fault = crew_of(&second).fault().unwrap().to_owned();
     assert!(fault.contains("not sealed by this tablet"), "{fault}");
 }
@@ -204,26 +240,30 @@ fn a_crew_list_of_another_tablet_put_in_place_is_a_fault() {
 fn wrong_codes_slow_down_are_recorded_and_outlive_the_program() {
     let root = tempfile::tempdir().unwrap();
     let store = store(root.path());
-    let mut crew = full_crew(&store);
-    let mut now = 100;
+    drop(full_crew(&store));
+    let (mut crew, seconds) = timed(&store);
     for wait in [1_u64, 2, 4, 8] {
         let error = crew
-            .enter_code(&ada(), &"9999x".into(), later(now))
+            .enter_code(&ada(), &"9999x1".into(), later(100))
             .unwrap_err();
         assert!(matches!(error, CodeError::Wrong { wait_s } if wait_s == wait));
-        now += i64::try_from(wait).unwrap();
+        seconds.fetch_add(i64::try_from(wait).unwrap(), Ordering::Relaxed);
     }
-    let mut crew = crew_of(&store);
-    let error = crew
-        .enter_code(&ada(), &ADA_CODE.into(), later(now - 3))
-        .unwrap_err();
-    assert!(
-        matches!(error, CodeError::Wait { wait_s: 3 }),
-        "a new start does not shorten the wait: {error}"
-    );
-    crew.enter_code(&ben(), &BEN_CODE.into(), later(now - 3))
+    let (mut crew, seconds) = timed(&store);
+    for wall in [100, 1_000_000, -1_000_000] {
+        let error = crew
+            .enter_code(&ada(), &ADA_CODE.into(), later(wall))
+            .unwrap_err();
+        let is_whole = matches!(error, CodeError::Wait { wait_s: 8 });
+        assert!(
+            is_whole,
+            "neither a start nor the clock on the wall: {error}"
+        );
+    }
+    crew.enter_code(&ben(), &BEN_CODE.into(), later(100))
         .expect("nobody else has to wait");
-    crew.enter_code(&ada(), &ADA_CODE.into(), later(now))
+    seconds.store(8, Ordering::Relaxed);
+    crew.enter_code(&ada(), &ADA_CODE.into(), later(100))
         .unwrap();
     let of_ada: Vec<AttemptResult> = crew
         .attempts()
@@ -235,7 +275,7 @@ fn wrong_codes_slow_down_are_recorded_and_outlive_the_program() {
     expected.push(AttemptResult::Right);
     assert_eq!(of_ada, expected);
     let error = crew
-        .enter_code(&ada(), &"9999x".into(), later(now + 1))
+        .enter_code(&ada(), &"9999x1".into(), later(101))
         .unwrap_err();
     assert!(
         matches!(error, CodeError::Wrong { wait_s: 1 }),
@@ -244,29 +284,45 @@ fn wrong_codes_slow_down_are_recorded_and_outlive_the_program() {
 }
 
 #[test]
-fn attempts_deleted_or_changed_by_hand_make_everybody_wait() {
-    for how in [
-        |file: &Path| fs::remove_file(file).unwrap(),
-        |file: &Path| {
+fn attempts_deleted_changed_or_put_back_make_everybody_wait() {
+    let hands: [(&str, fn(&Path, &[u8])); 4] = [
+        ("deleted", |file, _| fs::remove_file(file).unwrap()),
+        ("changed", |file, _| {
             let text = fs::read_to_string(file).unwrap();
             fs::write(file, text.replace("\"failures\": 3", "\"failures\": 0")).unwrap();
-        },
-    ] {
+        }),
+        ("an old one put back", |file, old| {
+            fs::write(file, old).unwrap()
+        }),
+        ("an old one put back, its count deleted", |file, old| {
+            fs::write(file, old).unwrap();
+            fs::remove_file(file.with_file_name("tries.json")).unwrap();
+        }),
+    ];
+    for (what, how) in hands {
         let root = tempfile::tempdir().unwrap();
         let store = store(root.path());
-        let mut crew = full_crew(&store);
+        drop(full_crew(&store));
+        let file = root.path().join("attempts.json");
+        let old = fs::read(&file).unwrap();
+        let (mut crew, seconds) = timed(&store);
         for now in [100, 110, 120] {
-            crew.enter_code(&ada(), &"9999x".into(), later(now))
+            seconds.store(now, Ordering::Relaxed);
+            crew.enter_code(&ada(), &"9999x1".into(), later(now))
                 .unwrap_err();
         }
-        how(&root.path().join("attempts.json"));
-        let mut crew = crew_of(&store);
-        assert!(crew.take_notes()[0].contains("attempts.json"));
+        how(&file, &old);
+        let (mut crew, seconds) = timed(&store);
+        assert!(crew.take_notes()[0].contains("attempts.json"), "{what}");
         let error = crew
-            .enter_code(&ada(), &ADA_CODE.into(), later(200))
+            .enter_code(&ada(), &ADA_CODE.into(), later(10_000))
             .unwrap_err();
-        assert!(matches!(error, CodeError::Wait { wait_s: 16 }), "{error}");
-        crew.enter_code(&ada(), &ADA_CODE.into(), later(217))
+        assert!(
+            matches!(error, CodeError::Wait { wait_s: 300 }),
+            "{what}: {error}"
+        );
+        seconds.store(300, Ordering::Relaxed);
+        crew.enter_code(&ada(), &ADA_CODE.into(), later(10_000))
             .unwrap();
     }
 }
@@ -283,7 +339,7 @@ fn the_foreman_resets_a_code_and_the_last_foreman_cannot_be_lost() {
         .unwrap_err();
     assert!(matches!(error, CodeError::NoCode(_)));
     let agreed = approved(&mut crew, later(3));
-    let simple = crew.set_code(&ada(), &Code::from("4321"), agreed, later(3));
+    let simple = crew.set_code(&ada(), &Code::from("654321"), agreed, later(3));
     assert!(matches!(simple, Err(CodeError::TooSimple)));
     let agreed = approved(&mut crew, later(4));
     let error = crew.reset_code(&boss(), agreed, later(4)).unwrap_err();
@@ -291,7 +347,7 @@ fn the_foreman_resets_a_code_and_the_last_foreman_cannot_be_lost() {
     let agreed = approved(&mut crew, later(5));
     let error = crew.remove(&boss(), agreed, later(5)).unwrap_err();
     assert!(matches!(error, CodeError::LastForeman(_)));
-    let error = crew.add_first_foreman("Eve", &"9173x".into(), later(6));
+    let error = crew.add_first_foreman("Eve", &"9173xy".into(), later(6));
     assert!(matches!(error, Err(CodeError::NotTheFirst)));
     let agreed = approved(&mut crew, later(7));
     crew.remove(&ben(), agreed, later(7)).unwrap();
@@ -323,16 +379,16 @@ fn no_code_is_in_any_file_or_text() {
             }
         }
     }
-    assert!(seen.contains("Ben") && seen.contains("argon2id"));
+    assert!(seen.contains("Ben") && seen.contains("\"secret\""));
     for code in [FOREMAN_CODE, wrong] {
         assert!(!seen.contains(code), "{code} is written somewhere");
     }
     for code in [ADA_CODE, BEN_CODE] {
-        // Four digits may turn up by chance within a longer number or a hash.
+        // Digits may turn up by chance within a longer number or a hash.
         let alone = |c: &str| !c.chars().any(|c| c.is_ascii_alphanumeric());
         let shown = seen.match_indices(code).any(|(at, _)| {
             alone(seen.get(at.saturating_sub(1)..at).unwrap_or(""))
-                && alone(seen.get(at + 4..at + 5).unwrap_or(""))
+                && alone(seen.get(at + code.len()..=at + code.len()).unwrap_or(""))
         });
         assert!(!shown, "{code} is written somewhere");
     }
@@ -357,7 +413,8 @@ fn a_crew_just_made_waits_for_nothing_after_a_restart() {
 fn who_must_not_sign_is_refused_in_one_table() {
     let root = tempfile::tempdir().unwrap();
     let (store, mut open) = made(root.path());
-    let mut crew = full_crew(&store);
+    drop(full_crew(&store));
+    let (mut crew, seconds) = timed(&store);
     let search = |first: SignOff, second: SignOff| Event::SearchSigned {
         dropped: uuid::Uuid::from_u128(1),
         first,
@@ -366,6 +423,7 @@ fn who_must_not_sign_is_refused_in_one_table() {
     };
     let wrong = crew.enter_code(&ben(), &ADA_CODE.into(), later(1));
     let mut rows = vec![("a wrong code", wrong.unwrap_err().to_string())];
+    seconds.store(60, Ordering::Relaxed);
     let mut sign = || {
         let code = ADA_CODE.into();
         crew.enter_code(&ada(), &code, later(60)).unwrap()
@@ -377,19 +435,20 @@ fn who_must_not_sign_is_refused_in_one_table() {
     open.propose(later(62), &ada(), &take_over).unwrap();
     let again = open.propose(later(63), &ada(), &take_over);
     rows.push(("a replayed signature", again.unwrap_err().to_string()));
-    let file = root.path().join("crew.json");
+    let name = format!("log/{}.jsonl", store.tablet().id());
+    let file = root.path().join(name);
     let text = fs::read_to_string(&file).unwrap();
     fs::write(&file, text.replacen("technician", "foreman", 1)).unwrap();
     let changed = crew_of(&store).enter_code(&ada(), &ADA_CODE.into(), later(64));
     rows.push((
-        "a code file changed by hand",
+        "a shop log changed by hand",
         changed.unwrap_err().to_string(),
     ));
     let expected = [
         "the code is wrong",
         "has signed already",
         "used for another signature already",
-        "changed by hand",
+        "signature does not hold",
     ];
     for ((what, why), words) in rows.iter().zip(expected) {
         println!("refused: {what:<28} {why}");

@@ -58,13 +58,13 @@ fn bay() -> Bay {
     let store = Store::open(folder.path(), clock.now()).unwrap();
     let (job, valve, bar) = left_mid_valve(&store, &clock);
     let mut crew = Crew::open(store.root(), Arc::clone(store.tablet()), LIGHT);
-    crew.add_first_foreman("Mira", &"7140".into(), clock.now())
+    crew.add_first_foreman("Mira", &"714025".into(), clock.now())
         .unwrap();
     let agreed = crew
-        .approve(&Person::new("Mira"), &"7140".into(), clock.now())
+        .approve(&Person::new("Mira"), &"714025".into(), clock.now())
         .unwrap();
     let role = Role::Technician;
-    crew.add("Ben", role, Some(&"2586".into()), agreed, clock.now())
+    crew.add("Ben", role, Some(&"258614".into()), agreed, clock.now())
         .unwrap();
     clock.advance(25 * MINUTE_MS);
     Bay {
@@ -188,7 +188,7 @@ fn who_takes_over_is_told_where_things_stand() {
     bay.hand.tap(EN.more);
     bay.hand.tap(EN.take_over);
     bay.hand.tap("Ben");
-    for digit in "2586".chars() {
+    for digit in "258614".chars() {
         bay.hand.tap(&digit.to_string());
     }
     let sign = bay.named(EN.sign);

@@ -22,11 +22,15 @@ fn wishes() -> Vec<(&'static str, Deed)> {
             Deed::TabletStruckOff {
                 tablet: tablet(1),
                 from_ms: 0,
+                stands: Vec::new(),
             },
         ),
         (
             "the first tablet's key changed",
-            Deed::TabletKeyChanged { card: own_key },
+            Deed::TabletKeyChanged {
+                card: own_key,
+                stands: Vec::new(),
+            },
         ),
         (
             "the foreman's key replaced",

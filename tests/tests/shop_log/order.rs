@@ -32,6 +32,7 @@ fn what_a_struck_tablet_writes_without_knowing_counts_for_nothing_under_any_date
             Deed::TabletStruckOff {
                 tablet: tablet(2),
                 from_ms: START_MS + 9,
+                stands: Vec::new(),
             },
         );
         thief.as_mira(
@@ -63,6 +64,7 @@ fn a_struck_tablet_comes_back_only_with_a_new_key() {
     let strike = Deed::TabletStruckOff {
         tablet: tablet(2),
         from_ms: START_MS + 9,
+        stands: Vec::new(),
     };
     one.as_mira(START_MS + 10, strike);
     one.as_mira(START_MS + 11, Deed::TabletAdmitted { card: card(2) });
@@ -122,6 +124,7 @@ fn a_removal_by_nobody_moves_nothing_to_the_front() {
         Deed::TabletStruckOff {
             tablet: tablet(2),
             from_ms: START_MS,
+            stands: Vec::new(),
         },
     );
     // It knows of what it wants to save, and claims to take something away itself.
@@ -161,6 +164,7 @@ fn the_last_foreman_and_the_last_tablet_cannot_be_lost() {
         let strike = Deed::TabletStruckOff {
             tablet: tablet(n),
             from_ms: START_MS + 6,
+            stands: Vec::new(),
         };
         one.as_mira(START_MS + 6, strike);
     }

@@ -29,7 +29,11 @@ use trayzero_core::job::{Caution, Event, JobState, Opening, Person, SearchPlace}
 use trayzero_core::parts::{Item, Place};
 use uuid::Uuid;
 
-const CODES: [(&str, &str); 3] = [("Henrike", "7140"), ("Ilka", "2586"), ("Tomas", "9362")];
+const CODES: [(&str, &str); 3] = [
+    ("Henrike", "714025"),
+    ("Ilka", "258614"),
+    ("Tomas", "936241"),
+];
 
 /// Makes a data folder with a crew: a foreman and two technicians with codes.
 fn make_crew(data: &Path) -> Store {

@@ -1,10 +1,16 @@
 //! Codes tried: slowed down after wrong ones, and recorded.
 //!
 //! `attempts.json` is sealed by the tablet. A try is written down as failed before the
-//! code is looked at, so that ending the program does not save anybody the wait.
+//! code is looked at, so that ending the program does not save anybody the wait. Tries are
+//! counted in `tries.json` as well, so that an old sheet put back does not either; and the
+//! wait runs by the time that the program is up, which no clock on the wall can turn. After
+//! a start it begins anew. (Short codes and limits of tries: NIST SP 800-63B, from memory.)
 
 use std::collections::BTreeMap;
+use std::fmt;
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
+use std::time::Instant;
 
 use serde::{Deserialize, Serialize};
 
@@ -14,13 +20,46 @@ use crate::data::store::sealed::{self, SealedError};
 
 const FILE: &str = "attempts.json";
 const PURPOSE: &str = "trayzero attempts 1";
+const TRIES: &str = "tries.json";
+const TRIES_PURPOSE: &str = "trayzero tries 1";
 
-/// The longest wait after a wrong code, in milliseconds.
+/// The longest wait after some wrong codes in a row, in milliseconds.
 const WAIT_MS_MAX: i64 = 300_000;
+/// After so many in a row each further one costs an hour, and after more of them a day.
+const HOUR_AFTER: u32 = 20;
+const DAY_AFTER: u32 = 100;
+const HOUR_MS: i64 = 3_600_000;
 /// How many tries are kept.
 const KEPT_MAX: usize = 500;
-/// What everybody starts with when the file was changed by hand.
-const FAILURES_AFTER_FAULT: u32 = 5;
+/// What everybody starts with when the file was changed by hand: five minutes' wait.
+const FAILURES_AFTER_FAULT: u32 = 10;
+
+/// How long the program has been up, in milliseconds. No clock on the wall moves it.
+#[derive(Clone)]
+pub struct Uptime(Arc<dyn Fn() -> i64 + Send + Sync>);
+
+impl Uptime {
+    /// The real one, from now on.
+    pub fn since_now() -> Self {
+        let begun = Instant::now();
+        Self::by(move || i64::try_from(begun.elapsed().as_millis()).unwrap_or(i64::MAX))
+    }
+
+    /// One that is told.
+    pub fn by(ms: impl Fn() -> i64 + Send + Sync + 'static) -> Self {
+        Self(Arc::new(ms))
+    }
+
+    fn ms(&self) -> i64 {
+        (self.0)()
+    }
+}
+
+impl fmt::Debug for Uptime {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "Uptime({} ms)", self.ms())
+    }
+}
 
 /// How a try ended.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
@@ -55,6 +94,15 @@ struct Slowed {
 struct AttemptsFile {
     slowed: BTreeMap<String, Slowed>,
     attempts: Vec<Attempt>,
+    /// Writes of this file; `tries.json` has the same figure.
+    #[serde(default)]
+    serial: u64,
+}
+
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Tries {
+    serial: u64,
 }
 
 #[derive(Debug)]
@@ -63,16 +111,26 @@ pub(super) struct Attempts {
     kept: AttemptsFile,
     /// The file did not hold, so nobody starts with a clean sheet.
     was_changed: bool,
+    uptime: Uptime,
+    opened_ms: i64,
+    /// When the last code was tried here, by the uptime.
+    tried_ms: BTreeMap<String, i64>,
 }
 
 /// Begins with a clean sheet: for a tablet that gets its crew from a backup.
 pub(crate) fn begin_anew(root: &Path, tablet: &Tablet) -> Result<(), SealedError> {
+    sealed::write(&root.join(TRIES), TRIES_PURPOSE, &Tries::default(), tablet)?;
     sealed::write(&root.join(FILE), PURPOSE, &AttemptsFile::default(), tablet)
 }
 
 impl Attempts {
     /// Reads the tries kept. The second value is what is wrong with the file.
-    pub fn read(root: &Path, tablet: &Tablet, crew_exists: bool) -> (Self, Option<String>) {
+    pub fn read(
+        root: &Path,
+        tablet: &Tablet,
+        crew_exists: bool,
+        uptime: Uptime,
+    ) -> (Self, Option<String>) {
         let path = root.join(FILE);
         let (kept, fault) = match sealed::read::<AttemptsFile>(&path, PURPOSE) {
             Ok(Some(read)) if read.key == tablet.public_key() => (read.payload, None),
@@ -84,6 +142,18 @@ impl Attempts {
             Ok(None) => (AttemptsFile::default(), None),
             Err(error) => (AttemptsFile::default(), Some(error.to_string())),
         };
+        let fault = fault.or_else(|| {
+            let tries = sealed::read::<Tries>(&root.join(TRIES), TRIES_PURPOSE);
+            let tries = tries
+                .ok()
+                .flatten()
+                .filter(|t| t.key == tablet.public_key());
+            let is_same = match tries {
+                Some(tries) => tries.payload.serial == kept.serial,
+                None => kept.serial == 0,
+            };
+            (!is_same).then(|| "it is not the last one that was written".to_owned())
+        });
         let was_changed = fault.is_some();
         let fault = fault.map(|why| {
             format!(
@@ -95,12 +165,19 @@ impl Attempts {
             path,
             kept,
             was_changed,
+            opened_ms: uptime.ms(),
+            uptime,
+            tried_ms: BTreeMap::new(),
         };
         (attempts, fault)
     }
 
+    pub fn uptime(&self) -> Uptime {
+        self.uptime.clone()
+    }
+
     /// Makes sure that the file is there, with what is known.
-    pub fn create_if_missing(&self, tablet: &Tablet) -> Result<(), CodeError> {
+    pub fn create_if_missing(&mut self, tablet: &Tablet) -> Result<(), CodeError> {
         if self.path.exists() {
             return Ok(());
         }
@@ -108,20 +185,25 @@ impl Attempts {
     }
 
     /// Milliseconds until a person may try again; 0 when now.
-    pub fn wait_ms(&mut self, person: &str, now_ms: i64) -> i64 {
-        if self.was_changed && !self.kept.slowed.contains_key(person) {
-            let slowed = Slowed {
-                failures: FAILURES_AFTER_FAULT,
-                last_ms: now_ms,
-            };
-            self.kept.slowed.insert(person.to_owned(), slowed);
+    pub fn wait_ms(&mut self, person: &str) -> i64 {
+        if self.was_changed && !self.tried_ms.contains_key(person) {
+            let slowed = self.kept.slowed.entry(person.to_owned()).or_default();
+            slowed.failures = slowed.failures.max(FAILURES_AFTER_FAULT);
         }
-        let Some(slowed) = self.kept.slowed.get_mut(person) else {
+        let Some(slowed) = self.kept.slowed.get(person) else {
             return 0;
         };
-        // A clock set back must not lock anybody out for as long.
-        slowed.last_ms = slowed.last_ms.min(now_ms);
-        (slowed.last_ms + wait_after(slowed.failures) - now_ms).max(0)
+        let since = self.tried_ms.get(person).copied().unwrap_or(self.opened_ms);
+        (since + wait_after(slowed.failures) - self.uptime.ms()).max(0)
+    }
+
+    /// A person has a new code: what was tried on the old one says nothing about it.
+    pub fn forget(&mut self, person: &str, tablet: &Tablet) -> Result<(), CodeError> {
+        if self.kept.slowed.remove(person).is_none() {
+            return Ok(());
+        }
+        self.tried_ms.insert(person.to_owned(), self.uptime.ms());
+        self.write(tablet)
     }
 
     /// Writes a try down as failed, durably, before the code is looked at.
@@ -129,6 +211,7 @@ impl Attempts {
         let slowed = self.kept.slowed.entry(person.to_owned()).or_default();
         slowed.failures = slowed.failures.saturating_add(1);
         slowed.last_ms = now_ms;
+        self.tried_ms.insert(person.to_owned(), self.uptime.ms());
         self.kept.attempts.push(Attempt {
             at_ms: now_ms,
             person: person.to_owned(),
@@ -155,15 +238,24 @@ impl Attempts {
         &self.kept.attempts
     }
 
-    fn write(&self, tablet: &Tablet) -> Result<(), CodeError> {
+    fn write(&mut self, tablet: &Tablet) -> Result<(), CodeError> {
+        self.kept.serial += 1;
+        let tries = Tries {
+            serial: self.kept.serial,
+        };
+        let path = self.path.with_file_name(TRIES);
+        sealed::write(&path, TRIES_PURPOSE, &tries, tablet)?;
         Ok(sealed::write(&self.path, PURPOSE, &self.kept, tablet)?)
     }
 }
 
-/// The wait after so many wrong codes in a row: 1 s, doubled each time, up to 5 minutes.
+/// The wait after so many wrong codes in a row: 1 s, doubled each time, up to 5 minutes;
+/// an hour after many, a day after very many.
 pub(super) fn wait_after(failures: u32) -> i64 {
     match failures {
         0 => 0,
+        DAY_AFTER.. => 24 * HOUR_MS,
+        HOUR_AFTER.. => HOUR_MS,
         n => (1_000_i64 << (n - 1).min(20)).min(WAIT_MS_MAX),
     }
 }
@@ -176,6 +268,7 @@ mod tests {
     fn the_wait_doubles_up_to_five_minutes() {
         let waits: Vec<i64> = (0..=10).map(|n| wait_after(n) / 1_000).collect();
         assert_eq!(waits, [0, 1, 2, 4, 8, 16, 32, 64, 128, 256, 300]);
-        assert_eq!(wait_after(u32::MAX), 300_000);
+        assert_eq!((wait_after(19), wait_after(20)), (300_000, 3_600_000));
+        assert_eq!(wait_after(u32::MAX), 86_400_000);
     }
 }

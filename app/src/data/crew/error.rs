@@ -41,8 +41,19 @@ pub enum CodeError {
     #[error("the crew has {0} people; no more are kept")]
     Full(usize),
     /// The code is too short or too easily guessed.
-    #[error("a code has 4 to 64 characters that are neither all the same nor counted up or down")]
+    #[error(
+        "a code has six digits, or is a word of 6 to 64 characters; neither all the same nor counted up or down"
+    )]
     TooSimple,
+    /// The person's locked key has not come to this tablet yet.
+    #[error("the key of {0} has not come to this tablet yet; it comes with the shop folder")]
+    NotHere(String),
+    /// The crew of the version before has to be taken over first.
+    #[error("a foreman has to take the crew of the version before over first")]
+    TakeOverFirst,
+    /// The shop log does not take the change, or it could not be kept.
+    #[error("{0}")]
+    NotTaken(String),
     /// The crew list does not hold; nobody can sign.
     #[error("{0}")]
     Faulty(String),

@@ -1,9 +1,10 @@
-//! The people of the crew, and how the lists of two tablets become one.
+//! The crew list of the version before.
 
 use std::collections::BTreeMap;
 use std::fmt;
 
 use serde::{Deserialize, Serialize};
+use trayzero_core::shop_log::Role;
 use uuid::Uuid;
 
 use super::code;
@@ -12,16 +13,6 @@ use super::code;
 pub const PERSON_NAME_MAX: usize = 40;
 /// The most people of a crew, those who have left included.
 pub const CREW_MAX: usize = 500;
-
-/// What a person may do besides the work itself.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
-pub enum Role {
-    /// Works at a bay.
-    Technician,
-    /// Agrees to exceptions, and changes the crew.
-    Foreman,
-}
 
 /// One person as the file has them.
 #[derive(Clone, PartialEq, Serialize, Deserialize)]
@@ -91,22 +82,6 @@ impl CrewList {
         }
         Ok(all)
     }
-}
-
-/// Takes the later word on each person; gives whether anything is new. Both ways round
-/// the answer is the same, so all tablets end with one list.
-pub(super) fn merge(into: &mut BTreeMap<String, Member>, other: BTreeMap<String, Member>) -> bool {
-    let mut is_new = false;
-    for (name, theirs) in other {
-        let is_later = into
-            .get(&name)
-            .is_none_or(|ours| (ours.changed, ours.by) < (theirs.changed, theirs.by));
-        if is_later {
-            into.insert(name, theirs);
-            is_new = true;
-        }
-    }
-    is_new
 }
 
 /// Whether a text can name a person.

@@ -1,34 +1,51 @@
-//! The crew: who works here, and the codes that they sign off with.
+//! The crew: who works here, and the keys that they sign with.
 //!
-//! `crew.json` holds names, roles and the codes' one-way forms, sealed by the tablet. A
-//! code itself is nowhere: not in a file, not in a log, not in a crash text.
+//! Who is in it, and what they may do, is the outcome of the [shop log](log_files): signed
+//! entries, checked from the first one on. A person's key is locked by their code
+//! ([`LockedKey`]); a code itself is nowhere: not in a file, not in a log, not in a crash
+//! text. `crew.json` of the version before is read until a foreman takes it over.
 
 mod attempts;
+pub mod boxes;
+mod change;
 mod code;
 mod error;
+mod forms;
+mod locked_key;
+pub mod log_files;
 mod member;
+mod take_over;
 
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
-use trayzero_core::job::{Person, SignOff};
-use trayzero_core::journal::{Hlc, event_id};
+use ed25519_dalek::SigningKey;
+use trayzero_core::job::{Event, Person, SignOff};
+use trayzero_core::journal::event_id;
+use trayzero_core::shop_log::{Deed, Shop, sign_event};
 use uuid::Uuid;
 
-use crate::data::store::{Stamp, Tablet, random, sealed};
+use crate::data::store::{Stamp, Tablet, random};
 use attempts::Attempts;
-use member::{Member, is_name};
+use boxes::BoxKey;
+use forms::Forms;
+use log_files::LogFiles;
+use member::Member;
 
 pub(crate) use attempts::begin_anew as begin_attempts_anew;
-pub use attempts::{Attempt, AttemptResult};
-pub use code::{CODE_CHARS, Code, CodeCost};
+pub use attempts::{Attempt, AttemptResult, Uptime};
+pub use code::{CODE_CHARS, Code, CodeCost, SHORT_CODE_CHARS_MIN};
 pub use error::CodeError;
-pub use member::{CREW_MAX, CrewList, PERSON_NAME_MAX, Role};
+pub use forms::{FILE as KEYS_FILE, LockedKeys};
+pub use locked_key::LockedKey;
+pub use member::{CREW_MAX, CrewList, PERSON_NAME_MAX};
+pub use take_over::{ForLogExchange, LogSight, Offer, for_exchange, reseal_restored};
+pub use trayzero_core::shop_log::Role;
 
-/// The file's name in the data folder.
+/// The crew list of the version before, in the data folder.
 pub const CREW_FILE: &str = "crew.json";
-/// What the seal of a crew list is for.
+/// What the seal of such a list is for.
 pub const CREW_PURPOSE: &str = "trayzero crew 1";
 
 /// One person of the crew, for the screen.
@@ -46,6 +63,7 @@ pub struct CrewMember {
 #[derive(Debug)]
 pub struct Approval {
     foreman: SignOff,
+    key: Option<SigningKey>,
 }
 
 impl Approval {
@@ -58,54 +76,73 @@ impl Approval {
 /// The crew of this tablet.
 #[derive(Debug)]
 pub struct Crew {
-    path: PathBuf,
+    root: PathBuf,
     tablet: Arc<Tablet>,
     cost: CodeCost,
-    members: BTreeMap<String, Member>,
+    log: LogFiles,
+    forms: Option<Forms>,
+    box_key: Option<BoxKey>,
+    /// The crew of the version before, until it is taken over.
+    old: BTreeMap<String, Member>,
     attempts: Attempts,
-    clock: Hlc,
+    /// Keys unlocked for one signature each, by the entering of the code.
+    unlocked: BTreeMap<Uuid, (Person, SigningKey)>,
+    /// What lies in the shop folder, last seen.
+    sight: LogSight,
     fault: Option<String>,
     notes: Vec<String>,
 }
 
 impl Crew {
-    /// Reads the crew of a data folder. A list that was changed by hand is not used:
-    /// nobody can sign until that is dealt with, and [`Crew::fault`] says so.
+    /// Reads the crew of a data folder. A log or a list that was changed by hand is not
+    /// used: nobody can sign until that is dealt with, and [`Crew::fault`] says so.
     pub fn open(root: &Path, tablet: Arc<Tablet>, cost: CodeCost) -> Self {
-        let path = root.join(CREW_FILE);
-        let exists = path.exists();
-        let (attempts, note) = Attempts::read(root, &tablet, exists);
+        Self::open_with(root, tablet, cost, Uptime::since_now())
+    }
+
+    /// As [`Crew::open`], with a clock of one's own for the waits after wrong codes.
+    pub fn open_with(root: &Path, tablet: Arc<Tablet>, cost: CodeCost, uptime: Uptime) -> Self {
+        let log = LogFiles::read(root, &tablet);
+        let forms = Forms::read(root, &tablet);
+        let old = take_over::read_old(root, &tablet);
+        let box_key = BoxKey::open(root);
+        let exists =
+            root.join(CREW_FILE).exists() || log.as_ref().is_ok_and(|log| log.shop().is_some());
+        let (attempts, note) = Attempts::read(root, &tablet, exists, uptime);
         let mut crew = Self {
-            path,
+            root: root.to_owned(),
             tablet,
             cost,
-            members: BTreeMap::new(),
+            log: LogFiles::default(),
+            forms: None,
+            box_key: None,
+            old: BTreeMap::new(),
             attempts,
-            clock: Hlc::default(),
+            unlocked: BTreeMap::new(),
+            sight: LogSight::default(),
             fault: None,
             notes: note.into_iter().collect(),
         };
-        match crew.read() {
-            Ok(members) => crew.members = members,
-            Err(why) => crew.fault = Some(why),
-        }
-        crew.observe();
+        let lost = !exists && root.join(forms::FILE).exists();
+        let read = (|| {
+            crew.log = log?;
+            crew.forms = Some(forms?);
+            crew.box_key = Some(box_key?);
+            if crew.log.shop().is_none() {
+                crew.old = old?;
+            }
+            if lost {
+                // Without this whoever deletes the log would be the next first foreman.
+                let path = root.join(log_files::LOG_FOLDER);
+                return Err(format!("{}: it is missing", path.display()));
+            }
+            Ok(())
+        })();
+        crew.fault = read.err();
         crew
     }
 
-    fn read(&self) -> Result<BTreeMap<String, Member>, String> {
-        let named = |why: &str| format!("{}: {why}", self.path.display());
-        let read = sealed::read::<CrewList>(&self.path, CREW_PURPOSE).map_err(|e| e.to_string())?;
-        let Some(read) = read else {
-            return Ok(BTreeMap::new());
-        };
-        if read.key != self.tablet.public_key() {
-            return Err(named("it was not sealed by this tablet"));
-        }
-        read.payload.by_name().map_err(|why| named(&why))
-    }
-
-    /// What is wrong with the crew list, if anything; then nobody can sign.
+    /// What is wrong with the crew's files, if anything; then nobody can sign.
     pub fn fault(&self) -> Option<&str> {
         self.fault.as_deref()
     }
@@ -115,21 +152,44 @@ impl Crew {
         std::mem::take(&mut self.notes)
     }
 
-    /// The people by name.
-    pub fn members(&self) -> impl Iterator<Item = CrewMember> + '_ {
-        self.members
-            .values()
-            .filter(|m| !m.left)
-            .map(|m| CrewMember {
-                person: Person::new(&m.name),
-                role: m.role,
-                has_code: m.code.is_some(),
-            })
+    /// The shop that this tablet belongs to, as its log has it.
+    pub fn shop(&self) -> Option<&Shop> {
+        self.log.shop()
     }
 
-    /// Whether there is no foreman with a code yet: the first start.
+    /// Whether this tablet is a member of the shop under the key that it has.
+    pub fn is_member(&self) -> bool {
+        let key = self.tablet.public_key();
+        self.shop()
+            .is_some_and(|shop| shop.is_member(self.tablet.id(), &key))
+    }
+
+    /// The people by name.
+    pub fn members(&self) -> impl Iterator<Item = CrewMember> + '_ {
+        let people = self.shop().into_iter().flat_map(|shop| &shop.people);
+        let people = people
+            .filter(|(_, person)| !person.has_left)
+            .map(|(name, person)| CrewMember {
+                person: Person::new(name),
+                role: person.role,
+                has_code: person.key().is_some() || person.has_old_code,
+            });
+        let old = self.old.values().filter(|m| !m.left);
+        people.chain(old.map(|m| CrewMember {
+            person: Person::new(&m.name),
+            role: m.role,
+            has_code: m.code.is_some(),
+        }))
+    }
+
+    /// Whether there is no crew yet: the first start.
     pub fn wants_first_foreman(&self) -> bool {
-        self.fault.is_none() && self.foremen() == 0
+        self.fault.is_none() && self.shop().is_none() && self.old.is_empty()
+    }
+
+    /// Whether the crew is one of the version before, which a foreman takes over once.
+    pub fn wants_taking_over(&self) -> bool {
+        self.shop().is_none() && !self.old.is_empty()
     }
 
     /// Codes tried, oldest first.
@@ -137,7 +197,8 @@ impl Crew {
         self.attempts.all()
     }
 
-    /// The signature of a person who enters their code. It is good for one event.
+    /// The signature of a person who enters their code. It is good for one event, which
+    /// [`Crew::sign`] puts the person's own signature on.
     ///
     /// # Errors
     /// [`CodeError`]. After a wrong code the next try has to wait, longer each time.
@@ -147,30 +208,104 @@ impl Crew {
         code: &Code,
         now: Stamp,
     ) -> Result<SignOff, CodeError> {
+        let key = self.try_code(person, code, now)?;
+        let sign = SignOff::new(person.clone(), fresh(now)?);
+        // Never more than one act's worth.
+        while self.unlocked.len() >= 4 {
+            self.unlocked.pop_first();
+        }
+        if let Some(key) = key {
+            self.unlocked.insert(sign.entering, (person.clone(), key));
+        }
+        Ok(sign)
+    }
+
+    /// Puts the own signatures of the people on an event whose codes were just entered.
+    ///
+    /// # Errors
+    /// [`CodeError::Unhashed`] for an event that cannot be written.
+    pub fn sign(&mut self, job: Uuid, event: Event) -> Result<Event, CodeError> {
+        let signs: Vec<SignOff> = event.signatures().cloned().collect();
+        let mut signed = event;
+        for sign in signs {
+            if let Some((person, key)) = self.unlocked.remove(&sign.entering) {
+                signed = sign_event(job, self.tablet.id(), &person, &signed, &key)
+                    .map_err(CodeError::Unhashed)?;
+            }
+        }
+        Ok(signed)
+    }
+
+    /// Tries a code, and gives the key that it unlocks; a crew of the version before has
+    /// none.
+    fn try_code(
+        &mut self,
+        person: &Person,
+        code: &Code,
+        now: Stamp,
+    ) -> Result<Option<SigningKey>, CodeError> {
         if let Some(fault) = &self.fault {
             return Err(CodeError::Faulty(fault.clone()));
         }
         let name = person.to_string();
-        let member = self.member(&name)?;
-        let kept = member.code.clone();
-        let kept = kept.ok_or_else(|| CodeError::NoCode(name.clone()))?;
+        let lock = self.lock_of(&name)?;
         let seconds = |ms: i64| (ms.max(0) as u64).div_ceil(1_000);
-        let wait_ms = self.attempts.wait_ms(&name, now.at_ms);
+        let wait_ms = self.attempts.wait_ms(&name);
         if wait_ms > 0 {
             let wait_s = seconds(wait_ms);
             return Err(CodeError::Wait { wait_s });
         }
         self.attempts.begin(&name, now.at_ms, &self.tablet)?;
-        if !code::is_right(code, &kept)? {
-            let wait_s = seconds(self.attempts.wait_ms(&name, now.at_ms));
+        let key = match &lock {
+            Lock::Key(form) => form.unlock(code)?.map(Some),
+            Lock::OldCode(kept) => code::is_right(code, kept)?.then_some(None),
+        };
+        let Some(mut key) = key else {
+            let wait_s = seconds(self.attempts.wait_ms(&name));
             return Err(CodeError::Wrong { wait_s });
-        }
+        };
         self.attempts.was_right(&name, &self.tablet)?;
-        Ok(SignOff {
-            person: person.clone(),
-            entering: fresh(now)?,
-            proof: None,
-        })
+        if matches!(lock, Lock::OldCode(_)) && self.shop().is_some() {
+            key = Some(self.make_key(&name, code, now)?);
+        }
+        Ok(key)
+    }
+
+    /// What a person's code is tried on.
+    fn lock_of(&self, name: &str) -> Result<Lock, CodeError> {
+        let no_code = || CodeError::NoCode(name.to_owned());
+        let Some(shop) = self.shop() else {
+            let old = self.old.get(name).filter(|m| !m.left);
+            let old = old.ok_or_else(|| CodeError::NoSuchPerson(name.to_owned()))?;
+            return Ok(Lock::OldCode(old.code.clone().ok_or_else(no_code)?));
+        };
+        let person = shop.people.get(name).filter(|p| !p.has_left);
+        let person = person.ok_or_else(|| CodeError::NoSuchPerson(name.to_owned()))?;
+        let forms = self.forms.as_ref();
+        if let Some(form) = forms.and_then(|forms| forms.key_of(name, shop)) {
+            return Ok(Lock::Key(form.clone()));
+        }
+        let old = forms.and_then(|forms| forms.old_code_of(name));
+        match old.filter(|_| person.has_old_code) {
+            Some(old) => Ok(Lock::OldCode(old.to_owned())),
+            None if person.key().is_some() || person.has_old_code => {
+                Err(CodeError::NotHere(name.to_owned()))
+            }
+            None => Err(no_code()),
+        }
+    }
+
+    /// Somebody taken over has entered the old code: they have a key of their own now.
+    fn make_key(&mut self, name: &str, code: &Code, now: Stamp) -> Result<SigningKey, CodeError> {
+        let key = locked_key::new_key()?;
+        let form = LockedKey::lock(&key, code, self.cost)?;
+        let deed = Deed::PersonKeyMade {
+            name: name.to_owned(),
+            key: form.person_key(&key),
+        };
+        self.append(deed, Some((name, &key)), now)?;
+        self.keep_form(name, form)?;
+        Ok(key)
     }
 
     /// A foreman agrees, by their code, to one change of the crew.
@@ -183,269 +318,41 @@ impl Crew {
         code: &Code,
         now: Stamp,
     ) -> Result<Approval, CodeError> {
-        if self.member(&foreman.0)?.role != Role::Foreman {
+        let known = self.members().find(|m| m.person == *foreman);
+        let known = known.ok_or_else(|| CodeError::NoSuchPerson(foreman.to_string()))?;
+        if known.role != Role::Foreman {
             return Err(CodeError::NoForeman(foreman.to_string()));
         }
-        let foreman = self.enter_code(foreman, code, now)?;
-        Ok(Approval { foreman })
+        let key = self.try_code(foreman, code, now)?;
+        Ok(Approval {
+            foreman: SignOff::new(foreman.clone(), fresh(now)?),
+            key,
+        })
     }
 
-    /// The first foreman of the crew, who needs nobody's agreement.
-    ///
-    /// # Errors
-    /// [`CodeError::NotTheFirst`] once there is one, a bad name or code, or the disk.
-    pub fn add_first_foreman(
+    fn append(
         &mut self,
-        name: &str,
-        code: &Code,
+        deed: Deed,
+        by: Option<(&str, &SigningKey)>,
         now: Stamp,
     ) -> Result<(), CodeError> {
-        if let Some(fault) = &self.fault {
-            return Err(CodeError::Faulty(fault.clone()));
-        }
-        if self.foremen() > 0 {
-            return Err(CodeError::NotTheFirst);
-        }
-        code.is_good()?;
-        let kept = code::kept_form(code, self.cost)?;
-        let name = self.free_name(name)?;
-        let member = self.stamped(&name, Role::Foreman, Some(kept), now);
-        self.change(member)
+        self.log
+            .append(deed, by, &self.tablet, now)
+            .map_err(CodeError::NotTaken)
     }
 
-    /// Somebody joins the crew, with a code of their own or to set one later.
-    ///
-    /// # Errors
-    /// A name that is taken or cannot be one, a code that is too simple, or the disk.
-    pub fn add(
-        &mut self,
-        name: &str,
-        role: Role,
-        code: Option<&Code>,
-        _agreed: Approval,
-        now: Stamp,
-    ) -> Result<(), CodeError> {
-        let name = self.free_name(name)?;
-        let kept = match code {
-            Some(code) => {
-                code.is_good()?;
-                Some(code::kept_form(code, self.cost)?)
-            }
-            None => None,
-        };
-        let member = self.stamped(&name, role, kept, now);
-        self.change(member)
-    }
-
-    /// A person's first code, or a new one in place of a forgotten one; a foreman is there.
-    ///
-    /// # Errors
-    /// [`CodeError::TooSimple`], or the disk.
-    pub fn set_code(
-        &mut self,
-        person: &Person,
-        code: &Code,
-        _agreed: Approval,
-        now: Stamp,
-    ) -> Result<(), CodeError> {
-        code.is_good()?;
-        let role = self.member(&person.0)?.role;
-        let kept = code::kept_form(code, self.cost)?;
-        let member = self.stamped(&person.0, role, Some(kept), now);
-        self.change(member)
-    }
-
-    /// A foreman takes a person's code away; a new one has to be set.
-    ///
-    /// # Errors
-    /// [`CodeError::LastForeman`], or the disk.
-    pub fn reset_code(
-        &mut self,
-        person: &Person,
-        _agreed: Approval,
-        now: Stamp,
-    ) -> Result<(), CodeError> {
-        self.keep_one_foreman(person)?;
-        let role = self.member(&person.0)?.role;
-        let member = self.stamped(&person.0, role, None, now);
-        self.change(member)
-    }
-
-    /// A person changes their own code.
-    ///
-    /// # Errors
-    /// As for any code; [`CodeError::TooSimple`]; or the disk.
-    pub fn change_code(
-        &mut self,
-        person: &Person,
-        old: &Code,
-        new: &Code,
-        now: Stamp,
-    ) -> Result<(), CodeError> {
-        new.is_good()?;
-        self.enter_code(person, old, now)?;
-        let role = self.member(&person.0)?.role;
-        let kept = code::kept_form(new, self.cost)?;
-        let member = self.stamped(&person.0, role, Some(kept), now);
-        self.change(member)
-    }
-
-    /// A person gets another role.
-    ///
-    /// # Errors
-    /// [`CodeError::LastForeman`], or the disk.
-    pub fn set_role(
-        &mut self,
-        person: &Person,
-        role: Role,
-        _agreed: Approval,
-        now: Stamp,
-    ) -> Result<(), CodeError> {
-        if role != Role::Foreman {
-            self.keep_one_foreman(person)?;
-        }
-        let code = self.member(&person.0)?.code.clone();
-        let member = self.stamped(&person.0, role, code, now);
-        self.change(member)
-    }
-
-    /// A person leaves the crew. What they have signed stays.
-    ///
-    /// # Errors
-    /// [`CodeError::LastForeman`], or the disk.
-    pub fn remove(
-        &mut self,
-        person: &Person,
-        _agreed: Approval,
-        now: Stamp,
-    ) -> Result<(), CodeError> {
-        self.keep_one_foreman(person)?;
-        let role = self.member(&person.0)?.role;
-        let mut member = self.stamped(&person.0, role, None, now);
-        member.left = true;
-        self.change(member)
-    }
-
-    /// Takes in the list of another tablet, whose seal the shop folder has checked. Gives
-    /// whether anything is new.
-    ///
-    /// # Errors
-    /// [`CodeError::Faulty`] for a list that does not hold, or the disk; nothing changes.
-    pub fn take_in(&mut self, list: CrewList) -> Result<bool, CodeError> {
-        if let Some(fault) = &self.fault {
-            return Err(CodeError::Faulty(fault.clone()));
-        }
-        let theirs = list.by_name().map_err(CodeError::Faulty)?;
-        let mut merged = self.members.clone();
-        if !member::merge(&mut merged, theirs) {
-            return Ok(false);
-        }
-        if merged.len() > CREW_MAX {
-            return Err(CodeError::Full(CREW_MAX));
-        }
-        self.write(&merged)?;
-        self.members = merged;
-        self.observe();
-        Ok(true)
-    }
-
-    /// Sets a list that does not hold aside, as `crew.json.set-aside`, and begins anew:
-    /// the next to come is the first foreman again, or the lists of the other tablets.
-    ///
-    /// # Errors
-    /// What the disk says.
-    pub fn begin_anew(&mut self) -> Result<(), CodeError> {
-        if self.fault.is_none() {
-            return Ok(());
-        }
-        let aside = self.path.with_extension("json.set-aside");
-        std::fs::rename(&self.path, &aside).map_err(|e| {
-            let error = crate::data::store::FileError::of(&self.path, "setting it aside", e);
-            CodeError::Disk(error.into())
-        })?;
-        self.fault = None;
-        Ok(())
-    }
-
-    fn member(&self, name: &str) -> Result<&Member, CodeError> {
-        self.members
-            .get(name)
-            .filter(|m| !m.left)
-            .ok_or_else(|| CodeError::NoSuchPerson(name.to_owned()))
-    }
-
-    fn foremen(&self) -> usize {
-        self.members.values().filter(|m| is_foreman(m)).count()
-    }
-
-    fn keep_one_foreman(&self, person: &Person) -> Result<(), CodeError> {
-        if is_foreman(self.member(&person.0)?) && self.foremen() == 1 {
-            return Err(CodeError::LastForeman(person.to_string()));
-        }
-        Ok(())
-    }
-
-    fn free_name(&self, name: &str) -> Result<String, CodeError> {
-        let name = name.trim();
-        let lower = name.to_lowercase();
-        let is_taken = |m: &Member| !m.left && m.name.to_lowercase() == lower;
-        if !is_name(name) || self.members.values().any(is_taken) {
-            let shown = name.chars().take(PERSON_NAME_MAX).collect();
-            return Err(CodeError::BadName(shown));
-        }
-        if self.members.len() >= CREW_MAX {
-            return Err(CodeError::Full(CREW_MAX));
-        }
-        Ok(name.to_owned())
-    }
-
-    fn stamped(&mut self, name: &str, role: Role, code: Option<String>, now: Stamp) -> Member {
-        self.clock = self.clock.tick(now.at_ms);
-        Member {
-            name: name.to_owned(),
-            role,
-            code,
-            left: false,
-            changed: self.clock.pair(),
-            by: self.tablet.id(),
-        }
-    }
-
-    fn change(&mut self, member: Member) -> Result<(), CodeError> {
-        let mut members = self.members.clone();
-        members.insert(member.name.clone(), member);
-        self.write(&members)?;
-        self.members = members;
-        Ok(())
-    }
-
-    fn write(&self, members: &BTreeMap<String, Member>) -> Result<(), CodeError> {
-        if !self.path.exists() {
-            // The sheet of tries comes first: a crew without one is taken for a sheet that
-            // somebody has deleted.
-            self.attempts.create_if_missing(&self.tablet)?;
-        }
-        let list = CrewList {
-            format: 1,
-            members: members.values().cloned().collect(),
-        };
-        Ok(sealed::write(
-            &self.path,
-            CREW_PURPOSE,
-            &list,
-            &self.tablet,
-        )?)
-    }
-
-    fn observe(&mut self) {
-        for member in self.members.values() {
-            self.clock = self.clock.observe(member.changed.into());
+    fn keep_form(&mut self, name: &str, form: LockedKey) -> Result<(), CodeError> {
+        match &mut self.forms {
+            Some(forms) => forms.keep(name, form, &self.tablet),
+            None => Err(CodeError::Faulty(self.fault.clone().unwrap_or_default())),
         }
     }
 }
 
-fn is_foreman(member: &Member) -> bool {
-    member.role == Role::Foreman && member.code.is_some() && !member.left
+/// What a code is tried on.
+enum Lock {
+    Key(LockedKey),
+    OldCode(String),
 }
 
 fn fresh(now: Stamp) -> Result<Uuid, CodeError> {

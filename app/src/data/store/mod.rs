@@ -4,7 +4,9 @@
 //! tablet.json  tablet.key     who this tablet is; the key is for this user alone
 //! jobs/<job>/<tablet>.jsonl   journals: this tablet's own, and copies of the others'
 //! layouts/                    the shop's own engine layouts
-//! crew.json  attempts.json    the crew and the codes tried, sealed by the tablet
+//! log/                        the shop log: who belongs to the shop
+//! keys.json  box.key          locked keys of the people; for this user alone
+//! attempts.json  tries.json   the codes tried, sealed by the tablet
 //! settings.json  joined.json  pins.json
 //! finished.txt  learned.json  the jobs that are over, and what forecasts learn from them
 //! ```
@@ -43,6 +45,7 @@ pub use summary::{AirOn, JobSummary, Phase, valve_minutes};
 pub use tablet::{TABLET_FILE, TABLET_NAME_MAX, Tablet};
 
 pub(crate) use clock::random;
+pub(crate) use tablet::{hex, unhex};
 
 /// The usual folder for this user's data, where `--data` names none.
 ///

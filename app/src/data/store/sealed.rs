@@ -83,6 +83,29 @@ pub fn write<T: Serialize>(
     payload: &T,
     tablet: &Tablet,
 ) -> Result<(), SealedError> {
+    write_for(path, purpose, payload, tablet, Readers::Usual)
+}
+
+/// As [`write`], for this user alone to read.
+///
+/// # Errors
+/// [`SealedError`]; the old file is still there then.
+pub fn write_private<T: Serialize>(
+    path: &Path,
+    purpose: &str,
+    payload: &T,
+    tablet: &Tablet,
+) -> Result<(), SealedError> {
+    write_for(path, purpose, payload, tablet, Readers::OwnerOnly)
+}
+
+fn write_for<T: Serialize>(
+    path: &Path,
+    purpose: &str,
+    payload: &T,
+    tablet: &Tablet,
+    readers: Readers,
+) -> Result<(), SealedError> {
     let unwritable = |e: serde_json::Error| SealedError::Unreadable {
         path: path.to_owned(),
         why: e.to_string(),
@@ -94,7 +117,7 @@ pub fn write<T: Serialize>(
     };
     let mut text = serde_json::to_vec_pretty(&out).map_err(unwritable)?;
     text.push(b'\n');
-    Ok(small_file::write(path, &text, Readers::Usual)?)
+    Ok(small_file::write(path, &text, readers)?)
 }
 
 /// Reads a sealed file and checks its seal; `None` if there is no such file.

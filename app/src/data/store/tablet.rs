@@ -194,3 +194,21 @@ pub(crate) fn hex(bytes: &[u8]) -> String {
     }
     text
 }
+
+/// Exactly `N` bytes from lower-case hex.
+pub(crate) fn unhex<const N: usize>(digits: &str) -> Option<[u8; N]> {
+    let digits = digits.as_bytes();
+    let nibble = |digit: u8| match digit {
+        b'0'..=b'9' => Some(digit - b'0'),
+        b'a'..=b'f' => Some(digit - b'a' + 10),
+        _ => None,
+    };
+    if digits.len() != 2 * N {
+        return None;
+    }
+    let mut bytes = [0; N];
+    for (byte, pair) in bytes.iter_mut().zip(digits.chunks_exact(2)) {
+        *byte = nibble(pair[0])? << 4 | nibble(pair[1])?;
+    }
+    Some(bytes)
+}

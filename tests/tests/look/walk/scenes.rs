@@ -187,17 +187,17 @@ impl Walk<'_> {
         self.stage.tap(&format!("{} {}", w.reset_code, FOREMAN.0));
         self.stage.tap("5");
         self.see("settings, a new code", Kind::Screen);
-        for digit in ["1", "7", "3"] {
+        for digit in ["1", "7", "3", "9", "2"] {
             self.stage.tap(digit);
         }
         self.stage.tap(w.go_on);
-        for digit in ["5", "1", "7", "4"] {
+        for digit in ["5", "1", "7", "3", "9", "4"] {
             self.stage.tap(digit);
         }
         self.see("settings, codes differ", Kind::Screen);
         self.stage.tap(w.try_again);
         for _ in 0..2 {
-            for digit in ["5", "1", "7", "3"] {
+            for digit in ["5", "1", "7", "3", "9", "2"] {
                 self.stage.tap(digit);
             }
             self.stage.tap(w.go_on);

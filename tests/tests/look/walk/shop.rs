@@ -17,7 +17,7 @@ use super::stage::NOW;
 use crate::pictures::engine;
 
 /// The foreman's name and code of the demo depot.
-pub const FOREMAN: (&str, &str) = ("Henrike", "7140");
+pub const FOREMAN: (&str, &str) = ("Henrike", "714025");
 /// Who works here.
 pub const NAME: &str = "Ilka";
 const SECOND: &str = "Joris";

@@ -2,19 +2,22 @@
 
 use egui::Ui;
 use trayzero_core::job::Person;
+use trayzero_core::shop_log::Role;
 
-use crate::ui::intent::{Intent, TypedCode};
+use super::agree::{self, Agree, can_agree};
+use crate::ui::intent::{Intent, ShopChange, TypedCode};
 use crate::ui::screens::frame;
 use crate::ui::theme::{Theme, Type};
-use crate::ui::view::{Member, View};
+use crate::ui::view::View;
 use crate::ui::widgets::big_bar::BigBar;
 use crate::ui::widgets::button::{Button, button_row};
-use crate::ui::widgets::choice_row::{choice_row, tick_row};
+use crate::ui::widgets::choice_row::choice_row;
 use crate::ui::widgets::text_field::TextField;
 use crate::ui::widgets::{code_pad, note};
 
-/// The fewest digits of a code.
-const DIGITS_MIN: usize = 4;
+/// The fewest digits of a new code, and of one where the shop takes short ones.
+const DIGITS_MIN: usize = 6;
+const SHORT_DIGITS_MIN: usize = 4;
 
 /// Whose code is being set.
 #[derive(Clone, Debug, PartialEq)]
@@ -41,18 +44,36 @@ pub struct CrewForm {
     whose: Option<Whose>,
     step: CrewStep,
     name: String,
-    is_foreman: bool,
+    role: Option<Role>,
     code: TypedCode,
     again: TypedCode,
     foreman: Option<Person>,
     foreman_code: TypedCode,
+    /// Whose role or leaving is looked at.
+    looked_at: Option<Person>,
+    agree: Option<Agree>,
+    is_anew: bool,
 }
 
 impl CrewForm {
     /// Draws the group.
     pub fn ui(&mut self, ui: &mut Ui, v: &View<'_>, out: &mut Vec<Intent>) {
+        if let Some(agree) = &mut self.agree {
+            if agree.ui(ui, v, out) {
+                self.agree = None;
+            }
+            return;
+        }
+        if let Some(person) = self.looked_at.clone() {
+            self.one_person(ui, v, &person);
+            return;
+        }
         match self.whose.clone() {
-            None => self.people(ui, v),
+            None => {
+                self.wants_doing(ui, v, out);
+                self.people(ui, v);
+                self.short_codes(ui, v);
+            }
             Some(whose) => {
                 self.asking(ui, v, &whose, out);
                 if ui
@@ -70,11 +91,7 @@ impl CrewForm {
         let w = v.words;
         for member in v.crew {
             let name = member.person.to_string();
-            let role = if member.is_foreman {
-                w.foreman
-            } else {
-                w.technician
-            };
+            let role = w.roles[member.role as usize];
             let code = if member.has_code {
                 w.has_code
             } else {
@@ -87,14 +104,110 @@ impl CrewForm {
                 self.whose = Some(Whose::Known(member.person.clone()));
                 self.step = CrewStep::Code;
             }
+            let text = w.role_or_leaving(&name);
+            if v.membership.is_member && Button::new(&text).ui(ui).tapped {
+                self.looked_at = Some(member.person.clone());
+            }
         }
         if !has_foreman(v) {
             frame::line(ui, w.first_foreman_more, Type::Body, true);
         }
-        if Button::new(w.add_person).ui(ui).tapped {
+        let can_add = v.membership.fault.is_none() && !v.membership.wants_taking_over;
+        if Button::new(w.add_person).enabled(can_add).ui(ui).tapped {
             self.whose = Some(Whose::New);
             self.step = CrewStep::Name;
-            self.is_foreman = !has_foreman(v);
+            self.role = (!has_foreman(v)).then_some(Role::Foreman);
+        }
+    }
+
+    /// What has to be done before anything else: a crew that does not hold, one of the
+    /// version before, a tablet that goes on from a backup.
+    fn wants_doing(&mut self, ui: &mut Ui, v: &View<'_>, out: &mut Vec<Intent>) {
+        let (w, m) = (v.words, v.membership);
+        let c = Theme::of(ui.ctx()).colours;
+        if let Some(fault) = &m.fault {
+            note::ui(ui, w.crew_does_not_hold, fault, c.astray);
+            if !self.is_anew {
+                if Button::new(w.begin_crew_anew).ui(ui).tapped {
+                    self.is_anew = true;
+                }
+                return;
+            }
+            frame::line(ui, w.begin_crew_anew_more, Type::Body, false);
+            match button_row(ui, &[w.cancel, w.set_crew_aside]) {
+                Some(0) => self.is_anew = false,
+                Some(_) => out.push(Intent::BeginCrewAnew),
+                None => {}
+            }
+        } else if m.wants_taking_over {
+            note::ui(ui, w.take_over_crew, w.take_over_crew_more, c.astray);
+            if Button::new(w.take_over_crew).ui(ui).tapped {
+                self.agree = Some(Agree::to(
+                    ShopChange::TakeOver,
+                    w.take_over_crew.to_owned(),
+                    w.take_over_crew_more,
+                ));
+            }
+        } else if m.has_shop && !m.is_member {
+            note::ui(ui, w.not_a_member, w.not_a_member_more, c.astray);
+            if Button::new(w.come_back).ui(ui).tapped {
+                self.agree = Some(Agree::to(
+                    ShopChange::ComeBack,
+                    w.come_back.to_owned(),
+                    w.come_back_more,
+                ));
+            }
+        }
+    }
+
+    /// The role of one person, and their leaving.
+    fn one_person(&mut self, ui: &mut Ui, v: &View<'_>, person: &Person) {
+        let w = v.words;
+        let name = person.to_string();
+        frame::line(ui, &name, Type::Title, false);
+        let now = v.crew.iter().find(|m| m.person == *person).map(|m| m.role);
+        let chosen = now.and_then(|now| Role::ALL.iter().position(|role| *role == now));
+        frame::line(ui, w.which_role, Type::Strong, false);
+        if let Some(i) = choice_row(ui, &w.roles, chosen)
+            && Some(i) != chosen
+        {
+            let title = w.becomes(&name, w.roles[i]);
+            let change = ShopChange::Role(person.clone(), Role::ALL[i]);
+            self.agree = Some(Agree::to(change, title, w.role_change_more));
+            self.looked_at = None;
+        }
+        ui.add_space(frame::MARGIN);
+        let remove = w.remove_person(&name);
+        if Button::new(&remove).ui(ui).tapped {
+            let change = ShopChange::Remove(person.clone());
+            self.agree = Some(Agree::to(change, remove, w.remove_person_more));
+            self.looked_at = None;
+        }
+        let cancel = ui.push_id("cancel", |ui| Button::new(w.cancel).ui(ui));
+        if cancel.inner.tapped {
+            self.looked_at = None;
+        }
+    }
+
+    /// Whether the shop takes codes of four digits, and why it had better not.
+    fn short_codes(&mut self, ui: &mut Ui, v: &View<'_>) {
+        let (w, m) = (v.words, v.membership);
+        if !m.is_member {
+            return;
+        }
+        let (now, text, more) = if m.short_codes {
+            (w.codes_are_short, w.only_long_codes, w.only_long_codes_more)
+        } else {
+            (
+                w.codes_are_long,
+                w.allow_short_codes,
+                w.allow_short_codes_more,
+            )
+        };
+        frame::line(ui, now, Type::Body, true);
+        if Button::new(text).ui(ui).tapped {
+            let change = ShopChange::ShortCodes(!m.short_codes);
+            self.agree = Some(Agree::to(change, text.to_owned(), more));
         }
     }
 
@@ -120,10 +233,14 @@ impl CrewForm {
             .ui(ui, w);
         if !has_foreman(v) {
             frame::line(ui, w.first_foreman_more, Type::Body, true);
-        } else if tick_row(ui, w.is_a_foreman, self.is_foreman).tapped {
-            self.is_foreman = !self.is_foreman;
+        } else {
+            frame::line(ui, w.which_role, Type::Strong, false);
+            let chosen = Role::ALL.iter().position(|role| Some(*role) == self.role);
+            if let Some(i) = choice_row(ui, &w.roles, chosen) {
+                self.role = Some(Role::ALL[i]);
+            }
         }
-        let is_named = !self.name.trim().is_empty();
+        let is_named = !self.name.trim().is_empty() && self.role.is_some();
         if Button::new(w.go_on).enabled(is_named).ui(ui).tapped {
             self.step = CrewStep::Code;
         }
@@ -132,9 +249,14 @@ impl CrewForm {
     fn first(&mut self, ui: &mut Ui, v: &View<'_>) {
         let w = v.words;
         frame::line(ui, w.new_code, Type::Title, false);
-        frame::line(ui, w.code_digits, Type::Body, true);
+        let (least, digits) = if v.membership.short_codes {
+            (SHORT_DIGITS_MIN, w.code_digits_short)
+        } else {
+            (DIGITS_MIN, w.code_digits)
+        };
+        frame::line(ui, digits, Type::Body, true);
         code_pad::ui(ui, w, &mut self.code.0);
-        let is_long = self.code.0.chars().count() >= DIGITS_MIN;
+        let is_long = self.code.0.chars().count() >= least;
         if Button::new(w.go_on).enabled(is_long).ui(ui).tapped {
             self.step = CrewStep::Again;
         }
@@ -171,27 +293,9 @@ impl CrewForm {
     }
 
     fn agreeing(&mut self, ui: &mut Ui, v: &View<'_>, whose: &Whose, out: &mut Vec<Intent>) {
-        let w = v.words;
-        frame::line(ui, w.which_foreman, Type::Title, false);
-        let foremen: Vec<&Member> = v.crew.iter().filter(|m| can_agree(m)).collect();
-        let names: Vec<String> = foremen.iter().map(|m| m.person.to_string()).collect();
-        let names: Vec<&str> = names.iter().map(String::as_str).collect();
-        let chosen = foremen
-            .iter()
-            .position(|m| Some(&m.person) == self.foreman.as_ref());
-        if let Some(i) = choice_row(ui, &names, chosen) {
-            self.foreman = Some(foremen[i].person.clone());
-        }
-        let Some(foreman) = self.foreman.clone() else {
-            return;
-        };
-        frame::line(ui, w.foreman_code, Type::Body, true);
-        code_pad::ui(ui, w, &mut self.foreman_code.0);
-        let mut bar = BigBar::new(w.foreman_agrees, "");
-        bar.is_enabled = self.foreman_code.0.chars().count() >= DIGITS_MIN;
-        if bar.ui(ui).tapped {
-            let code = std::mem::take(&mut self.foreman_code);
-            self.send(whose, Some((foreman, code)), out);
+        let by = agree::foreman(ui, v, &mut self.foreman, &mut self.foreman_code);
+        if let Some(by) = by {
+            self.send(whose, Some(by), out);
         }
     }
 
@@ -200,7 +304,7 @@ impl CrewForm {
         match (whose, by) {
             (Whose::New, by) => out.push(Intent::AddPerson {
                 name: self.name.trim().to_owned(),
-                is_foreman: self.is_foreman,
+                role: self.role.unwrap_or(Role::Technician),
                 code: self.code.clone(),
                 by,
             }),
@@ -212,10 +316,6 @@ impl CrewForm {
             (Whose::Known(_), None) => {}
         }
     }
-}
-
-fn can_agree(member: &Member) -> bool {
-    member.is_foreman && member.has_code
 }
 
 fn has_foreman(v: &View<'_>) -> bool {

@@ -2,9 +2,11 @@
 //! this program is.
 
 mod about;
+mod agree;
 mod backup;
 mod crew;
 mod look;
+mod tablets;
 mod typed;
 
 use egui::{Frame, Margin, Stroke, Ui, vec2};
@@ -22,6 +24,7 @@ use crate::ui::view::View;
 pub struct SettingsScreen {
     typed: typed::Typed,
     crew: crew::CrewForm,
+    tablets: tablets::TabletsForm,
     backup: backup::BackupForm,
 }
 
@@ -69,6 +72,7 @@ impl SettingsScreen {
     fn right(&mut self, ui: &mut Ui, v: &View<'_>, out: &mut Vec<Intent>) {
         let w = v.words;
         card(ui, w.crew, |ui| self.crew.ui(ui, v, out));
+        card(ui, w.shop_tablets, |ui| self.tablets.ui(ui, v, out));
         card(ui, w.this_tablet, |ui| self.typed.tablet(ui, v, out));
         card(ui, w.backup_word, |ui| self.backup.ui(ui, v, out));
     }

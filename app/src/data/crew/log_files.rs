@@ -1,0 +1,310 @@
+//! The shop log in the data folder: this tablet's own lines, and copies of the others' as
+//! far as they were checked. A copy never gets shorter, so a shop folder that is set back
+//! or frozen is noticed.
+
+use std::collections::BTreeMap;
+use std::fs::{self, OpenOptions};
+use std::io::{self, Read, Write};
+use std::path::{Path, PathBuf};
+
+use ed25519_dalek::SigningKey;
+use serde::{Deserialize, Serialize};
+use trayzero_core::journal::{Link, open_plain};
+use trayzero_core::shop_log::{Body, Deed, LOG_FORMAT, Line, Shop, read_log};
+use uuid::Uuid;
+
+use crate::data::store::sealed;
+use crate::data::store::small_file::{self, FileError};
+use crate::data::store::{Stamp, Tablet};
+
+/// The folder of the log, in a data folder and in a shop folder.
+pub const LOG_FOLDER: &str = "log";
+const PIN: &str = "shop.json";
+const PIN_PURPOSE: &str = "trayzero shop 1";
+/// The largest log of one tablet, in bytes.
+pub const LOG_BYTES_MAX: u64 = 16 << 20;
+/// The most logs of tablets that are read.
+const LOGS_MAX: usize = 200;
+
+/// Lines by tablet.
+pub type Lines = BTreeMap<Uuid, Vec<Line>>;
+
+/// Which shop this tablet belongs to.
+#[derive(Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Pin {
+    shop_key: String,
+}
+
+/// The log of a data folder.
+#[derive(Clone, Debug, Default)]
+pub struct LogFiles {
+    folder: PathBuf,
+    lines: Lines,
+    shop: Option<Shop>,
+}
+
+/// The path of a tablet's log.
+pub fn log_path(folder: &Path, tablet: Uuid) -> PathBuf {
+    folder.join(LOG_FOLDER).join(format!("{tablet}.jsonl"))
+}
+
+/// The logs of a folder by tablet, with their bytes. What is no log is left alone.
+///
+/// # Errors
+/// What the disk says.
+pub fn logs_in(folder: &Path) -> io::Result<BTreeMap<Uuid, Vec<u8>>> {
+    let mut logs = BTreeMap::new();
+    let names = match fs::read_dir(folder.join(LOG_FOLDER)) {
+        Ok(names) => names,
+        Err(e) if e.kind() == io::ErrorKind::NotFound => return Ok(logs),
+        Err(e) => return Err(e),
+    };
+    for name in names.take(2 * LOGS_MAX) {
+        let path = name?.path();
+        let stem = path.file_stem().and_then(|stem| stem.to_str());
+        let tablet: Option<Uuid> = stem.and_then(|stem| stem.parse().ok());
+        let is_log = path.extension().is_some_and(|e| e == "jsonl");
+        if let Some(tablet) = tablet.filter(|_| is_log && logs.len() < LOGS_MAX) {
+            let mut bytes = Vec::new();
+            open_plain(&path)?
+                .take(LOG_BYTES_MAX)
+                .read_to_end(&mut bytes)?;
+            logs.insert(tablet, bytes);
+        }
+    }
+    Ok(logs)
+}
+
+impl LogFiles {
+    /// Reads the log of a data folder and checks it from its first line on. A folder that
+    /// belongs to no shop has none, and that is no fault.
+    ///
+    /// # Errors
+    /// What is wrong, naming the file.
+    pub fn read(root: &Path, tablet: &Tablet) -> Result<Self, String> {
+        let mut files = Self {
+            folder: root.to_owned(),
+            ..Self::default()
+        };
+        let pin_path = root.join(LOG_FOLDER).join(PIN);
+        let pin = sealed::read::<Pin>(&pin_path, PIN_PURPOSE).map_err(|e| e.to_string())?;
+        let named = |path: &Path, why: &str| format!("{}: {why}", path.display());
+        let logs = logs_in(root).map_err(|e| named(&root.join(LOG_FOLDER), &e.to_string()))?;
+        let Some(pin) = pin else {
+            let is_empty = logs.is_empty();
+            return is_empty
+                .then_some(files)
+                .ok_or_else(|| named(&pin_path, "it is missing"));
+        };
+        if pin.key != tablet.public_key() {
+            return Err(named(&pin_path, "it was not sealed by this tablet"));
+        }
+        for (id, bytes) in logs {
+            let read = read_log(&bytes, id, &[]);
+            let path = log_path(root, id);
+            if let Some((line, why)) = read.fault {
+                return Err(named(&path, &format!("line {line}: {why}")));
+            }
+            if read.bytes < bytes.len() {
+                // A write that was cut off. It was never told to anybody.
+                let cut = OpenOptions::new().write(true).open(&path);
+                cut.and_then(|file| file.set_len(read.bytes as u64))
+                    .map_err(|e| named(&path, &e.to_string()))?;
+            }
+            files.lines.insert(id, read.lines);
+        }
+        let key = Link::from_hex(&pin.payload.shop_key);
+        let key = key.ok_or_else(|| named(&pin_path, "it names no shop"))?;
+        let shop = Shop::of(key, &files.lines);
+        files.shop = Some(shop.map_err(|e| named(&root.join(LOG_FOLDER), &e.to_string()))?);
+        Ok(files)
+    }
+
+    /// The shop as the log has it; `None` where the tablet belongs to none yet.
+    pub fn shop(&self) -> Option<&Shop> {
+        self.shop.as_ref()
+    }
+
+    /// Every line that was checked.
+    pub fn lines(&self) -> &Lines {
+        &self.lines
+    }
+
+    /// Writes an own line, durably, if it says what its writer has the right to.
+    ///
+    /// # Errors
+    /// Why it has not, or what the disk says; nothing has changed then.
+    pub fn append(
+        &mut self,
+        deed: Deed,
+        by: Option<(&str, &SigningKey)>,
+        tablet: &Tablet,
+        now: Stamp,
+    ) -> Result<(), String> {
+        let line = self.next_line(deed, by, tablet, now);
+        if let Some(shop) = &self.shop {
+            shop.would_take(&line)?;
+        }
+        let own = self.lines.get(&tablet.id()).map_or(0, Vec::len);
+        self.keep(tablet.id(), own, std::slice::from_ref(&line))?;
+        if self.shop.is_none() {
+            self.pin(line.link(), tablet)?;
+        }
+        self.fold(line.link())
+    }
+
+    fn next_line(
+        &self,
+        deed: Deed,
+        by: Option<(&str, &SigningKey)>,
+        tablet: &Tablet,
+        now: Stamp,
+    ) -> Line {
+        let own = self.lines.get(&tablet.id());
+        let last = own.and_then(|lines| lines.last());
+        let others = self.lines.iter().filter(|(id, _)| **id != tablet.id());
+        let seen = others.filter_map(|(id, lines)| {
+            let last = lines.last()?;
+            Some((*id, (last.body().n, last.link().to_string())))
+        });
+        let body = Body {
+            format: LOG_FORMAT,
+            shop: self.shop.as_ref().map(|shop| shop.key.to_string()),
+            tablet: tablet.id(),
+            n: own.map_or(0, Vec::len) as u64 + 1,
+            before: last.map_or(Link::BEFORE_ALL, Line::link).to_string(),
+            seen: seen.collect(),
+            at_ms: now.at_ms,
+            by: by.map(|(name, _)| name.to_owned()),
+            deed,
+        };
+        Line::close(body, by.map(|(_, key)| key), tablet.key())
+    }
+
+    /// Takes lines of other tablets in, as far as they are part of the log. Gives whether
+    /// anything is new.
+    ///
+    /// # Errors
+    /// What the disk says.
+    pub fn take_in(&mut self, new: &Lines) -> Result<bool, String> {
+        let Some(key) = self.shop.as_ref().map(|shop| shop.key) else {
+            return Ok(false);
+        };
+        self.take_in_of(key, new)
+    }
+
+    fn take_in_of(&mut self, key: Link, new: &Lines) -> Result<bool, String> {
+        let mut all = self.lines.clone();
+        for (tablet, lines) in new {
+            let known = all.entry(*tablet).or_default();
+            for line in lines {
+                let follows = line.body().n == known.len() as u64 + 1
+                    && line.body().before
+                        == known
+                            .last()
+                            .map_or(Link::BEFORE_ALL, Line::link)
+                            .to_string();
+                if follows {
+                    known.push(line.clone());
+                }
+            }
+        }
+        let shop = Shop::of(key, &all).map_err(|e| e.to_string())?;
+        let mut is_new = false;
+        for (tablet, (n, _)) in &shop.taken {
+            let known = self.lines.get(tablet).map_or(0, Vec::len);
+            let lines = all.get(tablet).map_or(&[][..], Vec::as_slice);
+            if let Some(fresh) = lines.get(known..*n as usize).filter(|l| !l.is_empty()) {
+                self.keep(*tablet, known, fresh)?;
+                is_new = true;
+            }
+        }
+        if is_new {
+            self.fold(key)?;
+        }
+        Ok(is_new)
+    }
+
+    /// Joins the shop with this key, with the lines that lie in the shop folder.
+    ///
+    /// # Errors
+    /// That the lines are not that shop's, or what the disk says.
+    pub fn join(&mut self, key: Link, lines: &Lines, tablet: &Tablet) -> Result<(), String> {
+        Shop::of(key, lines).map_err(|e| e.to_string())?;
+        if self.shop.is_some() {
+            set_aside(&self.folder)?;
+            *self = Self {
+                folder: std::mem::take(&mut self.folder),
+                ..Self::default()
+            };
+        }
+        self.take_in_of(key, lines)?;
+        self.pin(key, tablet)?;
+        self.fold(key)
+    }
+
+    fn pin(&self, key: Link, tablet: &Tablet) -> Result<(), String> {
+        let pin = Pin {
+            shop_key: key.to_string(),
+        };
+        let path = self.folder.join(LOG_FOLDER).join(PIN);
+        sealed::write(&path, PIN_PURPOSE, &pin, tablet).map_err(|e| e.to_string())
+    }
+
+    /// Puts the pin of a restored log under this tablet's own seal.
+    ///
+    /// # Errors
+    /// What the disk says.
+    pub fn reseal(root: &Path, before: &str, tablet: &Tablet) -> Result<(), String> {
+        let path = root.join(LOG_FOLDER).join(PIN);
+        let read = sealed::read::<Pin>(&path, PIN_PURPOSE).map_err(|e| e.to_string())?;
+        match read.filter(|read| read.key == before) {
+            Some(read) => {
+                sealed::write(&path, PIN_PURPOSE, &read.payload, tablet).map_err(|e| e.to_string())
+            }
+            None => Ok(()),
+        }
+    }
+
+    fn keep(&mut self, tablet: Uuid, known: usize, new: &[Line]) -> Result<(), String> {
+        let path = log_path(&self.folder, tablet);
+        let failed = |e: io::Error| FileError::of(&path, "writing it", e).to_string();
+        fs::create_dir_all(self.folder.join(LOG_FOLDER)).map_err(failed)?;
+        let text: Vec<u8> = new.iter().flat_map(Line::encode).collect();
+        let mut file = OpenOptions::new()
+            .append(true)
+            .create(true)
+            .open(&path)
+            .map_err(failed)?;
+        file.write_all(&text).map_err(failed)?;
+        file.sync_all().map_err(failed)?;
+        if known == 0 {
+            small_file::sync_parent(&path).map_err(failed)?;
+        }
+        self.lines.entry(tablet).or_default().extend_from_slice(new);
+        Ok(())
+    }
+
+    fn fold(&mut self, founding: Link) -> Result<(), String> {
+        let key = self.shop.as_ref().map_or(founding, |shop| shop.key);
+        self.shop = Some(Shop::of(key, &self.lines).map_err(|e| e.to_string())?);
+        Ok(())
+    }
+}
+
+/// Sets a log aside as `log.set-aside-N`.
+///
+/// # Errors
+/// What the disk says.
+pub fn set_aside(root: &Path) -> Result<(), String> {
+    let log = root.join(LOG_FOLDER);
+    if !log.exists() {
+        return Ok(());
+    }
+    let free = (1..10_000)
+        .map(|n| root.join(format!("{LOG_FOLDER}.set-aside-{n}")))
+        .find(|path| !path.exists())
+        .ok_or("there is no free name to set the log aside under")?;
+    fs::rename(&log, &free).map_err(|e| FileError::of(&log, "setting it aside", e).to_string())
+}

@@ -1,0 +1,85 @@
+//! A foreman agrees to a change of the crew or of the shop's tablets: what it is, who
+//! agrees, and their code.
+
+use egui::Ui;
+use trayzero_core::job::Person;
+
+use crate::ui::intent::{Intent, ShopChange, TypedCode};
+use crate::ui::screens::frame;
+use crate::ui::theme::Type;
+use crate::ui::view::{Member, View};
+use crate::ui::widgets::big_bar::BigBar;
+use crate::ui::widgets::button::Button;
+use crate::ui::widgets::choice_row::choice_row;
+use crate::ui::widgets::code_pad;
+
+/// The fewest digits that a code can have: those of the version before had four.
+pub const DIGITS_MIN: usize = 4;
+
+/// What is agreed to, and what is typed.
+pub struct Agree {
+    change: ShopChange,
+    title: String,
+    more: String,
+    foreman: Option<Person>,
+    code: TypedCode,
+}
+
+impl Agree {
+    /// A change with its name, and what it means.
+    pub fn to(change: ShopChange, title: String, more: &str) -> Self {
+        Self {
+            change,
+            title,
+            more: more.to_owned(),
+            foreman: None,
+            code: TypedCode::default(),
+        }
+    }
+
+    /// Draws it; true when it is left.
+    pub fn ui(&mut self, ui: &mut Ui, v: &View<'_>, out: &mut Vec<Intent>) -> bool {
+        let w = v.words;
+        frame::line(ui, &self.title, Type::Title, false);
+        frame::line(ui, &self.more, Type::Body, false);
+        if let Some(by) = foreman(ui, v, &mut self.foreman, &mut self.code) {
+            out.push(Intent::ChangeShop {
+                change: self.change.clone(),
+                by,
+            });
+        }
+        let cancel = ui.push_id("cancel", |ui| Button::new(w.cancel).ui(ui));
+        cancel.inner.tapped
+    }
+}
+
+/// Which foreman agrees, and their code. Gives both once they are there.
+pub fn foreman(
+    ui: &mut Ui,
+    v: &View<'_>,
+    who: &mut Option<Person>,
+    code: &mut TypedCode,
+) -> Option<(Person, TypedCode)> {
+    let w = v.words;
+    frame::line(ui, w.which_foreman, Type::Strong, false);
+    let foremen: Vec<&Member> = v.crew.iter().filter(|m| can_agree(m)).collect();
+    let names: Vec<String> = foremen.iter().map(|m| m.person.to_string()).collect();
+    let names: Vec<&str> = names.iter().map(String::as_str).collect();
+    let chosen = foremen.iter().position(|m| Some(&m.person) == who.as_ref());
+    if let Some(i) = choice_row(ui, &names, chosen) {
+        *who = Some(foremen[i].person.clone());
+        *code = TypedCode::default();
+    }
+    let foreman = who.clone()?;
+    frame::line(ui, w.foreman_code, Type::Body, true);
+    code_pad::ui(ui, w, &mut code.0);
+    let mut bar = BigBar::new(w.foreman_agrees, "");
+    bar.is_enabled = code.0.chars().count() >= DIGITS_MIN;
+    let is_sent = bar.ui(ui).tapped;
+    is_sent.then(|| (foreman, std::mem::take(code)))
+}
+
+/// Whether somebody can agree to a change.
+pub fn can_agree(member: &Member) -> bool {
+    member.is_foreman && member.has_code
+}

@@ -1,0 +1,119 @@
+//! The tablets of the shop: who is a member, who waits for a foreman, which is lost; and
+//! on a tablet that is not in the shop of its folder, the way in.
+
+use egui::Ui;
+
+use super::agree::{Agree, can_agree};
+use crate::ui::intent::{Intent, ShopChange};
+use crate::ui::screens::frame;
+use crate::ui::theme::{Theme, Type};
+use crate::ui::times;
+use crate::ui::view::{Asking, OfferView, ShopTablet, View};
+use crate::ui::widgets::button::Button;
+use crate::ui::widgets::note;
+
+/// What is open: a change that a foreman agrees to.
+#[derive(Default)]
+pub struct TabletsForm {
+    agree: Option<Agree>,
+}
+
+impl TabletsForm {
+    /// Draws the group.
+    pub fn ui(&mut self, ui: &mut Ui, v: &View<'_>, out: &mut Vec<Intent>) {
+        if let Some(agree) = &mut self.agree {
+            if agree.ui(ui, v, out) {
+                self.agree = None;
+            }
+            return;
+        }
+        let (w, m) = (v.words, v.membership);
+        let c = Theme::of(ui.ctx()).colours;
+        for fault in &m.folder_faults {
+            note::ui(ui, w.files_faulty, fault, c.astray);
+        }
+        if !m.has_shop && m.offers.is_empty() {
+            frame::line(ui, w.no_shop_yet, Type::Body, true);
+        }
+        for asking in &m.asking {
+            self.asking(ui, v, asking);
+        }
+        for offer in &m.offers {
+            self.offer(ui, v, offer, out);
+        }
+        for tablet in &m.tablets {
+            self.member(ui, v, tablet);
+        }
+    }
+
+    /// A tablet that waits for a foreman.
+    fn asking(&mut self, ui: &mut Ui, v: &View<'_>, asking: &Asking) {
+        let w = v.words;
+        let c = Theme::of(ui.ctx()).colours;
+        let name = &asking.card.name;
+        let (title, more) = if asking.is_known {
+            (w.tablet_has_other_key(name), w.tablet_has_other_key_more)
+        } else {
+            (w.tablet_asks(name), w.tablet_asks_more)
+        };
+        note::ui(ui, &title, more, c.astray);
+        frame::line(ui, &asking.words, Type::Heading, false);
+        let text = w.admit_tablet(name);
+        let can = v.membership.is_member && v.crew.iter().any(can_agree);
+        if Button::new(&text).enabled(can).ui(ui).tapped {
+            let change = ShopChange::Admit(Box::new(asking.card.clone()));
+            let more = w.same_words(&asking.words);
+            self.agree = Some(Agree::to(change, text, &more));
+        }
+    }
+
+    /// A shop that this tablet is not in.
+    fn offer(&mut self, ui: &mut Ui, v: &View<'_>, offer: &OfferView, out: &mut Vec<Intent>) {
+        let w = v.words;
+        let (foreman, tablet) = &offer.founder;
+        note::ui(
+            ui,
+            &w.shop_of(foreman, tablet),
+            w.shop_of_more,
+            Theme::of(ui.ctx()).colours.astray,
+        );
+        frame::line(ui, &offer.words, Type::Heading, false);
+        if !offer.is_admitted {
+            frame::line(ui, w.not_admitted_yet, Type::Strong, false);
+        }
+        let text = w.join_this_shop;
+        if !Button::new(text).enabled(offer.is_admitted).ui(ui).tapped {
+            return;
+        }
+        if v.crew.iter().any(can_agree) {
+            let change = ShopChange::Join(offer.key);
+            self.agree = Some(Agree::to(change, text.to_owned(), w.join_leaves_own));
+        } else {
+            out.push(Intent::JoinShop(offer.key));
+        }
+    }
+
+    fn member(&mut self, ui: &mut Ui, v: &View<'_>, tablet: &ShopTablet) {
+        let w = v.words;
+        frame::line(ui, &tablet.name, Type::Strong, false);
+        if let Some(at_ms) = tablet.struck_from_ms {
+            let date = times::date(at_ms, v.offset_min);
+            frame::line(ui, &w.struck_off_on(&date), Type::Body, true);
+            return;
+        }
+        let what = if tablet.is_own {
+            w.this_tablet
+        } else {
+            w.is_a_member
+        };
+        frame::line(ui, what, Type::Body, true);
+        if tablet.is_own || !v.membership.is_member {
+            return;
+        }
+        let text = w.strike_off(&tablet.name);
+        if Button::new(&text).ui(ui).tapped {
+            let change = ShopChange::StrikeOff(tablet.id);
+            self.agree = Some(Agree::to(change, text, w.strike_off_more));
+        }
+    }
+}

@@ -1,0 +1,148 @@
+//! A shop made by the version before: it opens, a foreman takes it over once, old codes go
+//! on until they are changed.
+
+use std::fs;
+
+use trayzero::data::crew::{CodeError, Role};
+use trayzero::data::store::sealed;
+use trayzero_core::job::{Event, Person};
+
+use super::shop::{JOB, Shop, Tablet, ada, later, mira};
+
+/// One-way forms of codes as the version before kept them: made with another program for
+/// argon2id (argon2-cffi from PyPI), for "forge-71", "2580" and "7913".
+const OLD: [(&str, &str, &str, &str); 3] = [
+    (
+        "Mira",
+        "foreman",
+        "forge-71",
+        "$argon2id$v=19$m=64,t=1,p=1$kwMg103lGTXmrYf9lqO2lw$6AVNf7MluejjDon6tgfSdz5ogf01CAOcl0VM5MtuVlE",
+    ),
+    (
+        "Ada",
+        "technician",
+        "2580",
+        "$argon2id$v=19$m=64,t=1,p=1$79k+FWkM0lkwmHHA0mCwag$A1jJTP06ueReBoe1kN6sp0behpazuUqXT7u+ekqFnBw",
+    ),
+    (
+        "Ben",
+        "technician",
+        "7913",
+        "$argon2id$v=19$m=64,t=1,p=1$bkrj7M6JAo/cjRc6+BTlqg$zDq/fZwQ0PxwF34nypDhVNuSMOOW6+5Ngss7vrOczZs",
+    ),
+];
+
+/// A tablet whose data folder the version before has left.
+fn old_tablet(shop: &Shop, name: &str) -> Tablet {
+    let tablet = shop.tablet(name);
+    let people: Vec<serde_json::Value> = OLD
+        .iter()
+        .map(|(name, role, _, kept)| {
+            serde_json::json!({"name": name, "role": role, "code": kept, "left": false,
+                "changed": [1_795_000_000_000_u64, 0], "by": tablet.id()})
+        })
+        .collect();
+    let list = serde_json::json!({"format": 1, "members": people});
+    let path = tablet.root.join("crew.json");
+    sealed::write(&path, "trayzero crew 1", &list, tablet.store.tablet()).unwrap();
+    fs::create_dir_all(shop.folder.join("crew")).unwrap();
+    let there = shop.folder.join(format!("crew/{}.json", tablet.id()));
+    fs::copy(&path, there).unwrap();
+    drop(tablet);
+    shop.tablet(name)
+}
+
+#[test]
+fn a_crew_of_the_version_before_signs_as_before_until_it_is_taken_over() {
+    let shop = Shop::new();
+    let mut one = old_tablet(&shop, "one");
+    assert_eq!(one.crew.fault(), None);
+    assert!(one.crew.wants_taking_over() && !one.crew.wants_first_foreman());
+    assert_eq!(one.people().len(), 3);
+    let sign = one
+        .crew
+        .enter_code(&ada(), &"2580".into(), later(1))
+        .unwrap();
+    let event = one.crew.sign(JOB, Event::TakenOver { by: sign }).unwrap();
+    assert!(event.signatures().all(|sign| sign.proof.is_none()));
+    let by = one
+        .crew
+        .approve(&mira(), &"forge-71".into(), later(2))
+        .unwrap();
+    let added = one.crew.add("Cy", Role::Technician, None, by, later(3));
+    assert!(matches!(added, Err(CodeError::TakeOverFirst)), "{added:?}");
+}
+
+#[test]
+fn a_foreman_takes_it_over_once_and_old_codes_make_keys() {
+    let shop = Shop::new();
+    let mut one = old_tablet(&shop, "one");
+    let wrong = one
+        .crew
+        .take_over(&mira(), &"2580".into(), Vec::new(), later(1));
+    assert!(matches!(wrong, Err(CodeError::Wrong { .. })));
+    let by_ada = one
+        .crew
+        .take_over(&ada(), &"2580".into(), Vec::new(), later(1));
+    assert!(matches!(by_ada, Err(CodeError::NoForeman(_))));
+    one.crew
+        .take_over(&mira(), &"forge-71".into(), Vec::new(), later(2))
+        .unwrap();
+    let again = one
+        .crew
+        .take_over(&mira(), &"forge-71".into(), Vec::new(), later(3));
+    assert!(matches!(again, Err(CodeError::NotTheFirst)));
+    assert!(one.root.join("crew.json.taken-over").exists());
+    let shop_now = one.crew.shop().unwrap();
+    assert!(shop_now.is_taken_over && shop_now.people["Ada"].has_old_code);
+    let wrong = one.crew.enter_code(&ada(), &"2581".into(), later(4));
+    assert!(matches!(wrong, Err(CodeError::Wrong { .. })));
+    let signed = one.signed(&ada(), "2580");
+    one.crew.shop().unwrap().proves(JOB, &signed).unwrap();
+    assert!(one.crew.shop().unwrap().people["Ada"].key().is_some());
+    let mut again = shop.tablet("one");
+    again.signed(&ada(), "2580");
+    again.signed(&Person::new("Ben"), "7913");
+    one = shop.tablet("one");
+    one.meet();
+    assert_eq!(fs::read_dir(shop.folder.join("crew")).unwrap().count(), 0);
+}
+
+/// The other tablet of that shop is taken over with it, and joins with the words on both.
+#[test]
+fn the_other_tablet_comes_along_and_its_people_keep_their_codes() {
+    let shop = Shop::new();
+    let mut one = old_tablet(&shop, "one");
+    let mut two = old_tablet(&shop, "two");
+    let mut pinned = two.crew.own_card();
+    pinned.box_key = None;
+    one.crew
+        .take_over(&mira(), &"forge-71".into(), vec![pinned], later(2))
+        .unwrap();
+    one.meet();
+    two.meet();
+    let offer = two.crew.offers().remove(0);
+    assert!(offer.is_admitted, "taken over");
+    let alone = two.crew.join_shop(offer.key, None, later(3));
+    assert!(
+        matches!(alone, Err(CodeError::NotTheFirst)),
+        "its own foreman agrees"
+    );
+    let code = "forge-71".into();
+    two.crew
+        .join_shop(offer.key, Some((&mira(), &code)), later(3))
+        .unwrap();
+    let signed = two.signed(&ada(), "2580");
+    for _ in 0..2 {
+        one.meet();
+        two.meet();
+    }
+    one.crew.shop().unwrap().proves(JOB, &signed).unwrap();
+    one.signed(&ada(), "2580");
+    let known = &one.crew.shop().unwrap().tablets[&two.id()];
+    assert!(
+        known.box_key.is_some(),
+        "it has said under which key secrets reach it"
+    );
+    two.signed(&mira(), "forge-71");
+}

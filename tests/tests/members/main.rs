@@ -1,0 +1,8 @@
+//! Who belongs to a shop: tablets admitted and lost, people with keys of their own, and
+//! everything that somebody with the shop folder alone would try.
+#![allow(clippy::print_stdout, clippy::unwrap_used, missing_docs)]
+
+mod before;
+mod folder;
+mod forged;
+mod shop;
