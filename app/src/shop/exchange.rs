@@ -1,5 +1,6 @@
 //! One round of exchange with the shop folder: own lines there, the others' here.
 
+use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 

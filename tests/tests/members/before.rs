@@ -3,9 +3,11 @@
 
 use std::fs;
 
+use serde::Serialize;
 use trayzero::data::crew::{CodeError, Role};
 use trayzero::data::store::sealed;
 use trayzero_core::job::{Event, Person};
+use uuid::Uuid;
 
 use super::shop::{JOB, Shop, Tablet, ada, later, mira};
 
@@ -32,17 +34,38 @@ const OLD: [(&str, &str, &str, &str); 3] = [
     ),
 ];
 
+/// A crew list with its fields in the order in which the version before wrote them.
+#[derive(Serialize)]
+struct OldList {
+    format: u32,
+    members: Vec<OldPerson>,
+}
+
+#[derive(Serialize)]
+struct OldPerson {
+    name: &'static str,
+    role: &'static str,
+    code: &'static str,
+    left: bool,
+    changed: (u64, u32),
+    by: Uuid,
+}
+
 /// A tablet whose data folder the version before has left.
 fn old_tablet(shop: &Shop, name: &str) -> Tablet {
     let tablet = shop.tablet(name);
-    let people: Vec<serde_json::Value> = OLD
-        .iter()
-        .map(|(name, role, _, kept)| {
-            serde_json::json!({"name": name, "role": role, "code": kept, "left": false,
-                "changed": [1_795_000_000_000_u64, 0], "by": tablet.id()})
-        })
-        .collect();
-    let list = serde_json::json!({"format": 1, "members": people});
+    let people = OLD.map(|(name, role, _, code)| OldPerson {
+        name,
+        role,
+        code,
+        left: false,
+        changed: (1_795_000_000_000, 0),
+        by: tablet.id(),
+    });
+    let list = OldList {
+        format: 1,
+        members: people.into(),
+    };
     let path = tablet.root.join("crew.json");
     sealed::write(&path, "trayzero crew 1", &list, tablet.store.tablet()).unwrap();
     fs::create_dir_all(shop.folder.join("crew")).unwrap();
