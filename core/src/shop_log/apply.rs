@@ -55,6 +55,7 @@ pub(super) fn founded(line: &Line) -> Option<Shop> {
 }
 
 impl Shop {
+    // Long because it is a table: every deed, who may do it, and what it comes to.
     /// Changes the shop as a line says.
     ///
     /// # Errors

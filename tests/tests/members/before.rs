@@ -156,7 +156,7 @@ fn the_other_tablet_comes_along_and_its_people_keep_their_codes() {
         .join_shop(offer.key, Some((&mira(), &code)), later(3))
         .unwrap();
     let signed = two.signed(&ada(), "2580");
-    for _ in 0..2 {
+    for _ in 0..4 {
         one.meet();
         two.meet();
     }

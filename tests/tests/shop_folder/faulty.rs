@@ -7,7 +7,6 @@ use std::sync::Arc;
 use std::time::{Duration, Instant};
 
 use ed25519_dalek::SigningKey;
-use trayzero::data::crew::{CodeCost, Crew};
 use trayzero::data::store::Clock;
 use trayzero::shop::{ExchangePace, News, NotConfirmed, Shop, ShopFault, WhyNotConfirmed};
 use trayzero_core::job::{Entry, Event, Person, SignOff};
@@ -314,37 +313,6 @@ fn an_empty_mount_point_is_not_taken_for_the_shop_folder() {
     assert_eq!(all.one.meet().behind_bytes, 0);
     all.other.meet();
     assert_eq!(bytes(&all.copy()), bytes(&all.shown()));
-}
-
-#[test]
-fn crew_lists_come_together_sealed() {
-    const LIGHT: CodeCost = CodeCost {
-        memory_kib: 64,
-        passes: 1,
-    };
-    let mut all = two();
-    let crew_of =
-        |tablet: &Tablet| Crew::open(&tablet.root, Arc::clone(tablet.store.tablet()), LIGHT);
-    let mut crew = crew_of(&all.one);
-    let now = all.one.clock.now();
-    crew.add_first_foreman("Mira", &"forge-71".into(), now)
-        .unwrap();
-    all.one.meet();
-    let round = all.other.meet();
-    let (from, list) = round.crews.into_iter().next().unwrap();
-    assert_eq!(from, all.one.id());
-    let mut theirs = crew_of(&all.other);
-    assert!(theirs.take_in(list.clone()).unwrap());
-    assert!(!theirs.take_in(list).unwrap(), "twice is once");
-    let mira = Person::new("Mira");
-    theirs.enter_code(&mira, &"forge-71".into(), now).unwrap();
-    // A list changed in the folder is nobody's.
-    let file = all.shop.join(format!("crew/{}.json", all.one.id()));
-    let text = fs::read_to_string(&file).unwrap();
-    fs::write(&file, text.replace("Mira", "Myra")).unwrap();
-    let round = all.other.meet();
-    assert_eq!(round.crews, []);
-    assert!(round.file_faults[0].why.contains("changed by hand"));
 }
 
 /// Waits for something that a thread does.

@@ -13,6 +13,7 @@ use trayzero::data::crew::Crew;
 use trayzero::data::settings::{Settings, SettingsFile};
 use trayzero::data::store::{Clock, Phase, SetClock, Store};
 use trayzero::desk::{Desk, Outcome};
+use trayzero::shop::Exchange;
 use trayzero::ui::intent::{Intent, Screen, TypedCode};
 use trayzero::ui::words::{DE, EN, Language};
 use trayzero_core::job::{Event, Person};
@@ -312,7 +313,15 @@ fn a_changed_key_is_looked_at_and_accepted_on_the_board_with_the_foremans_code()
     let mut crew = Crew::open(&root, Arc::clone(store.tablet()), LIGHT);
     crew.add_first_foreman("Mira", &"714025".into(), START)
         .unwrap();
-    drop((store, crew));
+    let mut exchange = Exchange::new(&store.for_exchange(), &shop);
+    crew.take_sight(exchange.round().sight.unwrap(), START)
+        .unwrap();
+    let (card, _) = crew.asking().remove(0);
+    let agreed = crew
+        .approve(&Person::new("Mira"), &"714025".into(), START)
+        .unwrap();
+    crew.admit(card, Vec::new(), agreed, START).unwrap();
+    drop((store, crew, exchange));
     let mut screen = OpenScreen::of(&root, &shop);
     screen.wait_until_it_says("Bay 1 · Van in Bay 1");
     assert!(!screen.hand.says(EN.key_changed));

@@ -203,7 +203,8 @@ impl Crew {
             .map_err(CodeError::NotTaken)?;
         self.attempts.create_if_missing(&self.tablet)?;
         self.put_old_list_away()?;
-        self.take_forms()
+        self.take_forms()?;
+        self.tell_box_key(now)
     }
 
     /// Lets a tablet that goes on from a backup into its shop again, with a foreman's code.
