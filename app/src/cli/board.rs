@@ -6,14 +6,16 @@ use std::path::{Path, PathBuf};
 use serde::Serialize;
 use trayzero_core::job::Stage;
 use trayzero_core::journal::{JournalError, Limits, format_rfc3339};
-use trayzero_core::plan::Forecast;
+use trayzero_core::plan::{JobForecast, Score};
 use uuid::Uuid;
 
 use super::{CliError, Reply, shop_key, write_json};
-use crate::data::settings::{SETTINGS_FILE, SettingsFile};
+use crate::data::settings::{SETTINGS_FILE, Settings, SettingsFile};
+use crate::data::shop_hours::ShopHours;
 use crate::data::store::{Clock, Phase, Stamp, SystemClock, usual_folder};
 use crate::shop::{Admitted, Board, BoardFilter, Card, FileFault, Placed, in_order};
-use crate::ui::words::{EN, Words};
+use crate::ui::times;
+use crate::ui::words::EN;
 
 /// Arguments of `trayzero board`.
 #[derive(Debug, clap::Args)]
@@ -62,7 +64,8 @@ struct JobAnswer {
     aboard: u32,
     adrift: u32,
     blocks: Vec<String>,
-    to_go: Option<Forecast>,
+    to_go: Option<JobForecast>,
+    end: Option<EndAnswer>,
     holder: Option<Uuid>,
     tablets: Vec<Uuid>,
 }
@@ -71,6 +74,14 @@ struct JobAnswer {
 struct StageAnswer {
     valve: String,
     stage: Stage,
+}
+
+#[derive(Serialize)]
+struct EndAnswer {
+    low: String,
+    likely: String,
+    high: String,
+    stands_open_overnight: bool,
 }
 
 #[derive(Serialize)]
@@ -99,13 +110,7 @@ pub fn run_at(args: &Args, now: Stamp, out: &mut dyn Write) -> Result<Reply, Cli
         doing: "listing it",
         cause,
     })?;
-    let admitted = Admitted::of(&args.folder, args.shop_key.as_deref());
-    // In a tablet's own folder lies only what it has weighed itself.
-    let mut board = match admitted.own {
-        Some(_) => Board::of_folder(&args.folder, Limits::OWN)?,
-        None => Board::of_members(&args.folder, admitted.members)?,
-    };
-    board.work_out_to_go();
+    let (board, source) = read_board(&args.folder, args.shop_key.as_deref())?;
     let filter = if args.all {
         BoardFilter::All
     } else {
@@ -116,12 +121,16 @@ pub fn run_at(args: &Args, now: Stamp, out: &mut dyn Write) -> Result<Reply, Cli
         .faults()
         .map(ToString::to_string)
         .chain(board.left_alone().iter().map(FileFault::to_string))
-        .chain([format!("whose lines count: {}", admitted.source)])
+        .chain([format!("whose lines count: {}", source)])
         .collect();
+    let settings = settings_of(&args.folder);
     if args.json {
         let answer = Answer {
             at: time(now.at_ms, now),
-            jobs: placed.iter().map(|p| job_answer(p, now)).collect(),
+            jobs: placed
+                .iter()
+                .map(|p| job_answer(p, now, &settings.shop_hours))
+                .collect(),
             faults: board.faults().map(ToString::to_string).collect(),
             left_alone: board
                 .left_alone()
@@ -131,9 +140,25 @@ pub fn run_at(args: &Args, now: Stamp, out: &mut dyn Write) -> Result<Reply, Cli
         };
         write_json(out, &answer)?;
     } else {
-        write_words(out, &placed, now, words_of(&args.folder)).map_err(CliError::Write)?;
+        let scores = board.pace().map_or(&[][..], |pace| pace.scores());
+        write_words(out, &placed, now, &settings, scores).map_err(CliError::Write)?;
     }
     Ok(Reply::done().with_notes(notes))
+}
+
+/// The board of a folder with its times to go, and whose lines count in it.
+pub(super) fn read_board(
+    folder: &Path,
+    shop_key: Option<&str>,
+) -> Result<(Board, String), JournalError> {
+    let admitted = Admitted::of(folder, shop_key);
+    // In a tablet's own folder lies only what it has weighed itself.
+    let mut board = match admitted.own {
+        Some(_) => Board::of_folder(folder, Limits::OWN)?,
+        None => Board::of_members(folder, admitted.members)?,
+    };
+    board.work_out_to_go();
+    Ok((board, admitted.source.to_string()))
 }
 
 fn time(at_ms: i64, now: Stamp) -> String {
@@ -144,8 +169,9 @@ fn minutes_since(at_ms: i64, now: Stamp) -> i64 {
     ((now.at_ms - at_ms) / 60_000).max(0)
 }
 
-fn job_answer(placed: &Placed, now: Stamp) -> JobAnswer {
+fn job_answer(placed: &Placed, now: Stamp, hours: &ShopHours) -> JobAnswer {
     let card = &*placed.card;
+    let zone = times::zone(now.at_ms, now.offset_min);
     let summary = &card.summary;
     JobAnswer {
         job: card.job,
@@ -178,6 +204,12 @@ fn job_answer(placed: &Placed, now: Stamp) -> JobAnswer {
             .map(|block| EN.block(block, now.at_ms))
             .collect(),
         to_go: card.to_go,
+        end: card.end(hours, &zone, now.at_ms).map(|end| EndAnswer {
+            low: time(end.low_ms, now),
+            likely: time(end.likely_ms, now),
+            high: time(end.high_ms, now),
+            stands_open_overnight: end.stands_open_overnight,
+        }),
         holder: summary.holder,
         tablets: card.tablets.clone(),
     }
@@ -187,8 +219,10 @@ fn write_words(
     out: &mut dyn Write,
     placed: &[Placed],
     now: Stamp,
-    words: &Words,
+    settings: &Settings,
+    scores: &[Score],
 ) -> io::Result<()> {
+    let words = settings.language.words();
     if placed.is_empty() {
         return writeln!(out, "{}", words.no_jobs);
     }
@@ -204,14 +238,15 @@ fn write_words(
             words.of_verified(summary.verified, summary.valves),
             words.needs[placed.need as usize]
         )?;
-        for line in lines_of(card, now, words) {
+        for line in lines_of(card, now, settings, scores) {
             writeln!(out, "  {line}")?;
         }
     }
     Ok(())
 }
 
-fn lines_of(card: &Card, now: Stamp, words: &Words) -> Vec<String> {
+fn lines_of(card: &Card, now: Stamp, settings: &Settings, scores: &[Score]) -> Vec<String> {
+    let words = settings.language.words();
     let mut lines = Vec::new();
     if let Some((valve, stage)) = card.stage_now {
         lines.push(format!("{}: {}", words.valve(valve), words.stage(stage)));
@@ -233,16 +268,23 @@ fn lines_of(card: &Card, now: Stamp, words: &Words) -> Vec<String> {
     }
     if let Some(to_go) = &card.to_go {
         lines.push(format!("{}: {}", words.time_to_go, words.to_go(to_go)));
+        let zone = times::zone(now.at_ms, now.offset_min);
+        let end = card.end(&settings.shop_hours, &zone, now.at_ms);
+        lines.extend(
+            end.iter()
+                .flat_map(|end| words.end_lines(end, &zone, now.at_ms)),
+        );
+        lines.extend(words.footing_lines(to_go, scores));
     }
     lines
 }
 
-/// The language of the folder's own settings; where it has none, as a shop folder, that
-/// of this user's tablet.
-fn words_of(folder: &Path) -> &'static Words {
-    let of = |folder: &Path| SettingsFile::read(folder).settings.language.words();
+/// The folder's own settings; where it has none, as a shop folder, those of this user's
+/// tablet.
+pub(super) fn settings_of(folder: &Path) -> Settings {
+    let of = |folder: &Path| SettingsFile::read(folder).settings;
     if folder.join(SETTINGS_FILE).exists() {
         return of(folder);
     }
-    usual_folder().map_or(&EN, |usual| of(&usual))
+    usual_folder().map_or_else(|_| Settings::default(), |usual| of(&usual))
 }

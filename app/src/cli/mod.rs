@@ -9,6 +9,7 @@ pub mod board;
 pub mod check;
 pub mod demo;
 mod error;
+pub mod hours;
 pub mod leak;
 pub mod order;
 pub mod record;
@@ -73,6 +74,8 @@ enum Command {
     Check(check::Args),
     /// Play one whole job of the demo shop without a window.
     Demo(demo::Args),
+    /// How long a whole job on an engine takes in this shop, by phase.
+    Hours(hours::Args),
     /// Which cylinder next, and how far to turn: the cheapest way round the engine.
     Order(order::Args),
     /// The record of a job, as a PDF or as JSON.
@@ -158,6 +161,7 @@ fn carry_out(command: &Command, out: &mut dyn Write) -> Result<Reply, CliError> 
         Command::Board(args) => board::run(args, out),
         Command::Check(args) => check::run(args, out),
         Command::Demo(args) => demo::run(args, out),
+        Command::Hours(args) => hours::run(args, out),
         Command::Order(args) => order::run(args, out),
         Command::Record(args) => record::run(args, out),
     }

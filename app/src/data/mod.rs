@@ -6,4 +6,5 @@ pub mod crew;
 pub mod layouts;
 pub mod own_layouts;
 pub mod settings;
+pub mod shop_hours;
 pub mod store;

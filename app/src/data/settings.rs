@@ -15,6 +15,7 @@ use serde_json::{Map, Value};
 use trayzero_core::bench::UnitSystem;
 use trayzero_core::engine::Layout;
 
+use crate::data::shop_hours::ShopHours;
 use crate::data::store::FileError;
 use crate::data::store::small_file::{self, Readers};
 use crate::ui::units::Figures;
@@ -107,6 +108,8 @@ pub struct Settings {
     pub default_bay: String,
     /// The folder that the tablets of the shop share.
     pub shop_folder: Option<PathBuf>,
+    /// When the shop works.
+    pub shop_hours: ShopHours,
     /// First-use cards are shown.
     pub first_use_cards: bool,
     /// First-use cards that were hidden.
@@ -129,6 +132,7 @@ impl Default for Settings {
             air_reminder_min: 10,
             default_bay: String::new(),
             shop_folder: None,
+            shop_hours: ShopHours::default(),
             first_use_cards: false,
             cards_seen: BTreeSet::new(),
         }
@@ -202,7 +206,7 @@ impl Settings {
         let whole = |range: RangeInclusive<u16>, unit: &str| {
             format!("from {} to {} {unit}", range.start(), range.end())
         };
-        let rules: [(&'static str, bool, String); 7] = [
+        let rules: [(&'static str, bool, String); 8] = [
             (
                 "text_percent",
                 TEXT_PERCENT.contains(&self.text_percent),
@@ -228,6 +232,11 @@ impl Settings {
                 "default_bay",
                 is_name(&self.default_bay),
                 format!("at most {NAME_MAX} printable characters"),
+            ),
+            (
+                "shop_hours",
+                self.shop_hours.holds(),
+                "hours with a begin before their end and at least one day of work".to_owned(),
             ),
             (
                 "cards_seen",

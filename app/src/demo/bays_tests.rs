@@ -11,10 +11,11 @@ use trayzero_core::job::{
     LOSS_LIMIT_PERCENT, NextStep, Person, Refusal, SearchPlace, Stage,
 };
 use trayzero_core::parts::{Item, Place};
+use trayzero_core::phases::JobClock;
 
 use super::*;
 use crate::data::crew::{Code, CodeCost, Crew};
-use crate::data::store::{Stamp, Store, valve_minutes};
+use crate::data::store::{Stamp, Store};
 use crate::demo::technician::next_stop;
 
 /// Wednesday 2026-11-25, 11:00 in a zone two hours east of Greenwich.
@@ -311,7 +312,8 @@ fn time_runs_forward_and_never_into_the_future_even_after_midnight_on_a_sunday()
 
 #[test]
 fn valves_take_eight_to_fifteen_minutes_on_the_whole_and_less_with_practice() {
-    let minutes = valve_minutes(&job("snow blower 11").state);
+    let hours = JobClock::of(&job("snow blower 11").state).hours;
+    let minutes: Vec<f64> = hours.valves.iter().map(|valve| valve.minutes).collect();
     assert_eq!(minutes.len(), 16);
     assert!(
         minutes.iter().all(|m| (8.0..=22.0).contains(m)),

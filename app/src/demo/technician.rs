@@ -219,6 +219,7 @@ pub fn next_stop(state: &JobState) -> Result<Option<CrankAt>, OrderFault> {
     let order = working_order(&OrderQuestion {
         from_deg: state.crank_deg().unwrap_or(0.0),
         from_bank: state.crank().and_then(|at| layout.bank_of(at.cylinder)),
+        from_adaptor: state.adaptor_in_use(),
         done: &done,
         put_off: &put_off,
         wanted_next: state.wanted(),

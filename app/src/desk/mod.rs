@@ -9,7 +9,7 @@ mod shop;
 use std::sync::Arc;
 
 use trayzero_core::job::{Event, JobPhase, JobState, Milestone, NextStep, Refusal};
-use trayzero_core::plan::{OrderQuestion, WorkingOrder, working_order};
+use trayzero_core::plan::{OrderQuestion, ShopPace, WorkingOrder, working_order};
 use uuid::Uuid;
 
 use crate::data::crew::{CodeCost, Crew, Role};
@@ -66,6 +66,7 @@ struct OrderKey {
     done: Vec<u8>,
     put_off: Vec<u8>,
     wanted: Option<u8>,
+    adaptor: Option<String>,
 }
 
 /// The desk.
@@ -90,6 +91,7 @@ pub struct Desk {
     cards: Arc<Vec<Arc<Card>>>,
     /// Finished jobs, as many as somebody has asked to see.
     finished: Vec<Arc<Card>>,
+    pace: Option<Arc<ShopPace>>,
 }
 
 impl Desk {
@@ -127,6 +129,7 @@ impl Desk {
             shop_status: ShopStatus::default(),
             cards: Arc::default(),
             finished: Vec::new(),
+            pace: None,
             settings,
         };
         desk.read_members();
@@ -194,6 +197,7 @@ impl Desk {
             membership: &self.membership,
             library: &self.library,
             cards: &self.cards,
+            pace: self.pace.as_deref(),
             shop: &self.shop_status,
             tablets: &self.tablets,
             notice: self.notice.as_ref(),
@@ -397,13 +401,12 @@ impl CurrentJob {
             self.order_key = Some(key);
         }
         let stop = self.order.as_ref().and_then(|o| o.stops.first());
-        self.next = self
-            .job
-            .state()
-            .next_step(stop.map(|s| trayzero_core::job::CrankAt {
-                cylinder: s.cylinder,
-                offset_deg: s.offset_deg,
-            }));
+        let at = stop.map(|s| trayzero_core::job::CrankAt {
+            cylinder: s.cylinder,
+            offset_deg: s.offset_deg,
+        });
+        let adaptors = stop.map_or(&[][..], |s| &s.adaptors);
+        self.next = self.job.state().next_step_with(at, adaptors);
     }
 }
 
@@ -420,6 +423,7 @@ impl OrderKey {
             done,
             put_off: state.put_off(),
             wanted: state.wanted(),
+            adaptor: state.adaptor_in_use().map(str::to_owned),
         }
     }
 }
@@ -432,6 +436,7 @@ fn order_of(state: &JobState, key: &OrderKey) -> Option<WorkingOrder> {
     let question = OrderQuestion {
         from_deg: key.crank_deg.unwrap_or(0.0),
         from_bank: state.crank().and_then(|c| layout.bank_of(c.cylinder)),
+        from_adaptor: key.adaptor.as_deref(),
         done: &key.done,
         put_off: &key.put_off,
         wanted_next: key.wanted,

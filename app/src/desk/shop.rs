@@ -57,6 +57,7 @@ impl Desk {
     pub fn read_board(&mut self) {
         if let Ok(mut board) = Board::of_folder(self.store.root(), Limits::OWN) {
             board.work_out_to_go();
+            self.pace = board.pace().cloned();
             self.cards = Arc::new(board.cards());
         }
     }
@@ -68,6 +69,9 @@ impl Desk {
             return;
         };
         let cards = shop.cards();
+        if let Some(pace) = shop.pace() {
+            self.pace = Some(pace);
+        }
         self.shop_status = shop.status();
         let own = self.store.tablet().id();
         self.tablets = self

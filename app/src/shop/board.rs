@@ -11,11 +11,15 @@ use trayzero_core::journal::{
     Cover, EndSeal, JobFolder, JournalError, JournalFault, Limits, Mark, Members, Reader, find_job,
     list_jobs_but, read_summary,
 };
+use trayzero_core::plan::{JobHours, Score, ShopPace, scores_of};
 use uuid::Uuid;
 
 use super::FileFault;
 use super::card::{Block, BoardFilter, Card, Need, is_shown};
 use crate::data::store::{FinishedJobs, JobFold, JobSummary, LearnedTimes};
+
+/// The forecasts of so many of the latest jobs are scored.
+const SCORED_MAX: usize = 40;
 
 /// A board over a data folder or a shop folder.
 #[derive(Debug, Default)]
@@ -29,6 +33,10 @@ pub struct Board {
     /// Whether what the data folder knows to be over is left out.
     leaves_out_finished: bool,
     learned: LearnedTimes,
+    /// What the shop has learned of its hours, and from which jobs, the latest last.
+    pace: Option<(Vec<Uuid>, Arc<ShopPace>)>,
+    /// How the forecasts of finished jobs turned out, each by what was known before it.
+    scores: BTreeMap<Uuid, Vec<Score>>,
 }
 
 /// A job as far as its journals have been read.
@@ -197,20 +205,58 @@ impl Board {
 
     /// Works out the time to go of every card that lacks it.
     pub fn work_out_to_go(&mut self) {
-        let mut learned = self.learned.clone();
-        for (job, followed) in &self.jobs {
-            learned.take(*job, &followed.card.summary);
-        }
+        let (shop, is_new) = self.learn();
         let wanting: Vec<&mut Arc<Card>> = self
             .jobs
             .values_mut()
             .map(|followed| &mut followed.card)
-            .filter(|card| card.to_go.is_none() && !card.summary.phase.is_over())
+            .filter(|card| (is_new || card.to_go.is_none()) && card.work.is_some())
             .collect();
-        spread(wanting, |card| {
-            let same = learned.of_layout(&card.summary.layout);
-            Arc::make_mut(card).work_out_to_go(&same);
-        });
+        spread(wanting, |card| Arc::make_mut(card).work_out_to_go(&shop));
+    }
+
+    /// What the shop has learned of its hours; `None` until times to go are worked out.
+    pub fn pace(&self) -> Option<&Arc<ShopPace>> {
+        self.pace.as_ref().map(|(_, shop)| shop)
+    }
+
+    /// Learns anew where other jobs are finished than before. Gives whether it did.
+    fn learn(&mut self) -> (Arc<ShopPace>, bool) {
+        let finished = self.finished();
+        let jobs: Vec<Uuid> = finished.iter().map(|(job, _)| *job).collect();
+        if let Some((known, shop)) = &self.pace
+            && *known == jobs
+        {
+            return (Arc::clone(shop), false);
+        }
+        let hours: Vec<&JobHours> = finished.iter().map(|(_, hours)| &**hours).collect();
+        let from = jobs.len().saturating_sub(SCORED_MAX);
+        for at in from..jobs.len() {
+            if !self.scores.contains_key(&jobs[at]) {
+                let known = self.scores_of(&jobs[..at]);
+                let scores = scores_of(hours[at], &ShopPace::learn(&hours[..at], &known));
+                self.scores.insert(jobs[at], scores);
+            }
+        }
+        let shop = Arc::new(ShopPace::learn(&hours, &self.scores_of(&jobs)));
+        self.pace = Some((jobs, Arc::clone(&shop)));
+        (shop, true)
+    }
+
+    /// Scores of the latest of these jobs.
+    fn scores_of(&self, jobs: &[Uuid]) -> Vec<Score> {
+        let latest = &jobs[jobs.len().saturating_sub(SCORED_MAX)..];
+        let known = latest.iter().filter_map(|job| self.scores.get(job));
+        known.flatten().copied().collect()
+    }
+
+    /// Hours of the latest finished jobs, the latest last.
+    fn finished(&self) -> Vec<(Uuid, Arc<JobHours>)> {
+        let mut learned = self.learned.clone();
+        for (job, followed) in &self.jobs {
+            learned.take(*job, &followed.card.summary);
+        }
+        learned.into_hours()
     }
 
     /// A job's card.
@@ -350,7 +396,7 @@ impl Followed {
         }
         card.blocks
             .extend(faults.map(|fault| Block::FileFault(fault.to_string())));
-        if card.summary.valve_minutes == self.card.summary.valve_minutes {
+        if card.work == self.card.work {
             // Nothing that the time to go rests on has changed.
             card.to_go = self.card.to_go;
         }

@@ -2,13 +2,15 @@
 
 use std::sync::Arc;
 
+use jiff::tz::TimeZone;
 use trayzero_core::engine::{Layout, ValveName};
 use trayzero_core::job::{JobState, Refusal, Stage};
 use trayzero_core::journal::CLOCK_AHEAD_MS_MAX;
-use trayzero_core::plan::{FORECAST_SEED, Fallback, Forecast, ForecastQuestion, OrderQuestion};
-use trayzero_core::plan::{forecast, working_order};
+use trayzero_core::phases::{JobClock, work_left};
+use trayzero_core::plan::{JobForecast, JobHours, ShopPace, WorkLeft};
 use uuid::Uuid;
 
+use crate::data::shop_hours::{End, ShopHours};
 use crate::data::store::{JobSummary, Phase};
 
 /// What keeps a job from going on or from ending, besides work that is left.
@@ -89,17 +91,51 @@ pub struct Card {
     pub stage_now: Option<(ValveName, Stage)>,
     /// What blocks it, the most urgent first.
     pub blocks: Vec<Block>,
+    /// What is done and what is left; `None` for a job that is over.
+    pub work: Option<Arc<CardWork>>,
     /// Time to go; `None` until it is worked out, and for a job that is over.
-    pub to_go: Option<Forecast>,
+    pub to_go: Option<JobForecast>,
     /// The tablets that have lines in it.
     pub tablets: Vec<Uuid>,
+}
+
+/// What the end of a job under way is worked out from.
+#[derive(Clone, Debug, PartialEq)]
+pub struct CardWork {
+    /// The hours so far.
+    pub hours: JobHours,
+    /// The work left.
+    pub left: WorkLeft,
+    /// Wall clock in milliseconds up to which the hours reach.
+    pub until_ms: i64,
+    /// Why work rests, while it does.
+    pub rests: Option<String>,
+    /// A cover is off.
+    pub is_open: bool,
+}
+
+impl CardWork {
+    fn of(state: &JobState) -> Self {
+        let clock = JobClock::of(state);
+        let left = work_left(state, &clock, &[]);
+        let rests = clock.rests.iter().find(|rest| rest.until_ms.is_none());
+        Self {
+            left,
+            until_ms: clock.until_ms,
+            rests: rests.map(|rest| rest.why.clone().unwrap_or_default()),
+            is_open: (0..state.bank_count())
+                .any(|bank| state.bank(bank).is_some_and(|b| b.cover_off)),
+            hours: clock.hours,
+        }
+    }
 }
 
 impl Card {
     /// The card of a state. Its time to go is not worked out yet.
     pub fn of(job: Uuid, state: &JobState, tablets: Vec<Uuid>) -> Self {
         let summary = JobSummary::of(state);
-        let blocks = if summary.phase.is_over() {
+        let is_over = summary.phase.is_over();
+        let blocks = if is_over {
             Vec::new()
         } else {
             blocks_of(state)
@@ -111,6 +147,7 @@ impl Card {
             stages: state.valves().map(|(v, s)| (v, s.stages_seen)).collect(),
             stage_now: stage_now(state),
             blocks,
+            work: (!is_over).then(|| Arc::new(CardWork::of(state))),
             to_go: None,
             tablets,
         }
@@ -125,6 +162,7 @@ impl Card {
             stages: Vec::new(),
             stage_now: None,
             blocks: Vec::new(),
+            work: None,
             to_go: None,
             tablets,
         }
@@ -151,30 +189,33 @@ impl Card {
         }
     }
 
-    /// Works out the time to go. `finished` has the valve minutes of finished jobs on the
-    /// same layout.
-    pub fn work_out_to_go(&mut self, finished: &[Vec<f64>]) {
-        if self.summary.phase.is_over() {
-            return;
+    /// Works out the time to go, from what the shop has learned of its hours.
+    pub fn work_out_to_go(&mut self, shop: &ShopPace) {
+        if let Some(work) = &self.work {
+            self.to_go = Some(shop.forecast(&work.hours, &work.left));
         }
-        let own = &self.summary.valve_minutes;
-        // Valve times run from valve to valve, so they have the handling in them. Only
-        // where nothing is timed at all has it to be added up.
-        let handling_minutes_left = match &self.layout {
-            Some(layout) if own.is_empty() && finished.is_empty() => {
-                working_order(&OrderQuestion::at_start(layout)).map_or(0.0, |order| order.minutes)
-            }
-            _ => 0.0,
+    }
+
+    /// When the whole job is over on the shop's calendar, looked at at a wall clock in
+    /// milliseconds. While work rests it is taken to go on at once.
+    pub fn end(&self, hours: &ShopHours, zone: &TimeZone, now_ms: i64) -> Option<End> {
+        let (work, to_go) = (self.work.as_ref()?, self.to_go.as_ref()?);
+        let from_ms = match work.rests {
+            Some(_) => now_ms,
+            None => work.until_ms,
         };
-        self.to_go = Some(forecast(&ForecastQuestion {
-            valve_minutes: own,
-            valves_left: self.summary.valves - self.summary.verified,
-            handling_minutes_left,
-            fallback: Fallback {
-                finished_jobs: finished,
-            },
-            seed: FORECAST_SEED,
-        }));
+        let at = |minutes: f64| hours.after(from_ms, minutes, zone).max(now_ms);
+        let day = |ms: i64| {
+            let at = jiff::Timestamp::from_millisecond(ms).ok()?;
+            Some(zone.to_datetime(at).date())
+        };
+        let likely_ms = at(to_go.about_min);
+        Some(End {
+            low_ms: at(to_go.low_min),
+            likely_ms,
+            high_ms: at(to_go.high_min),
+            stands_open_overnight: work.is_open && day(likely_ms) != day(now_ms),
+        })
     }
 }
 

@@ -25,6 +25,7 @@ use std::thread;
 use std::time::{Duration, Instant};
 
 use trayzero_core::journal::Limits;
+use trayzero_core::plan::ShopPace;
 use uuid::Uuid;
 
 use crate::data::crew::LogSight;
@@ -32,7 +33,7 @@ use crate::data::store::{Clock, FinishedJobs, Store};
 
 pub use admitted::Admitted;
 pub use board::{Board, Placed, in_order};
-pub use card::{Block, BoardFilter, Card, Need, QUIET_AFTER_MIN};
+pub use card::{Block, BoardFilter, Card, CardWork, Need, QUIET_AFTER_MIN};
 pub use exchange::{Exchange, Round};
 pub use members::{pinned, standing_journals};
 pub use status::{
@@ -89,6 +90,8 @@ enum BoardAsk {
 struct Published {
     status: ShopStatus,
     cards: Arc<Vec<Arc<Card>>>,
+    /// What the shop has learned of its hours.
+    pace: Option<Arc<ShopPace>>,
     news: Vec<News>,
     /// Rounds asked for and rounds done, so that one may wait for its own.
     asked: u64,
@@ -205,6 +208,11 @@ impl Shop {
         Arc::clone(&self.shared.lock().cards)
     }
 
+    /// What the shop has learned of its hours, once the board has been read.
+    pub fn pace(&self) -> Option<Arc<ShopPace>> {
+        self.shared.lock().pace.clone()
+    }
+
     /// What has come from the other tablets since the last asking.
     pub fn take_news(&self) -> Vec<News> {
         std::mem::take(&mut self.shared.lock().news)
@@ -305,7 +313,11 @@ impl BoardThread {
     fn publish(&self, board: &mut Board) {
         let show = |board: &Board| {
             let cards = Arc::new(board.cards());
-            self.shared.publish(|published| published.cards = cards);
+            let pace = board.pace().cloned();
+            self.shared.publish(|published| {
+                published.cards = cards;
+                published.pace = pace;
+            });
         };
         show(board);
         board.work_out_to_go();

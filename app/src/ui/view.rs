@@ -5,7 +5,7 @@ use std::sync::Arc;
 use trayzero_core::engine::Layout;
 use trayzero_core::job::{CrankAt, Event, JobState, Milestone, NextStep, Person};
 use trayzero_core::journal::Link;
-use trayzero_core::plan::WorkingOrder;
+use trayzero_core::plan::{ShopPace, WorkingOrder};
 use trayzero_core::shop_log::{Role, TabletCard};
 use uuid::Uuid;
 
@@ -190,6 +190,8 @@ pub struct View<'a> {
     pub library: &'a LayoutLibrary,
     /// The cards of the board.
     pub cards: &'a [Arc<Card>],
+    /// What the shop has learned of its hours, where that is known yet.
+    pub pace: Option<&'a ShopPace>,
     /// How the shop folder is.
     pub shop: &'a ShopStatus,
     /// Other tablets of the shop: identity and name.

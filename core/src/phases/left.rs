@@ -3,8 +3,8 @@
 use crate::engine::{Layout, Side, ValveName};
 use crate::job::{CylinderState, JobPhase, JobState, Reading, STAGES, Step};
 use crate::plan::{
-    ByPhase, CLEAR_STEPS_A_BANK, STEPS_A_BANK, TAKE_IN_STEPS, ValveKind, ValveToDo, WorkLeft,
-    WorkPhase, count_steps, steps_of,
+    ByPhase, CLEAR_STEPS_A_BANK, JobForecast, JobHours, STEPS_A_BANK, ShopPace, TAKE_IN_STEPS,
+    ValveKind, ValveToDo, WorkLeft, WorkPhase, count_steps, steps_of,
 };
 
 use super::JobClock;
@@ -31,6 +31,17 @@ pub fn work_of(layout: &Layout) -> WorkLeft {
             .collect(),
         steps: steps_of(layout),
     }
+}
+
+/// The hours of a whole job to come on an engine, from what a shop has learned: what a
+/// customer is quoted.
+pub fn quote(pace: &ShopPace, layout: &Layout) -> JobForecast {
+    let job = JobHours {
+        engine: layout.name.clone(),
+        steps: steps_of(layout),
+        ..JobHours::default()
+    };
+    pace.forecast(&job, &work_of(layout))
 }
 
 fn to_do(valve: ValveName, opens: bool, stages_seen: u8, day: u16, hand: u16) -> ValveToDo {

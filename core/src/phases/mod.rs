@@ -8,4 +8,4 @@ mod label;
 mod left;
 
 pub use clock::{JobClock, Loss, LossKind, Rest};
-pub use left::{work_left, work_of};
+pub use left::{quote, work_left, work_of};

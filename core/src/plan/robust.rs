@@ -1,5 +1,4 @@
-//! Figures that one odd valve cannot spoil: quantiles, the median, and the slope of
-//! Theil and Sen.
+//! Figures that one odd valve cannot spoil: quantiles and the median.
 
 /// The quantile `q` (0 to 1) of the values, by linear interpolation between the two
 /// nearest: definition 7 of Hyndman and Fan (1996), the default of `numpy.quantile`.
@@ -22,42 +21,15 @@ pub fn median(values: &[f64]) -> Option<f64> {
     quantile(values, 0.5)
 }
 
-/// The slope of Theil and Sen: the median of the slopes of all pairs of points
-/// (x, y) with different x (Sen, J. Am. Stat. Assoc. 63, 1968). Up to 29 % of the
-/// points may be odd without spoiling it. `None` without two different x, or if a
-/// slope is no number.
-pub fn theil_sen(points: &[(f64, f64)]) -> Option<f64> {
-    let mut slopes = Vec::with_capacity(points.len() * points.len().saturating_sub(1) / 2);
-    for (i, (x1, y1)) in points.iter().enumerate() {
-        for (x2, y2) in &points[i + 1..] {
-            if x1 != x2 {
-                slopes.push((y2 - y1) / (x2 - x1));
-            }
-        }
-    }
-    median(&slopes)
-}
-
 #[cfg(test)]
 mod tests {
-    use super::{median, quantile, theil_sen};
-
-    #[test]
-    fn one_odd_point_does_not_move_the_slope() {
-        let mut points: Vec<(f64, f64)> = (0..9)
-            .map(|i| (f64::from(i), 3.0 - 2.0 * f64::from(i)))
-            .collect();
-        points[4].1 = 1e6;
-        assert_eq!(theil_sen(&points), Some(-2.0));
-    }
+    use super::{median, quantile};
 
     #[test]
     fn what_has_no_answer_gives_none() {
         assert_eq!(median(&[]), None);
         assert_eq!(quantile(&[1.0, f64::NAN], 0.5), None);
         assert_eq!(quantile(&[1.0], 1.5), None);
-        assert_eq!(theil_sen(&[(1.0, 2.0)]), None);
-        assert_eq!(theil_sen(&[(1.0, 2.0), (1.0, 3.0)]), None);
     }
 
     #[test]

@@ -9,7 +9,7 @@
 use serde::{Deserialize, Serialize};
 
 use super::hours::{JobHours, ValveToDo, WORK_PHASES, WorkLeft, WorkPhase};
-use super::shop::Shop;
+use super::pace::ShopPace;
 
 /// The ends of the range: one job in ten is over sooner, one in ten later.
 const LOW: f64 = 0.1;
@@ -81,7 +81,7 @@ fn quantile(points: &[(f64, f64)], share: f64) -> f64 {
 }
 
 /// Scores the forecasts of a finished job by what the shop knew before it.
-pub fn scores_of(job: &JobHours, before: &Shop) -> Vec<Score> {
+pub fn scores_of(job: &JobHours, before: &ShopPace) -> Vec<Score> {
     let cuts = SCORED_AT
         .iter()
         .map(|(part, of)| (job.valves.len() * part).div_ceil(*of));
@@ -99,7 +99,7 @@ pub fn scores_of(job: &JobHours, before: &Shop) -> Vec<Score> {
 }
 
 /// The forecast that stood when so many valves were verified; with none, before the job.
-fn score_at(job: &JobHours, before: &Shop, valves: usize) -> Option<Score> {
+fn score_at(job: &JobHours, before: &ShopPace, valves: usize) -> Option<Score> {
     let (so_far, left) = cut(job, valves);
     let real = job.total() - so_far.total();
     if real <= 0.0 {
@@ -165,7 +165,7 @@ pub fn scores_of_all(past: &[&JobHours]) -> Vec<Vec<Score>> {
     let mut scores: Vec<Vec<Score>> = Vec::with_capacity(past.len());
     for (at, job) in past.iter().enumerate() {
         let known: Vec<Score> = scores.iter().flatten().copied().collect();
-        scores.push(scores_of(job, &Shop::learn(&past[..at], &known)));
+        scores.push(scores_of(job, &ShopPace::learn(&past[..at], &known)));
     }
     scores
 }

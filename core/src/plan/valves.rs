@@ -4,8 +4,8 @@
 
 use super::fit::Fit;
 use super::hours::{JobHours, ValveKind, ValveToDo};
+use super::pace::{Ratio, ShopPace};
 use super::shape::FEATURES;
-use super::shop::{Ratio, Shop};
 use super::small::{Matrix, dot, times};
 
 /// Features, and the drift of the pace.
@@ -44,7 +44,7 @@ struct Brought {
 }
 
 /// Minutes of the valves left.
-pub(super) fn minutes_left(shop: &Shop, job: &JobHours, left: &[ValveToDo]) -> Moments {
+pub(super) fn minutes_left(shop: &ShopPace, job: &JobHours, left: &[ValveToDo]) -> Moments {
     if left.is_empty() {
         return Moments::default();
     }
@@ -73,12 +73,12 @@ pub(super) fn minutes_left(shop: &Shop, job: &JobHours, left: &[ValveToDo]) -> M
 }
 
 /// Twice: the first pass tells how much this job's valves scatter, the second uses it.
-fn bring(shop: &Shop, fit: &Fit, job: &JobHours, next: ValveKind) -> Brought {
+fn bring(shop: &ShopPace, fit: &Fit, job: &JobHours, next: ValveKind) -> Brought {
     let first = filter(shop, fit, job, next, fit.noise);
     filter(shop, fit, job, next, first.noise)
 }
 
-fn filter(shop: &Shop, fit: &Fit, job: &JobHours, next: ValveKind, noise: f64) -> Brought {
+fn filter(shop: &ShopPace, fit: &Fit, job: &JobHours, next: ValveKind, noise: f64) -> Brought {
     let mut brought = begin(shop, fit, job, next, noise);
     let drift = fit.shape.drift * noise;
     let (mut squares, mut plain) = (0.0, 0.0);
@@ -132,7 +132,7 @@ fn filter(shop: &Shop, fit: &Fit, job: &JobHours, next: ValveKind, noise: f64) -
 }
 
 /// What is known before the first valve.
-fn begin(shop: &Shop, fit: &Fit, job: &JobHours, next: ValveKind, noise: f64) -> Brought {
+fn begin(shop: &ShopPace, fit: &Fit, job: &JobHours, next: ValveKind, noise: f64) -> Brought {
     let mut state = [0.0; STATE];
     let mut covariance = [[0.0; STATE]; STATE];
     for k in 0..FEATURES {
@@ -172,7 +172,7 @@ fn step(fit: &Fit, brought: &mut Brought, last: Option<ValveKind>, kind: ValveKi
 
 /// Another hand has another level, and what was learned of the first says less of it.
 fn change_hands(
-    shop: &Shop,
+    shop: &ShopPace,
     fit: &Fit,
     brought: &mut Brought,
     job: &JobHours,
@@ -213,7 +213,7 @@ struct Coming {
 /// Mean and variance of the sum of all valves left: each is lognormal, and they hang
 /// together by the figures of the job and by the drift.
 fn sum_of(
-    shop: &Shop,
+    shop: &ShopPace,
     fit: &Fit,
     brought: &Brought,
     job: &JobHours,
@@ -284,7 +284,7 @@ fn coming(
 
 /// How many times its like a single valve takes: what is assumed (with rare slow valves),
 /// what the shop has seen, and what this job has.
-fn ratio_of(shop: &Shop, fit: &Fit, brought: &Brought) -> Moments {
+fn ratio_of(shop: &ShopPace, fit: &Fit, brought: &Brought) -> Moments {
     let scale = brought.noise / fit.noise;
     let seen = shop.ratio.moments();
     let mean = 1.0 + (seen.mean - 1.0) * scale;

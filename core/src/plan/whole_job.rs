@@ -4,8 +4,8 @@
 use serde::{Deserialize, Serialize};
 
 use super::hours::{JobHours, WORK_PHASES, WorkLeft, WorkPhase};
+use super::pace::ShopPace;
 use super::score;
-use super::shop::Shop;
 use super::valves::{Moments, minutes_left};
 
 /// Phases of one job are quick or slow together, by so much (a correlation).
@@ -53,7 +53,7 @@ pub struct JobForecast {
     pub(super) ln_deviation: f64,
 }
 
-impl Shop {
+impl ShopPace {
     /// The time to go of a job, see the head of this file. The same shop and the same job
     /// always get the same answer. Sources: Wright 1936 (learning); Fenton 1960 (sums of
     /// lognormal times; from memory); see [`score`](super::scores_of) for the range.

@@ -25,7 +25,7 @@ const CORE: [(&str, &[&str]); 10] = [
 
 /// Inside the app: screens -> widgets -> theme and words. Screens know the plain data of
 /// a view and the intents; what carries them out knows no screen.
-const APP: [(&str, &[&str]); 28] = [
+const APP: [(&str, &[&str]); 29] = [
     ("lib", &[]),
     ("main", &[]),
     ("ui", &[]),
@@ -33,7 +33,9 @@ const APP: [(&str, &[&str]); 28] = [
     ("record", &[]),
     ("theme", &[]),
     // The words of what ails the shop folder.
-    ("words", &["shop", "units"]),
+    ("words", &["shop", "shop_hours", "units"]),
+    // When the shop works: plain data.
+    ("shop_hours", &[]),
     ("times", &[]),
     ("load", &["shop"]),
     ("layouts", &[]),
@@ -41,11 +43,11 @@ const APP: [(&str, &[&str]); 28] = [
     ("widgets", &["theme", "words"]),
     ("picture", &["theme"]),
     ("units", &[]),
-    ("settings", &["store", "units", "words"]),
+    ("settings", &["shop_hours", "store", "units", "words"]),
     ("first_use", &["settings", "store", "words"]),
     ("own_layouts", &["layouts", "store"]),
     ("crew", &["store"]),
-    ("shop", &["crew", "store"]),
+    ("shop", &["crew", "shop_hours", "store"]),
     ("backup", &["crew", "settings", "store"]),
     ("pdf", &["theme", "units", "widgets", "words"]),
     ("intent", &["first_use", "settings"]),
@@ -64,6 +66,7 @@ const APP: [(&str, &[&str]); 28] = [
             "own_layouts",
             "settings",
             "shop",
+            "shop_hours",
             "store",
             "theme",
             "times",
@@ -110,8 +113,20 @@ const APP: [(&str, &[&str]); 28] = [
     (
         "cli",
         &[
-            "demo", "desk", "intent", "load", "layouts", "pdf", "picture", "settings", "shop",
-            "store", "window", "words",
+            "demo",
+            "desk",
+            "intent",
+            "load",
+            "layouts",
+            "pdf",
+            "picture",
+            "settings",
+            "shop",
+            "shop_hours",
+            "store",
+            "times",
+            "window",
+            "words",
         ],
     ),
 ];

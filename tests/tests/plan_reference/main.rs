@@ -6,7 +6,6 @@
 mod command_line;
 mod drawn;
 mod exhaustive;
-mod honesty;
 mod learning_tables;
 mod numpy_scipy;
 mod or_tools;

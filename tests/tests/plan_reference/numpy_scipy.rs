@@ -1,12 +1,12 @@
-//! Quantiles and the robust slope against numpy and scipy.
+//! Quantiles, and the robust slope of the yardstick, against numpy and scipy.
 //!
 //! Source: numpy 2.4.6 `quantile` (linear) and scipy 1.17.1 `stats.theilslopes`
 //! (joint), run once by `tests/reference/robust.py`.
 
 use serde_json::Value;
-use trayzero_core::plan::{
-    LEARNING_RATE_MAX, LEARNING_RATE_MIN, LearningCurve, exponent, quantile, theil_sen,
-};
+use trayzero_core::plan::quantile;
+
+use super::yardstick::{LEARNING_RATE_MAX, LEARNING_RATE_MIN, LearningCurve, exponent, theil_sen};
 
 const ANSWERS: &str = include_str!("../../reference/robust.json");
 

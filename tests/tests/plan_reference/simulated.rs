@@ -3,7 +3,7 @@
 //!
 //! `TRAYZERO_LONG=1` takes fresh seeds and many more jobs, and prints the whole table.
 
-use trayzero_core::plan::{JobHours, Score, Shop, ValveHours, ValveKind, ValveToDo, WorkLeft};
+use trayzero_core::plan::{JobHours, Score, ShopPace, ValveHours, ValveKind, ValveToDo, WorkLeft};
 use trayzero_core::plan::{WorkPhase, scores_of};
 
 use super::random::Random;
@@ -106,7 +106,7 @@ fn hours_of(job: &SimJob, done: usize) -> JobHours {
 
 /// What the forecast says, and what the rest really took. It knows neither the nights nor
 /// the other hands to come.
-fn ask(shop: &Shop, job: &SimJob, done: usize) -> ((f64, f64, f64), f64) {
+fn ask(shop: &ShopPace, job: &SimJob, done: usize) -> ((f64, f64, f64), f64) {
     let now = job.valves[done.saturating_sub(1)];
     let to_do = |valve: &SimValve| ValveToDo {
         kind: ValveKind {
@@ -151,7 +151,7 @@ fn play(kind: &Kind, longest: usize, random: &mut Random, outcome: &mut Outcome)
     for (at, job) in hours.iter().enumerate() {
         let known: Vec<Score> = scores.iter().flatten().copied().collect();
         let before: Vec<&JobHours> = hours[..at].iter().collect();
-        scores.push(scores_of(job, &Shop::learn(&before, &known)));
+        scores.push(scores_of(job, &ShopPace::learn(&before, &known)));
     }
     let job = shop.job(random);
     for (history, count) in HISTORIES.iter().enumerate() {
@@ -161,7 +161,7 @@ fn play(kind: &Kind, longest: usize, random: &mut Random, outcome: &mut Outcome)
         let from = longest - count;
         let known: Vec<Score> = scores[from..].iter().flatten().copied().collect();
         let latest: Vec<&JobHours> = hours[from..].iter().collect();
-        let learned = Shop::learn(&latest, &known);
+        let learned = ShopPace::learn(&latest, &known);
         for (point, (part, of)) in POINTS.iter().enumerate() {
             let done = (job.valves.len() * part).div_ceil(*of);
             let (said, real) = ask(&learned, &job, done);

@@ -49,25 +49,25 @@ impl Dice {
 // --- learning
 
 /// The fastest learning that is believed: a rate of 70 %.
-const LEARNING_RATE_MIN: f64 = 0.70;
+pub const LEARNING_RATE_MIN: f64 = 0.70;
 
 /// The slowest: a rate of 100 %, which is no learning at all.
-const LEARNING_RATE_MAX: f64 = 1.0;
+pub const LEARNING_RATE_MAX: f64 = 1.0;
 
 /// The exponent of the learning curve for a rate from 0 to 1: log2(rate).
-fn exponent(rate: f64) -> f64 {
+pub fn exponent(rate: f64) -> f64 {
     rate.log2()
 }
 
 /// A learning curve: minutes of valve n = exp(level + slope x ln n).
 #[derive(Clone, Copy, Debug, PartialEq)]
-struct LearningCurve {
-    level: f64,
-    slope: f64,
+pub struct LearningCurve {
+    pub level: f64,
+    pub slope: f64,
 }
 
 impl LearningCurve {
-    fn fit(points: &[(f64, f64)]) -> Option<Self> {
+    pub fn fit(points: &[(f64, f64)]) -> Option<Self> {
         Self::fit_freely(points)?.brought_in(points)
     }
 
@@ -445,7 +445,7 @@ fn median(values: &[f64]) -> Option<f64> {
 /// (x, y) with different x (Sen, J. Am. Stat. Assoc. 63, 1968). Up to 29 % of the
 /// points may be odd without spoiling it. `None` without two different x, or if a
 /// slope is no number.
-fn theil_sen(points: &[(f64, f64)]) -> Option<f64> {
+pub fn theil_sen(points: &[(f64, f64)]) -> Option<f64> {
     let mut slopes = Vec::with_capacity(points.len() * points.len().saturating_sub(1) / 2);
     for (i, (x1, y1)) in points.iter().enumerate() {
         for (x2, y2) in &points[i + 1..] {

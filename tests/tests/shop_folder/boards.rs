@@ -202,7 +202,8 @@ fn who_needs_the_foreman_most_comes_first_with_the_reason() {
     assert_eq!((works.summary.verified, works.summary.valves), (5, 8));
     let to_go = works.to_go.unwrap();
     assert!(to_go.low_min <= to_go.about_min && to_go.about_min > 0.0);
-    assert!(to_go.high_min.unwrap() >= to_go.about_min);
+    assert!(to_go.high_min >= to_go.about_min);
+    assert!(to_go.footing.is_rough(), "the shop has finished no job");
     let shown = |filter| in_order(&board.cards(), filter, now, 10).len();
     assert_eq!(shown(BoardFilter::Needed), 5);
     assert_eq!(

@@ -2,17 +2,19 @@
 //! the work under way cost the same after ten years as on the first day.
 //!
 //! `finished.txt` in the data folder: a line a job, with the bytes of its journals when it
-//! was found to be over. `learned.json` beside it: how long the valves of the latest
-//! finished jobs took, for forecasts. Both are short cuts and never the truth: whoever
+//! was found to be over. `learned.json` beside it: the hours of the latest finished jobs,
+//! for forecasts. Both are short cuts and never the truth: whoever
 //! finds a job longer than its line says reads its journals, and a folder without the
 //! files gets them anew.
 
 use std::collections::BTreeMap;
 use std::fmt::Write as _;
 use std::path::Path;
+use std::sync::Arc;
 
 use serde::{Deserialize, Serialize};
 use trayzero_core::journal::{JobFolder, find_job};
+use trayzero_core::plan::JobHours;
 use uuid::Uuid;
 
 use super::small_file::{self, Readers};
@@ -21,8 +23,8 @@ use super::summary::JobSummary;
 const NAMES: &str = "finished.txt";
 const TIMES: &str = "learned.json";
 const FIRST_LINE: &str = "trayzero finished jobs 1";
-/// The most finished jobs on one layout that a forecast leans on, the latest ones.
-const LEARNED_MAX: usize = 20;
+/// The most finished jobs that forecasts lean on, the latest ones.
+const LEARNED_MAX: usize = 60;
 
 /// The jobs that are over.
 #[derive(Clone, Debug, Default)]
@@ -33,20 +35,20 @@ pub struct FinishedJobs {
     is_changed: bool,
 }
 
-/// Valve minutes of finished jobs by the layout's name, the latest jobs first.
+/// The hours of the latest finished jobs, the latest last.
 #[derive(Clone, Debug, Default, Serialize, Deserialize)]
 #[serde(transparent)]
 pub struct LearnedTimes {
-    by_layout: BTreeMap<String, Vec<Learned>>,
+    jobs: Vec<Learned>,
 }
 
-/// How long one finished job's valves took.
+/// The hours of one finished job.
 #[derive(Clone, Debug, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 struct Learned {
     job: Uuid,
     last_ms: i64,
-    valve_minutes: Vec<f64>,
+    hours: Arc<JobHours>,
 }
 
 impl FinishedJobs {
@@ -143,23 +145,24 @@ fn bytes_of(folder: &JobFolder) -> u64 {
 impl LearnedTimes {
     /// Takes a job in, if it is over and whole.
     pub fn take(&mut self, job: Uuid, summary: &JobSummary) {
-        if !summary.phase.is_over() || summary.verified != summary.valves {
+        let Some(hours) = summary.finished_hours() else {
             return;
-        }
-        let jobs = self.by_layout.entry(summary.layout.clone()).or_default();
-        jobs.retain(|learned| learned.job != job);
-        jobs.push(Learned {
+        };
+        self.jobs.retain(|learned| learned.job != job);
+        self.jobs.push(Learned {
             job,
             last_ms: summary.last_ms,
-            valve_minutes: summary.valve_minutes.clone(),
+            hours,
         });
-        jobs.sort_by_key(|learned| std::cmp::Reverse((learned.last_ms, learned.job)));
-        jobs.truncate(LEARNED_MAX);
+        self.jobs
+            .sort_by_key(|learned| (learned.last_ms, learned.job));
+        let older = self.jobs.len().saturating_sub(LEARNED_MAX);
+        self.jobs.drain(..older);
     }
 
-    /// Valve minutes of the latest finished jobs on a layout.
-    pub fn of_layout(&self, name: &str) -> Vec<Vec<f64>> {
-        let jobs = self.by_layout.get(name).into_iter().flatten();
-        jobs.map(|learned| learned.valve_minutes.clone()).collect()
+    /// The hours by job, the latest last.
+    pub fn into_hours(self) -> Vec<(Uuid, Arc<JobHours>)> {
+        let each = self.jobs.into_iter();
+        each.map(|learned| (learned.job, learned.hours)).collect()
     }
 }

@@ -41,7 +41,7 @@ pub use finished::{FinishedJobs, LearnedTimes};
 pub use fold::JobFold;
 pub use open_job::OpenJob;
 pub use small_file::FileError;
-pub use summary::{AirOn, JobSummary, Phase, valve_minutes};
+pub use summary::{AirOn, JobSummary, Phase};
 pub use tablet::{TABLET_FILE, TABLET_NAME_MAX, Tablet};
 
 pub(crate) use clock::random;

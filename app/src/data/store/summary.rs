@@ -1,7 +1,11 @@
 //! What a list of jobs shows of each, and what later jobs learn from a finished one.
 
+use std::sync::Arc;
+
 use serde::{Deserialize, Serialize};
-use trayzero_core::job::{JobPhase, JobState, STAGES, ValveState};
+use trayzero_core::job::{JobPhase, JobState};
+use trayzero_core::phases::JobClock;
+use trayzero_core::plan::JobHours;
 use uuid::Uuid;
 
 /// A few figures of one job.
@@ -38,8 +42,12 @@ pub struct JobSummary {
     pub last_ms: i64,
     /// The tablet that the job was handed to last.
     pub holder: Option<Uuid>,
-    /// Working minutes of each verified valve in the order done.
+    /// Working minutes of each verified valve, in a summary that an older program wrote.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub valve_minutes: Vec<f64>,
+    /// The hours of a job that is over.
+    #[serde(default)]
+    pub hours: Option<Arc<JobHours>>,
 }
 
 /// Air that is on.
@@ -101,6 +109,7 @@ impl From<JobPhase> for Phase {
 impl JobSummary {
     /// The figures of a state.
     pub fn of(state: &JobState) -> Self {
+        let phase = Phase::from(state.phase());
         Self {
             vehicle: state.vehicle().to_owned(),
             bay: state.bay().to_owned(),
@@ -109,7 +118,7 @@ impl JobSummary {
                 .map(ToString::to_string)
                 .unwrap_or_default(),
             layout: state.layout().map(|l| l.name.clone()).unwrap_or_default(),
-            phase: state.phase().into(),
+            phase,
             verified: state.verified_count(),
             valves: state.valves().count(),
             loose: state.loose(),
@@ -120,36 +129,21 @@ impl JobSummary {
             started_ms: state.started_ms(),
             last_ms: state.last_ms(),
             holder: state.holder(),
-            valve_minutes: valve_minutes(state),
+            valve_minutes: Vec::new(),
+            hours: phase.is_over().then(|| Arc::new(JobClock::of(state).hours)),
         }
     }
-}
 
-/// Working minutes of each verified valve, pauses left out, in the order done. Each
-/// stretch of work counts for the valve whose stage ends it, so the way from valve to
-/// valve counts in, and the preparation before the first stage does not. The valves of a
-/// cylinder are verified together, once its air is off; that alone tells no time apart.
-pub fn valve_minutes(state: &JobState) -> Vec<f64> {
-    let valves: Vec<&ValveState> = state.valves().map(|(_, valve)| valve).collect();
-    let mut stages: Vec<(i64, usize)> = Vec::new();
-    for (index, valve) in valves.iter().enumerate() {
-        let seen = usize::from(valve.stages_seen);
-        stages.extend(valve.stage_work_ms[..seen].iter().map(|ms| (*ms, index)));
+    /// The hours of a finished job, for a shop to learn from; those of an older summary
+    /// know its valves alone. `None` for a job under way or not carried through.
+    pub fn finished_hours(&self) -> Option<Arc<JobHours>> {
+        if !self.phase.is_over() || self.verified != self.valves || self.valves == 0 {
+            return None;
+        }
+        self.hours.clone().or_else(|| {
+            let known = &self.valve_minutes;
+            let hours = JobHours::of_valve_minutes(&self.layout, &self.technician, known);
+            (!known.is_empty()).then(|| Arc::new(hours))
+        })
     }
-    stages.sort_unstable();
-    let mut minutes = vec![0.0; valves.len()];
-    for pair in stages.windows(2) {
-        let [(from, _), (until, valve)] = *pair else {
-            continue;
-        };
-        minutes[valve] += (until - from) as f64 / 60_000.0;
-    }
-    let mut done: Vec<(i64, usize)> = valves
-        .iter()
-        .enumerate()
-        .filter(|(_, valve)| valve.is_verified())
-        .map(|(index, valve)| (valve.stage_work_ms[STAGES - 1], index))
-        .collect();
-    done.sort_unstable();
-    done.into_iter().map(|(_, index)| minutes[index]).collect()
 }

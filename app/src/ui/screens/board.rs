@@ -14,6 +14,7 @@ use crate::shop::{BoardFilter, Card, Need, Placed, in_order};
 use crate::ui::first_use::FirstUse;
 use crate::ui::intent::Intent;
 use crate::ui::theme::{GAP, Theme, Type};
+use crate::ui::times;
 use crate::ui::view::View;
 use crate::ui::widgets::button::Button;
 use crate::ui::widgets::{note, paint, tap};
@@ -204,6 +205,16 @@ fn lines_of(v: &View<'_>, card: &Card, need: Need) -> Vec<String> {
     lines.extend(handed_words(v, s));
     if let Some(to_go) = &card.to_go {
         lines.push(format!("{}: {}", w.time_to_go, w.to_go(to_go)));
+        let zone = times::zone(v.now_ms, v.offset_min);
+        let end = card.end(&v.settings.shop_hours, &zone, v.now_ms);
+        lines.extend(end.iter().flat_map(|end| w.end_lines(end, &zone, v.now_ms)));
+        let scores = v.pace.map_or(&[][..], |pace| pace.scores());
+        lines.extend(w.footing_lines(to_go, scores));
+    }
+    if let Some(why) = card.work.as_ref().and_then(|work| work.rests.as_deref())
+        && !why.is_empty()
+    {
+        lines.push(w.rests_because(why));
     }
     lines
 }

@@ -17,6 +17,7 @@ pub mod settings;
 pub mod sheets;
 pub mod shop_note;
 pub mod top;
+mod where_time_goes;
 
 use egui::Ui;
 

@@ -2,9 +2,10 @@
 
 use egui::{Rect, Ui, pos2, vec2};
 use trayzero_core::job::{Opening, Person};
+use trayzero_core::phases::quote;
 
 use super::frame::{self, MARGIN};
-use super::{first_use, top};
+use super::{first_use, top, where_time_goes};
 use crate::ui::first_use::FirstUse;
 use crate::ui::intent::Intent;
 use crate::ui::theme::{GAP, Theme, Type};
@@ -80,6 +81,7 @@ impl NewJob {
             TextField::new(w.vehicle, &mut self.vehicle).ui(ui, w);
             TextField::new(w.bay, &mut self.bay).ui(ui, w);
             self.technician(ui, v);
+            self.hours(ui, v);
             let opening = self.opening(v);
             let missing = self.missing(v);
             let more = if missing.is_empty() {
@@ -94,6 +96,21 @@ impl NewJob {
                 out.push(Intent::NewJob(Box::new(opening)));
             }
         });
+    }
+
+    /// How long the chosen engine takes in this shop.
+    fn hours(&self, ui: &mut Ui, v: &View<'_>) {
+        let chosen = self.key.as_ref().and_then(|key| v.library.find(key));
+        let (Some(entry), Some(pace)) = (chosen, v.pace) else {
+            return;
+        };
+        let said = quote(pace, &entry.layout);
+        frame::line(ui, v.words.hours_quote, Type::Body, true);
+        frame::line(ui, &v.words.to_go(&said), Type::Strong, false);
+        for line in v.words.footing_lines(&said, pace.scores()) {
+            frame::line(ui, &line, Type::Body, true);
+        }
+        where_time_goes::bars(ui, v, &said.phase_min);
     }
 
     fn technician(&mut self, ui: &mut Ui, v: &View<'_>) {

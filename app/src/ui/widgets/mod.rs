@@ -25,6 +25,7 @@ pub mod list_row;
 pub mod memo;
 pub mod note;
 pub mod paint;
+pub mod phase_bars;
 mod rounded;
 pub mod stage_list;
 pub mod stepper;

@@ -1,9 +1,16 @@
 //! The shop folder's troubles, what blocks a job, and the time to go, in words.
 
-use trayzero_core::plan::{Forecast, Spoken, round_for_speech};
+use jiff::Timestamp;
+use jiff::tz::TimeZone;
+use trayzero_core::plan::{ByPhase, JobForecast, Score, WorkPhase};
 
 use super::Words;
+use crate::data::shop_hours::End;
 use crate::shop::{Block, ShopFault, WhyNotConfirmed};
+
+const MINUTE_MS: i64 = 60_000;
+/// So many of the latest forecasts are told of.
+const SCORES_TOLD: usize = 40;
 
 impl Words {
     /// What is wrong with the shop folder as a whole.
@@ -49,15 +56,60 @@ impl Words {
     }
 
     /// The time to go, as it may honestly be said.
-    pub fn to_go(&self, to_go: &Forecast) -> String {
-        match round_for_speech(to_go) {
-            Spoken::Range {
-                about_min,
-                low_min,
-                high_min,
-            } => self.about_likely(about_min.into(), low_min.into(), high_min.into()),
-            Spoken::About { about_min } => self.minutes(about_min.into()),
-            Spoken::AtLeast { about_min } => self.at_least_min(about_min.into()),
+    pub fn to_go(&self, to_go: &JobForecast) -> String {
+        let said = to_go.rounded();
+        let (about, low, high) = (said.about_min, said.low_min, said.high_min);
+        self.about_likely(about.into(), low.into(), high.into())
+    }
+
+    /// When a job ends, on the shop's calendar: a line, and one more for an engine that
+    /// stands open over night.
+    pub fn end_lines(&self, end: &End, zone: &TimeZone, now_ms: i64) -> Vec<String> {
+        let at = |ms: i64| self.moment(ms, zone, now_ms);
+        let mut lines =
+            vec![self.ends_likely(&at(end.likely_ms), &at(end.low_ms), &at(end.high_ms))];
+        if end.stands_open_overnight {
+            lines.push(self.stands_open.to_owned());
         }
+        lines
+    }
+
+    /// A moment to ten minutes: the weekday within six days, the date beyond.
+    fn moment(&self, ms: i64, zone: &TimeZone, now_ms: i64) -> String {
+        let to_ten = (ms + 5 * MINUTE_MS).div_euclid(10 * MINUTE_MS) * 10 * MINUTE_MS;
+        let Ok(at) = Timestamp::from_millisecond(to_ten) else {
+            return "?".to_owned();
+        };
+        let at = zone.to_datetime(at);
+        if ms - now_ms < 6 * 24 * 60 * MINUTE_MS {
+            let weekday = at.weekday().to_monday_zero_offset() as usize;
+            return format!("{} {}", self.weekdays[weekday], at.strftime("%H:%M"));
+        }
+        at.strftime("%Y-%m-%d %H:%M").to_string()
+    }
+
+    /// Minutes of each phase with its name, for a picture; phases without any left out.
+    pub fn phase_lines(&self, minutes: &ByPhase) -> Vec<(String, String, f64)> {
+        let lines = WorkPhase::ALL.into_iter().filter_map(|phase| {
+            let minutes = minutes[phase.index()];
+            let whole = minutes.round() as i64;
+            let name = self.work_phases[phase.index()].to_owned();
+            (whole > 0).then(|| (name, self.lasts(whole), minutes))
+        });
+        lines.collect()
+    }
+
+    /// What a forecast rests on, where that is little, and how those before it turned out.
+    pub fn footing_lines(&self, to_go: &JobForecast, scores: &[Score]) -> Vec<String> {
+        let mut lines = Vec::new();
+        if to_go.footing.is_rough() {
+            lines.push(self.rough_because(to_go.footing.jobs));
+        }
+        let latest = &scores[scores.len().saturating_sub(SCORES_TOLD)..];
+        if latest.len() == SCORES_TOLD {
+            let inside = latest.iter().filter(|score| score.inside).count();
+            lines.push(self.ended_inside(inside, latest.len()));
+        }
+        lines
     }
 }

@@ -5,6 +5,7 @@ mod about;
 mod agree;
 mod backup;
 mod crew;
+mod hours;
 mod look;
 mod tablets;
 mod typed;
@@ -25,6 +26,7 @@ pub struct SettingsScreen {
     typed: typed::Typed,
     crew: crew::CrewForm,
     tablets: tablets::TabletsForm,
+    hours: hours::HoursForm,
     backup: backup::BackupForm,
 }
 
@@ -74,6 +76,7 @@ impl SettingsScreen {
         card(ui, w.crew, |ui| self.crew.ui(ui, v, out));
         card(ui, w.shop_tablets, |ui| self.tablets.ui(ui, v, out));
         card(ui, w.this_tablet, |ui| self.typed.tablet(ui, v, out));
+        card(ui, w.shop_hours_word, |ui| self.hours.ui(ui, v, out));
         card(ui, w.backup_word, |ui| self.backup.ui(ui, v, out));
     }
 

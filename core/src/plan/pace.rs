@@ -25,6 +25,10 @@ const DEVIATION_OVER_MEDIAN: f64 = 1.4826;
 /// A valve that took more than ten times its like is taken as ten times.
 const RATIO_MAX: f64 = 10.0;
 
+/// A shape so much less likely than the best one, in logarithms, is not asked any more:
+/// one job cannot make up for it.
+const UNLIKELY: f64 = 12.0;
+
 /// Assumed: a night after every 25th valve, and as how many valves that counts.
 const NIGHT_VALVES: f64 = 25.0;
 
@@ -66,7 +70,7 @@ impl Ratio {
 /// What a shop has learned of its hours, from all its jobs together. The same jobs always
 /// give the same figures.
 #[derive(Clone, Debug)]
-pub struct Shop {
+pub struct ShopPace {
     pub(super) hands: Vec<String>,
     pub(super) engines: Vec<String>,
     pub(super) fits: Vec<Fit>,
@@ -89,7 +93,7 @@ struct Stretch {
     points: Vec<Point>,
 }
 
-impl Shop {
+impl ShopPace {
     /// Learns from finished jobs, the latest last, and from the scores of the forecasts
     /// that stood while they went on.
     pub fn learn(past: &[&JobHours], scores: &[Score]) -> Self {
@@ -116,7 +120,11 @@ impl Shop {
             }
             shop.fits.push(fit);
         }
-        shop.ratio = best.map(|(_, ratio)| ratio).unwrap_or_default();
+        if let Some((likelihood, ratio)) = best {
+            shop.ratio = ratio;
+            let unlikely = likelihood - UNLIKELY;
+            shop.fits.retain(|fit| fit.ln_likelihood > unlikely);
+        }
         shop
     }
 

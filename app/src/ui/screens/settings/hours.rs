@@ -1,0 +1,116 @@
+//! When the shop works: hours, the break, the days.
+
+use egui::Ui;
+
+use super::change;
+use crate::data::shop_hours::ShopHours;
+use crate::ui::intent::Intent;
+use crate::ui::screens::frame;
+use crate::ui::screens::sheets::chips;
+use crate::ui::theme::{Theme, Type};
+use crate::ui::view::View;
+use crate::ui::widgets::button::Button;
+use crate::ui::widgets::note;
+use crate::ui::widgets::text_field::TextField;
+
+/// What is typed and chosen, until it is saved.
+#[derive(Default)]
+pub struct HoursForm {
+    texts: Option<Texts>,
+}
+
+#[derive(Clone, PartialEq)]
+struct Texts {
+    times: [String; 4],
+    weekdays: [bool; 7],
+    days_off: String,
+}
+
+impl Texts {
+    fn of(hours: &ShopHours) -> Self {
+        let times = [
+            hours.from_min,
+            hours.to_min,
+            hours.break_from_min,
+            hours.break_to_min,
+        ];
+        Self {
+            times: times.map(|minute| format!("{}:{:02}", minute / 60, minute % 60)),
+            weekdays: hours.weekdays,
+            days_off: hours.days_off.join(", "),
+        }
+    }
+
+    /// The hours as typed, if they hold.
+    fn hours(&self) -> Option<ShopHours> {
+        let at = |place: usize| minute_of(&self.times[place]);
+        let days = self.days_off.split(',').map(str::trim);
+        let hours = ShopHours {
+            from_min: at(0)?,
+            to_min: at(1)?,
+            break_from_min: at(2)?,
+            break_to_min: at(3)?,
+            weekdays: self.weekdays,
+            days_off: days.filter(|d| !d.is_empty()).map(str::to_owned).collect(),
+        };
+        hours.holds().then_some(hours)
+    }
+}
+
+/// Minutes since midnight of "7:30", "7.30" or "7".
+fn minute_of(text: &str) -> Option<u16> {
+    let text = text.trim();
+    let (hour, minute) = text.split_once([':', '.']).unwrap_or((text, "0"));
+    let (hour, minute): (u16, u16) = (hour.parse().ok()?, minute.parse().ok()?);
+    (hour <= 24 && minute < 60).then_some(hour * 60 + minute)
+}
+
+impl HoursForm {
+    /// Draws the group.
+    pub fn ui(&mut self, ui: &mut Ui, v: &View<'_>, out: &mut Vec<Intent>) {
+        let w = v.words;
+        let kept = Texts::of(&v.settings.shop_hours);
+        let texts = self.texts.get_or_insert_with(|| kept.clone());
+        frame::line(ui, w.shop_hours_more, Type::Body, true);
+        let names = [w.work_from, w.work_to, w.break_from, w.break_to];
+        for (at, name) in names.into_iter().enumerate() {
+            TextField::new(name, &mut texts.times[at])
+                .salt(name)
+                .ui(ui, w);
+        }
+        frame::line(ui, w.days_worked, Type::Body, true);
+        let days = w.weekdays.map(str::to_owned);
+        if let Some(day) = chips::ui(ui, &days, 4, |day| texts.weekdays[day]) {
+            texts.weekdays[day] = !texts.weekdays[day];
+        }
+        TextField::new(w.days_off, &mut texts.days_off)
+            .salt("days off")
+            .ui(ui, w);
+        let typed = texts.hours();
+        if typed.is_none() {
+            let c = Theme::of(ui.ctx()).colours;
+            note::ui(ui, w.bad_hours, "", c.astray);
+        }
+        let save = Button::new(w.save_these).enabled(typed.is_some() && *texts != kept);
+        let tapped = ui.push_id("hours", |ui| save.ui(ui)).inner.tapped;
+        if let (true, Some(hours)) = (tapped, typed) {
+            self.texts = None;
+            change(v, out, |s| s.shop_hours = hours);
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{ShopHours, Texts, minute_of};
+
+    #[test]
+    fn hours_are_read_as_they_are_shown() {
+        let usual = ShopHours::default();
+        assert_eq!(Texts::of(&usual).hours(), Some(usual));
+        assert_eq!(minute_of("7.30"), Some(450));
+        assert_eq!(minute_of("17"), Some(1_020));
+        assert_eq!(minute_of("7:61"), None);
+        assert_eq!(minute_of("noon"), None);
+    }
+}
