@@ -101,6 +101,7 @@ impl Desk {
         if let Some(note) = current.job.take_notes().first() {
             self.notice = Some(Notice::Said(note.clone()));
         }
+        current.job.set_shop(self.crew.shop());
         current.work_out();
         self.current = Some(current);
         self.screen = Screen::Bay;

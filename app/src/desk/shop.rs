@@ -84,8 +84,7 @@ impl Desk {
         let all_news = shop.take_news();
         if let Some(current) = &mut self.current {
             let journals = self.shop_status.unconfirmed_in(current.job.id());
-            if journals != current.job.state().unconfirmed() {
-                current.job.set_unconfirmed(journals);
+            if current.job.set_unconfirmed(journals) {
                 current.work_out();
             }
         }
@@ -112,6 +111,11 @@ impl Desk {
                         self.say_fault(&error.to_string());
                     }
                     self.read_members();
+                    if let Some(current) = &mut self.current
+                        && current.job.set_shop(self.crew.shop())
+                    {
+                        current.work_out();
+                    }
                 }
             }
         }

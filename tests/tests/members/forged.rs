@@ -4,6 +4,8 @@ use std::fs;
 
 use trayzero::data::crew::{CodeError, Role};
 use trayzero::data::store::sealed;
+use trayzero_core::engine::{Layout, shipped};
+use trayzero_core::job::{Event, SignOff};
 use uuid::Uuid;
 
 use super::shop::{ADA_CODE, JOB, MIRA_CODE, Shop, Tablet, ada, card_of, later, mira};
@@ -199,6 +201,60 @@ fn a_forged_card_shows_other_words_than_the_tablet_itself() {
             .iter()
             .any(|why| why.contains("not sealed by the tablet"))
     );
+}
+
+/// A member tablet by itself writes the foreman's name under an act, as the version before
+/// let every tablet do; and the same act signed by the foreman's own key.
+#[test]
+fn a_member_tablet_alone_does_not_speak_for_a_person() {
+    let shop = Shop::new();
+    let mut one = shop.founded();
+    let mut two = shop.admitted(&mut one, "two");
+    let opening = trayzero_core::job::Opening {
+        layout: layout(),
+        vehicle: "Van 12".into(),
+        order_number: None,
+        bay: "Bay 1".into(),
+        technician: ada(),
+    };
+    let mut job = two.store.create_job(opening, later(10)).unwrap();
+    let by = SignOff::new(mira(), Uuid::from_u128(99));
+    let forged = Event::TakenOver { by };
+    job.propose(later(11), &ada(), &[forged]).unwrap();
+    two.meet();
+    one.meet();
+    let mut seen = one.store.open_job(job.id()).unwrap();
+    assert_eq!(
+        seen.state().technician(),
+        Some(&mira()),
+        "without the shop's keys"
+    );
+    assert!(seen.set_shop(one.crew.shop()));
+    assert_eq!(seen.state().technician(), Some(&ada()));
+    assert_eq!(
+        seen.state().unconfirmed(),
+        1,
+        "it is told, and holds the gate"
+    );
+    let by = two
+        .crew
+        .enter_code(&mira(), &MIRA_CODE.into(), later(20))
+        .unwrap();
+    let signed = two.crew.sign(job.id(), Event::TakenOver { by }).unwrap();
+    job.propose(later(21), &ada(), &[signed]).unwrap();
+    two.meet();
+    one.meet();
+    assert!(seen.take_foreign().unwrap());
+    assert_eq!(
+        seen.state().technician(),
+        Some(&mira()),
+        "her own signature"
+    );
+}
+
+fn layout() -> Layout {
+    let one = shipped().iter().find(|s| s.key == "inline-4-8v").unwrap();
+    Layout::from_json(one.key, one.json.as_bytes()).unwrap()
 }
 
 /// A box that somebody else has filled, with the right name and a code of their choice.

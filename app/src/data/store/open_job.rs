@@ -9,6 +9,7 @@ use trayzero_core::journal::{
     Hlc, JournalError, JournalFault, JournalRead, Limits, Mark, Opened, Writer, event_id, find_job,
     journal_path, read_journal, write_summary,
 };
+use trayzero_core::shop_log::Shop;
 use uuid::Uuid;
 
 use super::acknowledged::Acknowledged;
@@ -35,6 +36,8 @@ pub struct OpenJob {
     notes: Vec<String>,
     /// Journals with lines that are not confirmed, as the shop last said.
     unconfirmed: usize,
+    /// Whose own signatures the sign-offs of other tablets are held against.
+    shop: Option<Arc<Shop>>,
 }
 
 impl OpenJob {
@@ -60,6 +63,7 @@ impl OpenJob {
             owes_seal: false,
             notes: Vec::new(),
             unconfirmed: 0,
+            shop: None,
         };
         if journal_path(root, job, open.tablet.id()).exists() {
             open.open_own();
@@ -163,9 +167,12 @@ impl OpenJob {
     }
 
     /// In how many journals of this job lines are not confirmed: they hold the gate.
-    pub fn set_unconfirmed(&mut self, journals: usize) {
+    /// Gives whether that has changed.
+    pub fn set_unconfirmed(&mut self, journals: usize) -> bool {
+        let is_new = self.unconfirmed != journals;
         self.unconfirmed = journals;
-        self.fold.set_unconfirmed(journals);
+        self.tell_unconfirmed();
+        is_new
     }
 
     /// Takes in what other tablets' journals here have got since. Gives whether anything
@@ -186,7 +193,8 @@ impl OpenJob {
         for entry in &new {
             self.clock = self.clock.observe(entry.clock.into());
         }
-        if !self.fold.take_on(&mut new) {
+        let is_vouched = new.iter().all(|entry| self.is_vouched(entry));
+        if !is_vouched || !self.fold.take_on(&mut new) {
             self.refold();
         }
         if self.is_over() {
@@ -396,12 +404,44 @@ impl OpenJob {
     }
 
     fn refold(&mut self) {
-        let journals = self.journals.values().map(|read| read.entries.clone());
+        let journals = self.journals.values().map(|read| {
+            let entries = read.entries.iter();
+            let vouched = entries.filter(|entry| self.is_vouched(entry));
+            vouched.cloned().collect::<Vec<Entry>>()
+        });
         self.fold = JobFold::of(journals);
-        self.fold.set_unconfirmed(self.unconfirmed);
+        self.tell_unconfirmed();
         for read in self.journals.values() {
             self.clock = self.clock.observe(read.mark.clock);
         }
+    }
+
+    /// Whose own signatures the sign-offs in other tablets' lines are held against: a tablet
+    /// alone does not speak for a person. What is not signed so counts for nothing, and is
+    /// not confirmed. Gives whether anything has changed.
+    pub fn set_shop(&mut self, shop: Option<&Shop>) -> bool {
+        if self.shop.as_deref() == shop {
+            return false;
+        }
+        self.shop = shop.cloned().map(Arc::new);
+        self.refold();
+        true
+    }
+
+    /// Whether everybody who is named as signing an entry has signed it. An own one was
+    /// signed here, by the code.
+    fn is_vouched(&self, entry: &Entry) -> bool {
+        let Some(shop) = self.shop.as_ref() else {
+            return true;
+        };
+        entry.tablet == self.tablet.id() || shop.proves(self.job, entry).is_ok()
+    }
+
+    fn tell_unconfirmed(&mut self) {
+        let journals = self.journals.values();
+        let not_signed = journals.filter(|read| read.entries.iter().any(|e| !self.is_vouched(e)));
+        let not_signed = not_signed.count();
+        self.fold.set_unconfirmed(self.unconfirmed + not_signed);
     }
 
     fn is_over(&self) -> bool {
