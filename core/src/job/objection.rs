@@ -1,7 +1,8 @@
 //! What is asked of a new tap on top of the rules. Journals of before were not asked it,
 //! and they keep reading: so it stands beside [`JobState::apply`] and not in it.
 
-use super::{Event, FindingKind, JobState, Refusal};
+use super::{CrankAt, Event, FindingKind, JobState, Refusal};
+use crate::parts::Item;
 
 impl JobState {
     /// Why a new event should not be written although the rules would take it: it says
@@ -10,30 +11,40 @@ impl JobState {
     pub fn objection(&self, event: &Event) -> Option<Refusal> {
         match event {
             Event::Noted { text } | Event::JobStopped { why: text, .. } => wordless(text),
-            Event::Paused { why } => wordless(why).or_else(|| self.not_to_be_left()),
+            Event::Paused { why } => wordless(why),
             Event::FindingNoted(finding) if finding.kind == FindingKind::Other => {
                 wordless(&finding.text)
             }
             Event::CylinderPutOff { cylinder } => self.under_way(*cylinder),
+            Event::LeakRead { cylinder, .. } => self.tester_cannot_go_in(*cylinder),
             _ => None,
         }
     }
 
-    /// Nobody goes home from a pressed spring, from air, or from a valve that only air holds.
-    fn not_to_be_left(&self) -> Option<Refusal> {
-        for (valve, known) in self.valves() {
-            let held_without_air = self
-                .cylinder(valve.cylinder)
-                .is_some_and(|c| c.hold.is_some());
-            if known.is_unlocked() && !held_without_air {
-                return Some(Refusal::ValveUnlocked { valve });
-            }
-            if known.is_spring_held() {
-                return Some(Refusal::SpringHeldNow { valve });
-            }
+    /// What keeps a leak-down tester out of a cylinder: its air would meet a plug, turn the
+    /// crank, or blow past a valve that is not shut.
+    fn tester_cannot_go_in(&self, cylinder: u8) -> Option<Refusal> {
+        let state = self.cylinder(cylinder)?;
+        if !state.plug_out {
+            return Some(Refusal::PlugStillIn { cylinder });
         }
-        let (cylinder, _) = self.air_on()?;
-        Some(Refusal::AirStillOn { cylinder })
+        if state.hose_in {
+            let by = Item::Hose;
+            return Some(Refusal::PlugHoleTaken { cylinder, by });
+        }
+        let at_top = CrankAt {
+            cylinder,
+            offset_deg: 0.0,
+        };
+        match self.crank {
+            Some(at) if at == at_top => {}
+            Some(at) if at.cylinder == cylinder => return Some(Refusal::NotAtItsTop { at }),
+            at => return Some(Refusal::CrankElsewhere { cylinder, at }),
+        }
+        if self.wrench_on {
+            return Some(Refusal::WrenchStillOn);
+        }
+        self.under_way(cylinder)
     }
 
     /// A cylinder that is put off has nothing open and nothing holding it.

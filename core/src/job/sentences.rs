@@ -143,6 +143,10 @@ impl Refusal {
                 "Cylinder {} is not worked at {:+} degrees.",
                 at.cylinder, at.offset_deg
             ),
+            R::NotAtItsTop { at } => format!(
+                "Cylinder {} stands {:+} degrees off its compression top.",
+                at.cylinder, at.offset_deg
+            ),
             R::TurnsBack { turn_deg } => {
                 format!(
                     "A turn of {turn_deg:.0} degrees goes back, which this engine does not allow."
@@ -310,6 +314,7 @@ impl Refusal {
             R::CrankElsewhere { .. } => "Turn the crank to it first; air off, valves locked.",
             R::CrankMoved { .. } => "Look at the crank and tap where it is.",
             R::NotAWorkingPosition { .. } => "Choose a working position of the layout.",
+            R::NotAtItsTop { .. } => "Turn the crank to its top first.",
             R::TurnsBack { .. } => "Turn on in the running direction.",
             R::TurnDoesNotLead { .. } => "Read the rim again and enter the turn.",
             R::SpringHeldNow { .. } => "Take the locks out, or let the spring up and take it back.",

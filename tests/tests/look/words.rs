@@ -77,6 +77,10 @@ fn bars(words: &Words) -> Vec<(String, String)> {
         NextStep::FindPart {
             dropped: Uuid::nil(),
         },
+        NextStep::MendSwap {
+            swapped: Uuid::nil(),
+        },
+        NextStep::TakeIn,
         NextStep::CountKit,
         NextStep::ReadLeak {
             cylinder: 3,
@@ -239,6 +243,14 @@ pub fn refusals() -> Vec<Refusal> {
         R::NoSuchDrop { dropped },
         R::NotAdrift { dropped },
         R::SearchIncomplete { missing: 2 },
+        R::NotOfOneValve { item: Item::Shim },
+        R::NoSuchSwap { swapped: event },
+        R::PartsSwapped {
+            item: Item::Shim,
+            valve,
+            own: ValveName::new(3, Side::Intake, 1),
+        },
+        R::NotAtItsTop { at },
         R::NotKit { item: lock() },
         R::GateValves {
             bank: 0,

@@ -99,3 +99,14 @@ pub fn shims_swapped() -> Event {
         own: ValveName::new(1, Side::Exhaust, 1),
     }
 }
+
+/// A good reading of a cylinder before the work.
+pub fn leak_of(cylinder: u8) -> Event {
+    Event::LeakRead {
+        cylinder,
+        when: Reading::Before,
+        supply_bar: 6.0,
+        cylinder_bar: 5.7,
+        heard: Vec::new(),
+    }
+}

@@ -1,8 +1,8 @@
 //! What leads to a refusal: bays at some point of the work.
 
-use trayzero_core::job::{Event, NextStep, Stage};
+use trayzero_core::job::{Event, NextStep, Reading, Stage};
 use trayzero_tests::bay::Bay;
-use trayzero_tests::engines::{bucket_cylinder, one_cylinder, two_cylinders};
+use trayzero_tests::engines::{bucket_cylinder, one_cylinder, two_cylinders, with_offsets};
 
 pub fn empty() -> Bay {
     Bay::empty()
@@ -20,6 +20,27 @@ pub fn opened_two() -> Bay {
 pub fn kitted() -> Bay {
     let mut bay = opened_two();
     bay.work_until(|_, step| matches!(step, NextStep::PlugsOut { .. }));
+    bay
+}
+
+/// The crank stands at the top at which the first leak-down is read.
+pub fn at_first_top() -> Bay {
+    let mut bay = opened();
+    bay.work_until(|_, step| matches!(step, NextStep::ReadLeak { .. }));
+    bay
+}
+
+/// Cylinder 1 is read; the crank is to be turned to the next one.
+pub fn read_through_one_hole() -> Bay {
+    let mut bay = opened_two();
+    bay.work_until(|job, _| job.leak(1, Reading::Before).is_some());
+    bay
+}
+
+/// The crank stands where a cylinder is worked, off its top.
+pub fn off_its_top() -> Bay {
+    let mut bay = Bay::open(with_offsets("inline-4-8v", 1, false));
+    bay.work_until(|_, step| matches!(step, NextStep::HoseIn { .. }));
     bay
 }
 

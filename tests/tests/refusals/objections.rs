@@ -1,9 +1,9 @@
 //! What a new tap is asked on top of the rules: words where there is nothing but words,
 //! and nobody walks away from air, a pressed spring or a valve that only air holds.
 
-use trayzero_core::job::{Event, Finding, FindingKind, HoldKind};
+use trayzero_core::job::{Event, Finding, FindingKind};
 
-use super::events::INTAKE;
+use super::events::{INTAKE, leak_of};
 use super::leads::*;
 
 fn rest(why: &str) -> Event {
@@ -23,10 +23,6 @@ fn something_else(text: &str) -> Event {
 fn a_tap_of_today_is_asked_more_than_an_old_journal() {
     let note = |text: &str| Event::Noted { text: text.into() };
     let put_off = Event::CylinderPutOff { cylinder: 1 };
-    let cord = Event::HoldDeclared {
-        cylinder: 1,
-        hold: HoldKind::Cord,
-    };
     // What is done first, what is asked for then, and the code of what stands against it.
     let rows = [
         (opened(), rest(""), Some("R130")),
@@ -36,10 +32,19 @@ fn a_tap_of_today_is_asked_more_than_an_old_journal() {
         (opened(), note("oil on the floor"), None),
         (opened(), something_else(""), Some("R130")),
         (opened(), something_else("a mark on the guide"), None),
-        (before_spring_held(), rest("lunch"), Some("R209")),
-        (before_locks_out(), rest("lunch"), Some("R220")),
-        (unlocked(), rest("lunch"), Some("R221")),
-        (with(unlocked(), [cord]), rest("lunch"), Some("R209")),
+        // Work is broken off at any time, but never without a word: the bell rings.
+        (before_spring_held(), rest("lunch"), None),
+        (unlocked(), rest(""), Some("R130")),
+        (unlocked(), rest("the bell rings"), None),
+        (opened(), leak_of(1), Some("R203")),
+        (read_through_one_hole(), leak_of(2), Some("R215")),
+        (
+            with(at_first_top(), [Event::WrenchOn {}]),
+            leak_of(1),
+            Some("R213"),
+        ),
+        (before_spring_held(), leak_of(1), Some("R205")),
+        (at_first_top(), leak_of(1), None),
         (before_spring_held(), put_off.clone(), Some("R209")),
         (before_locks_out(), put_off.clone(), Some("R220")),
         (unlocked(), put_off.clone(), Some("R221")),

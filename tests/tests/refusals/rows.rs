@@ -211,6 +211,9 @@ pub const ENGINE_ROWS: &[Row] = &[
             bar: 7.1,
         },
     ),
+    ("R223", off_its_top, |bay| {
+        leak_of(bay.job.crank().map_or(1, |at| at.cylinder))
+    }),
 ];
 
 pub const VALVE_ROWS: &[Row] = &[

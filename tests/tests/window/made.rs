@@ -56,6 +56,11 @@ fn open_the_job(d: &mut Drive) {
 fn answer(d: &mut Drive, sheet: &Sheet) {
     match sheet {
         Sheet::Caution(caution) => d.tap(EN.caution_seen[*caution as usize]),
+        Sheet::TakeIn => {
+            d.write(EN.complaint, "blue smoke after idling");
+            d.tap(EN.save);
+            d.tap(EN.close);
+        }
         Sheet::Kit => d.count_kit(),
         Sheet::Leak(cylinder, _) => {
             d.write(&format!("{} (bar)", EN.supply), "6");

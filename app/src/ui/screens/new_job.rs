@@ -7,7 +7,7 @@ use trayzero_core::phases::quote;
 use super::frame::{self, MARGIN};
 use super::{first_use, top, where_time_goes};
 use crate::ui::first_use::FirstUse;
-use crate::ui::intent::Intent;
+use crate::ui::intent::{Intent, Screen};
 use crate::ui::theme::{GAP, Theme, Type};
 use crate::ui::view::View;
 use crate::ui::widgets::big_bar::BigBar;
@@ -20,6 +20,7 @@ use crate::ui::widgets::text_field::TextField;
 pub struct NewJob {
     key: Option<String>,
     vehicle: String,
+    order_number: String,
     bay: String,
     technician: String,
     is_filled: bool,
@@ -79,8 +80,9 @@ impl NewJob {
         frame::scrolling().show(&mut area, |ui| {
             ui.spacing_mut().item_spacing.y = GAP;
             TextField::new(w.vehicle, &mut self.vehicle).ui(ui, w);
+            TextField::new(w.order_number, &mut self.order_number).ui(ui, w);
             TextField::new(w.bay, &mut self.bay).ui(ui, w);
-            self.technician(ui, v);
+            self.technician(ui, v, out);
             self.hours(ui, v);
             let opening = self.opening(v);
             let missing = self.missing(v);
@@ -113,9 +115,16 @@ impl NewJob {
         where_time_goes::bars(ui, v, &said.phase_min);
     }
 
-    fn technician(&mut self, ui: &mut Ui, v: &View<'_>) {
+    /// One of the crew; without one, the way to the crew.
+    fn technician(&mut self, ui: &mut Ui, v: &View<'_>, out: &mut Vec<Intent>) {
         let w = v.words;
-        TextField::new(w.technician, &mut self.technician).ui(ui, w);
+        frame::line(ui, w.technician, Type::Body, true);
+        if v.crew.is_empty() {
+            let people = Button::new(w.people_first).more(w.people_first_more);
+            if people.ui(ui).tapped {
+                out.push(Intent::Go(Screen::Settings));
+            }
+        }
         for row in v.crew.chunks(3) {
             let names: Vec<String> = row.iter().map(|m| m.person.to_string()).collect();
             let width = (ui.available_width() - 2.0 * GAP) / 3.0;
@@ -136,6 +145,11 @@ impl NewJob {
         }
     }
 
+    fn is_of_the_crew(&self, v: &View<'_>) -> bool {
+        let mut crew = v.crew.iter();
+        crew.any(|member| *member.person.0 == *self.technician)
+    }
+
     /// What is not there yet.
     fn missing(&self, v: &View<'_>) -> Vec<&'static str> {
         let w = v.words;
@@ -143,7 +157,7 @@ impl NewJob {
             (w.choose_engine, self.key.is_some()),
             (w.vehicle, !self.vehicle.trim().is_empty()),
             (w.bay, !self.bay.trim().is_empty()),
-            (w.technician, !self.technician.trim().is_empty()),
+            (w.technician, self.is_of_the_crew(v)),
         ];
         let open = fields.into_iter().filter(|(_, is_there)| !is_there);
         open.map(|(name, _)| name).collect()
@@ -153,9 +167,10 @@ impl NewJob {
     fn opening(&self, v: &View<'_>) -> Option<Opening> {
         let entry = v.library.find(self.key.as_ref()?)?;
         let filled = |text: &str| !text.trim().is_empty();
-        let complete = filled(&self.vehicle) && filled(&self.bay) && filled(&self.technician);
+        let complete = filled(&self.vehicle) && filled(&self.bay) && self.is_of_the_crew(v);
+        let number = self.order_number.trim();
         complete.then(|| Opening {
-            order_number: None,
+            order_number: (!number.is_empty()).then(|| number.to_owned()),
             layout: entry.layout.clone(),
             vehicle: self.vehicle.trim().to_owned(),
             bay: self.bay.trim().to_owned(),

@@ -140,6 +140,10 @@ fn why_engine(refusal: &Refusal) -> String {
             DE.valve(*own),
             DE.item(item)
         ),
+        R::NotAtItsTop { at } => format!(
+            "Zylinder {} steht {:+} Grad neben seinem Zünd-OT.",
+            at.cylinder, at.offset_deg
+        ),
         R::AlreadyVerified { cylinder } => {
             format!("An Zylinder {cylinder} ist jedes Ventil geprüft.")
         }
@@ -286,6 +290,7 @@ fn way_out_engine(refusal: &Refusal) -> &'static str {
         R::StopperMissing { .. } => "Stopfen einsetzen und als an Bord antippen.",
         R::HoleOpen { .. } => "Einen Lüftdeckel einsetzen.",
         R::PartsSwapped { .. } => "Jedes zu seinem Ventil legen, dann antippen, dass beide liegen.",
+        R::NotAtItsTop { .. } => "Erst die Kurbelwelle auf seinen OT drehen.",
         R::AlreadyVerified { .. } => "Einen anderen Zylinder wählen.",
         _ => way_out_parts(refusal),
     }

@@ -59,7 +59,7 @@ impl Bay {
             self.sheets.open(match counter {
                 Counter::Loose | Counter::Aboard => Sheet::Parts,
                 Counter::Adrift => Sheet::Adrift,
-                Counter::Air => Sheet::Crank,
+                Counter::Air => air_sheet(job),
             });
         }
         if self.watch.wants_card(v, job) && !self.sheets.is_open() {
@@ -161,6 +161,16 @@ impl Bay {
     pub fn after_tap(&mut self) {
         self.in_hand = None;
         self.large = None;
+    }
+}
+
+/// What a tap on the air figure opens: the quickest way to say that the air is gone, and
+/// once it is, the way to something that holds.
+fn air_sheet(job: &JobView<'_>) -> Sheet {
+    match (job.state.air_on(), job.state.air_lost()) {
+        (Some((cylinder, _)), _) => Sheet::AirNow(cylinder),
+        (None, Some(cylinder)) => Sheet::Air(cylinder),
+        (None, None) => Sheet::Crank,
     }
 }
 

@@ -306,6 +306,9 @@ fn stays_true(
     };
     if let Some(known) = valve.and_then(|name| job.state.valve(name)) {
         let cylinder = valve.and_then(|name| job.state.cylinder(name.cylinder));
+        if job.state.air_lost().is_some() {
+            return Some((w.nothing_holds_now.to_owned(), c.astray));
+        }
         if known.is_unlocked() {
             let by_air = cylinder.is_some_and(|k| k.air_bar.is_some());
             let text = if by_air {

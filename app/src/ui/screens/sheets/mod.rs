@@ -3,6 +3,7 @@
 
 mod adrift;
 mod air;
+mod air_now;
 mod card;
 mod caution;
 pub mod chips;
@@ -43,7 +44,7 @@ use crate::ui::view::{JobView, View};
 use crate::ui::widgets::note;
 use foot::{Foot, Touched};
 pub use names::undo_words;
-use names::{first_use_of, title};
+use names::{first_use_of, shows_figures, title};
 
 /// Which sheet lies open.
 #[derive(Clone, Debug, PartialEq)]
@@ -52,6 +53,8 @@ pub enum Sheet {
     Caution(Caution),
     /// Air on in a cylinder.
     Air(u8),
+    /// Air that is on in a cylinder: its reading, its loss, what takes over.
+    AirNow(u8),
     /// A mechanical hold of a cylinder instead of air.
     Hold(u8),
     /// A leak-down reading.
@@ -113,6 +116,7 @@ pub struct Sheets {
     pub bar_up: f32,
     done: done::Done,
     air: air::AirForm,
+    air_now: air_now::AirNowForm,
     hold: hold::HoldForm,
     drop: drop::DropForm,
     adrift: adrift::AdriftForm,
@@ -339,6 +343,7 @@ impl Sheets {
         match sheet {
             Sheet::Caution(caution) => caution::ui(ui, v, *caution),
             Sheet::Air(cylinder) => return self.air.ui(ui, v, job, *cylinder),
+            Sheet::AirNow(cylinder) => return self.air_now.ui(ui, v, job, *cylinder, out),
             Sheet::Hold(_) => self.hold.ui(ui, v),
             Sheet::Drop => self.drop.ui(ui, v, job, valve, is_blind),
             Sheet::Adrift => self.adrift.ui(ui, v, job),
@@ -379,6 +384,7 @@ impl Sheets {
         match sheet {
             Sheet::Caution(caution) => caution::foot(v, *caution, seen.step_says),
             Sheet::Air(cylinder) => self.air.foot(v, *cylinder),
+            Sheet::AirNow(cylinder) => self.air_now.foot(v, job, *cylinder),
             Sheet::Hold(cylinder) => self.hold.foot(v, *cylinder),
             Sheet::Drop => self.drop.foot(v),
             Sheet::Adrift => self.adrift.foot(v, job),
@@ -432,7 +438,7 @@ impl Sheets {
                     self.close();
                 }
             }
-            Sheet::Drop | Sheet::Adrift | Sheet::Part | Sheet::Crank => {
+            Sheet::AirNow(_) | Sheet::Drop | Sheet::Adrift | Sheet::Part | Sheet::Crank => {
                 return self.deed(touched, seen, sheet, out);
             }
             Sheet::OrderList | Sheet::Steps => return self.deed(touched, seen, sheet, out),
@@ -451,6 +457,7 @@ impl Sheets {
     ) -> Option<Sheet> {
         let Seen { v, job, valve, .. } = seen;
         let says = match sheet {
+            Sheet::AirNow(cylinder) => self.air_now.act(v, job, *cylinder, touched, out),
             Sheet::Drop => self.drop.act(v, valve, out),
             Sheet::Adrift => match self.adrift.act(v, job, out) {
                 Ok(says) => says,
@@ -484,12 +491,4 @@ impl Sheets {
             }
         }
     }
-}
-
-/// Whether a sheet shows how many of what should be where.
-fn shows_figures(sheet: &Sheet) -> bool {
-    matches!(
-        sheet,
-        Sheet::Parts | Sheet::Part | Sheet::OrderList | Sheet::Kit
-    )
 }

@@ -23,6 +23,7 @@ pub fn title(w: &Words, sheet: &Sheet) -> String {
     match sheet {
         Sheet::Caution(_) => w.caution_title.to_owned(),
         Sheet::Air(cylinder) => w.bar_air_on(*cylinder),
+        Sheet::AirNow(cylinder) => capital(&w.air_on_cylinder(*cylinder)),
         Sheet::Hold(_) => w.mechanical_hold.to_owned(),
         Sheet::Leak(cylinder, _) => format!("{}: {}", w.leak_test, w.cylinder_n(*cylinder)),
         Sheet::Drop => w.dropped_one.to_owned(),
@@ -53,6 +54,10 @@ pub fn undo_words(w: &Words, event: &Event) -> String {
     match event {
         Event::StageSeen { stage, .. } => w.stage(*stage).to_owned(),
         Event::AirOn { cylinder, .. } => w.air_on_cylinder(*cylinder),
+        Event::AirLost { .. } => w.air_is_gone.to_owned(),
+        Event::AirReadAnew { .. } => w.regulator_reads_now.to_owned(),
+        Event::PartsSwapped { .. } => w.swapped_parts.to_owned(),
+        Event::SwapMended { .. } => w.bar_mend_swap.to_owned(),
         Event::AirOff { .. } => format!("{} {}", w.air, w.off),
         Event::CrankTurned { to, .. } => format!("{} {}", w.turn, to.cylinder),
         Event::PartDropped { .. } => w.dropped_one.to_owned(),
@@ -83,4 +88,12 @@ pub fn undo_words(w: &Words, event: &Event) -> String {
         Event::JobClosed { .. } | Event::JobStopped { .. } => w.job_closed.to_owned(),
         _ => w.last_step.to_owned(),
     }
+}
+
+/// Whether a sheet shows how many of what should be where.
+pub fn shows_figures(sheet: &Sheet) -> bool {
+    matches!(
+        sheet,
+        Sheet::Parts | Sheet::Part | Sheet::OrderList | Sheet::Kit
+    )
 }

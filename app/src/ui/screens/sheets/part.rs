@@ -2,7 +2,7 @@
 //! chooses it and moves nothing; what is chosen is done at the foot.
 
 use egui::Ui;
-use trayzero_core::engine::ValveName;
+use trayzero_core::engine::{Follower, ValveName};
 use trayzero_core::job::{Event, Stage};
 use trayzero_core::parts::{Item, Place};
 
@@ -19,6 +19,8 @@ use crate::ui::widgets::stepper;
 enum Choice {
     /// Old to scrap, new from stock.
     Replace(ValveName, Item),
+    /// What lies at the first valve belongs to the second.
+    Swapped(Item, ValveName, ValveName),
     /// A new one from stock into the tray, for one that is adrift.
     FromStock(Item),
     /// One from the tray into the scrap box.
@@ -32,17 +34,18 @@ enum Choice {
 /// What is chosen on the sheet.
 #[derive(Default)]
 pub struct PartForm {
-    issue: [u32; 5],
+    issue: [u32; 6],
     choice: Option<Choice>,
 }
 
 /// Parts that come new from the store.
-const FROM_STORE: [Item; 5] = [
+const FROM_STORE: [Item; 6] = [
     Item::NewSeal,
     Item::Lock,
     Item::Retainer,
     Item::Spring,
     Item::Follower,
+    Item::Shim,
 ];
 
 impl PartForm {
@@ -50,6 +53,7 @@ impl PartForm {
     pub fn ui(&mut self, ui: &mut Ui, v: &View<'_>, job: &JobView<'_>, valve: Option<ValveName>) {
         if let Some(valve) = valve {
             self.replace(ui, v, job, valve);
+            self.swapped(ui, v, job, valve);
         }
         self.tray(ui, v, job);
         self.store(ui, v, job);
@@ -78,6 +82,20 @@ impl PartForm {
         }
     }
 
+    /// What belongs to another valve of the same cylinder.
+    fn swapped(&mut self, ui: &mut Ui, v: &View<'_>, job: &JobView<'_>, valve: ValveName) {
+        let Some(layout) = job.layout().filter(|l| l.follower == Follower::Bucket) else {
+            return;
+        };
+        frame::group(ui, v.words.swapped_parts);
+        for own in layout.valves_of(valve.cylinder).filter(|own| *own != valve) {
+            self.line(ui, v, job, Choice::Swapped(Item::Follower, valve, own));
+            if layout.shims() > 0 {
+                self.line(ui, v, job, Choice::Swapped(Item::Shim, valve, own));
+            }
+        }
+    }
+
     /// New parts for what is adrift, and what is not due home any more.
     fn tray(&mut self, ui: &mut Ui, v: &View<'_>, job: &JobView<'_>) {
         let ledger = job.state.ledger();
@@ -95,7 +113,11 @@ impl PartForm {
     fn store(&mut self, ui: &mut Ui, v: &View<'_>, job: &JobView<'_>) {
         let w = v.words;
         frame::group(ui, w.store_word);
+        let has_shims = job.layout().is_some_and(|l| l.shims() > 0);
         for (place, item) in FROM_STORE.iter().enumerate() {
+            if *item == Item::Shim && !has_shims {
+                continue;
+            }
             let there = job.state.ledger().at(item, Place::Stock);
             let name = format!("{} ({} {there})", w.item(item), w.place(Place::Stock));
             if let Some(count) = stepper::ui(ui, w, &name, self.issue[place], 999) {
@@ -111,6 +133,7 @@ impl PartForm {
         let w = v.words;
         let name = match &self.choice {
             None | Some(Choice::Replace(..)) => w.change_it,
+            Some(Choice::Swapped(..)) => w.swapped_parts,
             Some(Choice::FromStock(_)) => w.into_the_tray,
             Some(Choice::PutAway(_)) => w.into_the_scrap_box,
             Some(Choice::Issue) => w.issue_it,
@@ -148,6 +171,9 @@ fn changeable(job: &JobView<'_>, valve: ValveName) -> Vec<Item> {
     }
     if known.is_open() {
         items.push(Item::Follower);
+        if job.layout().is_some_and(|l| l.shims() > 0) {
+            items.push(Item::Shim);
+        }
     }
     if known.stage() == Some(Stage::SealFitted) {
         items.push(Item::NewSeal);
@@ -168,6 +194,10 @@ fn words_of(v: &View<'_>, job: &JobView<'_>, choice: &Choice) -> (String, String
             };
             (w.changed(&w.item(item)), says.to_owned())
         }
+        Choice::Swapped(item, _, own) => (
+            format!("{}: {}", w.item(item), w.valve(*own)),
+            w.swapped_parts_more.to_owned(),
+        ),
         Choice::FromStock(item) => (
             format!("{}: {}", w.from_stock, w.item(item)),
             w.moves_to(&w.items_n(item, 1), w.place(Place::Tray)),
@@ -182,7 +212,7 @@ fn words_of(v: &View<'_>, job: &JobView<'_>, choice: &Choice) -> (String, String
 }
 
 /// The events of a choice. What is short is issued with the change that wants it.
-fn events_of(job: &JobView<'_>, choice: Choice, issue: [u32; 5]) -> Vec<Event> {
+fn events_of(job: &JobView<'_>, choice: Choice, issue: [u32; 6]) -> Vec<Event> {
     let stepped = |make: fn(Item, u32) -> Event| {
         let all = FROM_STORE.iter().zip(issue);
         let some = all.filter(|(_, count)| *count > 0);
@@ -203,6 +233,7 @@ fn events_of(job: &JobView<'_>, choice: Choice, issue: [u32; 5]) -> Vec<Event> {
             };
             issued.into_iter().chain([replaced]).collect()
         }
+        Choice::Swapped(item, valve, own) => vec![Event::PartsSwapped { item, valve, own }],
         Choice::FromStock(item) => vec![Event::TakenFromStock { item, count: 1 }],
         Choice::PutAway(item) => vec![Event::PutAway {
             item,

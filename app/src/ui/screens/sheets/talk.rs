@@ -8,6 +8,7 @@ use super::foot::{Foot, Offer};
 use crate::ui::intent::{Intent, SignedAct};
 use crate::ui::screens::frame;
 use crate::ui::theme::Type;
+use crate::ui::units;
 use crate::ui::view::{JobView, View};
 use crate::ui::widgets::text_field::TextField;
 
@@ -40,6 +41,19 @@ impl TalkForm {
             let unlocked: Vec<String> = job.state.unlocked().map(|name| w.valve(name)).collect();
             if !unlocked.is_empty() {
                 let text = format!("{}: {}", w.unlocked_now, unlocked.join("; "));
+                frame::line(ui, &text, Type::Strong, false);
+            }
+            let pressed = job
+                .state
+                .valves()
+                .filter(|(_, valve)| valve.is_spring_held());
+            for (name, _) in pressed {
+                let text = format!("{}: {}", w.valve(name), w.spring_is_held);
+                frame::line(ui, &text, Type::Strong, false);
+            }
+            if let Some((cylinder, bar)) = job.state.air_on() {
+                let pressure = units::pressure(bar, v.units);
+                let text = format!("{}: {pressure}", w.air_on_cylinder(cylinder));
                 frame::line(ui, &text, Type::Strong, false);
             }
         }
