@@ -1,9 +1,10 @@
-"""Oil used per distance for three invented sets of top-ups, by scipy and numpy.
+"""Oil used per distance for three invented sets of top-ups, by numpy and scipy.
 
 Every top-up brings the oil back to the same mark, so the first one only fixes the
-origin. Points are (odometer, litres since the first top-up); the rate is the slope of
-the least-squares line, its standard error that of the residuals with n - 2 degrees of
-freedom, the interval that of Student's t.
+origin. The rate is weighted least squares of litres on kilometres through the origin,
+weights 1/km, by plain matrix algebra: that is the ratio of the sums. Its standard error
+is the sandwich with each residual's leverage taken out (HC2), the interval that of
+Student's t with one degree of freedom less than fills.
 """
 
 import json
@@ -47,20 +48,23 @@ SETS = {
 
 def rate(top_ups):
     odometer = numpy.array([o for o, _ in top_ups], dtype=float)
-    litres = numpy.array([l for _, l in top_ups], dtype=float)
-    litres[0] = 0.0
-    since_first = numpy.cumsum(litres)
-    line = stats.linregress(odometer, since_first)
-    again = numpy.polyfit(odometer - odometer[0], since_first, 1)[0]
-    assert abs(again / line.slope - 1) < 1e-9
-    t = stats.t.ppf(0.975, len(top_ups) - 2)
+    litres = numpy.array([l for _, l in top_ups], dtype=float)[1:]
+    km = numpy.diff(odometer)[:, None]
+    weights = numpy.diag(1.0 / km[:, 0])
+    bread = numpy.linalg.inv(km.T @ weights @ km)
+    hat = km @ bread @ km.T @ weights
+    slope = (bread @ km.T @ weights @ litres)[0]
+    residuals = litres - hat @ litres
+    meat = numpy.diag(residuals**2 / (1.0 - numpy.diag(hat)))
+    error = numpy.sqrt((bread @ km.T @ weights @ meat @ weights @ km @ bread)[0, 0])
+    t = stats.t.ppf(0.975, len(litres) - 1)
 
     def scaled(factor):
         return {
-            "value": line.slope * factor,
-            "standard_error": line.stderr * factor,
-            "low": (line.slope - t * line.stderr) * factor,
-            "high": (line.slope + t * line.stderr) * factor,
+            "value": slope * factor,
+            "standard_error": error * factor,
+            "low": (slope - t * error) * factor,
+            "high": (slope + t * error) * factor,
         }
 
     return {

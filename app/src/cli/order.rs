@@ -85,6 +85,10 @@ fn write_words(out: &mut dyn Write, layout: &Layout, order: &WorkingOrder) -> io
 fn words_of(stop: &Stop) -> String {
     let way = if stop.turn_deg < 0.0 { "back" } else { "on" };
     let position = match stop.offset_deg {
+        offset if offset >= 180.0 => format!(
+            "{} deg after its compression top, at the other one",
+            figure(offset)
+        ),
         offset if offset > 0.0 => format!("{} deg after its top", figure(offset)),
         offset if offset < 0.0 => format!("{} deg before its top", figure(-offset)),
         _ => "at its top".to_owned(),

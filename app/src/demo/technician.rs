@@ -172,7 +172,7 @@ pub fn pressure_for(state: &JobState, cylinder: u8) -> f64 {
     let offset = state
         .crank()
         .filter(|c| c.cylinder == cylinder)
-        .map_or(0.0, |c| c.offset_deg);
+        .map_or(0.0, |c| c.off_top_deg());
     let question = AirQuestion {
         off_tdc_deg: offset,
         breakaway_nm: state.breakaway_nm().map(|(nm, _)| nm),

@@ -28,7 +28,7 @@ pub struct TopUp {
 pub struct Estimate {
     /// The figure.
     pub value: f64,
-    /// Its standard error; `None` with two top-ups, which any line fits.
+    /// Its standard error; `None` with two top-ups, which any rate fits.
     pub standard_error: Option<f64>,
     /// Lower and upper end of the 95 percent interval; `None` as the standard error.
     pub interval: Option<(f64, f64)>,
@@ -45,17 +45,19 @@ pub struct OilRate {
     pub top_ups: usize,
 }
 
-/// Oil used per distance: the slope of cumulative litres over odometer by ordinary
-/// least squares with intercept, its standard error from the residuals with n - 2
-/// degrees of freedom, and the 95 percent interval from Student's t.
+/// Oil used per distance: all litres over all kilometres between the first top-up and
+/// the last, with a 95 percent interval from Student's t and n - 2 degrees of freedom.
 ///
 /// Every top-up is taken to bring the oil back to the same mark. The first one then
 /// only fixes the origin: how long its litres took to burn is unknown, so they count
-/// as nothing, and the n-th point is the sum of the second to the n-th. The order of
-/// the list does not matter; it is sorted by odometer.
+/// as nothing. The order of the list does not matter; it is sorted by odometer.
 ///
-/// An error in one top-up stays in every later sum, so the points are not independent
-/// and the interval is narrower than a strict one. It shows how well the line fits.
+/// The interval assumes that each fill errs by itself and in proportion to what it is:
+/// litres read off by some percent, or use that varies from fill to fill. It does not
+/// know of a mark that was missed (what is too much at one fill is too little at the
+/// next), nor of a trend. The estimator is the ratio of sums, its error the sandwich of
+/// the residuals with the leverage taken out (Cochran, Sampling Techniques, ch. 6; MacKinnon
+/// and White 1985, HC2; from memory).
 ///
 /// # Errors
 /// [`BenchError::OutOfRange`] for an odometer outside [`limits::ODOMETER`] or litres
@@ -70,13 +72,13 @@ pub fn oil_rate(top_ups: &[TopUp]) -> Result<OilRate, BenchError> {
         });
     }
     super::Limit::new("oil top-ups", "", 2.0, TOP_UPS_MAX as f64).check(top_ups.len() as f64)?;
-    let (slope, standard_error) = fit(&cumulative(top_ups)?);
+    let (rate, standard_error) = ratio(&fills(top_ups)?);
     let t = match standard_error {
         Some(_) => student_quantile(CONFIDENCE, top_ups.len() as u32 - 2)?,
         None => 0.0,
     };
     let scaled = |factor: f64| {
-        let (value, error) = (slope * factor, standard_error.map(|e| e * factor));
+        let (value, error) = (rate * factor, standard_error.map(|e| e * factor));
         Estimate {
             value,
             standard_error: error,
@@ -92,8 +94,8 @@ pub fn oil_rate(top_ups: &[TopUp]) -> Result<OilRate, BenchError> {
     })
 }
 
-/// Points (kilometres from the first top-up, litres since it), by odometer.
-fn cumulative(top_ups: &[TopUp]) -> Result<Vec<(f64, f64)>, BenchError> {
+/// Kilometres and litres of each fill after the first top-up, by odometer.
+fn fills(top_ups: &[TopUp]) -> Result<Vec<(f64, f64)>, BenchError> {
     for t in top_ups {
         limits::ODOMETER.check(t.odometer_km)?;
         limits::TOP_UP.check(t.litres)?;
@@ -109,25 +111,21 @@ fn cumulative(top_ups: &[TopUp]) -> Result<Vec<(f64, f64)>, BenchError> {
         limits::ODOMETER.to,
     )
     .check(driven)?;
-    let mut sum = 0.0;
-    let point = |(i, t): (usize, &TopUp)| {
-        sum += if i == 0 { 0.0 } else { t.litres };
-        (t.odometer_km - start, sum)
-    };
-    Ok(sorted.iter().enumerate().map(point).collect())
+    let fill = |pair: &[TopUp]| (pair[1].odometer_km - pair[0].odometer_km, pair[1].litres);
+    Ok(sorted.windows(2).map(fill).collect())
 }
 
-/// Slope of the least-squares line and, from three points on, its standard error.
-/// The points do not all lie at one abscissa.
-fn fit(points: &[(f64, f64)]) -> (f64, Option<f64>) {
-    let n = points.len() as f64;
-    let mean_x = points.iter().map(|p| p.0).sum::<f64>() / n;
-    let mean_y = points.iter().map(|p| p.1).sum::<f64>() / n;
-    let sxx: f64 = points.iter().map(|p| (p.0 - mean_x).powi(2)).sum();
-    let sxy: f64 = points.iter().map(|p| (p.0 - mean_x) * (p.1 - mean_y)).sum();
-    let slope = sxy / sxx;
-    let residual = |p: &(f64, f64)| (p.1 - mean_y) - slope * (p.0 - mean_x);
-    let squares: f64 = points.iter().map(|p| residual(p).powi(2)).sum();
-    let error = (points.len() > 2).then(|| (squares / (n - 2.0) / sxx).sqrt());
-    (slope, error)
+/// Litres a kilometre and, from two fills on, its standard error. The kilometres do not
+/// sum to nothing.
+fn ratio(fills: &[(f64, f64)]) -> (f64, Option<f64>) {
+    let driven: f64 = fills.iter().map(|f| f.0).sum();
+    let rate = fills.iter().map(|f| f.1).sum::<f64>() / driven;
+    // A fill over all the distance leaves no residual and says nothing of its error.
+    let squares: f64 = fills
+        .iter()
+        .filter(|(km, _)| *km < driven)
+        .map(|(km, litres)| (litres - rate * km).powi(2) / (1.0 - km / driven))
+        .sum();
+    let error = (fills.len() > 1).then(|| squares.sqrt() / driven);
+    (rate, error)
 }

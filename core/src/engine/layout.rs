@@ -86,6 +86,9 @@ pub struct Layout {
     /// Cylinders that are worked off their top.
     #[serde(default)]
     pub working_positions: Vec<WorkingPosition>,
+    /// Which tops of a cylinder serve.
+    #[serde(default, skip_serializing_if = "Tops::is_usual")]
+    pub tops: Tops,
     /// Valves that need another tool end than [`STANDARD_ADAPTOR`].
     #[serde(default)]
     pub adaptors: Vec<AdaptorRule>,
@@ -122,6 +125,24 @@ pub enum Follower {
     Bucket,
     /// Nothing that has to come out singly.
     None,
+}
+
+/// Which tops of a cylinder serve for working on its valves.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Tops {
+    /// The compression top alone: there both cams are off the valves.
+    #[default]
+    Compression,
+    /// Either: the valves are freed from their cams, for the cams or all followers are out.
+    Either,
+}
+
+impl Tops {
+    #[allow(clippy::trivially_copy_pass_by_ref)] // serde asks for a reference
+    fn is_usual(&self) -> bool {
+        *self == Self::Compression
+    }
 }
 
 /// A valve spring.
@@ -219,6 +240,9 @@ pub struct Handling {
     pub bank_change: f64,
     /// Changing the adaptor.
     pub adaptor_change: f64,
+    /// At each cylinder: hose in and out, vented cover out and in, gauge.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub cylinder_setup: Option<f64>,
 }
 
 impl Layout {
@@ -300,12 +324,20 @@ impl Layout {
         self.cylinders().flat_map(|c| self.valves_of(c))
     }
 
-    /// Offsets in degrees at which a cylinder may be worked; `[0.0]` unless listed.
+    /// Offsets in degrees at which a cylinder may be worked; `[0.0]` unless listed. Where
+    /// either top serves, those about the other one, a turn of 360 further on, come too.
     pub fn offsets_deg(&self, cylinder: u8) -> Vec<f64> {
-        self.working_positions
+        let mut offsets = self
+            .working_positions
             .iter()
             .find(|w| w.cylinder == cylinder)
-            .map_or_else(|| vec![0.0], |w| w.offsets_deg.clone())
+            .map_or_else(|| vec![0.0], |w| w.offsets_deg.clone());
+        if self.tops == Tops::Either {
+            for place in 0..offsets.len() {
+                offsets.push(offsets[place] + 360.0);
+            }
+        }
+        offsets
     }
 
     /// Name of the adaptor that a valve needs.

@@ -18,7 +18,7 @@ mod walk;
 pub use item::{ITEM_NAME_MAX, Item, ItemError};
 pub use layout::{
     AdaptorRule, Bank, Follower, Guide, Handling, KitLine, Layout, OrderLine, Remark,
-    STANDARD_ADAPTOR, SpringData, WorkingPosition,
+    STANDARD_ADAPTOR, SpringData, Tops, WorkingPosition,
 };
 pub use names::{Side, ValveName, ValveNameError};
 pub use phase::wrap_720;

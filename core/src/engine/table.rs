@@ -109,6 +109,7 @@ pub(super) const LAYOUT: Kind = Object(&[
         "working_positions",
         List(&Object(&WORKING_POSITION), 0, CYLINDERS_MAX),
     ),
+    may("tops", Word(&["compression", "either"])),
     may("adaptors", List(&Object(&ADAPTOR), 0, VALVES_MAX)),
     may("kit", List(&Object(&KIT_LINE), 0, LIST_MAX)),
     must("handling_min", Object(&HANDLING)),
@@ -158,8 +159,9 @@ const KIT_LINE: [Field; 3] = [
     may("bank", Line(1, 20)),
 ];
 
-const HANDLING: [Field; 3] = [
+const HANDLING: [Field; 4] = [
     must("turn_360", Real(0.0, 1_440.0)),
     must("bank_change", Real(0.0, 1_440.0)),
     must("adaptor_change", Real(0.0, 1_440.0)),
+    may("cylinder_setup", Real(0.0, 1_440.0)),
 ];

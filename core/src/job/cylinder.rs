@@ -12,6 +12,15 @@ pub struct CrankAt {
     pub offset_deg: f64,
 }
 
+impl CrankAt {
+    /// Degrees after the nearer of the cylinder's two tops, -180 to 180: the piston
+    /// stands alike at both.
+    pub fn off_top_deg(&self) -> f64 {
+        let after = self.offset_deg.rem_euclid(360.0);
+        if after > 180.0 { after - 360.0 } else { after }
+    }
+}
+
 /// What holds the valves of a cylinder instead of air.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]

@@ -1,7 +1,7 @@
 //! The working order: question and answer.
 //!
 //! Minutes = turn/360 x `turn_360` + bank changes x `bank_change` + adaptor changes
-//! x `adaptor_change`. The answer is the true minimum over the order of the
+//! x `adaptor_change` + stops x `cylinder_setup`. The answer is the true minimum over the order of the
 //! cylinders, the working offset of each and the order of the adaptors inside it.
 //! Orders within [`MINUTES_TIE`] of the least are equal; of those the first is given
 //! when their stops are compared one after another by cylinder number, then by
@@ -87,7 +87,7 @@ pub struct WorkingOrder {
     pub bank_changes: u32,
     /// How often another adaptor is fitted.
     pub adaptor_changes: u32,
-    /// What turns and changes take, in minutes; the work on the valves is not in it.
+    /// What turns, changes and setting cylinders up take, in minutes; the work on the valves is not in it.
     pub minutes: f64,
 }
 
@@ -174,7 +174,8 @@ fn describe(question: &OrderQuestion<'_>, ways: &Ways, route: &[Leg]) -> Working
     }
     order.minutes = order.turn_deg / 360.0 * layout.handling_min.turn_360
         + f64::from(order.bank_changes) * layout.handling_min.bank_change
-        + f64::from(order.adaptor_changes) * layout.handling_min.adaptor_change;
+        + f64::from(order.adaptor_changes) * layout.handling_min.adaptor_change
+        + order.stops.len() as f64 * layout.handling_min.cylinder_setup.unwrap_or(0.0);
     order
 }
 

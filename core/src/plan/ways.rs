@@ -294,6 +294,10 @@ fn check_figures(question: &OrderQuestion<'_>) -> Result<(), OrderFault> {
         ("handling_min.turn_360", handling.turn_360),
         ("handling_min.bank_change", handling.bank_change),
         ("handling_min.adaptor_change", handling.adaptor_change),
+        (
+            "handling_min.cylinder_setup",
+            handling.cylinder_setup.unwrap_or(0.0),
+        ),
     ] {
         if !(0.0..=1e4).contains(&value) {
             return Err(bad(field, value, "0 to 10000 minutes"));

@@ -4,9 +4,10 @@ use serde_json::Value;
 use trayzero_core::bench::{BenchError, Estimate, TopUp, oil_rate, student_quantile};
 
 use crate::agree;
+use crate::random::Random;
 
-/// Values of `reference/oil_rate.py`: `scipy.stats.linregress` and `scipy.stats.t`, the
-/// slope a second time with `numpy.polyfit`.
+/// Values of `reference/oil_rate.py`: weighted least squares and the sandwich by plain
+/// matrix algebra of numpy, and `scipy.stats.t`.
 fn reference() -> Value {
     serde_json::from_str(include_str!("../../reference/oil_rate.json")).unwrap()
 }
@@ -114,4 +115,43 @@ fn too_few_top_ups_and_slips_are_refused() {
         quantity(&[at(5.0, 1.0), at(5.0, 1.0)]),
         "distance between first and last top-up"
     );
+}
+
+/// Nearly the normal distribution of mean 0 and deviation 1.
+fn normal(random: &mut Random) -> f64 {
+    (0..12).map(|_| random.between(-0.5, 0.5)).sum()
+}
+
+/// Kilometres and litres of an engine that uses 0.5 litres a thousand kilometres, where the
+/// litres read off are wrong by `read_off` and use varies by `varies` from fill to fill.
+fn fills(random: &mut Random, count: usize, read_off: f64, varies: f64) -> Vec<TopUp> {
+    let mut odometer_km = 80_000.0;
+    let mut list = vec![at(odometer_km, 1.0)];
+    for _ in 0..count {
+        let km = random.between(500.0, 1_500.0);
+        let used = 0.0005 * km * (1.0 + varies * normal(random));
+        let litres = used * (1.0 + read_off * normal(random));
+        odometer_km += km;
+        list.push(at(odometer_km, litres.max(0.01)));
+    }
+    list
+}
+
+#[test]
+fn the_interval_holds_for_litres_read_off_wrongly_and_for_use_that_varies() {
+    let mut random = Random::seeded(1_900_523);
+    for (read_off, varies) in [(0.10, 0.0), (0.0, 0.15), (0.10, 0.15)] {
+        for count in [3, 6, 12] {
+            let mut inside = 0;
+            for _ in 0..2_000 {
+                let list = fills(&mut random, count, read_off, varies);
+                let rate = oil_rate(&list).unwrap().litres_per_1000_km;
+                let (low, high) = rate.interval.unwrap();
+                inside += u32::from((low..=high).contains(&0.5));
+            }
+            let share = f64::from(inside) / 20.0;
+            println!("read off {read_off}, varies {varies}, {count} fills: {share:.1} % inside");
+            assert!((92.5..=97.0).contains(&share), "{share}");
+        }
+    }
 }

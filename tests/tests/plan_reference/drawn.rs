@@ -72,6 +72,12 @@ fn draw_engine(random: &mut Random) -> Value {
         },
     });
     if random.chance(0.4) {
+        layout["tops"] = json!("either");
+    }
+    if random.chance(0.5) {
+        layout["handling_min"]["cylinder_setup"] = json!(random.of(&[1.0, 3.0, 0.7]));
+    }
+    if random.chance(0.4) {
         layout["firing_intervals_deg"] = json!(draw_intervals(random, count));
     }
     layout

@@ -30,6 +30,7 @@ struct Prices {
     a_degree: f64,
     a_bank: f64,
     an_adaptor: f64,
+    a_set_up: f64,
     may_turn_back: bool,
 }
 
@@ -65,6 +66,7 @@ impl Search {
                 a_degree: handling["turn_360"].as_f64().unwrap() / 360.0,
                 a_bank: handling["bank_change"].as_f64().unwrap(),
                 an_adaptor: handling["adaptor_change"].as_f64().unwrap(),
+                a_set_up: handling["cylinder_setup"].as_f64().unwrap_or(0.0),
                 may_turn_back: layout["may_turn_back"].as_bool().unwrap(),
             },
             put_off: standing.put_off.clone(),
@@ -174,7 +176,11 @@ fn step(prices: &Prices, at: &At, visit: &Visit) -> At {
         angle_deg: visit.angle_deg,
         bank: Some(visit.bank),
         adaptor: visit.adaptors.last().cloned(),
-        minutes: at.minutes + turn * prices.a_degree + bank + changes as f64 * prices.an_adaptor,
+        minutes: at.minutes
+            + turn * prices.a_degree
+            + bank
+            + changes as f64 * prices.an_adaptor
+            + prices.a_set_up,
     }
 }
 
@@ -225,6 +231,9 @@ fn visits(layout: &Value, cylinder: u8) -> Vec<Visit> {
         .collect();
     if offsets.is_empty() {
         offsets.push(0.0);
+    }
+    if layout["tops"] == json!("either") {
+        offsets = offsets.iter().flat_map(|o| [*o, *o + 360.0]).collect();
     }
     offsets.sort_by(|a, b| a.partial_cmp(b).unwrap());
     let mut needed: Vec<String> = Vec::new();
@@ -309,6 +318,7 @@ fn recounted_minutes(order: &WorkingOrder, layout: &Value, standing: &Standing) 
     turn / 360.0 * handling["turn_360"].as_f64().unwrap()
         + f64::from(banks) * handling["bank_change"].as_f64().unwrap()
         + f64::from(adaptors) * handling["adaptor_change"].as_f64().unwrap()
+        + order.stops.len() as f64 * handling["cylinder_setup"].as_f64().unwrap_or(0.0)
 }
 
 #[test]

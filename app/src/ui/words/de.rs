@@ -30,7 +30,16 @@ pub(super) fn comma(value: f64, digits: usize) -> String {
 }
 
 fn offset(deg: f64) -> String {
-    if deg == 0.0 {
+    if deg >= 180.0 {
+        format!(
+            "anderer OT{}",
+            if deg == 360.0 {
+                String::new()
+            } else {
+                format!(", {}", offset(deg - 360.0))
+            }
+        )
+    } else if deg == 0.0 {
         "OT".to_owned()
     } else if deg > 0.0 {
         format!("{deg:.0}° nach OT")
@@ -390,6 +399,7 @@ pub const DE: Words = Words {
     rating_bar: "Nenndruck, bar",
     push_n: "Druck auf den Schaft, N",
     rim_mm: "Riemenscheibe, mm",
+    tops_either: "Ventile sind frei von den Nocken: jeder OT dient",
     may_turn_back: "darf zurückgedreht werden",
     working_positions: "Arbeitsstellungen",
     adaptors: "Aufsätze",

@@ -35,6 +35,7 @@ impl Words {
             "firing_order" => self.firing_order,
             "firing_intervals_deg" => self.firing_intervals,
             "may_turn_back" => self.may_turn_back,
+            "tops" => self.tops_either,
             "intake_valves" => self.intake_valves,
             "exhaust_valves" => self.exhaust_valves,
             "locks_per_valve" => self.locks_per_valve,

@@ -374,6 +374,7 @@ words! {
         rating_bar: "rating, bar",
         push_n: "push on the stem, N",
         rim_mm: "pulley rim, mm",
+        tops_either: "valves are freed from their cams: either top serves",
         may_turn_back: "may be turned back",
         working_positions: "working positions",
         adaptors: "adaptors",
@@ -1010,7 +1011,16 @@ fn lock_word(count: u32) -> &'static str {
 }
 
 fn offset(deg: f64) -> String {
-    if deg == 0.0 {
+    if deg >= 180.0 {
+        format!(
+            "the other top{}",
+            if deg == 360.0 {
+                String::new()
+            } else {
+                format!(", {}", offset(deg - 360.0))
+            }
+        )
+    } else if deg == 0.0 {
         "top".to_owned()
     } else if deg > 0.0 {
         format!("{deg:.0}° after the top")

@@ -221,9 +221,10 @@ impl Typed {
             order_list: some(self.orders(t)),
             remarks: some(self.remarks(t)),
             working_positions: self.positions(t),
+            tops: t.tops,
             adaptors: self.adaptors(t),
             kit: self.kit(t),
-            handling_min: self.handling(&t.handling),
+            handling_min: self.handling(t),
         }
     }
 
@@ -257,13 +258,15 @@ impl Typed {
         }
     }
 
-    fn handling(&mut self, [turn, bank, adaptor]: &[String; 3]) -> Handling {
+    fn handling(&mut self, t: &LayoutText) -> Handling {
+        let [turn, bank, adaptor] = &t.handling;
         let mut real =
             |key: &str, text: &str| self.real(&format!("handling_min.{key}"), text, Measure::Plain);
         Handling {
             turn_360: real("turn_360", turn),
             bank_change: real("bank_change", bank),
             adaptor_change: real("adaptor_change", adaptor),
+            cylinder_setup: t.cylinder_setup,
         }
     }
 

@@ -1,6 +1,6 @@
 //! A layout as it is typed: every figure a text that stays as it was typed.
 
-use trayzero_core::engine::{Follower, Guide, Layout, SpringData};
+use trayzero_core::engine::{Follower, Guide, Layout, SpringData, Tops};
 
 use super::numbers::{shown, shown_list};
 
@@ -64,6 +64,9 @@ pub struct LayoutText {
     /// Empty where the engine fires evenly.
     pub firing_intervals: String,
     pub may_turn_back: bool,
+    pub tops: Tops,
+    /// Minutes of setting a cylinder up, as the file has them.
+    pub cylinder_setup: Option<f64>,
     pub intake_valves: u32,
     pub exhaust_valves: u32,
     pub locks: u32,
@@ -115,6 +118,8 @@ impl LayoutText {
             firing_order: text("1 3 4 2"),
             firing_intervals: String::new(),
             may_turn_back: false,
+            tops: Tops::default(),
+            cylinder_setup: None,
             intake_valves: 2,
             exhaust_valves: 2,
             locks: 2,
@@ -160,6 +165,8 @@ impl LayoutText {
                 .as_ref()
                 .map_or_else(String::new, |all| shown_list(all, decimal)),
             may_turn_back: layout.may_turn_back,
+            tops: layout.tops,
+            cylinder_setup: layout.handling_min.cylinder_setup,
             intake_valves: layout.intake_valves.into(),
             exhaust_valves: layout.exhaust_valves.into(),
             locks: layout.locks_per_valve.into(),

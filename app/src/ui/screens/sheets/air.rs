@@ -30,7 +30,7 @@ fn question(job: &JobView<'_>, cylinder: u8, pressure_bar: Option<f64>) -> AirQu
     let here = job.state.crank().filter(|c| c.cylinder == cylinder);
     let breakaway = job.state.breakaway_nm();
     AirQuestion {
-        off_tdc_deg: here.map_or(0.0, |c| c.offset_deg),
+        off_tdc_deg: here.map_or(0.0, |c| c.off_top_deg()),
         pressure_bar,
         breakaway_nm: breakaway
             .filter(|(_, measured)| *measured)

@@ -1,6 +1,7 @@
 //! Name, banks, firing order.
 
 use egui::Ui;
+use trayzero_core::engine::Tops;
 
 use super::super::text::{BankText, LayoutText};
 use super::Fields;
@@ -29,6 +30,14 @@ pub fn ui(ui: &mut Ui, form: &Fields<'_>, text: &mut LayoutText) {
         ui,
         (w.intervals_as_typed, "firing_intervals_deg", intervals),
     );
+    let is_either = text.tops == Tops::Either;
+    if tick_row(ui, w.tops_either, is_either).tapped {
+        text.tops = if is_either {
+            Tops::Compression
+        } else {
+            Tops::Either
+        };
+    }
     if tick_row(ui, w.may_turn_back, text.may_turn_back).tapped {
         text.may_turn_back = !text.may_turn_back;
     }
