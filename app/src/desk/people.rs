@@ -169,6 +169,7 @@ pub(super) fn membership(crew: &Crew, own: Uuid) -> MembershipView {
             .collect(),
         has_shop: crew.shop().is_some(),
         is_member: crew.is_member(),
+        is_struck_off: crew.is_struck_off(),
         wants_taking_over: crew.wants_taking_over(),
         short_codes: crew.shop().is_some_and(|shop| shop.short_codes),
         fault: crew.fault().map(str::to_owned),

@@ -107,6 +107,8 @@ pub struct MembershipView {
     pub has_shop: bool,
     /// It is a member of it.
     pub is_member: bool,
+    /// Its key was struck off.
+    pub is_struck_off: bool,
     /// The crew is one of the version before.
     pub wants_taking_over: bool,
     /// Codes of four and five characters may be set.

@@ -61,7 +61,12 @@ fn a_lost_tablet_is_struck_off_everywhere_and_what_it_tries_later_counts_for_not
         let known = tablet.crew.shop().unwrap();
         assert!(known.tablets[&two.id()].struck_from_ms.is_some());
         assert!(!known.people.contains_key("Eve"), "{:?}", tablet.people());
+        assert!(
+            tablet.crew.asking().is_empty(),
+            "its key does not come back"
+        );
     }
+    assert!(two.crew.is_struck_off() && !one.crew.is_struck_off());
 }
 
 #[test]

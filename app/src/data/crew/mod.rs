@@ -164,6 +164,15 @@ impl Crew {
             .is_some_and(|shop| shop.is_member(self.tablet.id(), &key))
     }
 
+    /// Whether this tablet's key was struck off: it comes back only as a new tablet.
+    pub fn is_struck_off(&self) -> bool {
+        let key = self.tablet.public_key();
+        let known = self
+            .shop()
+            .and_then(|shop| shop.tablets.get(&self.tablet.id()));
+        !self.is_member() && known.is_some_and(|known| known.keys.iter().any(|k| k.key == key))
+    }
+
     /// The people by name.
     pub fn members(&self) -> impl Iterator<Item = CrewMember> + '_ {
         let people = self.shop().into_iter().flat_map(|shop| &shop.people);

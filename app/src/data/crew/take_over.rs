@@ -163,9 +163,14 @@ impl Crew {
             return Vec::new();
         };
         let own = self.tablet.id();
+        // One that was struck off does not ask: its key does not come back.
+        let had = |card: &TabletCard| {
+            let known = shop.tablets.get(&card.tablet);
+            known.is_some_and(|known| known.keys.iter().any(|key| key.key == card.key))
+        };
         let asking = self.sight.cards.iter();
         asking
-            .filter(|card| card.tablet != own && !shop.is_member(card.tablet, &card.key))
+            .filter(|card| card.tablet != own && !had(card))
             .map(|card| (card.clone(), words_to_compare(shop.key, card)))
             .collect()
     }

@@ -100,7 +100,7 @@ impl CrewForm {
             frame::line(ui, &name, Type::Strong, false);
             frame::line(ui, &format!("{role} · {code}"), Type::Body, true);
             let text = format!("{} {name}", w.reset_code);
-            if has_foreman(v) && Button::new(&text).ui(ui).tapped {
+            if v.membership.is_member && Button::new(&text).ui(ui).tapped {
                 self.whose = Some(Whose::Known(member.person.clone()));
                 self.step = CrewStep::Code;
             }
@@ -112,7 +112,9 @@ impl CrewForm {
         if !has_foreman(v) {
             frame::line(ui, w.first_foreman_more, Type::Body, true);
         }
-        let can_add = v.membership.fault.is_none() && !v.membership.wants_taking_over;
+        let m = v.membership;
+        let is_settled = m.fault.is_none() && !m.wants_taking_over;
+        let can_add = is_settled && (m.is_member || !m.has_shop);
         if Button::new(w.add_person).enabled(can_add).ui(ui).tapped {
             self.whose = Some(Whose::New);
             self.step = CrewStep::Name;
@@ -148,6 +150,8 @@ impl CrewForm {
                     w.take_over_crew_more,
                 ));
             }
+        } else if m.is_struck_off {
+            note::ui(ui, w.was_struck_off, w.was_struck_off_more, c.astray);
         } else if m.has_shop && !m.is_member {
             note::ui(ui, w.not_a_member, w.not_a_member_more, c.astray);
             if Button::new(w.come_back).ui(ui).tapped {
