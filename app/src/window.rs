@@ -8,15 +8,17 @@ use std::panic::resume_unwind;
 use std::path::Path;
 use std::sync::Arc;
 use std::thread::{self, ScopedJoinHandle};
-use std::time::Duration;
+use std::time::{Duration, Instant};
 
 use egui::{Context, Pos2, RawInput, Rect, Ui};
 
 use crate::data::settings::ThemeChoice;
 use crate::data::store::{Clock, Store, SystemClock, TABLET_FILE};
 use crate::desk::{Desk, Outcome};
+use crate::power::Power;
 use crate::shop::ExchangePace;
 use crate::ui::first_use;
+use crate::ui::glass::Glass;
 use crate::ui::intent::Intent;
 use crate::ui::screens::{Screens, lay_paper};
 use crate::ui::theme::{Theme, Tone};
@@ -92,6 +94,16 @@ impl Shell {
 struct Window {
     shell: Shell,
     ctx: Context,
+    /// The screen that is kept on, and the battery; begun once the first picture stands.
+    power: Option<Power>,
+    /// When somebody was last at the screen.
+    last_used: Option<Instant>,
+    /// Whether the whole screen was asked for when the program was started.
+    wants_full: bool,
+    /// Whether the window has the whole screen.
+    is_full: bool,
+    /// The fingers and the pedal.
+    glass: Glass,
     /// That a picture has been painted.
     is_shown: bool,
 }
@@ -103,6 +115,11 @@ impl Window {
         let mut window = Self {
             shell: Shell::new(desk_on(data, Arc::new(SystemClock))?),
             ctx: ctx.clone(),
+            power: None,
+            last_used: None,
+            wants_full: false,
+            is_full: false,
+            glass: Glass::default(),
             is_shown: false,
         };
         window.theme().install(ctx);
@@ -122,9 +139,44 @@ impl Window {
         Ok(window)
     }
 
+    /// Asks the system to keep the screen on as long as it must or was just used, and for
+    /// the whole screen where the settings want it.
+    fn ask_system(&mut self, ctx: &Context) {
+        if !self.is_shown {
+            return;
+        }
+        let power = self.power.get_or_insert_with(|| {
+            let ctx = ctx.clone();
+            Power::start(Arc::new(move || ctx.request_repaint()))
+        });
+        let is_used = ctx.input(|i| i.pointer.any_released() || i.events.iter().any(is_key_press));
+        if is_used {
+            self.last_used = Some(Instant::now());
+        }
+        let kept_on = Duration::from_mins(self.shell.desk.settings().awake_min.into());
+        let left = self
+            .last_used
+            .and_then(|last| kept_on.checked_sub(last.elapsed()));
+        if let Some(left) = left.filter(|left| !left.is_zero()) {
+            ctx.request_repaint_after(left + Duration::from_secs(1));
+        }
+        let is_kept_on = left.is_some_and(|left| !left.is_zero());
+        power.keep_awake(is_kept_on || self.shell.desk.must_stay_awake());
+        self.shell.desk.set_power(power.view());
+        let is_full = self.shell.desk.settings().full_screen || self.wants_full;
+        if is_full != self.is_full {
+            self.is_full = is_full;
+            ctx.send_viewport_cmd(egui::ViewportCommand::Fullscreen(is_full));
+        }
+    }
+
     fn theme(&self) -> Theme {
         self.shell.theme_with(self.ctx.system_theme())
     }
+}
+
+fn is_key_press(event: &egui::Event) -> bool {
+    matches!(event, egui::Event::Key { pressed: true, .. })
 }
 
 /// What egui is to be in a window.
@@ -139,9 +191,12 @@ fn context() -> Context {
 const LETTERS_SIDE: usize = 4096;
 
 impl eframe::App for Window {
-    fn raw_input_hook(&mut self, _ctx: &Context, input: &mut RawInput) {
+    fn raw_input_hook(&mut self, ctx: &Context, input: &mut RawInput) {
         let most = input.max_texture_side.unwrap_or(LETTERS_SIDE);
         input.max_texture_side = Some(most.min(LETTERS_SIDE));
+        let pedal = &self.shell.desk.settings().pedal;
+        self.glass.pedal.sends.clone_from(pedal);
+        self.glass.hear(ctx, input);
     }
 
     fn logic(&mut self, ctx: &Context, _frame: &mut eframe::Frame) {
@@ -155,6 +210,7 @@ impl eframe::App for Window {
             );
         }
         self.shell.desk.take_news();
+        self.ask_system(ctx);
     }
 
     fn ui(&mut self, ui: &mut Ui, _frame: &mut eframe::Frame) {
@@ -230,7 +286,7 @@ pub fn keep_memory_of_frames() {
 ///
 /// # Errors
 /// A sentence that says what stood in the way.
-pub fn open(data: &Path) -> Result<(), String> {
+pub fn open(data: &Path, wants_full: bool) -> Result<(), String> {
     keep_memory_of_frames();
     let options = eframe::NativeOptions {
         viewport: egui::ViewportBuilder::default()
@@ -238,6 +294,7 @@ pub fn open(data: &Path) -> Result<(), String> {
             .with_app_id(APP_ID)
             .with_icon(icon().unwrap_or_default())
             .with_inner_size(SIZE)
+            .with_fullscreen(wants_full)
             .with_min_inner_size([800.0, 560.0]),
         // No colour here runs into another, so there are no bands to break up.
         dithering: false,
@@ -258,7 +315,10 @@ pub fn open(data: &Path) -> Result<(), String> {
             Some(ctx),
             Box::new(|_| {
                 let window = reading.take().ok_or("the folder was read before")?;
-                Ok(Box::new(outcome(window)?))
+                let mut window = outcome(window)?;
+                window.wants_full = wants_full;
+                window.is_full = wants_full;
+                Ok(Box::new(window))
             }),
         );
         // A folder that does not hold is told before a window that does not open.

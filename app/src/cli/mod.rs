@@ -60,6 +60,9 @@ pub struct WindowArgs {
     /// Folder for this tablet's data instead of the usual one.
     #[arg(long, value_name = "DIR")]
     pub data: Option<PathBuf>,
+    /// Take the whole screen, whatever the settings say.
+    #[arg(long)]
+    pub full_screen: bool,
 }
 
 #[derive(Debug, Subcommand)]
@@ -171,14 +174,14 @@ fn carry_out(command: &Command, out: &mut dyn Write) -> Result<Reply, CliError> 
 fn open_window(window: &WindowArgs) -> Result<Reply, CliError> {
     if window.demo {
         let depot = open_demo_folder(SystemClock.now())?;
-        crate::window::open(depot.path()).map_err(CliError::Window)?;
+        crate::window::open(depot.path(), window.full_screen).map_err(CliError::Window)?;
         return Ok(Reply::done());
     }
     let data = match &window.data {
         Some(folder) => folder.clone(),
         None => usual_folder().map_err(|e| CliError::Window(e.to_string()))?,
     };
-    crate::window::open(&data).map_err(CliError::Window)?;
+    crate::window::open(&data, window.full_screen).map_err(CliError::Window)?;
     Ok(Reply::done())
 }
 

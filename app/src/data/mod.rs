@@ -8,3 +8,4 @@ pub mod own_layouts;
 pub mod settings;
 pub mod shop_hours;
 pub mod store;
+pub mod written;

@@ -30,6 +30,8 @@ const SET_ASIDE: &str = "settings.unreadable.json";
 pub const TEXT_PERCENT: RangeInclusive<u16> = 100..=200;
 /// The shortest and the longest time until air on is pointed out, in minutes.
 pub const AIR_REMINDER_MIN: RangeInclusive<u16> = 1..=240;
+/// The shortest and the longest time for which a tap keeps the screen on, in minutes.
+pub const AWAKE_MIN: RangeInclusive<u16> = 0..=240;
 /// The lowest and the highest pressure rating, in bar.
 pub const RATING_BAR: RangeInclusive<f64> = 0.5..=25.0;
 /// The longest name of a bay or a card, in characters.
@@ -81,6 +83,19 @@ pub enum ThemeChoice {
     Auto,
 }
 
+/// When the keys on the glass come.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum KeysShown {
+    /// Whenever a field is taken.
+    Always,
+    /// When a finger touches a field.
+    #[default]
+    ByTouch,
+    /// Never.
+    Never,
+}
+
 /// The settings of this tablet.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Settings {
@@ -110,6 +125,14 @@ pub struct Settings {
     pub shop_folder: Option<PathBuf>,
     /// When the shop works.
     pub shop_hours: ShopHours,
+    /// When the keys on the glass come.
+    pub keys: KeysShown,
+    /// What the pedal or the big button sends; empty where there is none.
+    pub pedal: String,
+    /// The window takes the whole screen.
+    pub full_screen: bool,
+    /// For so many minutes after a tap the screen is kept on, [`AWAKE_MIN`].
+    pub awake_min: u16,
     /// First-use cards are shown.
     pub first_use_cards: bool,
     /// First-use cards that were hidden.
@@ -133,6 +156,10 @@ impl Default for Settings {
             default_bay: String::new(),
             shop_folder: None,
             shop_hours: ShopHours::default(),
+            keys: KeysShown::default(),
+            pedal: String::new(),
+            full_screen: false,
+            awake_min: 15,
             first_use_cards: false,
             cards_seen: BTreeSet::new(),
         }
@@ -206,7 +233,7 @@ impl Settings {
         let whole = |range: RangeInclusive<u16>, unit: &str| {
             format!("from {} to {} {unit}", range.start(), range.end())
         };
-        let rules: [(&'static str, bool, String); 8] = [
+        let rules: [(&'static str, bool, String); 10] = [
             (
                 "text_percent",
                 TEXT_PERCENT.contains(&self.text_percent),
@@ -237,6 +264,16 @@ impl Settings {
                 "shop_hours",
                 self.shop_hours.holds(),
                 "hours with a begin before their end and at least one day of work".to_owned(),
+            ),
+            (
+                "awake_min",
+                AWAKE_MIN.contains(&self.awake_min),
+                whole(AWAKE_MIN, "minutes"),
+            ),
+            (
+                "pedal",
+                is_name(&self.pedal),
+                format!("at most {NAME_MAX} printable characters"),
             ),
             (
                 "cards_seen",

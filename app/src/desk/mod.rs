@@ -2,6 +2,7 @@
 //! carries an intent out.
 
 mod files;
+mod looking;
 mod people;
 mod session;
 mod shop;
@@ -18,10 +19,12 @@ use crate::data::settings::{Settings, SettingsFile};
 use crate::data::store::{
     Clock, DiskTrouble, JobList, ListedJob, OpenJob, ProposeError, Stamp, Store, StoreError,
 };
+use crate::data::written::Written;
+use crate::power::PowerView;
 use crate::shop::{Card, Shop, ShopStatus};
 use crate::ui::intent::{Intent, Screen};
 use crate::ui::units::Figures;
-use crate::ui::view::{JobView, Member, MembershipView, Notice, RETURN_AFTER_MIN, View};
+use crate::ui::view::{JobView, Looked, Member, MembershipView, Notice, RETURN_AFTER_MIN, View};
 use crate::ui::words::Words;
 
 /// A clock that stands so many minutes behind the last tap was set back.
@@ -92,6 +95,9 @@ pub struct Desk {
     /// Finished jobs, as many as somebody has asked to see.
     finished: Vec<Arc<Card>>,
     pace: Option<Arc<ShopPace>>,
+    power: PowerView,
+    written: Written,
+    looked: Option<Looked>,
 }
 
 impl Desk {
@@ -130,9 +136,14 @@ impl Desk {
             cards: Arc::default(),
             finished: Vec::new(),
             pace: None,
+            power: PowerView::default(),
+            written: Written::default(),
+            looked: None,
             settings,
         };
         desk.read_members();
+        desk.written = Written::read(desk.store.root());
+        desk.written.add_jobs(&desk.jobs.jobs);
         Ok(desk)
     }
 
@@ -162,6 +173,23 @@ impl Desk {
     /// The state of the open job.
     pub fn state(&self) -> Option<&JobState> {
         self.current.as_ref().map(|b| b.job.state())
+    }
+
+    /// Takes note of what the system says of its power.
+    pub fn set_power(&mut self, power: PowerView) {
+        self.power = power;
+    }
+
+    /// Whether the screen must stay on: a valve is unlocked, a spring is held, or air is on
+    /// in any job of this tablet.
+    pub fn must_stay_awake(&self) -> bool {
+        let is_open = self.state().is_some_and(|state| {
+            state.air_on().is_some()
+                || state
+                    .valves()
+                    .any(|(_, valve)| valve.is_unlocked() || valve.is_spring_held())
+        });
+        is_open || self.jobs.jobs.iter().any(|job| job.summary.air.is_some())
     }
 
     /// What the screens see now.
@@ -200,6 +228,9 @@ impl Desk {
             pace: self.pace.as_deref(),
             shop: &self.shop_status,
             tablets: &self.tablets,
+            power: self.power,
+            written: &self.written,
+            looked: self.looked.as_ref(),
             notice: self.notice.as_ref(),
         }
     }
@@ -244,6 +275,7 @@ impl Desk {
             Intent::SaveLayout { stem, layout } => self.save_layout(&stem, &layout),
             Intent::ImportLayout(path) => self.import_layout(&path),
             Intent::ExportLayout { path, layout } => self.export_layout(&path, &layout),
+            Intent::LookInto(folder) => self.look_into(&folder),
             Intent::Backup(into) => self.back_up(&into),
             Intent::Restore(from) => self.restore(&from),
             Intent::HandOver(to_tablet) => self.hand_over(to_tablet),
@@ -278,7 +310,10 @@ impl Desk {
 
     fn read_jobs(&mut self) {
         match self.store.jobs() {
-            Ok(jobs) => self.jobs = jobs,
+            Ok(jobs) => {
+                self.written.add_jobs(&jobs.jobs);
+                self.jobs = jobs;
+            }
             Err(error) => self.say_fault(&error.to_string()),
         }
     }
@@ -330,6 +365,7 @@ impl Desk {
                 current.work_out();
                 let behind_min = current.clock_is_behind(now);
                 self.tell_shop();
+                self.keep_written(events);
                 if let Some(minutes) = behind_min {
                     self.notice = Some(Notice::Said(self.words().clock_behind(minutes)));
                 }
@@ -342,6 +378,13 @@ impl Desk {
                 Outcome::Stayed
             }
         }
+    }
+
+    /// Keeps what was written into fields, to be chosen again. A disk that does not take it
+    /// costs no more than that.
+    fn keep_written(&mut self, events: &[Event]) {
+        self.written.note_events(events);
+        let _ = self.written.write(self.store.root());
     }
 
     /// Whether something changes by itself, and after how many milliseconds: the minutes

@@ -56,8 +56,10 @@ impl Desk {
     }
 
     pub(super) fn new_job(&mut self, opening: Opening) -> Outcome {
+        self.written.note_opening(&opening);
         match self.store.create_job(opening, self.clock.now()) {
             Ok(job) => {
+                let _ = self.written.write(self.store.root());
                 self.sit_down(job, false);
                 self.tell_shop();
                 Outcome::Moved

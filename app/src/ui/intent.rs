@@ -1,5 +1,7 @@
 //! What a screen may ask for. Screens read and propose; one function carries out.
 
+use std::path::PathBuf;
+
 use trayzero_core::engine::Layout;
 use trayzero_core::job::{CountLine, Event, Opening, Person, SearchPlace};
 use trayzero_core::journal::Link;
@@ -190,6 +192,8 @@ pub enum Intent {
     },
     /// Write the record of the open job.
     WriteRecord,
+    /// Look into a folder, to choose from it.
+    LookInto(PathBuf),
     /// Copy all data to a folder.
     Backup(String),
     /// Bring data back from a backup folder into a new folder.

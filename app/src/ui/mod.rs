@@ -2,6 +2,7 @@
 //! reads a [`view::View`] and asks by [`intent::Intent`]; it changes nothing itself.
 
 pub mod first_use;
+pub mod glass;
 pub mod intent;
 pub mod picture;
 pub mod screens;

@@ -1,5 +1,6 @@
 //! What the screens see: borrowed, read-only, made anew for every frame.
 
+use std::path::PathBuf;
 use std::sync::Arc;
 
 use trayzero_core::engine::Layout;
@@ -12,6 +13,8 @@ use uuid::Uuid;
 use crate::data::layouts::LayoutLibrary;
 use crate::data::settings::Settings;
 use crate::data::store::ListedJob;
+use crate::data::written::Written;
+use crate::power::PowerView;
 use crate::shop::{Card, ShopStatus};
 use crate::ui::intent::Screen;
 use crate::ui::units::Figures;
@@ -119,6 +122,23 @@ pub struct MembershipView {
     pub folder_faults: Vec<String>,
 }
 
+/// A folder that somebody looks into to choose from it.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Looked {
+    /// The folder.
+    pub at: PathBuf,
+    /// The one above it.
+    pub above: Option<PathBuf>,
+    /// Other places to begin from.
+    pub elsewhere: Vec<PathBuf>,
+    /// Names of the folders in it.
+    pub folders: Vec<String>,
+    /// Names of the layouts' files in it.
+    pub files: Vec<String>,
+    /// Why it could not be looked into.
+    pub fault: Option<String>,
+}
+
 /// The open job.
 pub struct JobView<'a> {
     /// Its identity.
@@ -198,6 +218,12 @@ pub struct View<'a> {
     pub shop: &'a ShopStatus,
     /// Other tablets of the shop: identity and name.
     pub tablets: &'a [(Uuid, String)],
+    /// The battery, and whether the screen is kept on.
+    pub power: PowerView,
+    /// What was written into fields before.
+    pub written: &'a Written,
+    /// The folder that is looked into.
+    pub looked: Option<&'a Looked>,
     /// A message.
     pub notice: Option<&'a Notice>,
 }

@@ -25,7 +25,7 @@ const CORE: [(&str, &[&str]); 10] = [
 
 /// Inside the app: screens -> widgets -> theme and words. Screens know the plain data of
 /// a view and the intents; what carries them out knows no screen.
-const APP: [(&str, &[&str]); 29] = [
+const APP: [(&str, &[&str]); 32] = [
     ("lib", &[]),
     ("main", &[]),
     ("ui", &[]),
@@ -40,7 +40,10 @@ const APP: [(&str, &[&str]); 29] = [
     ("load", &["shop"]),
     ("layouts", &[]),
     ("store", &[]),
-    ("widgets", &["theme", "words"]),
+    ("glass", &[]),
+    ("power", &[]),
+    ("written", &["store"]),
+    ("widgets", &["glass", "theme", "words"]),
     ("picture", &["theme"]),
     ("units", &[]),
     ("settings", &["shop_hours", "store", "units", "words"]),
@@ -54,16 +57,18 @@ const APP: [(&str, &[&str]); 29] = [
     (
         "view",
         &[
-            "intent", "layouts", "settings", "shop", "store", "units", "words",
+            "intent", "layouts", "power", "settings", "shop", "store", "units", "words", "written",
         ],
     ),
     (
         "screens",
         &[
             "first_use",
+            "glass",
             "intent",
             "layouts",
             "own_layouts",
+            "power",
             "settings",
             "shop",
             "shop_hours",
@@ -74,6 +79,7 @@ const APP: [(&str, &[&str]); 29] = [
             "view",
             "widgets",
             "words",
+            "written",
         ],
     ),
     (
@@ -87,6 +93,7 @@ const APP: [(&str, &[&str]); 29] = [
             "layouts",
             "own_layouts",
             "pdf",
+            "power",
             "settings",
             "shop",
             "store",
@@ -94,6 +101,7 @@ const APP: [(&str, &[&str]); 29] = [
             "units",
             "view",
             "words",
+            "written",
         ],
     ),
     ("demo", &["crew", "first_use", "store", "words"]),
@@ -102,8 +110,10 @@ const APP: [(&str, &[&str]); 29] = [
         &[
             "desk",
             "first_use",
+            "glass",
             "intent",
             "screens",
+            "power",
             "settings",
             "shop",
             "store",
@@ -154,7 +164,8 @@ const NEVER_IN_CORE: [&str; 16] = [
 ];
 
 /// Modules of the app that touch files.
-const FILES_IN_APP: [&str; 10] = [
+const FILES_IN_APP: [&str; 11] = [
+    "written",
     "store",
     "crew",
     "shop",

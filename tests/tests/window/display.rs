@@ -1,12 +1,15 @@
 //! A display of its own with the real window on it, driven by real pointer events.
 
+use std::cell::RefCell;
 use std::io::{BufRead, BufReader};
 use std::path::{Path, PathBuf};
 use std::process::{Child, Command, Stdio};
 use std::thread::sleep;
 use std::time::{Duration, Instant};
 
-use egui::{Pos2, Vec2};
+use egui::{Pos2, Vec2, vec2};
+
+use super::finger::{Glass, configuration};
 
 /// The built program, beside the tests.
 pub fn program() -> PathBuf {
@@ -27,6 +30,10 @@ pub struct Display {
     server: Child,
     name: String,
     runtime: tempfile::TempDir,
+    /// The glass, where the display has one.
+    glass: Option<RefCell<Glass>>,
+    /// The bus of the session, if not the usual one.
+    pub bus: Option<String>,
 }
 
 impl Display {
@@ -57,7 +64,50 @@ impl Display {
             server,
             name: format!(":{}", number.trim()),
             runtime: tempfile::tempdir().unwrap(),
+            glass: None,
+            bus: None,
         };
+        display.comes_up();
+        display
+    }
+
+    /// Starts a display with a touchscreen.
+    pub fn with_glass(size: Vec2) -> Self {
+        let runtime = tempfile::tempdir().unwrap();
+        let socket = runtime.path().join("glass");
+        let file = runtime.path().join("xorg.conf");
+        std::fs::write(&file, configuration(size, &socket)).unwrap();
+        let mut server = Command::new("Xorg")
+            .args(["-displayfd", "1", "-nolisten", "tcp", "-noreset"])
+            .args(["-novtswitch", "-sharevts", "vt7", "-config"])
+            .arg(&file)
+            .arg("-logfile")
+            .arg(runtime.path().join("log"))
+            .stdout(Stdio::piped())
+            .stderr(Stdio::null())
+            .spawn()
+            .expect("Xorg is installed (tests/run installs it)");
+        let mut number = String::new();
+        let said = server.stdout.take().unwrap();
+        BufReader::new(said).read_line(&mut number).unwrap();
+        let display = Self {
+            server,
+            name: format!(":{}", number.trim()),
+            glass: Some(RefCell::new(Glass::reach(&socket, size))),
+            runtime,
+            bus: None,
+        };
+        display.comes_up();
+        display
+    }
+
+    /// Its glass.
+    pub fn glass(&self) -> std::cell::RefMut<'_, Glass> {
+        self.glass.as_ref().unwrap().borrow_mut()
+    }
+
+    fn comes_up(&self) {
+        let display = self;
         let answers = || {
             let mut ask = Command::new("xdpyinfo");
             ask.env("DISPLAY", &display.name)
@@ -66,7 +116,6 @@ impl Display {
             ask.status().is_ok_and(|s| s.success())
         };
         wait_for("the display", answers);
-        display
     }
 
     fn run(&self, program: &str, args: &[&str]) -> String {
@@ -86,6 +135,11 @@ impl Display {
             .arg(data)
             .env("DISPLAY", &self.name)
             .env("XDG_RUNTIME_DIR", self.runtime.path())
+            .envs(
+                self.bus
+                    .as_ref()
+                    .map(|bus| ("DBUS_SESSION_BUS_ADDRESS", bus)),
+            )
             .env("WINIT_X11_SCALE_FACTOR", "1")
             .env_remove("WAYLAND_DISPLAY")
             .spawn()
@@ -113,6 +167,10 @@ impl Display {
 
     /// A tap of the pointer.
     pub fn tap(&self, at: Pos2) {
+        if let Some(glass) = &self.glass {
+            glass.borrow_mut().tap(1, at, Vec2::ZERO);
+            return;
+        }
         let (x, y) = (at.x.round().to_string(), at.y.round().to_string());
         self.run("xdotool", &["mousemove", &x, &y]);
         sleep(Duration::from_millis(30));
@@ -133,6 +191,10 @@ impl Display {
 
     /// Turns the wheel over a place by whole notches, down if positive.
     pub fn wheel(&self, at: Pos2, notches: i32) {
+        if let Some(glass) = &self.glass {
+            drag(&mut glass.borrow_mut(), at, notches);
+            return;
+        }
         let (x, y) = (at.x.round().to_string(), at.y.round().to_string());
         self.run("xdotool", &["mousemove", &x, &y]);
         let button = if notches > 0 { "5" } else { "4" };
@@ -154,6 +216,18 @@ impl Drop for Display {
     fn drop(&mut self) {
         let _ = self.server.kill();
         let _ = self.server.wait();
+    }
+}
+
+/// What a turn of the wheel is to a finger. A notch is 40 points (egui).
+fn drag(glass: &mut Glass, at: Pos2, notches: i32) {
+    let mut left = notches as f32 * 40.0;
+    while left.abs() > 0.5 {
+        let by = left.clamp(-280.0, 280.0);
+        left -= by;
+        let from = if by > 0.0 { at } else { at - vec2(0.0, 320.0) };
+        glass.drag(1, from, vec2(0.0, -by));
+        sleep(Duration::from_millis(40));
     }
 }
 

@@ -13,6 +13,7 @@ use trayzero_core::job::JobState;
 use super::CODES;
 use super::display::Display;
 use super::mirror::Mirror;
+use super::on_glass::Trouble;
 
 /// A target is deaf for 600 ms after its tap, and what has come to lie where another was
 /// for 1.2 s.
@@ -29,13 +30,19 @@ pub struct Drive {
     data: PathBuf,
     window: Child,
     last: (String, Instant),
+    /// What the glass has to bear besides; with it every text is written by its keys.
+    pub trouble: Option<Trouble>,
 }
 
 impl Drive {
     /// Opens the window on a data folder, and the mirror on a copy of it.
     pub fn of(data: &Path, size: Vec2) -> Self {
         let mirror = Mirror::of(data, &data.with_extension("mirror"), size);
-        let display = Display::start(size);
+        Self::on(Display::start(size), mirror, data, size)
+    }
+
+    /// Opens the window on a display, beside a mirror of the same folder.
+    pub fn on(display: Display, mirror: Mirror, data: &Path, size: Vec2) -> Self {
         let window = display.open(data, size);
         let mut pictures = std::env::current_exe().unwrap();
         for _ in 0..3 {
@@ -52,6 +59,7 @@ impl Drive {
             data: data.to_owned(),
             window,
             last: (String::new(), Instant::now()),
+            trouble: None,
         }
     }
 
@@ -70,7 +78,7 @@ impl Drive {
         if !(is_key(last) && is_key(name)) {
             sleep(DEAF.saturating_sub(at.elapsed()));
         }
-        self.display.tap(place);
+        self.touch(place);
         self.mirror.tap(place);
         self.settle();
         self.keep_up(name);
@@ -78,8 +86,76 @@ impl Drive {
         self.taps += 1;
     }
 
+    /// The tap itself: of a mouse, or of a finger that slides.
+    fn touch(&mut self, at: Pos2) {
+        let Some(trouble) = &mut self.trouble else {
+            self.display.tap(at);
+            return;
+        };
+        let slide = trouble.before_tap(&self.display, at);
+        self.display.glass().tap(1, at, slide);
+    }
+
+    /// Writes a text into a field by the keys on the glass.
+    fn write_by_keys(&mut self, name: &str, text: &str) {
+        let stood = self.mirror.value(name).unwrap_or_default();
+        self.tap(name);
+        sleep(Duration::from_millis(100));
+        if self.mirror.key(EN.erase_all).is_some() {
+            self.tap_key(EN.erase_all);
+        } else {
+            for _ in stood.chars() {
+                self.tap_key(EN.delete);
+            }
+        }
+        for sign in text.chars() {
+            let name = if sign == ' ' {
+                EN.key_space.to_owned()
+            } else {
+                sign.to_string()
+            };
+            if self.mirror.key(&name).is_none() && sign.is_alphabetic() {
+                if self.mirror.key("abc").is_some() {
+                    self.tap_key("abc");
+                }
+                if self.mirror.key(&name).is_none() {
+                    self.tap_key(EN.key_shift);
+                }
+            } else if self.mirror.key(&name).is_none() {
+                self.tap_key("12?");
+            }
+            self.tap_key(&name);
+        }
+        self.tap_key(EN.keys_away);
+        let stands = self.mirror.value(name);
+        assert_eq!(stands.as_deref(), Some(text), "written into {name:?}");
+    }
+
+    fn tap_key(&mut self, name: &str) {
+        let Some(place) = self.mirror.key(name) else {
+            self.keep("no-key");
+            panic!("no key {name:?}: {:#?}", self.mirror.spoken());
+        };
+        // No palm and no slide between keys: it is a second finger that strikes them.
+        self.display.glass().tap(1, place.center(), Vec2::ZERO);
+        self.mirror.tap(place.center());
+        self.settle();
+        self.last = (name.to_owned(), Instant::now());
+        self.taps += 1;
+    }
+
+    /// How many lines the window's journal holds.
+    pub fn lines(&self) -> usize {
+        let read = self.journal().and_then(|j| std::fs::read_to_string(j).ok());
+        read.unwrap_or_default().lines().count()
+    }
+
     /// Puts a text into the field of that name, in place of what stands there.
     pub fn write(&mut self, name: &str, text: &str) {
+        if self.trouble.is_some() {
+            self.write_by_keys(name, text);
+            return;
+        }
         self.tap(name);
         self.display.select_all();
         self.mirror.select_all();

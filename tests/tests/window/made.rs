@@ -79,7 +79,7 @@ fn answer(d: &mut Drive, sheet: &Sheet) {
     }
 }
 
-fn work_to_the_end(d: &mut Drive) {
+pub fn work_to_the_end(d: &mut Drive) {
     for _ in 0..150 {
         let sheet = d.mirror.shell().screens.bay.sheets.sheet().cloned();
         match sheet {

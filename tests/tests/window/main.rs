@@ -8,11 +8,15 @@
     clippy::zombie_processes
 )]
 
+mod bus;
 mod display;
 mod drive;
+mod finger;
 mod made;
 mod mirror;
+mod on_glass;
 mod plain_course;
+mod sleeve;
 mod soak;
 
 use std::path::Path;
@@ -165,16 +169,7 @@ fn drive(size: Vec2) {
 /// From the hose in the last cylinder to the cover on.
 fn whole_course(d: &mut Drive) {
     d.keep("bay");
-    // Hose in, if it is not yet; both followers out; air on after its caution.
-    while d.state().air_on().is_none() {
-        d.tap_bar();
-        if d.mirror.says("Before you go on") {
-            d.tap("Crank is clear");
-        } else if d.mirror.says("The regulator reads") {
-            d.keep("air");
-            d.read_regulator();
-        }
-    }
+    d.to_air_on();
     d.tap_bar(); // both locks in sight
     d.keep("spring-held");
     d.tap("Dropped one");
@@ -198,6 +193,22 @@ fn whole_course(d: &mut Drive) {
         assert!(course < 20, "{}", d.mirror.bar());
     }
     close_up(d);
+}
+
+impl Drive {
+    /// To air on in the last cylinder: hose in, if it is not yet; both followers out; air on
+    /// after its caution.
+    fn to_air_on(&mut self) {
+        while self.state().air_on().is_none() {
+            self.tap_bar();
+            if self.mirror.says("Before you go on") {
+                self.tap("Crank is clear");
+            } else if self.mirror.says("The regulator reads") {
+                self.keep("air");
+                self.read_regulator();
+            }
+        }
+    }
 }
 
 fn close_up(d: &mut Drive) {

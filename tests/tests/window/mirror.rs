@@ -84,6 +84,24 @@ impl Mirror {
         Some(node.rect())
     }
 
+    /// Where a key on the glass is; what lies below it may have the same name.
+    pub fn key(&self, name: &str) -> Option<Rect> {
+        if !trayzero::ui::widgets::keyboard::is_open(&self.harness.ctx) {
+            return None;
+        }
+        let all = self.harness.query_all(By::new());
+        let is_it = |n: &egui_kittest::Node<'_>| {
+            let node = n.accesskit_node();
+            CONTROLS.contains(&node.role()) && node.label().as_deref() == Some(name)
+        };
+        let layer = self.harness.ctx.clone();
+        let on_top = |rect: &Rect| {
+            let at = layer.layer_id_at(rect.center());
+            at.is_some_and(|layer| layer.order == egui::Order::Foreground)
+        };
+        all.filter(is_it).map(|n| n.rect()).filter(on_top).last()
+    }
+
     /// What stands in the field of that name.
     pub fn value(&self, name: &str) -> Option<String> {
         let fields = self.harness.query_all_by_role(Role::TextInput);

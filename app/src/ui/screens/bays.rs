@@ -5,7 +5,7 @@ use uuid::Uuid;
 
 use super::board::handed_words;
 use super::frame::{self, MARGIN};
-use super::{finished, first_use, shop_note, top};
+use super::{finished, first_day, first_use, shop_note, top};
 use crate::data::store::{JobSummary, Phase};
 use crate::ui::first_use::FirstUse;
 use crate::ui::intent::{Intent, Screen};
@@ -63,6 +63,7 @@ pub fn ui(ui: &mut Ui, v: &View<'_>, out: &mut Vec<Intent>) {
         if let Some(crate::ui::view::Notice::Said(text)) = v.notice {
             note::ui(ui, text, "", Theme::of(ui.ctx()).colours.done);
         }
+        first_day::ui(ui, v, out);
         first_use::ui(ui, v, FirstUse::Bays, out);
         shop_note::trouble(ui, v);
         if v.jobs.is_empty() {

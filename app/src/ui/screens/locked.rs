@@ -28,7 +28,7 @@ impl Locked {
         ui.painter().rect_filled(rect, 0.0, theme.colours.veil);
         let now = ui.input(|i| i.time);
         let keyboard = response.has_focus() && ui.input(|i| i.key_down(egui::Key::Enter));
-        if response.is_pointer_button_down_on() || keyboard {
+        if paint::is_pressed(&response) || keyboard {
             let since = *self.since_s.get_or_insert(now);
             let share = ((now - since) / HOLD_S).clamp(0.0, 1.0) as f32;
             let points = paint::arc(rect.center(), 72.0, 0.0, 360.0 * share.max(0.01));

@@ -5,7 +5,9 @@ pub mod bay;
 pub mod bays;
 pub mod board;
 pub mod board_key;
+pub mod chooser;
 pub mod finished;
+mod first_day;
 pub mod first_use;
 pub mod frame;
 pub mod layouts;
@@ -21,14 +23,24 @@ mod where_time_goes;
 
 use egui::Ui;
 
+use crate::data::settings::KeysShown;
 use crate::ui::intent::{Intent, Screen};
 use crate::ui::theme::Theme;
 use crate::ui::view::View;
+use crate::ui::widgets::keyboard::{self, When};
 
 /// Lays paper over the whole area: the ground of every screen, where the window does not.
 pub fn lay_paper(ui: &Ui, theme: &Theme) {
     ui.painter()
         .rect_filled(ui.max_rect(), 0.0, theme.colours.paper);
+}
+
+fn when_keys(shown: KeysShown) -> When {
+    match shown {
+        KeysShown::Always => When::Always,
+        KeysShown::ByTouch => When::ByTouch,
+        KeysShown::Never => When::Never,
+    }
 }
 
 /// What the screens keep between frames: the finger's choices and what is typed.
@@ -54,6 +66,7 @@ impl Screens {
     /// Draws the screen that is shown, on paper.
     pub fn ui(&mut self, ui: &mut Ui, v: &View<'_>, out: &mut Vec<Intent>) {
         self.refused.follow(ui);
+        keyboard::begin(ui.ctx(), when_keys(v.settings.keys));
         match v.screen {
             Screen::Bay => self.bay.ui(ui, v, out),
             Screen::Board => self.board.ui(ui, v, out),
@@ -67,6 +80,7 @@ impl Screens {
         } else {
             let is_tight = v.screen == Screen::Bay && self.bay.is_tight;
             self.refused.ui(ui, v, is_tight, out);
+            keyboard::ui(ui, v.words, top::below(ui));
         }
     }
 

@@ -6,12 +6,15 @@ use trayzero_core::phases::quote;
 
 use super::frame::{self, MARGIN};
 use super::{first_use, top, where_time_goes};
+use crate::data::layouts::LibraryEntry;
+use crate::data::written::Kind;
 use crate::ui::first_use::FirstUse;
 use crate::ui::intent::{Intent, Screen};
 use crate::ui::theme::{GAP, Theme, Type};
 use crate::ui::view::View;
 use crate::ui::widgets::big_bar::BigBar;
 use crate::ui::widgets::button::Button;
+use crate::ui::widgets::engine_mark::EngineMark;
 use crate::ui::widgets::note;
 use crate::ui::widgets::text_field::TextField;
 
@@ -62,12 +65,17 @@ impl NewJob {
                 let colours = Theme::of(ui.ctx()).colours;
                 note::ui(ui, v.words.file_fault, &fault.to_string(), colours.astray);
             }
-            for entry in &v.library.entries {
+            for entry in last_used_first(v) {
                 let chosen = self.key.as_ref() == Some(&entry.key);
                 let more = v.words.n_valves(entry.layout.valve_count());
-                let button = Button::new(&entry.layout.name).more(&more).chosen(chosen);
+                let button = Button::new(&entry.layout.name)
+                    .more(&more)
+                    .chosen(chosen)
+                    .inset(EngineMark::WIDTH);
                 // Two layouts may have the same name.
-                if ui.push_id(&entry.key, |ui| button.ui(ui)).inner.tapped {
+                let tapped = ui.push_id(&entry.key, |ui| button.ui(ui)).inner;
+                EngineMark(&entry.layout).at(ui, tapped.response.rect);
+                if tapped.tapped {
                     self.key = Some(entry.key.clone());
                 }
             }
@@ -79,9 +87,13 @@ impl NewJob {
         let mut area = frame::child(ui, rect, "details");
         frame::scrolling().show(&mut area, |ui| {
             ui.spacing_mut().item_spacing.y = GAP;
-            TextField::new(w.vehicle, &mut self.vehicle).ui(ui, w);
+            TextField::new(w.vehicle, &mut self.vehicle)
+                .choices(v.written.of(Kind::Vehicle))
+                .ui(ui, w);
             TextField::new(w.order_number, &mut self.order_number).ui(ui, w);
-            TextField::new(w.bay, &mut self.bay).ui(ui, w);
+            TextField::new(w.bay, &mut self.bay)
+                .choices(v.written.of(Kind::Bay))
+                .ui(ui, w);
             self.technician(ui, v, out);
             self.hours(ui, v);
             let opening = self.opening(v);
@@ -177,4 +189,16 @@ impl NewJob {
             technician: Person::new(self.technician.trim()),
         })
     }
+}
+
+/// The layouts, those that a job was opened with last before the others.
+fn last_used_first<'v>(v: &View<'v>) -> Vec<&'v LibraryEntry> {
+    let last_ms = |name: &str| {
+        let jobs = v.jobs.iter().map(|job| &job.summary);
+        let used = jobs.filter(|s| s.layout == name).map(|s| s.started_ms);
+        used.max().unwrap_or(i64::MIN)
+    };
+    let mut all: Vec<&LibraryEntry> = v.library.entries.iter().collect();
+    all.sort_by_cached_key(|entry| std::cmp::Reverse(last_ms(&entry.layout.name)));
+    all
 }

@@ -5,6 +5,7 @@
 use egui::{Rect, Sense, Ui, Vec2, pos2, vec2};
 
 use super::{cached_shapes, paint, tap};
+use crate::ui::glass::{self, PedalPress};
 use crate::ui::theme::{ROUND_AREA, TARGET, Theme, Type};
 
 /// The bar. It takes the width that is there.
@@ -19,6 +20,8 @@ pub struct BigBar<'a> {
     pub is_enabled: bool,
     /// Whether the second line is spoken only, for want of room.
     pub is_short: bool,
+    /// Whether the pedal may take it: never where somebody signs.
+    pub takes_pedal: bool,
 }
 
 impl<'a> BigBar<'a> {
@@ -30,7 +33,15 @@ impl<'a> BigBar<'a> {
             least_height: 2.0 * TARGET,
             is_enabled: true,
             is_short: false,
+            takes_pedal: false,
         }
+    }
+
+    /// The pedal may take it too.
+    #[must_use]
+    pub fn by_pedal(mut self) -> Self {
+        self.takes_pedal = true;
+        self
     }
 
     fn shows_more(&self) -> bool {
@@ -76,7 +87,11 @@ impl<'a> BigBar<'a> {
             format!("{}, {}", self.title, self.more)
         };
         let id = ui.scope_id().with("big bar");
-        let tapped = tap::area(ui, rect, id, &name, self.is_enabled);
+        let mut tapped = tap::area(ui, rect, id, &name, self.is_enabled);
+        if self.takes_pedal && self.is_enabled && glass::pedal(ui.ctx()) == Some(PedalPress::Short)
+        {
+            tapped.tapped |= tap::counts(ui.ctx(), id);
+        }
         let ground = if !self.is_enabled {
             c.metal
         } else if paint::is_pressed(&tapped.response) {
@@ -102,7 +117,18 @@ impl<'a> BigBar<'a> {
             let at = pos2(rect.left() + pad, below);
             ui.painter().galley_with_override_text_color(at, more, ink);
         }
+        if self.takes_pedal && glass::has_pedal(ui.ctx()) {
+            paint_pedal(ui, rect, ink);
+        }
         paint::focus_ring(ui, &tapped.response, f32::from(ROUND_AREA));
         tapped
     }
+}
+
+/// A small pedal in the bar's corner: it is known, and takes the step too.
+fn paint_pedal(ui: &Ui, bar: Rect, ink: egui::Color32) {
+    let at = bar.right_bottom() - vec2(24.0, 18.0);
+    let line = |points: Vec<egui::Pos2>| paint::round_line(ui.painter(), points, 3.0, ink);
+    line(vec![at - vec2(14.0, -6.0), at + vec2(10.0, 6.0)]);
+    line(vec![at - vec2(14.0, -4.0), at + vec2(8.0, -8.0)]);
 }

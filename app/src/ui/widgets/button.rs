@@ -15,6 +15,7 @@ pub struct Button<'a> {
     tint: Option<Tint>,
     is_enabled: bool,
     is_chosen: bool,
+    inset: f32,
 }
 
 impl<'a> Button<'a> {
@@ -28,6 +29,7 @@ impl<'a> Button<'a> {
             tint: None,
             is_enabled: true,
             is_chosen: false,
+            inset: 0.0,
         }
     }
 
@@ -60,6 +62,13 @@ impl<'a> Button<'a> {
         self
     }
 
+    /// Leaves so many points at its left for a picture.
+    #[must_use]
+    pub fn inset(mut self, inset: f32) -> Self {
+        self.inset = inset;
+        self
+    }
+
     /// Whether it takes a tap.
     #[must_use]
     pub fn enabled(mut self, is_enabled: bool) -> Self {
@@ -77,7 +86,7 @@ impl<'a> Button<'a> {
     /// Height that it wants at a width.
     pub fn height(&self, ui: &Ui, width: f32) -> f32 {
         let ink = Theme::of(ui.ctx()).colours.ink;
-        let room = (width - 24.0).max(1.0);
+        let room = (width - self.inset - 24.0).max(1.0);
         let text = paint::text(ui, self.text, Type::Strong, ink, room).size().y;
         let more = if self.more.is_empty() {
             0.0
@@ -135,6 +144,7 @@ impl<'a> Button<'a> {
     }
 
     fn paint_text(&self, ui: &Ui, rect: Rect, ink: egui::Color32) {
+        let rect = rect.with_min_x(rect.left() + self.inset);
         let room = (rect.width() - 24.0).max(1.0);
         let text = paint::text_centred(ui, self.text, Type::Strong, ink, room);
         let more = (!self.more.is_empty())

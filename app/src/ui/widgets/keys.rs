@@ -4,6 +4,7 @@ use egui::{Rect, Ui};
 
 use super::button::Button;
 use super::columns::columns;
+use super::keyboard::rows::DIGIT;
 use crate::ui::theme::TARGET;
 use crate::ui::words::Words;
 
@@ -14,12 +15,12 @@ pub const KEYS_CHARS_MAX: usize = 12;
 /// for the decimal sign; without it that place erases all.
 pub fn ui(ui: &mut Ui, words: &Words, text: &mut String, has_point: bool) {
     for row in [["1", "2", "3"], ["4", "5", "6"], ["7", "8", "9"]] {
-        let rects = columns(ui, 3, TARGET);
+        let rects = columns(ui, 3, DIGIT);
         for (digit, rect) in row.iter().zip(rects) {
             key(ui, digit, rect, text);
         }
     }
-    let rects = columns(ui, 3, TARGET);
+    let rects = columns(ui, 3, DIGIT);
     if has_point {
         key(ui, words.decimal_point, rects[0], text);
     } else if Button::new(words.erase_all).at(ui, rects[0]).touched {
@@ -34,7 +35,7 @@ pub fn ui(ui: &mut Ui, words: &Words, text: &mut String, has_point: bool) {
 /// The same keys in three rows, for a sheet that has little room.
 pub fn low(ui: &mut Ui, words: &Words, text: &mut String) {
     for row in [["1", "2", "3", "4", "5"], ["6", "7", "8", "9", "0"]] {
-        let rects = columns(ui, row.len(), TARGET);
+        let rects = columns(ui, row.len(), DIGIT);
         for (digit, rect) in row.iter().zip(rects) {
             key(ui, digit, rect, text);
         }

@@ -7,6 +7,7 @@ use egui::{Align2, Color32, Galley, Painter, Pos2, Rect, Response, Shape, Stroke
 
 use super::cached_shapes;
 use super::memo::memo;
+use crate::ui::glass;
 use crate::ui::theme::{ROUND, Theme, Type};
 
 /// A point on a circle; degrees clockwise from the top.
@@ -181,7 +182,7 @@ pub fn focus_ring(ui: &Ui, response: &Response, radius: f32) {
 
 /// Whether a finger is on it right now.
 pub fn is_pressed(response: &Response) -> bool {
-    response.is_pointer_button_down_on()
+    response.is_pointer_button_down_on() || glass::pressed_since(response).is_some()
 }
 
 /// The usual outline of a control: card, an edge, the pressed ground under a finger.

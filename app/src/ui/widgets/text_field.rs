@@ -2,6 +2,7 @@
 
 use egui::{Margin, Response, TextEdit, Ui};
 
+use super::keyboard::{self, Keys};
 use super::{guard, paint};
 use crate::ui::theme::{ROUND, TARGET, Theme, Type};
 use crate::ui::words::Words;
@@ -13,6 +14,8 @@ pub struct TextField<'a> {
     chars_max: usize,
     salt: Option<&'a str>,
     rows: usize,
+    keys: Keys,
+    choices: &'a [String],
 }
 
 impl<'a> TextField<'a> {
@@ -24,6 +27,8 @@ impl<'a> TextField<'a> {
             chars_max: 500,
             salt: None,
             rows: 1,
+            keys: Keys::Words,
+            choices: &[],
         }
     }
 
@@ -40,6 +45,20 @@ impl<'a> TextField<'a> {
     pub fn rows(mut self, rows: usize) -> Self {
         self.rows = rows;
         self.chars_max = 2_000;
+        self
+    }
+
+    /// What it takes, for the keys on the glass.
+    #[must_use]
+    pub fn keys(mut self, keys: Keys) -> Self {
+        self.keys = keys;
+        self
+    }
+
+    /// What may be chosen instead of writing it, the likeliest first.
+    #[must_use]
+    pub fn choices(mut self, choices: &'a [String]) -> Self {
+        self.choices = choices;
         self
     }
 
@@ -72,7 +91,17 @@ impl<'a> TextField<'a> {
             .char_limit(self.chars_max)
             .desired_width(f32::INFINITY)
             .min_size(egui::vec2(0.0, TARGET));
-        let response = ui.add(field).labelled_by(label.id);
+        let mut response = ui.add(field).labelled_by(label.id);
+        let field = keyboard::Field {
+            label: self.label,
+            keys: self.keys,
+            has_lines: self.rows > 1,
+            choices: self.choices,
+            chars_max: self.chars_max,
+        };
+        if keyboard::follow(&response, &field, self.text) {
+            response.mark_changed();
+        }
         if response.gained_focus() {
             response.scroll_to_me(None);
         }

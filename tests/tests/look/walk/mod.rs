@@ -3,6 +3,7 @@
 
 mod check;
 mod finger;
+mod glass_keys;
 mod ground;
 mod keyboard;
 mod refused;

@@ -1,6 +1,7 @@
 //! The bay: the engine from above, the crank, the valve in hand and the one next step.
 
 pub mod back;
+mod enlarged;
 mod foot;
 mod panel;
 mod strip;
@@ -29,6 +30,8 @@ pub struct Bay {
     pub in_hand: Option<ValveName>,
     /// The cylinder shown large where not all fit.
     pub large: Option<u8>,
+    /// By how much two fingers have made the engine larger; 0 as it is.
+    enlarged: enlarged::Enlarged,
     /// The sheet that lies over the panel.
     pub sheets: Sheets,
     watch: back::Watch,
@@ -70,7 +73,11 @@ impl Bay {
         let view = self.diagram_view(job, layout, &valves, &marks);
         let cut = cut(ui, rest, v, &view, self.sheets.is_open());
         let mut area = frame::child(ui, cut.diagram, "diagram");
-        let tap = engine(&mut area, v, &view, cut.diagram.size());
+        let size = cut.diagram.size();
+        let tap = self
+            .enlarged
+            .ui(&mut area, v, &view, size)
+            .unwrap_or_else(|| engine(&mut area, v, &view, size));
         self.take(tap);
         if cut.strip.height() > 0.0 {
             strip::ui(ui, cut.strip, v, job, layout, &mut self.sheets);

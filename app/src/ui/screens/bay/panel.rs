@@ -7,7 +7,9 @@ use trayzero_core::job::{Caution, JobPhase, Milestone, NextStep, Stage};
 
 use super::foot::{self, FootSize};
 use super::{Bay, back, told};
+use crate::power::Battery;
 use crate::ui::first_use::FirstUse;
+use crate::ui::glass::{self, PedalPress};
 use crate::ui::intent::{Intent, SignedAct};
 use crate::ui::screens::sheets::{Seen, Sheet};
 use crate::ui::screens::{first_use, frame};
@@ -15,7 +17,7 @@ use crate::ui::theme::{GAP, Theme, Tint, Type};
 use crate::ui::view::{JobView, Notice, View};
 use crate::ui::widgets::big_bar::BigBar;
 use crate::ui::widgets::stage_list::StageList;
-use crate::ui::widgets::{caution_line, note, paint};
+use crate::ui::widgets::{caution_line, note, paint, tap};
 use crate::ui::words::capital;
 
 /// Draws the panel, or the sheet that lies over it.
@@ -122,6 +124,7 @@ fn bar(
     let is_live = job.read_only.is_none() && (*step != NextStep::Nothing || is_over(job));
     let is_away = told::handed_to(v, job).is_some();
     bar.is_enabled = is_live || is_away;
+    bar.takes_pedal = !is_away;
     let height = bar.height(ui, inner.width());
     let rect = Rect::from_min_max(
         pos2(inner.left(), bottom - height),
@@ -134,6 +137,13 @@ fn bar(
         } else {
             tapped(job, step, bay, out);
         }
+    }
+    let is_held = glass::pedal(ui.ctx()) == Some(PedalPress::Long);
+    let back = ui.scope_id().with("pedal takes back");
+    if let Some((id, _)) = job.undo.filter(|_| is_held && job.read_only.is_none())
+        && tap::counts(ui.ctx(), back)
+    {
+        out.push(Intent::TakeBack(id));
     }
     height
 }
@@ -242,6 +252,12 @@ fn notes(ui: &Ui, v: &View<'_>, job: &JobView<'_>, step: &NextStep) -> Vec<Note>
     if let Some((cylinder, minutes)) = back::air_to_look_at(v, job) {
         let text = v.words.air_look(cylinder, minutes);
         notes.push(Note::Said(text, String::new(), c.air));
+    }
+    if let Some(battery) = v.power.battery.filter(Battery::is_low) {
+        let left = v
+            .words
+            .battery_left(battery.percent.round() as u32, battery.minutes_left);
+        notes.push(Note::Said(v.words.battery_low.to_owned(), left, c.open));
     }
     match v.notice {
         // A refusal stands where the finger is.

@@ -11,6 +11,7 @@ mod text;
 use egui::{Rect, Ui, pos2, vec2};
 use trayzero_core::engine::Layout;
 
+use super::chooser::{Chooser, LookFor};
 use super::frame::{self, MARGIN};
 use super::{first_use, notice, top};
 use crate::data::layouts::{LibraryEntry, Origin};
@@ -32,6 +33,7 @@ use text::LayoutText;
 pub struct Layouts {
     chosen: Option<String>,
     read_from: String,
+    choose: Chooser,
     write_to: String,
     editor: Option<Editor>,
     preview: Preview,
@@ -98,6 +100,8 @@ impl Layouts {
             TextField::new(w.file_to_read, &mut self.read_from)
                 .salt("read from")
                 .ui(ui, w);
+            let taken = self.choose.ui(ui, v, &self.read_from, LookFor::File, out);
+            self.read_from = taken.unwrap_or_else(|| std::mem::take(&mut self.read_from));
             let is_named = !self.read_from.trim().is_empty();
             if Button::new(w.read_in_file).enabled(is_named).ui(ui).tapped {
                 out.push(Intent::ImportLayout(self.read_from.clone()));

@@ -3,6 +3,7 @@
 use egui::Ui;
 
 use crate::ui::intent::Intent;
+use crate::ui::screens::chooser::{Chooser, LookFor};
 use crate::ui::screens::frame;
 use crate::ui::theme::Type;
 use crate::ui::view::View;
@@ -14,6 +15,8 @@ use crate::ui::widgets::text_field::TextField;
 pub struct BackupForm {
     to: String,
     from: String,
+    choose_to: Chooser,
+    choose_from: Chooser,
 }
 
 impl BackupForm {
@@ -23,6 +26,10 @@ impl BackupForm {
         TextField::new(w.backup_to, &mut self.to)
             .salt("to")
             .ui(ui, w);
+        ui.push_id("choose to", |ui| {
+            let taken = self.choose_to.ui(ui, v, &self.to, LookFor::Folder, out);
+            self.to = taken.unwrap_or_else(|| std::mem::take(&mut self.to));
+        });
         let is_named = |path: &str| !path.trim().is_empty();
         let backup = Button::new(w.backup_now).enabled(is_named(&self.to));
         if backup.ui(ui).tapped {
@@ -31,6 +38,10 @@ impl BackupForm {
         TextField::new(w.restore_from, &mut self.from)
             .salt("from")
             .ui(ui, w);
+        ui.push_id("choose from", |ui| {
+            let taken = self.choose_from.ui(ui, v, &self.from, LookFor::Folder, out);
+            self.from = taken.unwrap_or_else(|| std::mem::take(&mut self.from));
+        });
         frame::line(ui, w.restore_more, Type::Body, true);
         let restore = Button::new(w.restore_word).enabled(is_named(&self.from));
         if restore.ui(ui).tapped {

@@ -85,7 +85,7 @@ fn first_use_cards(ui: &mut Ui, v: &View<'_>, out: &mut Vec<Intent>) {
 }
 
 /// A label and the choices below it; gives another one that was taken.
-fn one_of<T: Copy + PartialEq>(
+pub(super) fn one_of<T: Copy + PartialEq>(
     ui: &mut Ui,
     label: &str,
     names: &[&str],

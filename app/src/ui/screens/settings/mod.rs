@@ -5,6 +5,7 @@ mod about;
 mod agree;
 mod backup;
 mod crew;
+mod glass;
 mod hours;
 mod look;
 mod tablets;
@@ -67,6 +68,7 @@ impl SettingsScreen {
     fn left(&mut self, ui: &mut Ui, v: &View<'_>, out: &mut Vec<Intent>) {
         let w = v.words;
         card(ui, w.screen_word, |ui| look::ui(ui, v, out));
+        card(ui, w.glass_word, |ui| glass::ui(ui, v, out));
         card(ui, w.air_word, |ui| self.typed.air(ui, v, out));
         card(ui, w.about, |ui| about::ui(ui, v));
     }

@@ -6,13 +6,16 @@ use egui::Ui;
 
 use super::change;
 use crate::data::settings::{AIR_REMINDER_MIN, NAME_MAX, RATING_BAR};
+use crate::data::written::Kind;
 use crate::ui::intent::Intent;
 use crate::ui::screens::board_key::in_groups;
+use crate::ui::screens::chooser::{Chooser, LookFor};
 use crate::ui::screens::frame;
 use crate::ui::theme::{Theme, Type};
 use crate::ui::units::{self, Figures};
 use crate::ui::view::View;
 use crate::ui::widgets::button::Button;
+use crate::ui::widgets::keyboard::Keys;
 use crate::ui::widgets::paint;
 use crate::ui::widgets::text_field::TextField;
 
@@ -20,6 +23,7 @@ use crate::ui::widgets::text_field::TextField;
 #[derive(Default)]
 pub struct Typed {
     now: Option<Texts>,
+    choose: Chooser,
 }
 
 #[derive(Clone)]
@@ -134,21 +138,25 @@ impl Typed {
         frame::line(ui, w.lowest_rating_counts, Type::Body, true);
         TextField::new(w.hose_rating, &mut texts.hose)
             .salt("hose")
+            .keys(Keys::Figure)
             .ui(ui, w);
         let hose = rating(&texts.hose, &was.hose, s.hose_rating_bar, v);
         range_line(ui, v, hose.is_some());
         TextField::new(w.regulator_rating, &mut texts.regulator)
             .salt("regulator")
+            .keys(Keys::Figure)
             .ui(ui, w);
         let regulator = rating(&texts.regulator, &was.regulator, s.regulator_rating_bar, v);
         range_line(ui, v, regulator.is_some());
         TextField::new(w.tester_rating, &mut texts.tester)
             .salt("tester")
+            .keys(Keys::Figure)
             .ui(ui, w);
         let tester = rating(&texts.tester, &was.tester, s.tester_rating_bar, v);
         range_line(ui, v, tester.is_some());
         TextField::new(w.reminder_minutes, &mut texts.reminder)
             .salt("reminder")
+            .keys(Keys::Whole)
             .ui(ui, w);
         let reminder = texts.reminder.trim().parse().ok();
         let reminder = reminder.filter(|minutes| AIR_REMINDER_MIN.contains(minutes));
@@ -171,7 +179,11 @@ impl Typed {
     /// Name, bay and shop folder of this tablet.
     pub fn tablet(&mut self, ui: &mut Ui, v: &View<'_>, out: &mut Vec<Intent>) {
         let (w, was) = (v.words, Texts::of(v));
-        let texts = self.texts(v);
+        self.texts(v);
+        let Self { now, choose } = self;
+        let Some(texts) = now else {
+            return;
+        };
         TextField::new(w.tablet_name, &mut texts.tablet)
             .salt("tablet")
             .ui(ui, w);
@@ -179,11 +191,18 @@ impl Typed {
         range_line(ui, v, tablet_good);
         TextField::new(w.default_bay, &mut texts.bay)
             .salt("bay")
+            .choices(v.written.of(Kind::Bay))
             .ui(ui, w);
         range_line(ui, v, is_name(&texts.bay));
         TextField::new(w.shop_folder_path, &mut texts.folder)
             .salt("folder")
             .ui(ui, w);
+        let chosen = ui.push_id("choose folder", |ui| {
+            choose.ui(ui, v, &texts.folder, LookFor::Folder, out)
+        });
+        if let Some(chosen) = chosen.inner {
+            texts.folder = chosen;
+        }
         frame::line(ui, w.shop_folder_more, Type::Body, true);
         let key = format!("{}: {}", w.key_of_this_tablet, in_groups(v.tablet_key));
         frame::line(ui, &key, Type::Body, true);

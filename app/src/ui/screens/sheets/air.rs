@@ -14,6 +14,7 @@ use crate::ui::theme::{Theme, Type};
 use crate::ui::units::{self, Measured};
 use crate::ui::view::{JobView, View};
 use crate::ui::widgets::button::Button;
+use crate::ui::widgets::keyboard::Keys;
 use crate::ui::widgets::keys;
 use crate::ui::widgets::paint;
 use crate::ui::widgets::text_field::TextField;
@@ -59,7 +60,9 @@ impl AirForm {
         };
         suggestion(ui, v, &answer);
         let label = units::field(v.words.regulator_reads, Measured::Pressure, v.units);
-        TextField::new(&label, &mut self.typed).ui(ui, v.words);
+        TextField::new(&label, &mut self.typed)
+            .keys(Keys::Figure)
+            .ui(ui, v.words);
         keys::ui(ui, v.words, &mut self.typed, true);
         self.verdict(ui, v, job, cylinder, layout);
         let hold = Button::new(v.words.hold_without_air).more(v.words.mechanical_hold);
@@ -76,7 +79,7 @@ impl AirForm {
             .is_none()
             .then(|| v.words.enter_regulator.to_owned());
         let title = v.words.bar_air_on(cylinder);
-        Foot::of_bar(Offer::unless(title, v.words.bar_air_seen, missing))
+        Foot::of_bar(Offer::unless(title, v.words.bar_air_seen, missing)).by_pedal()
     }
 
     /// Air is on as it was read.

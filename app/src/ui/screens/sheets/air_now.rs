@@ -74,6 +74,7 @@ impl AirNowForm {
         Foot {
             bar: Some(Offer::unless(w.bar_air_anew, w.bar_air_anew_more, missing)),
             deed: is_on.then(|| Offer::ready(w.air_is_gone, w.air_is_gone_more)),
+            ..Foot::default()
         }
     }
 

@@ -26,7 +26,7 @@ pub fn foot(v: &View<'_>, caution: Caution, step: &str) -> Foot {
     } else {
         format!("{}: {step}", w.and_then)
     };
-    Foot::of_bar(Offer::ready(w.caution_seen[caution as usize], then))
+    Foot::of_bar(Offer::ready(w.caution_seen[caution as usize], then)).by_pedal()
 }
 
 /// It was read.

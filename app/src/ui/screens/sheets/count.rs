@@ -90,6 +90,7 @@ impl CountForm {
         Foot {
             bar: Some(bar),
             deed: Some(before),
+            ..Foot::default()
         }
     }
 

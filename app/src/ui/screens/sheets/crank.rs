@@ -16,6 +16,7 @@ use crate::ui::units::{self, Measured};
 use crate::ui::view::{JobView, View};
 use crate::ui::widgets::button::Button;
 use crate::ui::widgets::crank_dial::{CrankDial, DialMark};
+use crate::ui::widgets::keyboard::Keys;
 use crate::ui::widgets::keys;
 use crate::ui::widgets::text_field::TextField;
 use crate::ui::words::capital;
@@ -57,8 +58,12 @@ impl CrankForm {
         let w = v.words;
         frame::group(ui, w.top_by_halving);
         frame::line(ui, w.halving_how, Type::Body, true);
-        TextField::new(w.reading_rising, &mut self.rising).ui(ui, w);
-        TextField::new(w.reading_falling, &mut self.falling).ui(ui, w);
+        TextField::new(w.reading_rising, &mut self.rising)
+            .keys(Keys::Figure)
+            .ui(ui, w);
+        TextField::new(w.reading_falling, &mut self.falling)
+            .keys(Keys::Figure)
+            .ui(ui, w);
         let deg = |text: &str| units::read_angle_or_rim(text, layout.rim_diameter_mm);
         if self.rising.is_empty() || self.falling.is_empty() {
             return;
@@ -97,7 +102,9 @@ impl CrankForm {
             }
         }
         let label = units::field(w.torque_read, Measured::Torque, v.units);
-        TextField::new(&label, &mut self.torque).ui(ui, w);
+        TextField::new(&label, &mut self.torque)
+            .keys(Keys::Figure)
+            .ui(ui, w);
         keys::ui(ui, w, &mut self.torque, true);
         let read = units::read_torque(&self.torque, v.units);
         let save = Button::new(w.save).named(w.breakaway).enabled(read.is_ok());

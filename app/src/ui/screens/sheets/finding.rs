@@ -7,11 +7,13 @@ use trayzero_core::record::clearance_mm;
 
 use super::chips;
 use super::foot::{Foot, Offer};
+use crate::data::written::Kind;
 use crate::ui::intent::Intent;
 use crate::ui::screens::frame;
 use crate::ui::theme::Type;
 use crate::ui::units::{self, Measured};
 use crate::ui::view::{JobView, View};
+use crate::ui::widgets::keyboard::Keys;
 use crate::ui::widgets::keys;
 use crate::ui::widgets::stepper;
 use crate::ui::widgets::text_field::TextField;
@@ -47,7 +49,9 @@ impl FindingForm {
             return;
         };
         self.details(ui, v, job, kind);
-        TextField::new(w.note, &mut self.text).ui(ui, w);
+        TextField::new(w.note, &mut self.text)
+            .choices(v.written.of(Kind::Finding))
+            .ui(ui, w);
     }
 
     /// The big bar, once all that the kind needs is there.
@@ -133,7 +137,9 @@ impl FindingForm {
 
     fn length(&mut self, ui: &mut Ui, v: &View<'_>, label: &str) -> Option<f64> {
         let label = units::field(label, Measured::Length, v.units);
-        TextField::new(&label, &mut self.figure).ui(ui, v.words);
+        TextField::new(&label, &mut self.figure)
+            .keys(Keys::Figure)
+            .ui(ui, v.words);
         keys::ui(ui, v.words, &mut self.figure, true);
         match units::read_length(&self.figure, v.units) {
             Ok(mm) => Some(mm),

@@ -53,22 +53,31 @@ pub struct Foot {
     pub bar: Option<Offer>,
     /// What the sheet does, or leads to, besides. It never lies where the bar is.
     pub deed: Option<Offer>,
+    /// Whether the pedal may take the bar: never where somebody signs.
+    pub takes_pedal: bool,
 }
 
 impl Foot {
+    /// The pedal may take the bar too.
+    #[must_use]
+    pub fn by_pedal(mut self) -> Self {
+        self.takes_pedal = true;
+        self
+    }
+
     /// A foot with the big bar alone.
     pub fn of_bar(bar: Offer) -> Self {
         Self {
             bar: Some(bar),
-            deed: None,
+            ..Self::default()
         }
     }
 
     /// A foot with a deed alone.
     pub fn of_deed(deed: Offer) -> Self {
         Self {
-            bar: None,
             deed: Some(deed),
+            ..Self::default()
         }
     }
 }
@@ -144,6 +153,7 @@ pub fn below(ui: &mut Ui, foot: &Foot) -> Option<Touched> {
     if let Some(offer) = &foot.bar {
         let mut bar = BigBar::new(&offer.title, &offer.more);
         bar.is_enabled = offer.is_ready;
+        bar.takes_pedal = foot.takes_pedal;
         if bar.ui(ui).tapped {
             touched = Some(Touched::Bar);
         }
@@ -164,6 +174,7 @@ pub fn ui(ui: &mut Ui, w: &Words, places: &Places, foot: &Foot) -> Option<Touche
     if let Some(offer) = &foot.bar {
         let mut bar = BigBar::new(&offer.title, &offer.more);
         bar.is_enabled = offer.is_ready;
+        bar.takes_pedal = foot.takes_pedal;
         if bar
             .ui(&mut frame::child(ui, places.bar, "sheet bar"))
             .tapped

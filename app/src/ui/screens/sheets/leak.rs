@@ -12,6 +12,7 @@ use crate::ui::theme::{Theme, Tint, Type};
 use crate::ui::units::{self, Measured};
 use crate::ui::view::{JobView, View};
 use crate::ui::widgets::button::Button;
+use crate::ui::widgets::keyboard::Keys;
 use crate::ui::widgets::text_field::TextField;
 use crate::ui::widgets::{keys, note};
 
@@ -70,7 +71,9 @@ impl LeakForm {
         let w = v.words;
         let label = |label| units::field(label, Measured::Pressure, v.units);
         let (supply, cylinder) = (label(w.supply), label(w.in_cylinder));
-        let field = TextField::new(&supply, &mut self.supply).salt("supply");
+        let field = TextField::new(&supply, &mut self.supply)
+            .salt("supply")
+            .keys(Keys::Figure);
         if field.respond(ui, w).has_focus() {
             self.gauge = Gauge::Supply;
         }
@@ -83,7 +86,9 @@ impl LeakForm {
                 self.gauge = Gauge::Cylinder;
             }
         }
-        let field = TextField::new(&cylinder, &mut self.cylinder).salt("cylinder");
+        let field = TextField::new(&cylinder, &mut self.cylinder)
+            .salt("cylinder")
+            .keys(Keys::Figure);
         if field.respond(ui, w).has_focus() {
             self.gauge = Gauge::Cylinder;
         }

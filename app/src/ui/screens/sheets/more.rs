@@ -1,14 +1,27 @@
-//! The other things that a bay can do.
+//! The other things that a bay can do, by what they are about.
 
 use egui::Ui;
 use trayzero_core::engine::ValveName;
-use trayzero_core::job::{Event, JobPhase};
+use trayzero_core::job::{Event, JobPhase, Reading};
 
 use super::{Sheet, talk};
 use crate::ui::intent::{Intent, SignedAct};
 use crate::ui::screens::frame;
+use crate::ui::theme::{GAP, TARGET};
 use crate::ui::view::{JobView, View};
 use crate::ui::widgets::button::Button;
+use crate::ui::words::capital;
+
+/// What a button leads to.
+enum Way {
+    /// Another sheet.
+    Opens(Sheet),
+    /// Asks for something at once.
+    Asks(Intent),
+}
+
+/// A button: its word, where it leads, whether it may.
+type Row<'a> = (&'a str, Way, bool);
 
 /// Draws the sheet; gives the one to open next.
 pub fn ui(
@@ -20,62 +33,126 @@ pub fn ui(
 ) -> Option<Sheet> {
     let w = v.words;
     let open = job.state.phase() == JobPhase::Open && job.read_only.is_none();
-    let rows: [(&str, Sheet, bool); 14] = [
-        (w.dropped_one, Sheet::Drop, open),
-        (w.part_changed, Sheet::Part, open),
-        (w.you_are_here, Sheet::Card, true),
-        (w.crank, Sheet::Crank, true),
-        (w.parts, Sheet::Parts, true),
-        (w.kit, Sheet::Kit, open),
-        (w.finding, Sheet::Finding, open),
-        (w.take_in, Sheet::TakeIn, true),
-        (w.order_list, Sheet::OrderList, true),
-        (w.steps_word, Sheet::Steps, true),
-        (w.note, Sheet::Talk(talk::Kind::Note), true),
-        (w.pause, Sheet::Talk(talk::Kind::Rest), open),
-        (
-            w.take_over,
-            Sheet::Sign(SignedAct::TakeOver),
-            job.read_only.is_none(),
-        ),
-        (w.hand_over, Sheet::HandOver, job.read_only.is_none()),
-    ];
     let mut next = None;
-    let width = (ui.available_width() - crate::ui::theme::GAP) / 2.0;
-    for row in rows.chunks(2) {
-        let height = row
+    let title = valve.map_or_else(
+        || w.this_valve.to_owned(),
+        |valve| format!("{}: {}", w.this_valve, w.valve(valve)),
+    );
+    group(ui, &title, of_valve(v, open), &mut next, out);
+    let cylinder = valve
+        .map(|valve| valve.cylinder)
+        .or_else(|| job.state.crank().map(|at| at.cylinder));
+    if let Some(cylinder) = cylinder {
+        let title = format!("{}: {cylinder}", w.this_cylinder);
+        group(
+            ui,
+            &title,
+            of_cylinder(v, job, cylinder, open),
+            &mut next,
+            out,
+        );
+    }
+    group(ui, w.parts, of_parts(v, open), &mut next, out);
+    group(ui, w.people_word, of_people(v, job), &mut next, out);
+    group(ui, w.job_word, of_job(v, job, open), &mut next, out);
+    next
+}
+
+fn of_valve<'a>(v: &View<'a>, open: bool) -> Vec<Row<'a>> {
+    let w = v.words;
+    vec![
+        (w.dropped_one, Way::Opens(Sheet::Drop), open),
+        (w.part_changed, Way::Opens(Sheet::Part), open),
+        (w.finding, Way::Opens(Sheet::Finding), open),
+    ]
+}
+
+fn of_cylinder<'a>(v: &View<'a>, job: &JobView<'_>, cylinder: u8, open: bool) -> Vec<Row<'a>> {
+    let w = v.words;
+    let tap = |event| Way::Asks(Intent::Tap(vec![event]));
+    let is_done = job.state.cylinder_verified(cylinder);
+    let when = if is_done {
+        Reading::After
+    } else {
+        Reading::Before
+    };
+    let leak = Sheet::Leak(cylinder, when);
+    vec![
+        (w.crank, Way::Opens(Sheet::Crank), true),
+        (w.air, Way::Opens(Sheet::Air(cylinder)), open),
+        (w.leak_test, Way::Opens(leak), open),
+        (w.want_next, tap(Event::CylinderWanted { cylinder }), open),
+        (w.put_off, tap(Event::CylinderPutOff { cylinder }), open),
+    ]
+}
+
+fn of_parts<'a>(v: &View<'a>, open: bool) -> Vec<Row<'a>> {
+    let w = v.words;
+    vec![
+        (w.parts, Way::Opens(Sheet::Parts), true),
+        (w.kit, Way::Opens(Sheet::Kit), open),
+        (w.order_list, Way::Opens(Sheet::OrderList), true),
+    ]
+}
+
+fn of_people<'a>(v: &View<'a>, job: &JobView<'_>) -> Vec<Row<'a>> {
+    let w = v.words;
+    let writable = job.read_only.is_none();
+    let take_over = Sheet::Sign(SignedAct::TakeOver);
+    vec![
+        (w.you_are_here, Way::Opens(Sheet::Card), true),
+        (w.take_over, Way::Opens(take_over), writable),
+        (w.hand_over, Way::Opens(Sheet::HandOver), writable),
+    ]
+}
+
+fn of_job<'a>(v: &View<'a>, job: &JobView<'_>, open: bool) -> Vec<Row<'a>> {
+    let w = v.words;
+    let talk = |kind| Way::Opens(Sheet::Talk(kind));
+    let mut rows = vec![
+        (w.take_in, Way::Opens(Sheet::TakeIn), true),
+        (w.steps_word, Way::Opens(Sheet::Steps), true),
+        (w.note, talk(talk::Kind::Note), true),
+        (w.pause, talk(talk::Kind::Rest), open),
+        (w.write_record, Way::Asks(Intent::WriteRecord), true),
+        (w.lock_screen, Way::Asks(Intent::Lock), true),
+    ];
+    if job.state.open_conflicts().next().is_some() {
+        rows.push((w.conflicts, Way::Opens(Sheet::Conflicts), true));
+    }
+    // What ends the job stands last, with nothing behind it.
+    rows.push((w.stop_job, talk(talk::Kind::Stop), open));
+    rows
+}
+
+/// A group of buttons, two beside each other, under its name.
+fn group(
+    ui: &mut Ui,
+    title: &str,
+    rows: Vec<Row<'_>>,
+    next: &mut Option<Sheet>,
+    out: &mut Vec<Intent>,
+) {
+    frame::group(ui, title);
+    let width = (ui.available_width() - GAP) / 2.0;
+    let words: Vec<String> = rows.iter().map(|(name, ..)| capital(name)).collect();
+    let mut rows = rows.into_iter().zip(&words).peekable();
+    while rows.peek().is_some() {
+        let pair: Vec<_> = rows.by_ref().take(2).collect();
+        let height = pair
             .iter()
-            .map(|(name, _, _)| Button::new(name).height(ui, width))
-            .fold(crate::ui::theme::TARGET, f32::max);
-        let rects = frame::columns(ui, 2, height);
-        for ((name, sheet, enabled), rect) in row.iter().zip(rects) {
-            if Button::new(name).enabled(*enabled).at(ui, rect).tapped {
-                next = Some(sheet.clone());
+            .map(|(_, word)| Button::new(word).height(ui, width))
+            .fold(TARGET, f32::max);
+        let places = frame::columns(ui, 2, height);
+        for (((name, way, enabled), word), rect) in pair.into_iter().zip(places) {
+            let button = Button::new(word).named(name).enabled(enabled);
+            if !ui.push_id(title, |ui| button.at(ui, rect)).inner.tapped {
+                continue;
+            }
+            match way {
+                Way::Opens(sheet) => *next = Some(sheet),
+                Way::Asks(intent) => out.push(intent),
             }
         }
     }
-    if job.state.open_conflicts().next().is_some() && Button::new(w.conflicts).ui(ui).tapped {
-        next = Some(Sheet::Conflicts);
-    }
-    if let Some(valve) = valve.filter(|_| open) {
-        let cylinder = valve.cylinder;
-        let name = w.cylinder_n(cylinder);
-        if Button::new(w.want_next).more(&name).ui(ui).tapped {
-            out.push(Intent::Tap(vec![Event::CylinderWanted { cylinder }]));
-        }
-        if Button::new(w.put_off).more(&name).ui(ui).tapped {
-            out.push(Intent::Tap(vec![Event::CylinderPutOff { cylinder }]));
-        }
-    }
-    if Button::new(w.write_record).ui(ui).tapped {
-        out.push(Intent::WriteRecord);
-    }
-    if Button::new(w.lock_screen).ui(ui).tapped {
-        out.push(Intent::Lock);
-    }
-    let stop = Button::new(w.stop_job).enabled(open);
-    if stop.ui(ui).tapped {
-        next = Some(Sheet::Talk(talk::Kind::Stop));
-    }
-    next
 }

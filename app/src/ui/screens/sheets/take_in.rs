@@ -5,12 +5,14 @@ use trayzero_core::job::{Event, Smoke, TakeIn};
 use trayzero_core::record::{EvidenceLine, Reason, Speaks, Suspect, evidence, oil_use};
 
 use super::{chips, leak_chart};
+use crate::data::written::Kind;
 use crate::ui::intent::Intent;
 use crate::ui::screens::frame;
 use crate::ui::theme::{Theme, Type};
 use crate::ui::units::{self, Measured};
 use crate::ui::view::{JobView, View};
 use crate::ui::widgets::button::Button;
+use crate::ui::widgets::keyboard::Keys;
 use crate::ui::widgets::note;
 use crate::ui::widgets::text_field::TextField;
 
@@ -46,11 +48,16 @@ impl TakeInForm {
         }
         TextField::new(w.complaint, &mut self.complaint)
             .rows(2)
+            .choices(v.written.of(Kind::Complaint))
             .ui(ui, w);
         let odometer = units::field(w.odometer, Measured::Distance, v.units);
-        TextField::new(&odometer, &mut self.odometer).ui(ui, w);
+        TextField::new(&odometer, &mut self.odometer)
+            .keys(Keys::Whole)
+            .ui(ui, w);
         TextField::new(w.fault_codes, &mut self.codes)
             .rows(2)
+            .keys(Keys::Codes)
+            .choices(v.written.of(Kind::FaultCode))
             .ui(ui, w);
         frame::group(ui, w.when_smokes);
         let names: Vec<String> = SMOKES.iter().map(|s| w.smoke(*s).to_owned()).collect();
@@ -59,6 +66,7 @@ impl TakeInForm {
         }
         TextField::new(w.also_seen, &mut self.seen)
             .rows(2)
+            .choices(v.written.of(Kind::AlsoSeen))
             .ui(ui, w);
         let note = self.note(v);
         if let Err(why) = &note {
@@ -117,6 +125,7 @@ impl TakeInForm {
     /// The oil topped up, and its rate.
     fn oil(&mut self, ui: &mut Ui, v: &View<'_>, job: &JobView<'_>, out: &mut Vec<Intent>) {
         let w = v.words;
+        let days = last_days(v);
         frame::group(ui, w.oil_topped_up);
         let used = oil_use(job.state);
         for line in &used.top_ups {
@@ -134,11 +143,18 @@ impl TakeInForm {
         } else if let Some(why) = &used.no_rate_because {
             frame::line(ui, why, Type::Small, true);
         }
-        TextField::new(w.date, &mut self.oil_date).ui(ui, w);
+        TextField::new(w.date, &mut self.oil_date)
+            .keys(Keys::Date)
+            .choices(&days)
+            .ui(ui, w);
         let odometer = units::field(w.odometer, Measured::Distance, v.units);
-        TextField::new(&odometer, &mut self.oil_odometer).ui(ui, w);
+        TextField::new(&odometer, &mut self.oil_odometer)
+            .keys(Keys::Whole)
+            .ui(ui, w);
         let volume = units::field(w.volume_word, Measured::Volume, v.units);
-        TextField::new(&volume, &mut self.oil_volume).ui(ui, w);
+        TextField::new(&volume, &mut self.oil_volume)
+            .keys(Keys::Figure)
+            .ui(ui, w);
         let event = self.top_up(v);
         if let Err(Some(why)) = &event {
             frame::line(ui, why, Type::Body, true);
@@ -168,6 +184,17 @@ impl TakeInForm {
             litres: units::read_volume(&self.oil_volume, v.units).map_err(Some)?,
         })
     }
+}
+
+/// Today and the days before it, to be chosen.
+fn last_days(v: &View<'_>) -> Vec<String> {
+    let here_ms = v.now_ms + i64::from(v.offset_min) * 60_000;
+    let day_ms = 24 * 60 * 60_000;
+    let days = (0..4).filter_map(|back| {
+        let at = jiff::Timestamp::from_millisecond(here_ms - back * day_ms).ok()?;
+        Some(jiff::tz::Offset::UTC.to_datetime(at).date().to_string())
+    });
+    days.collect()
 }
 
 /// The evidence, suspect by suspect: what speaks for it, what against, and why.

@@ -5,6 +5,7 @@ use trayzero_core::job::{Event, Refusal};
 
 use super::Sheet;
 use super::foot::{Foot, Offer};
+use crate::data::written;
 use crate::ui::intent::{Intent, SignedAct};
 use crate::ui::screens::frame;
 use crate::ui::theme::Type;
@@ -57,7 +58,13 @@ impl TalkForm {
                 frame::line(ui, &text, Type::Strong, false);
             }
         }
-        TextField::new(label, &mut self.text).ui(ui, w);
+        let before = match kind {
+            Kind::Note => written::Kind::Note,
+            Kind::Rest | Kind::Stop => written::Kind::Why,
+        };
+        TextField::new(label, &mut self.text)
+            .choices(v.written.of(before))
+            .ui(ui, w);
     }
 
     /// The big bar, once something is said and nothing stands against it.
