@@ -10,9 +10,10 @@ use std::collections::BTreeSet;
 use egui::{Key, Vec2, vec2};
 use egui_kittest::kittest::NodeT;
 use hand::{Hand, label};
+use trayzero::data::crew::Role;
 use trayzero::data::layouts::library;
 use trayzero::data::settings::SettingsFile;
-use trayzero::ui::intent::Screen;
+use trayzero::ui::intent::{Intent, Screen, TypedCode};
 use trayzero::ui::theme::TARGET;
 use trayzero::ui::words::EN;
 
@@ -102,12 +103,19 @@ fn an_engine_made_only_in_the_editor_opens_a_job() {
 }
 
 fn open_a_job(hand: &mut Hand) {
+    // Only one of the crew opens a job.
+    hand.window.state_mut().carry_out(Intent::AddPerson {
+        name: "Ada".into(),
+        role: Role::Foreman,
+        code: TypedCode("7140".into()),
+        by: None,
+    });
     hand.tap(EN.back);
     hand.tap(EN.new_job);
     hand.tap(&format!("Yard pump, {}", EN.n_valves(4)));
     hand.write(EN.vehicle, "Van 12");
     hand.write(EN.bay, "Bay 1");
-    hand.write(EN.technician, "Ada");
+    hand.tap("Ada");
     let open = hand
         .names()
         .into_iter()

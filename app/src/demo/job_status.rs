@@ -1,7 +1,7 @@
 //! How a job stands, as far as its script needs to know.
 
 use trayzero_core::engine::Layout;
-use trayzero_core::job::{JobState, Reading, Stage};
+use trayzero_core::job::{CrankAt, JobState, NextStep, Reading, Stage};
 
 /// The first bank that is to be cleared before it can be counted.
 pub fn uncleared_bank(state: &JobState) -> Option<u8> {
@@ -41,4 +41,17 @@ pub fn seals_fitted(state: &JobState) -> usize {
 pub fn is_being_read(state: &JobState) -> bool {
     let mut cylinders = state.layout().into_iter().flat_map(Layout::cylinders);
     state.verified_count() == 0 && cylinders.any(|c| state.leak(c, Reading::Before).is_none())
+}
+
+/// The turn to a cylinder's first working position; none where the crank stands there.
+pub fn to_cylinder(state: &JobState, cylinder: u8) -> Option<NextStep> {
+    let offset_deg = *state.layout()?.offsets_deg(cylinder).first()?;
+    let to = CrankAt {
+        cylinder,
+        offset_deg,
+    };
+    (state.crank() != Some(to)).then(|| NextStep::Turn {
+        to,
+        turn_deg: state.turn_to(to),
+    })
 }

@@ -11,7 +11,7 @@ use uuid::Uuid;
 
 use super::calendar::{Calendar, local_ms};
 use super::depot::{BayScript, DemoFinding, End};
-use super::job_status::{is_being_read, is_calm, seals_fitted, uncleared_bank};
+use super::job_status::{is_being_read, is_calm, seals_fitted, to_cylinder, uncleared_bank};
 use super::pace::WorkPace;
 use super::{DemoError, layout_of};
 use crate::data::store::{OpenJob, Stamp};
@@ -285,17 +285,12 @@ impl<'a> Player<'a> {
                 }
                 Err(self.otherwise("the valves listed do not end in its middle"))
             }
-            NextStep::Turn { to, .. } => {
-                let is_done = middle.cylinders_done.contains(&to.cylinder);
-                let all_done = || {
-                    let mut done = middle.cylinders_done.iter();
-                    done.all(|c| state.cylinder_verified(*c))
-                };
-                if is_done || (to.cylinder == middle.cylinder && all_done()) {
-                    return Ok(step);
-                }
-                let why = format!("the working order goes to cylinder {} first", to.cylinder);
-                Err(self.otherwise(&why))
+            NextStep::Turn { .. } | NextStep::HoseIn { .. } => {
+                // The script says which cylinder comes next, wherever the crank was left.
+                let mut listed = middle.cylinders_done.iter().copied();
+                let open = listed.find(|c| !state.cylinder_verified(*c));
+                let cylinder = open.unwrap_or(middle.cylinder);
+                Ok(to_cylinder(state, cylinder).unwrap_or(step))
             }
             _ => Ok(step),
         }
