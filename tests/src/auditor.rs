@@ -40,7 +40,7 @@ pub struct Auditor {
 impl Auditor {
     /// Writes down an event that the job has taken.
     pub fn take(&mut self, entry: &Entry) {
-        if let Event::Withdrawn { event } = &entry.event {
+        if let Event::Withdrawn { event, .. } = &entry.event {
             self.slips.retain(|(id, _)| id != event);
             return;
         }

@@ -269,7 +269,10 @@ impl Bay {
     /// # Errors
     /// The refusal of the state machine.
     pub fn take_back(&mut self, event: Uuid) -> Result<Effects, Refusal> {
-        self.propose(Event::Withdrawn { event })
+        let needed = self.job.signatures_to_take_back(event);
+        let by = [FIRST, SECOND][..needed.min(2)].iter();
+        let by = by.map(|person| self.scribe.sign(person)).collect();
+        self.propose(Event::Withdrawn { event, by })
     }
 
     /// How many of an item are at a place.

@@ -131,7 +131,8 @@ impl Hands {
                     |e: &&trayzero_core::job::Entry| matches!(e.event, Event::JobStopped { .. });
                 let last = self.bay.entries.iter().rev().find(stopped).map(|e| e.id);
                 let event = last.unwrap_or_default();
-                self.propose(Event::Withdrawn { event });
+                let by = vec![self.bay.scribe.sign(FOREMAN)];
+                self.propose(Event::Withdrawn { event, by });
             }
             let step = self.bay.job.next_step(None);
             for event in self.bay.events_for(&step) {

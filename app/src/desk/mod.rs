@@ -248,7 +248,7 @@ impl Desk {
             Intent::NewJob(opening) => self.new_job(*opening),
             Intent::LeaveJob => self.leave(),
             Intent::Tap(events) => self.tap(&events),
-            Intent::TakeBack(event) => self.tap(&[Event::Withdrawn { event }]),
+            Intent::TakeBack(event) => self.tap(&[Event::taken_back(event)]),
             Intent::Sign { act, codes } => self.sign(act, &codes),
             Intent::Lock => {
                 self.is_locked = true;

@@ -194,8 +194,12 @@ fn event_of(act: SignedAct, signs: Vec<SignOff>) -> Option<Event> {
             second: signs.next()?,
             places,
         },
-        SignedAct::ResolveConflict(conflict, note) => {
-            Event::ConflictResolved { conflict, by, note }
-        }
+        SignedAct::ResolveConflict(conflict, note) => Event::ConflictResolved {
+            conflict,
+            by,
+            note,
+            seen: Vec::new(),
+            second: None,
+        },
     })
 }

@@ -7,16 +7,18 @@ mod own_place;
 mod parts;
 mod valve;
 
-use super::change::Postings;
+use uuid::Uuid;
+
+use super::change::{Change, Postings};
 use super::state::signatures;
 use super::{
-    BankState, CylinderState, Entry, Event, JobPhase, JobState, Opening, Refusal, SignOff,
+    BankState, CylinderState, Danger, Entry, Event, JobPhase, JobState, Opening, Refusal, SignOff,
     TEXT_CHARS_MAX, ValveState,
 };
 use crate::engine::{Layout, ValveName};
 
 pub use parts::found_places;
-pub(super) use parts::is_laid_aside;
+pub(super) use parts::{goes_aboard, is_laid_aside, is_room_for};
 pub(super) use valve::stoppers_of;
 
 /// The most of one item that one event moves.
@@ -41,6 +43,12 @@ impl JobState {
         let event = &entry.event;
         self.check_phase(event)?;
         self.check_signatures(event)?;
+        self.check_apart_from_phase(entry)
+    }
+
+    /// The same for an event that is looked at again later.
+    pub(super) fn check_apart_from_phase(&self, entry: &Entry) -> Result<Postings, Refusal> {
+        let event = &entry.event;
         if let Event::JobOpened(opening) = event {
             check_opening(opening)?;
             // What is posted rests on the engine, which is not there yet.
@@ -71,12 +79,20 @@ impl JobState {
             | Event::HandedOver { .. }
             | Event::StepSeen { .. }
             | Event::CautionSeen { .. } => Ok(()),
-            // Whether it may be taken back is looked at where it is.
-            Event::Withdrawn { .. } => Ok(()),
+            // Whether it may be taken back now is looked at where it is.
+            Event::Withdrawn { event, by } => self.check_taking_back_signed(*event, by),
             Event::Paused { why } => ensure_short([why]),
             Event::Noted { text } => ensure_short([text]),
-            Event::ConflictResolved { conflict, note, .. } => {
-                self.check_resolution(*conflict, note)
+            Event::ConflictResolved {
+                conflict,
+                by,
+                note,
+                seen,
+                second,
+            } => {
+                ensure_short([note])?;
+                second.iter().try_for_each(|s| check_two_people(by, s))?;
+                self.check_resolution(*conflict, (by, second.as_ref()), seen)
             }
             Event::Sealed(seal) => notes::check_seal(seal),
             Event::JobClosed { .. } => first_of(self.job_gate()),
@@ -160,7 +176,8 @@ impl JobState {
             Event::HoseOut { cylinder } => self.check_hose_out(layout, *cylinder),
             Event::WrenchOn {} => {
                 ensure(!self.wrench_on, || Refusal::WrenchStillOn)?;
-                self.check_no_air()
+                self.check_no_air()?;
+                self.check_looked_at(|_| true)
             }
             Event::WrenchOff {} => ensure(self.wrench_on, || Refusal::WrenchNotOn),
             Event::CrankTurned { from, to, turn_deg } => {
@@ -218,7 +235,61 @@ impl JobState {
             ensure(!state.is_unlocked(), || Refusal::ValveUnlocked { valve })?;
             ensure(!state.is_spring_held(), || Refusal::SpringHeldNow { valve })?;
         }
-        self.check_no_air()
+        self.check_no_air()?;
+        self.check_looked_at(|_| true)
+    }
+
+    /// Nobody has to look at the engine first because two tablets disagree about it.
+    fn check_looked_at(&self, concerns: impl Fn(Danger) -> bool) -> Verdict {
+        if self.conflicts.is_empty() {
+            return Ok(());
+        }
+        match self.dangers().find(|(danger, _)| concerns(*danger)) {
+            Some((danger, _)) => Err(Refusal::LookFirst { danger }),
+            None => Ok(()),
+        }
+    }
+
+    /// The valves of a cylinder may hang on what holds it, for all that is known.
+    fn check_valves_looked_at(&self, cylinder: u8) -> Verdict {
+        let of_it = |d: Danger| matches!(d, Danger::Valve { valve } if valve.cylinder == cylinder);
+        self.check_looked_at(of_it)
+    }
+
+    /// What a withdrawal does to the engine waits for a look as the step itself would.
+    pub(super) fn check_inverse_looked_at(&self, inverse: &Postings) -> Verdict {
+        for change in inverse {
+            match change {
+                Change::Crank { .. }
+                | Change::Wrench { to: true }
+                | Change::Air { to: Some(_), .. } => self.check_looked_at(|_| true)?,
+                Change::Air { cylinder, .. }
+                | Change::HoldBy {
+                    cylinder, to: None, ..
+                } => {
+                    let number = self.layout().and_then(|l| l.cylinders().nth(*cylinder));
+                    number.map_or(Ok(()), |c| self.check_valves_looked_at(c))?;
+                }
+                _ => {}
+            }
+        }
+        Ok(())
+    }
+
+    /// Taking back takes at least the signatures that the event carries, and what ends a
+    /// loss takes two.
+    fn check_taking_back_signed(&self, event: Uuid, by: &[SignOff]) -> Verdict {
+        let needed = self.signatures_to_take_back(event);
+        ensure(by.len() >= needed, || Refusal::SignaturesShort {
+            needed,
+            signed: by.len(),
+        })?;
+        for (at, sign) in by.iter().enumerate() {
+            by[..at]
+                .iter()
+                .try_for_each(|s| check_two_people(s, sign))?;
+        }
+        Ok(())
     }
 
     /// What is known of a cylinder that an event names.
@@ -263,6 +334,7 @@ fn may_happen_paused(event: &Event) -> bool {
             | Event::Sealed(_)
             | Event::ConflictResolved { .. }
             | Event::PartFound { .. }
+            | Event::PartDropped { .. }
             | Event::AirLost { .. }
             | Event::PartsSwapped { .. }
     )
@@ -271,7 +343,11 @@ fn may_happen_paused(event: &Event) -> bool {
 fn may_happen_after(event: &Event) -> bool {
     matches!(
         event,
-        Event::Noted { .. } | Event::Sealed(_) | Event::HandedOver { .. } | Event::Withdrawn { .. }
+        Event::Noted { .. }
+            | Event::Sealed(_)
+            | Event::HandedOver { .. }
+            | Event::Withdrawn { .. }
+            | Event::ConflictResolved { .. }
     )
 }
 

@@ -2,6 +2,8 @@
 
 use serde::{Deserialize, Serialize};
 
+use super::PlugHole;
+
 /// The crank at a cylinder's working position.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -55,6 +57,16 @@ pub struct CylinderState {
 }
 
 impl CylinderState {
+    /// What is in its plug hole.
+    pub fn plug_hole(&self) -> PlugHole {
+        match (self.plug_out, self.vented_cover_in, self.hose_in) {
+            (false, ..) => PlugHole::Plug,
+            (true, true, _) => PlugHole::VentedCover,
+            (true, false, true) => PlugHole::Hose,
+            (true, false, false) => PlugHole::Nothing,
+        }
+    }
+
     /// Whether something holds the valves up.
     pub fn is_held(&self) -> bool {
         self.air_bar.is_some() || self.hold.is_some()

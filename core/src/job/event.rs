@@ -4,8 +4,8 @@ use serde::{Deserialize, Serialize};
 use uuid::Uuid;
 
 use super::{
-    Caution, CountLine, CrankAt, Finding, HeardAt, HoldKind, Person, Reading, Seal, SearchPlace,
-    SignOff, Stage, Step, TakeIn,
+    Caution, CountLine, CrankAt, Finding, FindingKind, HeardAt, HoldKind, Person, Reading, Seal,
+    SearchPlace, Sight, SignOff, Stage, Step, TakeIn,
 };
 use crate::engine::{Layout, ValveName};
 use crate::parts::{Item, Place};
@@ -69,16 +69,26 @@ pub enum Event {
     Noted { text: String },
     /// The job goes to another tablet.
     HandedOver { to_tablet: Uuid },
-    /// A person has looked at a conflict; what the screen shows now is what is true.
+    /// A person has looked at a conflict. `seen` names what was seen; afterwards the state
+    /// shows that. A loss and a closed bank take a second person.
     ConflictResolved {
         conflict: Uuid,
         by: SignOff,
         note: String,
+        #[serde(default, skip_serializing_if = "Vec::is_empty")]
+        seen: Vec<Sight>,
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        second: Option<SignOff>,
     },
     /// A tablet signs all lines before.
     Sealed(Box<Seal>),
-    /// An earlier event is taken back.
-    Withdrawn { event: Uuid },
+    /// An earlier event is taken back, signed where that takes signatures
+    /// ([`super::JobState::signatures_to_take_back`]).
+    Withdrawn {
+        event: Uuid,
+        #[serde(default, skip_serializing_if = "Vec::is_empty")]
+        by: Vec<SignOff>,
+    },
     /// The job is finished.
     JobClosed { by: SignOff },
     /// The job ends unfinished.
@@ -234,6 +244,45 @@ pub enum Event {
 }
 
 impl Event {
+    /// Taking an event back, where that takes no signature.
+    pub fn taken_back(event: Uuid) -> Self {
+        Event::Withdrawn {
+            event,
+            by: Vec::new(),
+        }
+    }
+
+    /// Whether the event reports that something is adrift.
+    pub fn tells_drop(&self) -> bool {
+        match self {
+            Event::PartDropped { .. } => true,
+            Event::StageSeen { strays, .. } => *strays > 0,
+            Event::FindingNoted(finding) => {
+                matches!(finding.kind, FindingKind::SealTorn { missing } if missing > 0)
+            }
+            _ => false,
+        }
+    }
+
+    /// The bank that the event is about, by index, if it is about one.
+    pub fn bank(&self, layout: Option<&Layout>) -> Option<usize> {
+        let of_cylinder = |cylinder: u8| layout.and_then(|l| l.bank_of(cylinder));
+        match self {
+            Event::CoverOff { bank }
+            | Event::BankClosed { bank, .. }
+            | Event::PutAboard { bank, .. }
+            | Event::TakenOff { bank, .. } => Some(usize::from(*bank)),
+            Event::StageSeen { valve, .. } | Event::PartReplaced { valve, .. } => {
+                of_cylinder(valve.cylinder)
+            }
+            Event::PartDropped { bank, valve, .. } => {
+                let named = bank.map(usize::from);
+                named.or_else(|| valve.and_then(|v| of_cylinder(v.cylinder)))
+            }
+            _ => self.cylinder().and_then(of_cylinder),
+        }
+    }
+
     /// The cylinder that the event names; none for one that names a valve, or no place.
     pub fn cylinder(&self) -> Option<u8> {
         match self {

@@ -77,7 +77,7 @@ pub struct CountAgain<'a> {
 }
 
 /// Places where items are laid out to be counted.
-const LAID_OUT: [Place; 5] = [
+pub(super) const LAID_OUT: [Place; 5] = [
     Place::Tray,
     Place::Kit,
     Place::Scrap,

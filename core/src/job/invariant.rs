@@ -2,6 +2,7 @@
 
 use super::{Invariant, JobState};
 use crate::engine::Layout;
+use crate::parts::{Item, Place};
 
 impl JobState {
     /// The invariant that the state breaks, if any. A sound fold never shows one.
@@ -9,6 +10,9 @@ impl JobState {
         let layout = self.layout.as_ref()?;
         if !self.ledger.is_conserved() {
             return Some(Invariant::Conserved);
+        }
+        if self.forgets_a_loss() {
+            return Some(Invariant::Told);
         }
         if self.wrench_on && self.cylinders.iter().any(|c| c.air_bar.is_some()) {
             return Some(Invariant::WrenchOff);
@@ -34,6 +38,19 @@ impl JobState {
         let covered_wrongly = (0..self.banks.len())
             .any(|bank| !self.banks[bank].cover_off && !self.may_be_covered(layout, bank));
         covered_wrongly.then_some(Invariant::Gate)
+    }
+
+    /// Whether the ledger has fewer or more of an item adrift than the reports that stand.
+    fn forgets_a_loss(&self) -> bool {
+        let told = |item: &Item| {
+            let of_it = self.drops_adrift().filter(|d| d.item == *item);
+            of_it.map(|d| d.count).sum::<u32>()
+        };
+        let dropped = self
+            .drops
+            .iter()
+            .any(|d| told(&d.item) != self.ledger.at(&d.item, Place::Adrift));
+        dropped || (self.drops.is_empty() && self.adrift() > 0)
     }
 
     /// Whether a bank may stand with its cover on: closed through the gate with every

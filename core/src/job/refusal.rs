@@ -2,7 +2,7 @@
 
 use uuid::Uuid;
 
-use super::{CrankAt, HoldKind, Person, Stage};
+use super::{CrankAt, Danger, HoldKind, Person, Stage};
 use crate::engine::ValveName;
 use crate::parts::{Item, Place, Shortfall};
 
@@ -70,6 +70,12 @@ pub enum Refusal {
     },
     NothingToAgree {
         cylinder: u8,
+    },
+    NothingSeen,
+    NotAsSeen,
+    SignaturesShort {
+        needed: usize,
+        signed: usize,
     },
     SaysNothing,
 
@@ -144,6 +150,9 @@ pub enum Refusal {
     OverRating {
         bar: f64,
         rating_bar: f64,
+    },
+    LookFirst {
+        danger: Danger,
     },
 
     // 3xx: the valve
@@ -279,6 +288,8 @@ pub enum Invariant {
     InTurn,
     /// No cover on while the gate is shut.
     Gate,
+    /// What was reported lost stays lost until it is found, searched for or looked at.
+    Told,
 }
 
 impl Refusal {
@@ -309,6 +320,9 @@ impl Refusal {
             R::BadSeal => "R119",
             R::ForemanMustSee { .. } => "R120",
             R::NothingToAgree { .. } => "R121",
+            R::NothingSeen => "R123",
+            R::NotAsSeen => "R124",
+            R::SignaturesShort { .. } => "R125",
             R::SaysNothing => "R130",
             R::CoverStillOn { .. } => "R201",
             R::CoverAlreadyOff { .. } => "R202",
@@ -333,6 +347,7 @@ impl Refusal {
             R::ValveUnlocked { .. } => "R221",
             R::OverRating { .. } => "R222",
             R::NotAtItsTop { .. } => "R223",
+            R::LookFirst { .. } => "R224",
             R::OutOfTurn { .. } => "R301",
             R::NothingHolds { .. } => "R302",
             R::TooManyStrays { .. } => "R303",
@@ -368,13 +383,7 @@ impl Refusal {
     }
 
     /// Every code that is in use, in order.
-    pub const CODES: [&'static str; 77] = [
-        "R101", "R102", "R103", "R104", "R105", "R106", "R107", "R108", "R109", "R110", "R111",
-        "R112", "R113", "R114", "R115", "R116", "R117", "R118", "R119", "R120", "R121", "R122",
-        "R130", "R201", "R202", "R203", "R204", "R205", "R206", "R207", "R208", "R209", "R210",
-        "R211", "R212", "R213", "R214", "R215", "R216", "R217", "R218", "R219", "R220", "R221",
-        "R222", "R223", "R301", "R302", "R303", "R304", "R305", "R306", "R307", "R401", "R402",
-        "R403", "R404", "R405", "R406", "R407", "R408", "R409", "R410", "R411", "R501", "R502",
-        "R503", "R504", "R505", "R506", "R507", "R508", "R509", "R510", "R511", "R512", "R513",
+    pub const CODES: [&'static str; 81] = [
+        "R101", "R102", "R103", "R104", "R105", "R106", "R107", "R108", "R109", "R110", "R111", "R112", "R113", "R114", "R115", "R116", "R117", "R118", "R119", "R120", "R121", "R122", "R123", "R124", "R125", "R130", "R201", "R202", "R203", "R204", "R205", "R206", "R207", "R208", "R209", "R210", "R211", "R212", "R213", "R214", "R215", "R216", "R217", "R218", "R219", "R220", "R221", "R222", "R223", "R224", "R301", "R302", "R303", "R304", "R305", "R306", "R307", "R401", "R402", "R403", "R404", "R405", "R406", "R407", "R408", "R409", "R410", "R411", "R501", "R502", "R503", "R504", "R505", "R506", "R507", "R508", "R509", "R510", "R511", "R512", "R513",
     ];
 }

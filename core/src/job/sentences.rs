@@ -1,6 +1,6 @@
 //! Why an event is refused and what to do about it, in English.
 
-use super::{CrankAt, HoldKind, Invariant, Refusal, Stage};
+use super::{CrankAt, Danger, HoldKind, Invariant, Refusal, Stage};
 use crate::parts::{Item, Place};
 
 fn stage_name(stage: Stage) -> &'static str {
@@ -51,6 +51,16 @@ fn crank_phrase(at: Option<CrankAt>) -> String {
     }
 }
 
+fn danger_phrase(danger: Danger) -> String {
+    match danger {
+        Danger::Air { cylinder } => format!("the air on cylinder {cylinder}"),
+        Danger::Hold { cylinder } => format!("the hold in cylinder {cylinder}"),
+        Danger::Wrench => "the wrench on the crank".to_owned(),
+        Danger::Crank => "where the crank stands".to_owned(),
+        Danger::Valve { valve } => format!("the locks and the spring of {valve}"),
+    }
+}
+
 fn rule_sentence(rule: Invariant) -> &'static str {
     match rule {
         Invariant::Conserved => "the parts would no longer add up",
@@ -59,6 +69,7 @@ fn rule_sentence(rule: Invariant) -> &'static str {
         Invariant::WrenchOff => "air would be on with the wrench on the crank",
         Invariant::InTurn => "a stage would be skipped",
         Invariant::Gate => "a closed bank would no longer be clear",
+        Invariant::Told => "what was reported lost would vanish",
     }
 }
 
@@ -104,6 +115,11 @@ impl Refusal {
             ),
             R::NothingToAgree { cylinder } => {
                 format!("Cylinder {cylinder} waits for no foreman.")
+            }
+            R::NothingSeen => "It does not say what was seen.".into(),
+            R::NotAsSeen => "What was seen is neither what is shown nor what was told.".into(),
+            R::SignaturesShort { needed, signed } => {
+                format!("{signed} of {needed} people have signed.")
             }
             R::SaysNothing => "There are no words in this yet.".into(),
             _ => self.why_engine(),
@@ -164,6 +180,9 @@ impl Refusal {
             R::ValveUnlocked { valve } => format!("{valve} is unlocked.", valve = capital(*valve)),
             R::OverRating { bar, rating_bar } => {
                 format!("{bar:.1} bar is above the rating of {rating_bar:.1} bar.")
+            }
+            R::LookFirst { danger } => {
+                format!("Two tablets disagree about {}.", danger_phrase(*danger))
             }
             R::OutOfTurn { valve, asked, next } => match next {
                 Some(next) => format!(
@@ -289,6 +308,9 @@ impl Refusal {
             R::BadSeal => "Start the tablet's program anew.".into(),
             R::ForemanMustSee { .. } => "Ask the foreman to look and enter their code.".into(),
             R::NothingToAgree { .. } => "Go on working.".into(),
+            R::NothingSeen => "Look at the engine and say what is there.".into(),
+            R::NotAsSeen => "Tap what is true step by step, then look again.".into(),
+            R::SignaturesShort { .. } => "Ask for the codes of as many people.".into(),
             R::SaysNothing => "Say it in a few words.".into(),
             _ => self.way_out_engine().to_owned(),
         }
@@ -320,6 +342,7 @@ impl Refusal {
             R::SpringHeldNow { .. } => "Take the locks out, or let the spring up and take it back.",
             R::ValveUnlocked { .. } => "Put its locks in first.",
             R::OverRating { .. } => "Turn the regulator down.",
+            R::LookFirst { .. } => "Look at the engine and say what is there.",
             R::OutOfTurn { .. } => "Tap the stage that comes next.",
             R::NothingHolds { .. } => "Put air on, or declare a mechanical hold.",
             R::TooManyStrays { .. } => "Enter how many locks went adrift.",

@@ -131,7 +131,7 @@ impl JobState {
 
     fn apply_checked(&mut self, entry: &Entry, postings: Postings) -> Result<Effects, Refusal> {
         let effects = match &entry.event {
-            Event::Withdrawn { event } => self.take_back(*event)?,
+            Event::Withdrawn { event, .. } => self.take_back(*event)?,
             _ => self.book(entry, postings)?,
         };
         self.remember(entry);
@@ -151,7 +151,7 @@ impl JobState {
         } else {
             Some(self.check(entry)?)
         };
-        if let (Some(_), Event::Withdrawn { event }) = (&postings, &entry.event) {
+        if let (Some(_), Event::Withdrawn { event, .. }) = (&postings, &entry.event) {
             self.would_take_back(*event)?;
         }
         Ok(Foreseen {
@@ -219,7 +219,7 @@ impl JobState {
         }
     }
 
-    fn remember(&mut self, entry: &Entry) {
+    pub(super) fn remember(&mut self, entry: &Entry) {
         self.learn(entry.id);
         self.last_ms = self.last_ms.max(entry.at_ms);
         for sign in signatures(&entry.event) {
@@ -235,7 +235,11 @@ impl JobState {
         });
     }
 
-    fn book(&mut self, entry: &Entry, mut postings: Postings) -> Result<Effects, Refusal> {
+    pub(super) fn book(
+        &mut self,
+        entry: &Entry,
+        mut postings: Postings,
+    ) -> Result<Effects, Refusal> {
         if let Event::JobOpened(opening) = &entry.event {
             self.open(opening, entry.at_ms);
             postings = self.postings(entry.id, &entry.event);
@@ -295,16 +299,7 @@ impl JobState {
             }
             Event::CoverOff { bank } => self.banks[usize::from(*bank)].closed_in = None,
             Event::BlindCount { .. } => self.take_count(entry),
-            Event::ConflictResolved { conflict, by, .. } => {
-                if let Some(open) = self
-                    .conflicts
-                    .iter_mut()
-                    .find(|c| c.entry.id == *conflict && c.resolved_by.is_none())
-                {
-                    open.resolved_by = Some(by.clone());
-                    open.resolved_in = Some(entry.id);
-                }
-            }
+            Event::ConflictResolved { .. } => self.resolve(entry),
             _ => {}
         }
         if is_fact(&entry.event) {
@@ -354,8 +349,9 @@ impl JobState {
 // Long because it is a table of all events: one that is forgotten does not compile.
 pub(super) fn signatures(event: &Event) -> impl Iterator<Item = &super::SignOff> {
     let pair = match event {
+        Event::Withdrawn { by, .. } => return listed([None, None], by),
+        Event::ConflictResolved { by, second, .. } => [Some(by), second.as_ref()],
         Event::TakenOver { by }
-        | Event::ConflictResolved { by, .. }
         | Event::JobClosed { by }
         | Event::JobStopped { by, .. }
         | Event::ForemanAgreed { by, .. }
@@ -368,7 +364,6 @@ pub(super) fn signatures(event: &Event) -> impl Iterator<Item = &super::SignOff>
         | Event::Noted { .. }
         | Event::HandedOver { .. }
         | Event::Sealed(_)
-        | Event::Withdrawn { .. }
         | Event::TakeInNoted(_)
         | Event::OilToppedUp { .. }
         | Event::LeakRead { .. }
@@ -409,7 +404,14 @@ pub(super) fn signatures(event: &Event) -> impl Iterator<Item = &super::SignOff>
         | Event::PartsSwapped { .. }
         | Event::SwapMended { .. } => [None, None],
     };
-    pair.into_iter().flatten()
+    listed(pair, &[])
+}
+
+fn listed<'a>(
+    pair: [Option<&'a super::SignOff>; 2],
+    more: &'a [super::SignOff],
+) -> impl Iterator<Item = &'a super::SignOff> {
+    pair.into_iter().flatten().chain(more)
 }
 
 impl Event {

@@ -3,12 +3,13 @@
 use uuid::Uuid;
 
 use super::change::{Change, Postings};
+use super::state::HistoryEntry;
 use super::{
     BankState, CrankAt, CylinderState, Drop, DropStatus, Effects, Event, JobPhase, JobState,
     Refusal, Stage, Swap, ValveState,
 };
 use crate::engine::ValveName;
-use crate::parts::Ledger;
+use crate::parts::{Ledger, Place};
 
 impl JobState {
     /// The event that put a valve where it is, for taking its last stage back.
@@ -40,7 +41,7 @@ impl JobState {
         self.history_entry(id).is_some_and(|p| p.withdrawn)
     }
 
-    pub(super) fn history_entry(&self, id: Uuid) -> Option<&super::state::HistoryEntry> {
+    pub(super) fn history_entry(&self, id: Uuid) -> Option<&HistoryEntry> {
         self.history.iter().rev().find(|p| p.id == id)
     }
 
@@ -67,9 +68,6 @@ impl JobState {
         if over && !may_be_taken_back_after(&past.event) {
             return Err(Refusal::JobIsOver);
         }
-        if self.gate_rests_on(past) {
-            return Err(Refusal::NotTheLast { event: id });
-        }
         let mut postings = self.postings(id, &past.event);
         if let Event::CylinderWanted { .. } = past.event {
             postings.clear();
@@ -77,36 +75,86 @@ impl JobState {
         if self.touched_since(id, &postings) || !self.stands_as_left(&postings) {
             return Err(Refusal::NotTheLast { event: id });
         }
-        Ok(postings.into_iter().rev().map(Change::inverted).collect())
+        let inverse: Postings = postings.into_iter().rev().map(Change::inverted).collect();
+        let closed = self.closed_over(past, &inverse);
+        ensure_none(closed.into_iter().flatten().next(), id)?;
+        Ok(inverse)
     }
 
-    /// Whether a bank was closed since, and its gate rested on this event: a count, a
-    /// find, or what was done at the bank's own plug holes.
-    fn gate_rests_on(&self, past: &super::state::HistoryEntry) -> bool {
-        let closed_since = |bank: usize| {
-            let closing = self.banks.get(bank).and_then(|b| b.closed_in);
-            closing.is_some_and(|closing| {
-                self.history
-                    .iter()
-                    .rev()
-                    .take_while(|p| p.id != past.id)
-                    .any(|p| p.id == closing)
-            })
+    /// The banks that were closed since, and whose gate would have been shut if the event
+    /// had been taken back before; none at all where taking it back opens nothing. One
+    /// rule for all events.
+    fn closed_over(&self, past: &HistoryEntry, inverse: &Postings) -> Option<Vec<usize>> {
+        let opens = self.what_opens(past, inverse)?;
+        let later = || self.history.iter().rev().take_while(|p| p.id != past.id);
+        let closed = (0..self.banks.len()).filter(|bank| {
+            let closing = self.banks[*bank].closed_in;
+            closing.is_some_and(|closing| later().any(|p| p.id == closing))
+        });
+        Some(
+            closed
+                .filter(|bank| opens.is_none_or(|of| of == *bank))
+                .collect(),
+        )
+    }
+
+    /// What taking back opens at a gate: that of one bank (its index), or every bank's
+    /// (`Some(None)`), for what is adrift or loose may lie anywhere.
+    fn what_opens(&self, past: &HistoryEntry, inverse: &Postings) -> Option<Option<usize>> {
+        let layout = self.layout()?;
+        if matches!(past.event, Event::BlindCount { .. }) {
+            return Some(None);
+        }
+        let of_cylinder = |index: usize| {
+            let number = layout.cylinders().nth(index)?;
+            layout.bank_of(number)
         };
-        match &past.event {
-            Event::BlindCount { .. } | Event::PartFound { .. } => {
-                (0..self.banks.len()).any(closed_since)
+        let at_a_valve = inverse.iter().find_map(|change| match change {
+            Change::Stage { valve, .. } => layout.valves().nth(*valve),
+            _ => None,
+        });
+        if let Some(valve) = at_a_valve {
+            return Some(layout.bank_of(valve.cylinder));
+        }
+        inverse.iter().find_map(|change| match change {
+            Change::Aboard {
+                bank, add: true, ..
+            } => Some(Some(*bank)),
+            Change::PlugOut { cylinder, .. }
+            | Change::VentedCover { cylinder, .. }
+            | Change::Hose { cylinder, .. } => Some(of_cylinder(*cylinder)),
+            Change::Dropped {
+                to: DropStatus::Adrift,
+                ..
             }
-            Event::PlugOut { cylinder }
-            | Event::PlugIn { cylinder }
-            | Event::VentedCoverIn { cylinder }
-            | Event::VentedCoverOut { cylinder }
-            | Event::HoseIn { cylinder }
-            | Event::HoseOut { cylinder } => self
-                .layout()
-                .and_then(|l| l.bank_of(*cylinder))
-                .is_some_and(closed_since),
-            _ => false,
+            | Change::Move {
+                to: Place::Adrift | Place::Tray,
+                ..
+            } => Some(None),
+            _ => None,
+        })
+    }
+
+    /// The banks that have to be opened again before an event can be taken back, where
+    /// taking it back tells of a loss, a loose part or kit aboard.
+    pub(super) fn what_taking_back_opens(&self, id: Uuid) -> Option<Vec<usize>> {
+        let past = self.history_entry(id)?;
+        let postings = self.postings(id, &past.event);
+        let inverse: Postings = postings.into_iter().rev().map(Change::inverted).collect();
+        self.closed_over(past, &inverse)
+    }
+
+    /// How many people have to sign when an event is taken back: as many as signed it, and
+    /// two for a report of a loss, as for a search that ends one.
+    pub fn signatures_to_take_back(&self, id: Uuid) -> usize {
+        let Some(past) = self.history_entry(id) else {
+            return 0;
+        };
+        let carried = past.event.signatures().count();
+        if past.event.tells_drop() {
+            carried.max(2)
+        } else {
+            carried
         }
     }
 
@@ -156,6 +204,7 @@ impl JobState {
     /// Takes an event back and marks it so.
     pub(super) fn take_back(&mut self, id: Uuid) -> Result<Effects, Refusal> {
         let inverse = self.inverse_of(id)?;
+        self.check_inverse_looked_at(&inverse)?;
         if let Some(refusal) = self.crank_in_the_way(&inverse) {
             return Err(refusal);
         }
@@ -214,7 +263,7 @@ impl JobState {
         self.moves = before.moves;
     }
 
-    fn forget(&mut self, id: Uuid) {
+    pub(super) fn forget(&mut self, id: Uuid) {
         let Some(past) = self.history.iter_mut().rev().find(|p| p.id == id) else {
             return;
         };
@@ -227,6 +276,13 @@ impl JobState {
         self.facts.retain(|f| f.id != id);
         self.counts.retain(|c| c.id != id);
         self.round.retain(|c| *c != id);
+    }
+}
+
+fn ensure_none(closed: Option<usize>, event: Uuid) -> Result<(), Refusal> {
+    match closed {
+        Some(_) => Err(Refusal::NotTheLast { event }),
+        None => Ok(()),
     }
 }
 

@@ -32,7 +32,7 @@ impl<'a> Timeline<'a> {
             if conflicts.contains(&entry.id) {
                 continue;
             }
-            if let Event::Withdrawn { event } = entry.event {
+            if let Event::Withdrawn { event, .. } = entry.event {
                 taken_back.insert(event, entry);
             }
             accepted.push(entry);

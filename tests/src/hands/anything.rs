@@ -87,7 +87,10 @@ impl Hands {
         };
         let place = entries.len().saturating_sub(1 + back);
         let event = entries.get(place).map(|e| e.id).unwrap_or_default();
-        Event::Withdrawn { event }
+        let needed = self.bay.job.signatures_to_take_back(event);
+        let people = [FIRST, SECOND][..needed.min(2)].iter();
+        let by = people.map(|person| signed(person, dice.next())).collect();
+        Event::Withdrawn { event, by }
     }
 
     fn any_part_event(&self, dice: &mut Dice) -> Event {

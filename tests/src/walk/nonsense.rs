@@ -2,7 +2,9 @@
 //! counts beyond measure. They are thrown at every so many states of a walk.
 
 use trayzero_core::engine::{Side, ValveName};
-use trayzero_core::job::{CrankAt, Event, HoldKind, Person, Seal, SearchPlace, SignOff, Stage};
+use trayzero_core::job::{
+    CrankAt, Event, HoldKind, Person, Seal, SearchPlace, Sight, SignOff, Stage,
+};
 use trayzero_core::parts::{Item, Place};
 use uuid::Uuid;
 
@@ -122,11 +124,13 @@ pub(super) fn nonsense(unused: SignOff) -> Vec<Event> {
             second: twice("Ben"),
             places: SearchPlace::LIST.to_vec(),
         },
-        Event::Withdrawn { event: nowhere },
+        Event::taken_back(nowhere),
         Event::ConflictResolved {
             conflict: nowhere,
             by: unused,
             note: String::new(),
+            seen: vec![Sight::Read {}],
+            second: None,
         },
         Event::Sealed(Box::new(Seal {
             key: "x".into(),

@@ -161,7 +161,9 @@ impl Search<'_> {
             let event = id_of(past + 1);
             match from.job.may_withdraw(event) {
                 Ok(()) => {
-                    let entry = entry_at(from.depth, Event::Withdrawn { event });
+                    let needed = from.job.signatures_to_take_back(event);
+                    let by = (0..needed).map(|person| proposer.sign(person)).collect();
+                    let entry = entry_at(from.depth, Event::Withdrawn { event, by });
                     self.try_event(from, &entry)?;
                 }
                 Err(refusal) => self.refused(&refusal),
@@ -206,7 +208,7 @@ impl Search<'_> {
         }
         if let Some(broken) = rules::broken(&from.job, &entry.event, &job) {
             let event = match &entry.event {
-                Event::Withdrawn { event } => from.job.event_of(*event).cloned(),
+                Event::Withdrawn { event, .. } => from.job.event_of(*event).cloned(),
                 other => Some(other.clone()),
             };
             let what = if back {

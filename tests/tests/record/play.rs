@@ -166,7 +166,7 @@ fn work_with_mishaps(bay: &mut Bay) {
     let withdrawn = bay.must(Event::Noted {
         text: "Wrong bay".into(),
     });
-    bay.must(Event::Withdrawn { event: withdrawn });
+    bay.take_back(withdrawn).unwrap();
     rest_until_morning(bay);
     let text = "Second day: same kit, same tray.".to_owned();
     bay.must(Event::Noted { text });

@@ -1,7 +1,7 @@
 //! The events that are refused.
 
 use trayzero_core::engine::{Side, ValveName};
-use trayzero_core::job::{CrankAt, Event, NextStep, Reading, SearchPlace, Stage};
+use trayzero_core::job::{CrankAt, Event, NextStep, Reading, SearchPlace, Sight, Stage};
 use trayzero_core::parts::{Item, Place};
 use trayzero_tests::bay::{Bay, FIRST, SECOND, true_lines};
 use uuid::Uuid;
@@ -75,6 +75,17 @@ pub fn drop_stopper() -> Event {
         from: Place::Kit,
         bank: None,
         valve: None,
+    }
+}
+
+/// A resolution of the first conflict.
+pub fn resolution(bay: &mut Bay, seen: Vec<Sight>) -> Event {
+    Event::ConflictResolved {
+        conflict: bay.job.conflicts()[0].entry.id,
+        by: bay.scribe.sign(FIRST),
+        note: String::new(),
+        seen,
+        second: None,
     }
 }
 

@@ -1,7 +1,7 @@
 //! What leads to a refusal: bays at some point of the work.
 
 use trayzero_core::job::{Event, NextStep, Reading, Stage};
-use trayzero_tests::bay::Bay;
+use trayzero_tests::bay::{Bay, SECOND};
 use trayzero_tests::engines::{bucket_cylinder, one_cylinder, two_cylinders, with_offsets};
 
 pub fn empty() -> Bay {
@@ -91,6 +91,23 @@ pub fn bank_closed() -> Bay {
 pub fn closed() -> Bay {
     let mut bay = opened();
     bay.work_to_the_end();
+    bay
+}
+
+/// Another tablet has told that a hose came out where none was in.
+pub fn hose_told() -> Bay {
+    told(opened(), Event::HoseOut { cylinder: 1 })
+}
+
+/// Another tablet has told that the wrench came off where it was not on.
+pub fn wrench_told() -> Bay {
+    told(kitted(), Event::WrenchOff {})
+}
+
+/// Another tablet has told what cannot stand here.
+pub fn told(mut bay: Bay, event: Event) -> Bay {
+    let told = trayzero_tests::entries::Scribe::new(2, SECOND).entry(event);
+    assert_eq!(bay.job.fold(&told), None);
     bay
 }
 

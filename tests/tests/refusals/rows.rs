@@ -1,7 +1,7 @@
 //! One row for every refusal: what leads there, and the event that is refused.
 
 use trayzero_core::engine::{Side, ValveName};
-use trayzero_core::job::{CrankAt, Event, HoldKind, NextStep, Seal, SearchPlace, Stage};
+use trayzero_core::job::{CrankAt, Event, HoldKind, NextStep, Seal, SearchPlace, Sight, Stage};
 use trayzero_core::parts::{Item, Place};
 use trayzero_tests::bay::{Bay, FIRST, FOREMAN, SECOND, opening};
 use trayzero_tests::engines::one_cylinder;
@@ -45,15 +45,15 @@ pub const JOB_ROWS: &[Row] = &[
         seen(ValveName::new(1, Side::Intake, 9), Stage::Positioned, 0)
     }),
     ("R111", opened, |_| Event::CoverOff { bank: 9 }),
-    ("R112", opened, |_| Event::Withdrawn { event: NOWHERE }),
-    ("R113", opened, |bay| Event::Withdrawn { event: last(bay) }),
+    ("R112", opened, |_| Event::taken_back(NOWHERE)),
+    ("R113", opened, |bay| Event::taken_back(last(bay))),
     (
         "R114",
         || with(kitted(), [Event::PlugOut { cylinder: 1 }]),
         |bay| {
             let event = last(bay);
             bay.must(Event::VentedCoverIn { cylinder: 1 });
-            Event::Withdrawn { event }
+            Event::taken_back(event)
         },
     ),
     ("R115", before_spring_held, |bay| {
@@ -61,7 +61,7 @@ pub const JOB_ROWS: &[Row] = &[
         assert!(matches!(bay.job.event_of(event), Some(Event::AirOn { .. })));
         let held = next_stage(bay);
         bay.must(held);
-        Event::Withdrawn { event }
+        Event::taken_back(event)
     }),
     ("R116", opened, |bay| {
         let by = bay.scribe.sign(FIRST);
@@ -77,6 +77,8 @@ pub const JOB_ROWS: &[Row] = &[
         conflict: NOWHERE,
         by: bay.scribe.sign(FIRST),
         note: String::new(),
+        seen: vec![Sight::Read {}],
+        second: None,
     }),
     ("R119", opened, |_| {
         Event::Sealed(Box::new(Seal {
@@ -96,6 +98,17 @@ pub const JOB_ROWS: &[Row] = &[
     ("R122", opened, |bay| {
         bay.scribe.become_another();
         Event::WrenchOn {}
+    }),
+    ("R123", hose_told, |bay| resolution(bay, Vec::new())),
+    ("R124", hose_told, |bay| {
+        resolution(bay, vec![Sight::Read {}])
+    }),
+    ("R125", bank_closed, |bay| {
+        let closing = bay
+            .entries
+            .iter()
+            .rfind(|e| matches!(e.event, Event::BankClosed { .. }));
+        Event::taken_back(closing.unwrap().id)
     }),
     ("R130", opened, |_| Event::Noted { text: " ".into() }),
 ];
@@ -214,6 +227,7 @@ pub const ENGINE_ROWS: &[Row] = &[
     ("R223", off_its_top, |bay| {
         leak_of(bay.job.crank().map_or(1, |at| at.cylinder))
     }),
+    ("R224", wrench_told, |_| Event::WrenchOn {}),
 ];
 
 pub const VALVE_ROWS: &[Row] = &[

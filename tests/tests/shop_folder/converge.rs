@@ -63,7 +63,7 @@ fn aside(dice: &mut Dice, state: &JobState, signs: &mut Technician) -> Vec<Event
             .collect(),
         5 => state
             .undo_offer()
-            .map(|(event, _)| Event::Withdrawn { event })
+            .map(|(event, _)| signed_taking_back(state, signs, event))
             .into_iter()
             .collect(),
         6 => state
@@ -71,8 +71,10 @@ fn aside(dice: &mut Dice, state: &JobState, signs: &mut Technician) -> Vec<Event
             .take(1)
             .map(|conflict| Event::ConflictResolved {
                 conflict: conflict.entry.id,
-                by: signs.sign_as(&Person::new("Mira")),
+                by: signs.sign_as(&Person::new("Noor")),
                 note: "looked at the engine".to_owned(),
+                seen: state.sights_of(conflict.entry.id, &conflict.entry.event),
+                second: Some(signs.sign_as(&Person::new("Mira"))),
             })
             .collect(),
         _ => vec![Event::StockIssued {
@@ -80,6 +82,14 @@ fn aside(dice: &mut Dice, state: &JobState, signs: &mut Technician) -> Vec<Event
             count: 2,
         }],
     }
+}
+
+/// A taking back with as many signatures as it takes.
+fn signed_taking_back(state: &JobState, signs: &mut Technician, event: Uuid) -> Event {
+    let needed = state.signatures_to_take_back(event);
+    let by = ["Mira", "Noor"][..needed.min(2)].iter();
+    let by = by.map(|name| signs.sign_as(&Person::new(name))).collect();
+    Event::Withdrawn { event, by }
 }
 
 /// One tap at a tablet; gives how many events were acknowledged.

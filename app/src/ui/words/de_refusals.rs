@@ -49,6 +49,11 @@ pub fn why(refusal: &Refusal) -> String {
         R::NothingToAgree { cylinder } => {
             format!("Zylinder {cylinder} wartet auf keinen Meister.")
         }
+        R::NothingSeen => "Es steht nicht da, was gesehen wurde.".into(),
+        R::NotAsSeen => "Gesehen wurde weder das Angezeigte noch das Gemeldete.".into(),
+        R::SignaturesShort { needed, signed } => {
+            format!("{signed} von {needed} Personen haben unterschrieben.")
+        }
         R::SaysNothing => "Hier stehen noch keine Worte.".into(),
         _ => why_engine(refusal),
     }
@@ -107,6 +112,9 @@ fn why_engine(refusal: &Refusal) -> String {
         R::OverRating { bar, rating_bar } => {
             let in_bar = |bar| format!("{} bar", comma(bar, 1));
             DE.above_rating(&in_bar(*bar), &in_bar(*rating_bar))
+        }
+        R::LookFirst { danger } => {
+            format!("Zwei Tablets sind uneins: {}.", DE.danger(*danger))
         }
         R::OutOfTurn { valve, asked, next } => match next {
             Some(next) => format!(
@@ -254,6 +262,9 @@ pub fn way_out(refusal: &Refusal) -> String {
         R::BadSeal => "Das Programm auf dem Tablet neu starten.",
         R::ForemanMustSee { .. } => "Den Meister schauen und seinen Code eingeben lassen.",
         R::NothingToAgree { .. } => "Weiterarbeiten.",
+        R::NothingSeen => "Am Motor nachsehen und sagen, was da ist.",
+        R::NotAsSeen => "Schritt für Schritt antippen, was stimmt, dann neu nachsehen.",
+        R::SignaturesShort { .. } => "So viele Personen um ihren Code bitten.",
         R::SaysNothing => "In ein paar Worten sagen.",
         _ => way_out_engine(refusal),
     };
@@ -284,6 +295,7 @@ fn way_out_engine(refusal: &Refusal) -> &'static str {
         R::SpringHeldNow { .. } => "Keile heraus, oder Feder entlasten und zurücknehmen.",
         R::ValveUnlocked { .. } => "Erst seine Keile einsetzen.",
         R::OverRating { .. } => "Den Regler zurückdrehen.",
+        R::LookFirst { .. } => "Am Motor nachsehen und sagen, was da ist.",
         R::OutOfTurn { .. } => "Die Stufe antippen, die als Nächstes kommt.",
         R::NothingHolds { .. } => "Luft anlegen oder einen mechanischen Halter angeben.",
         R::TooManyStrays { .. } => "Eintragen, wie viele Keile weg sind.",
@@ -367,5 +379,6 @@ fn broken(rule: Invariant) -> &'static str {
         Invariant::WrenchOff => "Luft ist an und der Schlüssel ist drauf",
         Invariant::InTurn => "eine Stufe ist übersprungen",
         Invariant::Gate => "eine geschlossene Bank ist nicht mehr frei",
+        Invariant::Told => "ein gemeldeter Verlust verschwindet",
     }
 }

@@ -13,6 +13,7 @@ pub mod record;
 mod record_de;
 mod record_en;
 mod shop;
+mod sights;
 
 use serde::{Deserialize, Serialize};
 use trayzero_core::engine::{Side, ValveName};

@@ -2,7 +2,7 @@
 
 use super::{Verdict, ensure};
 use crate::engine::{Layout, ValveName, wrap_720};
-use crate::job::{CrankAt, HoldKind, JobState, Refusal};
+use crate::job::{CrankAt, Danger, HoldKind, JobState, Refusal};
 use crate::parts::Item;
 
 impl JobState {
@@ -43,6 +43,7 @@ impl JobState {
         ensure(cylinder.air_bar.is_none(), || Refusal::HoseInUse {
             cylinder: number,
         })?;
+        self.check_looked_at(|danger| danger == Danger::Air { cylinder: number })?;
         self.check_bank_locked(layout, number)
     }
 
@@ -95,7 +96,8 @@ impl JobState {
         if state.air_bar.is_some() {
             return Ok(());
         }
-        self.check_nothing_pressed(cylinder)
+        self.check_nothing_pressed(cylinder)?;
+        self.check_valves_looked_at(cylinder)
     }
 
     pub(super) fn check_hole_free(&self, layout: &Layout, cylinder: u8) -> Verdict {
@@ -183,7 +185,8 @@ impl JobState {
         ensure(turn_deg >= 0.0 || layout.may_turn_back, || {
             Refusal::TurnsBack { turn_deg }
         })?;
-        self.check_turn_leads(layout, to, turn_deg)
+        self.check_turn_leads(layout, to, turn_deg)?;
+        self.check_looked_at(|_| true)
     }
 
     fn check_turn_leads(&self, layout: &Layout, to: CrankAt, turn_deg: f64) -> Verdict {
@@ -208,7 +211,8 @@ impl JobState {
         ensure(state.hose_in, || Refusal::HoseNotIn { cylinder })?;
         ensure(!self.wrench_on, || Refusal::WrenchStillOn)?;
         self.check_crank_here(cylinder)?;
-        self.check_foreman(cylinder)
+        self.check_foreman(cylinder)?;
+        self.check_looked_at(|_| true)
     }
 
     pub(super) fn check_air_off(&self, layout: &Layout, cylinder: u8, bar: f64) -> Verdict {
@@ -219,7 +223,8 @@ impl JobState {
         if state.hold.is_some() {
             return Ok(());
         }
-        self.check_nothing_pressed(cylinder)
+        self.check_nothing_pressed(cylinder)?;
+        self.check_valves_looked_at(cylinder)
     }
 
     /// No valve of the cylinder hangs on what holds it (invariant *held*).

@@ -3,7 +3,6 @@
 use super::{COUNT_MAX, TEXT_CHARS_MAX, Verdict, ensure, ensure_short};
 use crate::engine::Layout;
 use crate::job::{CountLine, Finding, FindingKind, JobState, Refusal, Seal, SignOff, TakeIn};
-use uuid::Uuid;
 
 impl JobState {
     pub(super) fn check_agreed(&self, layout: &Layout, cylinder: u8) -> Verdict {
@@ -24,15 +23,6 @@ impl JobState {
             Some(count) => Err(Refusal::BadCount { count }),
             None => Ok(()),
         }
-    }
-
-    pub(super) fn check_resolution(&self, conflict: Uuid, note: &str) -> Verdict {
-        ensure_short([note])?;
-        // Lines that arrive late may let the event stand after all, or two people
-        // may resolve the same conflict; both are harmless.
-        ensure(self.knows(conflict), || Refusal::NoSuchConflict {
-            conflict,
-        })
     }
 
     pub(super) fn check_finding(&self, layout: &Layout, finding: &Finding) -> Verdict {

@@ -7,7 +7,7 @@ use super::{COUNT_MAX, Verdict, check_two_people, ensure};
 use crate::engine::{Layout, ValveName};
 use crate::job::change::Postings;
 use crate::job::{Drop, DropStatus, Entry, JobState, Refusal, SearchPlace, SignOff, Stage};
-use crate::parts::{Item, Place};
+use crate::parts::{Item, Ledger, Place};
 
 /// The most of one item that a job can hold over all places.
 const TOTAL_MAX: u32 = 999_999;
@@ -74,8 +74,7 @@ impl JobState {
 
     /// The ledger of one item stays within what it can add up.
     fn check_room(&self, item: &Item, count: u32) -> Verdict {
-        let total = self.ledger.account(item).total();
-        ensure(total.saturating_add(count) <= TOTAL_MAX, || {
+        ensure(is_room_for(&self.ledger, item, count), || {
             Refusal::BadCount { count }
         })
     }
@@ -140,6 +139,12 @@ impl JobState {
     }
 }
 
+/// Whether so many more of an item are few enough for one event and for the ledger.
+pub(in crate::job) fn is_room_for(ledger: &Ledger, item: &Item, count: u32) -> bool {
+    let total = ledger.account(item).total();
+    (1..=COUNT_MAX).contains(&count) && total.saturating_add(count) <= TOTAL_MAX
+}
+
 /// How many one event may move at a time.
 fn check_count(count: u32) -> Verdict {
     ensure((1..=COUNT_MAX).contains(&count), || Refusal::BadCount {
@@ -175,10 +180,14 @@ pub(super) fn check_put_away(item: &Item, count: u32, to: Place) -> Verdict {
     })
 }
 
+/// Whether an item is put aboard and taken off by the pieces: kit without an event of its own.
+pub(in crate::job) fn goes_aboard(item: &Item) -> bool {
+    item.is_kit() && !matches!(item, Item::VentedCover | Item::Hose | Item::Wrench)
+}
+
 fn check_goes_aboard(item: &Item) -> Verdict {
     ensure(item.is_kit(), || Refusal::NotKit { item: item.clone() })?;
-    let own_event = matches!(item, Item::VentedCover | Item::Hose | Item::Wrench);
-    ensure(!own_event, || Refusal::BadMove {
+    ensure(goes_aboard(item), || Refusal::BadMove {
         item: item.clone(),
         from: Place::Kit,
         to: Place::Aboard,
