@@ -12,4 +12,5 @@ pub mod fuzz;
 pub mod hands;
 pub mod rules;
 pub mod small_disk;
+pub mod told;
 pub mod walk;

@@ -33,6 +33,13 @@ impl JobState {
             self.book_taking_back(*event, &mut told);
             return told;
         }
+        if let Event::BankClosed { bank, .. } = &entry.event
+            && self.adrift() > 0
+        {
+            // The cover was off there after all, and what is adrift may lie under it.
+            self.reopen_job();
+            self.reopen(usize::from(*bank), &mut told);
+        }
         if !tells_of_danger(&entry.event) {
             return told;
         }
@@ -166,17 +173,17 @@ impl JobState {
     /// Another tablet takes something back that this order does not let go. What it tells
     /// by that stands: the cover is off, the part is missing, the kit is aboard.
     fn book_taking_back(&mut self, id: Uuid, told: &mut Told) {
-        let Some(taken) = self.history_entry(id).filter(|p| !p.withdrawn) else {
+        let standing = self.history_entry(id).filter(|p| !p.withdrawn);
+        let contested = self.conflict_of(id).map(|c| &c.entry.event);
+        let Some(event) = standing.map(|p| &p.event).or(contested).cloned() else {
             return;
         };
-        let event = taken.event.clone();
         match event {
             Event::JobClosed { .. } | Event::JobStopped { .. } => self.reopen_job(),
+            // Whoever takes a closing back has the cover off, whichever closing stands.
             Event::BankClosed { bank, .. } => {
-                let bank = usize::from(bank);
-                if self.banks.get(bank).and_then(|b| b.closed_in) == Some(id) {
-                    self.reopen(bank, told);
-                }
+                self.reopen_job();
+                self.reopen(usize::from(bank), told);
             }
             _ => {
                 let danger = !self.dangers_of(id, &event).is_empty();

@@ -1050,7 +1050,6 @@ pub const DE: Words = Words {
             }
         )
     },
-    bank_n: |b| format!("Bank {b}"),
     no_air_on: |n| format!("keine Luft auf Zyl. {n}"),
     no_hold_in: |n| format!("kein Halter in Zyl. {n}"),
     crank_seen_at: |n| format!("Kurbelwelle an Zyl. {n}"),

@@ -1031,7 +1031,6 @@ words! {
                 if count == 1 { "conflict" } else { "conflicts" }
             )
         },
-        bank_n(bank: &str) = format!("bank {bank}"),
         no_air_on(cylinder: u8) = format!("no air on cyl {cylinder}"),
         no_hold_in(cylinder: u8) = format!("no hold in cyl {cylinder}"),
         crank_seen_at(cylinder: u8) = format!("crank at cyl {cylinder}"),
