@@ -4,7 +4,7 @@
 use trayzero_core::engine::Layout;
 use trayzero_core::job::{
     CountLine, Effects, Entry, Event, JobPhase, JobState, NextStep, Opening, Person, Refusal,
-    SearchPlace, SignOff, TakeIn,
+    SearchPlace, SignOff, TakeIn, found_places,
 };
 use trayzero_core::parts::{Item, Place};
 use uuid::Uuid;
@@ -206,14 +206,8 @@ impl Bay {
 
     /// The dropped part is found on the bench, and goes where it belongs.
     pub fn found(&self, dropped: Uuid) -> Event {
-        let item = self.job.drop_of(dropped).map(|d| d.item.clone());
-        let to = match item {
-            Some(Item::OldSeal | Item::SealPiece) => Place::Scrap,
-            Some(Item::NewSeal) => Place::Stock,
-            Some(Item::Cover | Item::Plug) => Place::Aside,
-            Some(item) if item.is_kit() => Place::Kit,
-            _ => Place::Tray,
-        };
+        let drop = self.job.drop_of(dropped);
+        let to = drop.map_or(Place::Tray, |d| found_places(&d.item)[0]);
         Event::PartFound {
             dropped,
             found_at: SearchPlace::BenchAndFloor,

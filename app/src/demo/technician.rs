@@ -59,7 +59,7 @@ impl Technician {
     /// The events of one tap on a step: the caution that applies and is not seen yet,
     /// else parts that the step needs and the tray lacks, else the step itself.
     pub fn answer(&mut self, state: &JobState, step: &NextStep) -> Vec<Event> {
-        if let Some(caution) = caution_of(step).filter(|c| !state.caution_seen(*c)) {
+        if let Some(caution) = step.caution().filter(|c| !state.caution_seen(*c)) {
             return vec![Event::CautionSeen { caution }];
         }
         let made_up = locks_made_up(state, step);
@@ -184,18 +184,6 @@ pub fn pressure_for(state: &JobState, cylinder: u8) -> f64 {
     tenth.clamp(0.1, layout.pressure_rating_bar)
 }
 
-/// The caution that applies to a step.
-pub fn caution_of(step: &NextStep) -> Option<Caution> {
-    match step {
-        NextStep::See(Step::EngineCold) => Some(Caution::Heat),
-        NextStep::See(Step::BatteryOff) => Some(Caution::Battery),
-        NextStep::Turn { .. } => Some(Caution::Crank),
-        NextStep::AirOn { .. } => Some(Caution::Air),
-        NextStep::SeeStage { stage, .. } if *stage != Stage::Verified => Some(Caution::Spring),
-        _ => None,
-    }
-}
-
 /// The next stop of the working order from where the job stands. A cylinder at which the
 /// crank stands already is worked before the crank moves on.
 ///
@@ -262,13 +250,7 @@ fn found(state: &JobState, dropped: Uuid, found_at: SearchPlace) -> Vec<Event> {
     let Some(drop) = state.drop_of(dropped) else {
         return Vec::new();
     };
-    let to = match drop.item {
-        Item::OldSeal | Item::SealPiece => Place::Scrap,
-        Item::NewSeal => Place::Stock,
-        Item::Cover | Item::Plug => Place::Aside,
-        Item::Lock | Item::Retainer | Item::Spring | Item::Follower => Place::Tray,
-        _ => Place::Kit,
-    };
+    let to = found_places(&drop.item)[0];
     vec![Event::PartFound {
         dropped,
         found_at,

@@ -194,12 +194,16 @@ fn event_of(act: SignedAct, signs: Vec<SignOff>) -> Option<Event> {
             second: signs.next()?,
             places,
         },
-        SignedAct::ResolveConflict(conflict, note) => Event::ConflictResolved {
+        SignedAct::ResolveConflict { conflict, seen, .. } => Event::ConflictResolved {
             conflict,
             by,
-            note,
-            seen: Vec::new(),
-            second: None,
+            note: String::new(),
+            seen,
+            second: signs.next(),
+        },
+        SignedAct::TakeBack(event, _) => Event::Withdrawn {
+            event,
+            by: std::iter::once(by).chain(signs).collect(),
         },
     })
 }

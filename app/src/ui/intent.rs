@@ -3,7 +3,7 @@
 use std::path::PathBuf;
 
 use trayzero_core::engine::Layout;
-use trayzero_core::job::{CountLine, Event, Opening, Person, SearchPlace};
+use trayzero_core::job::{CountLine, Event, Opening, Person, SearchPlace, Sight};
 use trayzero_core::journal::Link;
 use trayzero_core::shop_log::{Role, TabletCard};
 use uuid::Uuid;
@@ -47,16 +47,26 @@ pub enum SignedAct {
     /// Two people have searched everywhere.
     Search(Uuid, Vec<SearchPlace>),
     /// Somebody has looked at a conflict.
-    ResolveConflict(Uuid, String),
+    ResolveConflict {
+        /// The conflict's event.
+        conflict: Uuid,
+        /// What was seen.
+        seen: Vec<Sight>,
+        /// It takes a second person: a foreman, or one who has counted.
+        by_two: bool,
+    },
+    /// An event is taken back that takes so many signatures.
+    TakeBack(Uuid, usize),
 }
 
 impl SignedAct {
     /// How many different people must sign.
     pub fn signers(&self) -> usize {
-        if matches!(self, SignedAct::Search(..)) {
-            2
-        } else {
-            1
+        match self {
+            SignedAct::Search(..) => 2,
+            SignedAct::ResolveConflict { by_two, .. } => 1 + usize::from(*by_two),
+            SignedAct::TakeBack(_, signers) => *signers,
+            _ => 1,
         }
     }
 

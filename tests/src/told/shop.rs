@@ -77,6 +77,7 @@ impl Tablet {
         SignOff {
             person: Person::new(person),
             entering: self.next_id(),
+            proof: None,
         }
     }
 

@@ -101,6 +101,9 @@ fn row(ui: &mut Ui, v: &View<'_>, job: Uuid, s: &JobSummary, out: &mut Vec<Inten
     if s.adrift > 0 {
         parts.push(format!("{} {}", s.adrift, w.adrift));
     }
+    if s.conflicts > 0 {
+        parts.push(w.block_conflicts(s.conflicts));
+    }
     if let Some(air) = s.air {
         let pressure = units::pressure_at_a_glance(air.bar, v.units);
         parts.push(format!("{}, {pressure}", w.air_on_cylinder(air.cylinder)));
@@ -115,7 +118,7 @@ fn row(ui: &mut Ui, v: &View<'_>, job: Uuid, s: &JobSummary, out: &mut Vec<Inten
     let id = ui.scope_id().with(job);
     let tapped = tap::area(ui, rect, id, &format!("{title}, {more}"), true);
     paint::control(ui, &tapped.response);
-    let tint = if s.adrift > 0 {
+    let tint = if s.adrift > 0 || s.conflicts > 0 {
         Some(c.astray.mark)
     } else if s.air.is_some() {
         Some(c.air.mark)

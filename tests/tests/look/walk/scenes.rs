@@ -5,7 +5,6 @@ use std::collections::BTreeSet;
 use std::mem::discriminant;
 use std::path::PathBuf;
 
-use trayzero::demo::technician::caution_of;
 use trayzero::shop::{KeyConflict, ShopFault, ShopStatus};
 use trayzero::ui::intent::{Intent, Screen};
 use trayzero::ui::screens::bay::bar_words;
@@ -417,7 +416,7 @@ impl Walk<'_> {
             if step == NextStep::Nothing {
                 break;
             }
-            let caution = caution_of(&step).filter(|c| !state.caution_seen(*c));
+            let caution = step.caution().filter(|c| !state.caution_seen(*c));
             let events = technician.answer(state, &step);
             if let Some(caution) = caution {
                 self.stage.settle();

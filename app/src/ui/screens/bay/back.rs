@@ -1,9 +1,10 @@
 //! Who comes back is shown where things stand, and air that is on for long asks for a
 //! look, both by themselves.
 
-use trayzero_core::job::JobPhase;
+use trayzero_core::job::{Danger, JobPhase};
 
 use crate::ui::view::{JobView, RETURN_AFTER_MIN, View};
+use crate::ui::words::capital;
 
 /// The cylinder whose air is on, and for how many minutes, once it has been on for the
 /// set time and nothing was tapped meanwhile.
@@ -44,4 +45,14 @@ impl Watch {
         self.shown_ms = Some(quiet_from_ms);
         true
     }
+}
+
+/// What two tablets disagree about on this engine, one question after another.
+pub fn to_look_at(v: &View<'_>, job: &JobView<'_>) -> Option<String> {
+    let mut asked: Vec<Danger> = job.state.dangers().map(|(danger, _)| danger).collect();
+    asked.sort_unstable();
+    asked.dedup();
+    let words = asked.into_iter().map(|danger| v.words.danger(danger));
+    let text = words.collect::<Vec<_>>().join(" · ");
+    (!text.is_empty()).then(|| capital(&text))
 }

@@ -5,7 +5,7 @@ use egui::{Rect, Ui, pos2, vec2};
 use trayzero_core::job::JobPhase;
 
 use super::Bay;
-use crate::ui::intent::Intent;
+use crate::ui::intent::{Intent, SignedAct};
 use crate::ui::screens::sheets::{Sheet, undo_words};
 use crate::ui::theme::{GAP, TARGET, Type};
 use crate::ui::view::{JobView, View};
@@ -157,7 +157,12 @@ fn button(ui: &mut Ui, place: Rect, v: &View<'_>, job: &JobView<'_>, aside: Asid
 
 fn tapped(aside: Aside, job: &JobView<'_>, bay: &mut Bay, out: &mut Vec<Intent>) {
     match (aside, &job.undo) {
-        (Aside::TakeBack, Some((id, _))) => out.push(Intent::TakeBack(*id)),
+        (Aside::TakeBack, Some((id, _))) => match job.state.signatures_to_take_back(*id) {
+            0 => out.push(Intent::TakeBack(*id)),
+            needed => bay
+                .sheets
+                .open(Sheet::Sign(SignedAct::TakeBack(*id, needed))),
+        },
         (Aside::TakeBack, None) => {}
         (Aside::Dropped, _) => bay.sheets.open(Sheet::Drop),
         (Aside::PartChanged, _) => bay.sheets.open(Sheet::Part),

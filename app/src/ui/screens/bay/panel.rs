@@ -187,7 +187,7 @@ fn tapped(job: &JobView<'_>, step: &NextStep, bay: &mut Bay, out: &mut Vec<Inten
         out.push(Intent::WriteRecord);
         return;
     }
-    if let Some(caution) = caution_of(step)
+    if let Some(caution) = step.caution()
         && !job.state.caution_seen(caution)
     {
         bay.sheets.open(Sheet::Caution(caution));
@@ -219,27 +219,16 @@ pub fn sheet_of(step: &NextStep) -> Option<Sheet> {
     })
 }
 
-/// The caution that a step calls for.
-pub fn caution_of(step: &NextStep) -> Option<Caution> {
-    match step {
-        NextStep::SeeStage {
-            stage: Stage::Positioned | Stage::SpringHeld | Stage::LocksOut | Stage::LocksIn,
-            ..
-        } => Some(Caution::Spring),
-        NextStep::AirOn { .. } => Some(Caution::Air),
-        NextStep::Turn { .. } => Some(Caution::Crank),
-        NextStep::See(trayzero_core::job::Step::ConnectorsOff) => Some(Caution::Battery),
-        NextStep::PlugsOut { .. } => Some(Caution::Heat),
-        _ => None,
-    }
-}
-
 /// Notes right above the bar, from the bottom up: what must stay true, what was
 /// announced, what was refused.
 fn notes(ui: &Ui, v: &View<'_>, job: &JobView<'_>, step: &NextStep) -> Vec<Note> {
     let theme = Theme::of(ui.ctx());
     let c = theme.colours;
     let mut notes = Vec::new();
+    if let Some(text) = back::to_look_at(v, job) {
+        let first = v.words.look_first.to_owned();
+        notes.push(Note::Said(text, first, c.astray));
+    }
     if let Some((text, tint)) = stays_true(v, job, step, &theme) {
         notes.push(Note::Caution(text, tint));
     }
@@ -338,7 +327,7 @@ fn stays_true(
             return Some((w.spring_is_held.to_owned(), c.open));
         }
     }
-    let caution = caution_of(step)?;
+    let caution = step.caution()?;
     let quiet = Tint {
         ground: c.paper,
         mark: c.ink,

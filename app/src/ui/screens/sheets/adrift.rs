@@ -2,8 +2,7 @@
 //! look unlike each other, for one of them ends the alarm.
 
 use egui::Ui;
-use trayzero_core::job::{Drop, Event, SearchPlace};
-use trayzero_core::parts::{Item, Place};
+use trayzero_core::job::{Drop, Event, SearchPlace, found_places};
 use uuid::Uuid;
 
 use super::Sheet;
@@ -88,7 +87,7 @@ impl AdriftForm {
             self.found_at = Some(PLACES[i]);
         }
         frame::group(ui, w.goes_where);
-        let to = goes_to(&drop.item);
+        let to = found_places(&drop.item);
         let names: Vec<String> = to.iter().map(|p| w.place(*p).to_owned()).collect();
         if let Some(i) = chips::ui(ui, &names, 2, |i| self.to == i) {
             self.to = i;
@@ -120,7 +119,7 @@ impl AdriftForm {
         };
         let offer = match self.way {
             Way::Found => {
-                let to = goes_to(&drop.item);
+                let to = found_places(&drop.item);
                 let to = to.get(self.to).or(to.first()).copied();
                 let to = to.map_or("", |place| w.place(place));
                 let is_missing = self.found_at.is_none();
@@ -152,7 +151,7 @@ impl AdriftForm {
             let act = SignedAct::Search(drop.id, self.searched.clone());
             return Err(Sheet::Sign(act));
         }
-        let all = goes_to(&drop.item);
+        let all = found_places(&drop.item);
         let to = all.get(self.to).or(all.first()).copied();
         if let Some((found_at, to)) = self.found_at.zip(to) {
             out.push(Intent::Tap(vec![Event::PartFound {
@@ -163,16 +162,5 @@ impl AdriftForm {
             return Ok(w.moves_to(&w.items_n(&drop.item, drop.count), w.place(to)));
         }
         Ok(String::new())
-    }
-}
-
-/// Where a found item may go.
-fn goes_to(item: &Item) -> &'static [Place] {
-    match item {
-        Item::Lock | Item::Retainer | Item::Spring | Item::Follower => &[Place::Tray, Place::Scrap],
-        Item::OldSeal | Item::SealPiece => &[Place::Scrap],
-        Item::NewSeal => &[Place::Stock, Place::Scrap],
-        Item::Cover | Item::Plug => &[Place::Aside],
-        _ => &[Place::Kit],
     }
 }

@@ -7,7 +7,7 @@ use trayzero_core::job::Event;
 
 use super::foot::{Foot, Offer};
 use crate::ui::intent::Intent;
-use crate::ui::screens::bay::back::air_to_look_at;
+use crate::ui::screens::bay::back::{air_to_look_at, to_look_at};
 use crate::ui::screens::bay::told;
 use crate::ui::screens::frame;
 use crate::ui::theme::{Theme, Type};
@@ -20,6 +20,10 @@ use crate::ui::words::capital;
 /// Draws the card.
 pub fn ui(ui: &mut Ui, v: &View<'_>, job: &JobView<'_>) {
     let w = v.words;
+    if let Some(text) = to_look_at(v, job) {
+        let tint = Theme::of(ui.ctx()).colours.astray;
+        note::ui(ui, &text, w.look_first, tint);
+    }
     if let Some((cylinder, minutes)) = air_to_look_at(v, job) {
         let tint = Theme::of(ui.ctx()).colours.air;
         note::ui(ui, &w.air_look(cylinder, minutes), "", tint);

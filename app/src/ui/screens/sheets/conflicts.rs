@@ -1,6 +1,8 @@
 //! Conflicts between tablets: both sides by name, resolved by a person who has looked.
 
 use egui::Ui;
+use trayzero_core::engine::Layout;
+use trayzero_core::job::Sight;
 
 use super::{Sheet, undo_words};
 use crate::ui::intent::SignedAct;
@@ -10,6 +12,7 @@ use crate::ui::times;
 use crate::ui::view::{JobView, View};
 use crate::ui::widgets::button::Button;
 use crate::ui::widgets::note;
+use crate::ui::words::capital;
 
 /// Draws the sheet; gives the one to open next.
 pub fn ui(ui: &mut Ui, v: &View<'_>, job: &JobView<'_>) -> Option<Sheet> {
@@ -31,13 +34,31 @@ pub fn ui(ui: &mut Ui, v: &View<'_>, job: &JobView<'_>) -> Option<Sheet> {
             w.refusal_why_in(&conflict.refusal, v.units)
         );
         note::ui(ui, &one, &more, c.astray);
-        let name = format!("{}: {one}", w.resolve);
-        if Button::new(w.resolve).named(&name).ui(ui).tapped {
-            next = Some(Sheet::Sign(SignedAct::ResolveConflict(
-                entry.id,
-                String::new(),
-            )));
+        let by_two = job.state.resolution_needs_two(conflict);
+        if by_two {
+            frame::line(ui, w.conflict_lost, Type::Strong, false);
         }
+        let Some(layout) = job.state.layout() else {
+            continue;
+        };
+        for seen in job.state.answers(conflict) {
+            let text = seen_words(v, layout, &seen);
+            let name = format!("{text}: {one}");
+            if Button::new(&text).named(&name).ui(ui).tapped {
+                next = Some(Sheet::Sign(SignedAct::ResolveConflict {
+                    conflict: entry.id,
+                    seen,
+                    by_two,
+                }));
+            }
+        }
+        frame::line(ui, w.neither_of_them, Type::Body, true);
     }
     next
+}
+
+/// What was seen, all of it on one line.
+pub(super) fn seen_words(v: &View<'_>, layout: &Layout, seen: &[Sight]) -> String {
+    let words = seen.iter().map(|s| v.words.sight(s, layout, v.units));
+    capital(&words.collect::<Vec<_>>().join(" · "))
 }

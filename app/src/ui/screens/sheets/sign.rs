@@ -37,7 +37,7 @@ impl SignForm {
         only: Option<&Person>,
     ) {
         let w = v.words;
-        frame::line(ui, &act_words(v, act), Type::Strong, false);
+        frame::line(ui, &act_words(v, job, act), Type::Strong, false);
         for line in details(v, job, act) {
             frame::line(ui, &line, Type::Body, false);
         }
@@ -54,16 +54,30 @@ impl SignForm {
             };
             frame::line(ui, text, Type::Body, false);
         }
-        self.people(ui, v, act, only);
+        self.people(ui, v, job, act, only);
         frame::line(ui, w.your_code, Type::Body, true);
         let is_open = self.who.is_some();
         ui.add_enabled_ui(is_open, |ui| code_pad::ui(ui, w, &mut self.code.0));
     }
 
     /// Who may sign; who has signed already stays in their place.
-    fn people(&mut self, ui: &mut Ui, v: &View<'_>, act: &SignedAct, only: Option<&Person>) {
+    fn people(
+        &mut self,
+        ui: &mut Ui,
+        v: &View<'_>,
+        job: &JobView<'_>,
+        act: &SignedAct,
+        only: Option<&Person>,
+    ) {
+        // What tells of a loss wants a foreman, or one who has counted, as the second.
+        let counted = |person: &Person| job.state.counts().iter().any(|c| c.by == *person);
+        let as_second =
+            !self.signed.is_empty() && matches!(act, SignedAct::ResolveConflict { .. });
         let may = |m: &&Member| {
-            (!act.needs_foreman() || m.is_foreman) && only.is_none_or(|one| *one == m.person)
+            let is_fit = !as_second || m.is_foreman || counted(&m.person);
+            is_fit
+                && (!act.needs_foreman() || m.is_foreman)
+                && only.is_none_or(|one| *one == m.person)
         };
         let people: Vec<&Member> = v.crew.iter().filter(may).collect();
         let has_signed = |m: &Member| self.signed.iter().any(|(p, _)| *p == m.person);
@@ -116,7 +130,7 @@ impl SignForm {
 }
 
 /// What is signed, as a sentence.
-fn act_words(v: &View<'_>, act: &SignedAct) -> String {
+fn act_words(v: &View<'_>, job: &JobView<'_>, act: &SignedAct) -> String {
     let w = v.words;
     match act {
         SignedAct::Count(_) => w.count_taken.to_owned(),
@@ -128,7 +142,16 @@ fn act_words(v: &View<'_>, act: &SignedAct) -> String {
             format!("{}: {}", w.foreman_agrees, w.cylinder_n(*cylinder))
         }
         SignedAct::Search(..) => w.sign_unfound.to_owned(),
-        SignedAct::ResolveConflict(..) => w.resolve.to_owned(),
+        SignedAct::ResolveConflict { seen, .. } => {
+            let layout = job.state.layout();
+            let seen = layout.map(|l| super::conflicts::seen_words(v, l, seen));
+            format!("{}: {}", w.resolve, seen.unwrap_or_default())
+        }
+        SignedAct::TakeBack(event, _) => {
+            let event = job.state.event_of(*event);
+            let words = event.map(|e| super::undo_words(w, e));
+            format!("{}: {}", w.take_back, words.unwrap_or_default())
+        }
     }
 }
 
