@@ -5,8 +5,8 @@ use std::collections::BTreeMap;
 
 use trayzero_core::bench::AirQuestion;
 use trayzero_core::job::{
-    Caution, CountLine, CrankAt, Event, HeardAt, JobState, NextStep, Person, Reading, SearchPlace,
-    SignOff, Stage, Step, TakeIn,
+    CountLine, CrankAt, Event, HeardAt, JobState, NextStep, Person, Reading, SearchPlace, SignOff,
+    Stage, TakeIn, found_places,
 };
 use trayzero_core::parts::{Item, Place};
 use trayzero_core::plan::{OrderFault, OrderQuestion, working_order};
