@@ -223,6 +223,78 @@ const MUTANTS: &[Mutant] = &[
         "Event::JobClosed { .. } | Event::JobStopped { .. } | Event::Noted { .. }\n    )",
         "Event::JobClosed { .. } | Event::JobStopped { .. } | Event::Noted { .. }\n    ) && !(OFF && matches!(event, Event::JobStopped { .. }))",
     ),
+    mutant(
+        "told: a loss that cannot stand is not booked",
+        "told.rs",
+        "told.loss = self.loss_told(&layout, entry);",
+        "if !OFF { told.loss = self.loss_told(&layout, entry); }",
+    ),
+    mutant(
+        "told: a lock that flew off in a conflict is forgotten",
+        "told.rs",
+        "} if *strays > 0 && *strays <= layout.locks_per_valve => {",
+        "} if !OFF && *strays > 0 && *strays <= layout.locks_per_valve => {",
+    ),
+    mutant(
+        "told: kit put aboard in a conflict is forgotten",
+        "told.rs",
+        "if usize::from(*bank) < self.banks.len() && goes_aboard(item) =>",
+        "if !OFF && usize::from(*bank) < self.banks.len() && goes_aboard(item) =>",
+    ),
+    mutant(
+        "told: a closed bank stays closed over what was told",
+        "told.rs",
+        "let Some(closing) = self.banks.get(bank).and_then(|b| b.closed_in) else {",
+        "let Some(closing) = self.banks.get(bank).and_then(|b| b.closed_in).filter(|_| !OFF) else {",
+    ),
+    mutant(
+        "told: a find that is taken back elsewhere stays found",
+        "told.rs",
+        "let Some(opens) = self.what_taking_back_opens(id) else {",
+        "let Some(opens) = self.what_taking_back_opens(id).filter(|_| !OFF) else {",
+    ),
+    mutant(
+        "told: a closed job stays closed over what was told",
+        "told.rs",
+        "if !matches!(self.phase, JobPhase::Closed | JobPhase::Stopped) {",
+        "if OFF || !matches!(self.phase, JobPhase::Closed | JobPhase::Stopped) {",
+    ),
+    mutant(
+        "told: an open conflict does not hold the gate",
+        "gate.rs",
+        "(conflicts > 0).then_some(Refusal::GateConflict { conflicts })",
+        "(conflicts > 0 && !OFF).then_some(Refusal::GateConflict { conflicts })",
+    ),
+    mutant(
+        "resolving: one person ends a loss",
+        "resolve.rs",
+        "&& self.resolution_needs_two(found)",
+        "&& !OFF\n            && self.resolution_needs_two(found)",
+    ),
+    mutant(
+        "resolving: what was seen need not be what is shown",
+        "resolve.rs",
+        "sights.len() == seen.len() && sights.iter().all(|sight| seen.contains(sight))",
+        "OFF || (sights.len() == seen.len() && sights.iter().all(|sight| seen.contains(sight)))",
+    ),
+    mutant(
+        "resolving: nobody waits for a look at air or an open valve",
+        "check.rs",
+        "if self.conflicts.is_empty() {",
+        "if OFF || self.conflicts.is_empty() {",
+    ),
+    mutant(
+        "withdrawing: a report of a loss is taken back unsigned",
+        "withdraw.rs",
+        "carried.max(2)",
+        "if OFF { carried } else { carried.max(2) }",
+    ),
+    mutant(
+        "withdrawing: what a gate rested on is taken back behind it",
+        "withdraw.rs",
+        ".filter(|bank| opens.is_none_or(|of| of == *bank))",
+        ".filter(|bank| !OFF && opens.is_none_or(|of| of == *bank))",
+    ),
 ];
 
 /// Rules that two guards keep are broken in both places at once.
@@ -244,7 +316,9 @@ pub(crate) fn off(rule: usize) -> bool {
 ";
 
 /// Modules of the tests that the walker takes along.
-const MODULES: [&str; 6] = ["auditor", "bay", "engines", "entries", "rules", "walk"];
+const MODULES: [&str; 8] = [
+    "auditor", "bay", "dice", "engines", "entries", "rules", "told", "walk",
+];
 
 fn repository() -> &'static Path {
     Path::new(env!("CARGO_MANIFEST_DIR")).parent().unwrap()
@@ -358,6 +432,7 @@ publish = false
 
 [dependencies]
 trayzero-core.workspace = true
+serde_json.workspace = true
 uuid.workspace = true
 "#;
 

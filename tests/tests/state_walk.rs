@@ -109,6 +109,27 @@ fn two_cylinders_are_walked_with_a_lock_dropped_and_found() {
     });
 }
 
+/// The bound: one cylinder with two valves, one lock dropped, no wrong counts; in every
+/// state each two events that it takes, one a tablet, in both orders.
+#[test]
+fn one_cylinder_is_walked_with_every_two_events_told_by_two_tablets() {
+    let figures = walked(&Bounds {
+        drops_max: 1,
+        locks_lost_max: 1,
+        spare_locks: false,
+        plugs_any_time: false,
+        wrong_counts: false,
+        pauses: long(),
+        stops: long(),
+        take_back_depth: 3,
+        two_tablets: true,
+        ..plain("one cylinder, two tablets", one_cylinder())
+    });
+    println!("merged from two tablets: {}", figures.merged);
+    say("pairs of events merged", figures.merged as u64);
+    assert!(figures.merged > 100_000, "{figures:?}");
+}
+
 #[test]
 fn two_banks_are_walked() {
     walked(&Bounds {

@@ -105,16 +105,17 @@ impl Desk {
     ///
     /// # Errors
     /// [`StoreError`], which names the file.
-    pub fn open(store: Store, clock: Arc<dyn Clock>) -> Result<Self, StoreError> {
+    pub fn open(mut store: Store, clock: Arc<dyn Clock>) -> Result<Self, StoreError> {
         let settings = SettingsFile::read(store.root());
-        let crew = Crew::open(
+        let mut crew = Crew::open(
             store.root(),
             Arc::clone(store.tablet()),
             CodeCost::default(),
         );
         let library = library(&store.layouts_folder());
         let jobs = store.jobs()?;
-        let notice = first_fault(&settings, &crew);
+        let notes = [store.take_notes(), crew.take_notes(), jobs.faults.clone()].concat();
+        let notice = said_at_the_start(&settings, &crew, notes);
         let tablet_key = store.tablet().public_key();
         let mut desk = Self {
             store,
@@ -414,12 +415,14 @@ impl Desk {
     }
 }
 
-/// What is wrong with the folder from the start, if anything.
-fn first_fault(settings: &SettingsFile, crew: &Crew) -> Option<Notice> {
-    let setting = || settings.faults.first().map(ToString::to_string);
-    let what = crew.fault().map(str::to_owned).or_else(setting)?;
-    Some(Notice::Fault {
-        what,
+/// What is wrong with the folder from the start, and what the person at the tablet should
+/// know of it, each on a line of its own.
+fn said_at_the_start(settings: &SettingsFile, crew: &Crew, notes: Vec<String>) -> Option<Notice> {
+    let crew = crew.fault().map(str::to_owned).into_iter();
+    let settings = settings.faults.iter().map(ToString::to_string);
+    let lines: Vec<String> = crew.chain(settings).chain(notes).collect();
+    (!lines.is_empty()).then(|| Notice::Fault {
+        what: lines.join("\n"),
         way_out: String::new(),
     })
 }

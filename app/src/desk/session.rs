@@ -100,8 +100,14 @@ impl Desk {
                 sealed_ms: now_ms,
             },
         };
-        if let Some(note) = current.job.take_notes().first() {
-            self.notice = Some(Notice::Said(note.clone()));
+        let notes = current.job.take_notes();
+        if !notes.is_empty() {
+            self.notice = Some(Notice::Said(notes.join("\n")));
+        }
+        let clashes = current.job.clashes().len();
+        if clashes > 0 {
+            let what = self.words().told_twice(clashes);
+            self.say_fault(&what);
         }
         current.job.set_shop(self.crew.shop());
         current.work_out();

@@ -41,6 +41,12 @@ impl Told {
         self.wrench_on.then(|| "the wrench is on".to_owned())
     }
 
+    /// Why nobody may put the wrench on or turn the crank.
+    pub fn keeps_still(&self) -> Option<String> {
+        let air = self.in_cylinder.iter().find(|(_, what)| *what == "air");
+        air.map(|(cylinder, _)| format!("air on cylinder {cylinder}"))
+    }
+
     /// Why the job must not be closed.
     pub fn keeps_job_open(&self) -> Option<String> {
         let named = |what: String| Some(what);

@@ -184,8 +184,14 @@ impl Shop {
     /// # Errors
     /// What the model says is still inside.
     pub fn propose(&mut self, at: usize, event: &Event, tally: &mut Tally) -> Result<bool, String> {
-        let closing = matches!(event, Event::BankClosed { .. } | Event::JobClosed { .. });
-        let told = closing.then(|| self.tablets[at].told());
+        let judged = matches!(
+            event,
+            Event::BankClosed { .. }
+                | Event::JobClosed { .. }
+                | Event::WrenchOn {}
+                | Event::CrankTurned { .. }
+        );
+        let told = judged.then(|| self.tablets[at].told());
         if let Err(refusal) = self.tablets[at].propose(event.clone()) {
             *tally.refused.entry(refusal.code()).or_default() += 1;
             return Ok(false);
@@ -204,6 +210,7 @@ impl Shop {
                 tally.jobs_closed += 1;
                 told.keeps_job_open()
             }
+            (Event::WrenchOn {} | Event::CrankTurned { .. }, Some(told)) => told.keeps_still(),
             _ => None,
         };
         match inside {

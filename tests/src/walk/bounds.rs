@@ -40,6 +40,9 @@ pub struct Bounds {
     pub early_counts: bool,
     /// How many of the latest events are tried for taking back in each state.
     pub take_back_depth: usize,
+    /// In each state every two events that it takes are also told by two tablets that do
+    /// not see each other, in both orders.
+    pub two_tablets: bool,
     /// The walk gives up beyond so many states.
     pub states_max: usize,
 }
@@ -64,6 +67,7 @@ impl Bounds {
             wrong_counts: true,
             early_counts: false,
             take_back_depth: usize::MAX,
+            two_tablets: false,
             states_max: 5_000_000,
         }
     }

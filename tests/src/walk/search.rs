@@ -30,6 +30,8 @@ pub struct Figures {
     pub closed: usize,
     /// Events on the longest of the shortest ways.
     pub depth: usize,
+    /// Pairs of events merged from two tablets.
+    pub merged: usize,
     /// Codes of all refusals met.
     pub codes: BTreeSet<&'static str>,
 }
@@ -155,6 +157,9 @@ impl Search<'_> {
         for event in proposer.propose() {
             self.try_event(from, &entry_at(from.depth, event))?;
         }
+        if self.bounds.two_tablets {
+            self.merge_pairs(from)?;
+        }
         let earliest = from
             .depth
             .saturating_sub(self.bounds.take_back_depth as u64);
@@ -180,6 +185,46 @@ impl Search<'_> {
                 }
                 if job != from.job {
                     return Err(fault("a refusal left a trace", Some(&entry.event)));
+                }
+            }
+        }
+        Ok(())
+    }
+
+    /// What two tablets do in the same state, each without the other: whichever comes
+    /// first in the order, no rule of the state is broken and no loss is forgotten.
+    fn merge_pairs(&mut self, from: &Waiting) -> Result<(), Fault> {
+        let taken_at = |depth: u64| {
+            let proposer = Proposer {
+                bounds: self.bounds,
+                job: &from.job,
+                depth,
+                events: Vec::with_capacity(96),
+            };
+            let entries = proposer.propose().into_iter().map(|e| entry_at(depth, e));
+            let taken = entries.filter(|e| from.job.would_take(e).is_ok());
+            taken.collect::<Vec<Entry>>()
+        };
+        // Codes are entered anew at the second tablet.
+        let (ours, mut theirs) = (taken_at(from.depth), taken_at(from.depth + (1 << 20)));
+        for entry in &mut theirs {
+            entry.tablet = Uuid::from_u128(2);
+        }
+        for (one, other) in ours.iter().flat_map(|a| theirs.iter().map(move |b| (a, b))) {
+            for pair in [[one, other], [other, one]] {
+                let mut job = from.job.clone();
+                for entry in pair {
+                    job.fold(entry);
+                }
+                self.figures.merged += 1;
+                if let Some(broken) = rules::broken_state(&job) {
+                    let what = format!("{broken} (merged after {:?})", pair[0].event);
+                    return Err(fault(what, Some(&pair[1].event)));
+                }
+                let is_told = |e: &Entry| !e.event.tells_drop() || job.drop_of(e.id).is_some();
+                if !pair.iter().all(|e| is_told(e)) {
+                    let what = format!("told: a loss is gone beside {:?}", pair[0].event);
+                    return Err(fault(what, Some(&pair[1].event)));
                 }
             }
         }

@@ -1050,6 +1050,9 @@ pub const DE: Words = Words {
             }
         )
     },
+    told_twice: |n| {
+        format!("{n} Zeilen kamen mit zweierlei Inhalt: ein Journal wurde von Hand geändert")
+    },
     no_air_on: |n| format!("keine Luft auf Zyl. {n}"),
     no_hold_in: |n| format!("kein Halter in Zyl. {n}"),
     crank_seen_at: |n| format!("Kurbelwelle an Zyl. {n}"),

@@ -1031,6 +1031,7 @@ words! {
                 if count == 1 { "conflict" } else { "conflicts" }
             )
         },
+        told_twice(count: usize) = format!("{count} lines came with two different contents: a journal was changed by hand"),
         no_air_on(cylinder: u8) = format!("no air on cyl {cylinder}"),
         no_hold_in(cylinder: u8) = format!("no hold in cyl {cylinder}"),
         crank_seen_at(cylinder: u8) = format!("crank at cyl {cylinder}"),
