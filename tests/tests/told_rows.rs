@@ -273,14 +273,14 @@ fn row_6_nobody_turns_the_crank_under_air_that_was_not_looked_at() {
         to,
         turn_deg: 0.0,
     };
-    assert_eq!(code(two.ada.propose(turn.clone())), "R223");
+    assert_eq!(code(two.ada.propose(turn.clone())), "R224");
     two.ada.propose(Event::WrenchOff {}).unwrap();
-    assert_eq!(code(two.ada.propose(Event::WrenchOn {})), "R223");
+    assert_eq!(code(two.ada.propose(Event::WrenchOn {})), "R224");
     let air = Event::AirOn {
         cylinder: 1,
         bar: 4.0,
     };
-    assert_eq!(code(two.ada.propose(air)), "R223");
+    assert_eq!(code(two.ada.propose(air)), "R224");
     // Somebody looks: there is air, as Ben said. From then on the state says so.
     let conflict = two.ada.job.open_conflicts().next().unwrap();
     let answers = two.ada.job.answers(conflict);

@@ -153,7 +153,7 @@ impl JobState {
         });
         let mut events: Vec<Event> = fitted
             .filter_map(|valve| self.last_stage_event(valve))
-            .map(|event| Event::Withdrawn { event })
+            .map(Event::taken_back)
             .collect();
         events.push(Event::SwapMended { swapped });
         events

@@ -211,7 +211,11 @@ impl JobState {
             | Change::CountOut { .. }
             | Change::Issue { .. }
             | Change::GiveBack { .. }
-            | Change::PutOff { .. } => return None,
+            | Change::PutOff { .. }
+            | Change::AirLost { .. }
+            | Change::SwapOpened { .. }
+            | Change::SwapTakenBack { .. }
+            | Change::SwapMended { .. } => return None,
         })
     }
 }

@@ -301,7 +301,10 @@ fn tells_of_danger(event: &Event) -> bool {
         | Event::AirOn { .. }
         | Event::HoldDeclared { .. }
         | Event::PlugOut { .. }
-        | Event::CoverOff { .. } => true,
+        | Event::CoverOff { .. }
+        | Event::AirReadAnew { .. }
+        | Event::AirLost { .. }
+        | Event::PartsSwapped { .. } => true,
         Event::StageSeen { stage, .. } => *stage != Stage::Verified,
         Event::FindingNoted(finding) => {
             matches!(finding.kind, FindingKind::SealTorn { missing } if missing > 0)
@@ -333,6 +336,7 @@ fn tells_of_danger(event: &Event) -> bool {
         | Event::PartUsed { .. }
         | Event::PartReplaced { .. }
         | Event::PartFound { .. }
+        | Event::SwapMended { .. }
         | Event::SearchSigned { .. }
         | Event::BlindCount { .. }
         | Event::BankClosed { .. }

@@ -3,7 +3,7 @@
 
 use egui::{Rect, Ui, pos2};
 use trayzero_core::engine::{Follower, Layout, ValveName};
-use trayzero_core::job::{JobPhase, Milestone, NextStep};
+use trayzero_core::job::{JobPhase, Milestone, NextStep, Stage};
 
 use super::foot::{self, FootSize};
 use super::{Bay, back, told};

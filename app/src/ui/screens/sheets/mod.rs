@@ -35,7 +35,7 @@ use trayzero_core::engine::ValveName;
 use trayzero_core::job::{Caution, NextStep, Reading};
 
 use super::bay::back::air_to_look_at;
-use super::bay::{caution_of, sheet_of};
+use super::bay::sheet_of;
 use super::{first_use, frame, notice};
 use crate::ui::first_use::FirstUse;
 use crate::ui::intent::{Intent, SignedAct};
@@ -478,7 +478,7 @@ impl Sheets {
     /// A caution was read: the step that waits behind it is taken, or its sheet opens.
     fn go_on_after(&mut self, caution: Caution, seen: Seen<'_>, out: &mut Vec<Intent>) {
         caution::act(caution, out);
-        if caution_of(seen.step) != Some(caution) {
+        if seen.step.caution() != Some(caution) {
             return;
         }
         match sheet_of(seen.step) {

@@ -71,8 +71,7 @@ impl SignForm {
     ) {
         // What tells of a loss wants a foreman, or one who has counted, as the second.
         let counted = |person: &Person| job.state.counts().iter().any(|c| c.by == *person);
-        let as_second =
-            !self.signed.is_empty() && matches!(act, SignedAct::ResolveConflict { .. });
+        let as_second = !self.signed.is_empty() && matches!(act, SignedAct::ResolveConflict { .. });
         let may = |m: &&Member| {
             let is_fit = !as_second || m.is_foreman || counted(&m.person);
             is_fit
