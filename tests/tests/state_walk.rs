@@ -127,7 +127,7 @@ fn one_cylinder_is_walked_with_every_two_events_told_by_two_tablets() {
     });
     println!("merged from two tablets: {}", figures.merged);
     say("pairs of events merged", figures.merged as u64);
-    assert!(figures.merged > 100_000, "{figures:?}");
+    assert!(figures.merged > 50_000, "{figures:?}");
 }
 
 #[test]
