@@ -228,7 +228,7 @@ fn a_search_is_taken_back_when_the_lock_turns_up_after_a_gate() {
     // The cover went on because of the search: it is opened first, with a code.
     assert_eq!(code_of_taking_back(&mut bay, searched), "R114");
     let unsigned = Event::taken_back(closing);
-    assert_eq!(bay.refused(unsigned).code(), "R124");
+    assert_eq!(bay.refused(unsigned).code(), "R125");
     bay.take_back(closing).unwrap();
     bay.take_back(searched).unwrap();
     assert_eq!(bay.at(&Item::Lock, Place::Adrift), 1);
