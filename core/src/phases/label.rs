@@ -72,9 +72,20 @@ pub(super) fn labels(events: &[TimedEvent<'_>]) -> Vec<Label> {
     let is_stage = |event: &Event| matches!(event, Event::StageSeen { .. });
     let first_stage = events.iter().position(|e| is_stage(e.event));
     let last_stage = events.iter().rposition(|e| is_stage(e.event));
+    let hand_turned = events.iter().position(
+        |e| matches!(e.event, Event::StepSeen { step } if *step == Step::TurnedTwiceByHand),
+    );
     let mut next: Option<WorkPhase> = None;
     for (at, timed) in events.iter().enumerate().rev() {
-        if let Some(label) = plain(timed.event) {
+        let is_closed = hand_turned.is_some_and(|turned| at > turned);
+        let plain = match timed.event {
+            // The plugs come out once more for the second leak-down, and go in again.
+            Event::PlugOut { .. } | Event::PlugIn { .. } if is_closed => {
+                Some(Label::Phase(WorkPhase::SecondLeakDown))
+            }
+            event => plain(event),
+        };
+        if let Some(label) = plain {
             match label {
                 Label::Phase(phase) => next = Some(phase),
                 Label::Stage(..) => next = Some(WorkPhase::SetUp),

@@ -13,4 +13,5 @@ mod random;
 mod shops;
 mod simulated;
 mod walked;
+mod whole_end;
 mod yardstick;
