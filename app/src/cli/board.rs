@@ -110,7 +110,7 @@ pub fn run_at(args: &Args, now: Stamp, out: &mut dyn Write) -> Result<Reply, Cli
         doing: "listing it",
         cause,
     })?;
-    let (board, source) = read_board(&args.folder, args.shop_key.as_deref())?;
+    let (board, note) = read_board(&args.folder, args.shop_key.as_deref())?;
     let filter = if args.all {
         BoardFilter::All
     } else {
@@ -121,7 +121,7 @@ pub fn run_at(args: &Args, now: Stamp, out: &mut dyn Write) -> Result<Reply, Cli
         .faults()
         .map(ToString::to_string)
         .chain(board.left_alone().iter().map(FileFault::to_string))
-        .chain([format!("whose lines count: {}", source)])
+        .chain(note)
         .collect();
     let settings = settings_of(&args.folder);
     if args.json {
@@ -150,15 +150,16 @@ pub fn run_at(args: &Args, now: Stamp, out: &mut dyn Write) -> Result<Reply, Cli
 pub(super) fn read_board(
     folder: &Path,
     shop_key: Option<&str>,
-) -> Result<(Board, String), JournalError> {
+) -> Result<(Board, Option<String>), JournalError> {
     let admitted = Admitted::of(folder, shop_key);
+    let note = admitted.note();
     // In a tablet's own folder lies only what it has weighed itself.
     let mut board = match admitted.own {
         Some(_) => Board::of_folder(folder, Limits::OWN)?,
         None => Board::of_members(folder, admitted.members)?,
     };
     board.work_out_to_go();
-    Ok((board, admitted.source.to_string()))
+    Ok((board, note))
 }
 
 fn time(at_ms: i64, now: Stamp) -> String {

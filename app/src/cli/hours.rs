@@ -75,8 +75,8 @@ pub fn run(args: &Args, out: &mut dyn Write) -> Result<Reply, CliError> {
     let mut reply = Reply::done();
     let board = match &folder {
         Some(folder) => {
-            let (board, source) = read_board(folder, args.shop_key.as_deref())?;
-            reply = reply.with_notes(vec![format!("whose hours count: {source}")]);
+            let (board, note) = read_board(folder, args.shop_key.as_deref())?;
+            reply = reply.with_notes(note.into_iter().collect());
             board
         }
         None => Board::default(),

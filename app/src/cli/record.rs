@@ -87,9 +87,7 @@ impl From<UnitsArg> for UnitSystem {
 pub fn run(args: &Args, out: &mut dyn Write) -> Result<Reply, CliError> {
     let admitted = Admitted::of(&args.folder, args.shop_key.as_deref());
     let mut gathered = gather_of(&args.folder, args.job, &admitted)?;
-    gathered
-        .notes
-        .push(format!("whose lines count: {}", admitted.source));
+    gathered.notes.extend(admitted.note());
     let record = &gathered.record;
     let is_json = |path: &Path| {
         path.extension()

@@ -1,14 +1,17 @@
 //! Whose lines count in a folder that is looked at from outside: by the command line.
 
+use std::collections::BTreeMap;
 use std::fs;
 use std::path::Path;
 
 use serde::Deserialize;
-use trayzero_core::journal::Members;
+use trayzero_core::journal::{Link, Members};
+use trayzero_core::shop_log::{Line, Shop, read_log};
 use uuid::Uuid;
 
 use super::folder;
 use super::pins;
+use crate::data::crew::log_files::logs_in;
 use crate::data::store::TABLET_FILE;
 use crate::data::store::small_file;
 
@@ -37,14 +40,50 @@ impl Admitted {
     /// key as the person who asks knows it, 64 hex digits; without one the folder is taken
     /// at its word, and [`Admitted::source`] says so.
     pub fn of(folder: &Path, shop_key: Option<&str>) -> Self {
-        let admitted = match own_card(folder) {
+        let logs = logs_of(folder);
+        if let Some(key) = shop_key {
+            return Self::held_against(key, &logs);
+        }
+        let mut admitted = match own_card(folder) {
             Some(card) => Self::of_data(folder, &card),
             None => Self::of_shop(folder),
         };
-        match shop_key {
-            None => admitted,
-            Some(key) => admitted.held_against(key),
+        if !logs.is_empty() {
+            let (members, source) = on_trust(&logs);
+            admitted.members = members;
+            admitted.source = source;
+            if let Some(card) = own_card(folder) {
+                admitted.members.admit(card.tablet, &card.public_key);
+            }
         }
+        admitted
+    }
+
+    /// Only members of the shop with this first key count, and only as far as they have
+    /// sealed.
+    fn held_against(key: &str, logs: &Logs) -> Self {
+        let shop = Link::from_hex(key).and_then(|key| Shop::of(key, logs).ok());
+        let (members, source) = match shop {
+            Some(shop) => (
+                shop.journal_members(),
+                format!("the shop log, held against the key {key}"),
+            ),
+            None => (
+                Members::default(),
+                format!("nobody's: there is no shop log here that begins with the key {key}"),
+            ),
+        };
+        Self {
+            members,
+            own: None,
+            source,
+        }
+    }
+
+    /// What the person who asked has to know of it; nothing of a tablet's own folder.
+    pub fn note(&self) -> Option<String> {
+        let is_foreign = self.own.is_none();
+        is_foreign.then(|| format!("whose lines count: {}", self.source))
     }
 
     fn of_data(folder: &Path, card: &OwnCard) -> Self {
@@ -70,25 +109,49 @@ impl Admitted {
         Self {
             members,
             own: None,
-            source: "taken on trust from the folder itself: the keys that its tablets show; name \
-                     the shop's key with --shop-key to hold them against it"
-                .to_owned(),
+            source:
+                "taken on trust from the folder itself: the keys that its tablets show, for it \
+                     has no shop log"
+                    .to_owned(),
         }
     }
+}
 
-    /// Only tablets with this key count, and only as far as they have sealed.
-    fn held_against(self, shop_key: &str) -> Self {
-        let mut members = Members::default();
-        for tablet in self.members.tablets() {
-            if self.members.covers(tablet, shop_key) {
-                members.admit(tablet, shop_key);
-            }
-        }
-        Self {
-            members,
-            own: None,
-            source: format!("held against the key {shop_key}"),
-        }
+type Logs = BTreeMap<Uuid, Vec<Line>>;
+
+/// The shop log of a folder, as far as each tablet's part of it holds.
+fn logs_of(folder: &Path) -> Logs {
+    let files = logs_in(folder).unwrap_or_default().into_iter();
+    files
+        .map(|(tablet, bytes)| (tablet, read_log(&bytes, tablet, &[]).lines))
+        .filter(|(_, lines)| !lines.is_empty())
+        .collect()
+}
+
+/// Who is a member, as the log says that lies there. Of two logs neither is believed.
+fn on_trust(logs: &Logs) -> (Members, String) {
+    let firsts = logs.values().filter_map(|lines| lines.first());
+    let shops: Vec<(Link, Shop)> = firsts
+        .filter_map(|first| Some((first.link(), Shop::of(first.link(), logs).ok()?)))
+        .collect();
+    match &shops[..] {
+        [(key, shop)] => (
+            shop.journal_members(),
+            format!(
+                "the shop log in this folder, taken on trust; its key is {key}, hold it against \
+                 the one you know with --shop-key"
+            ),
+        ),
+        [] => (
+            Members::default(),
+            "nobody's: the shop log in this folder does not hold".to_owned(),
+        ),
+        _ => (
+            Members::default(),
+            "nobody's: there are two shop logs in this folder; name the shop's key with \
+             --shop-key"
+                .to_owned(),
+        ),
     }
 }
 

@@ -14,7 +14,8 @@ use super::log::LogExchange;
 use super::pins::Pins;
 use super::pull::Puller;
 use super::push::{Pushed, Pusher};
-use super::{ClockAhead, FileFault, KeyConflict, NotConfirmed, ShopFault};
+use super::twin;
+use super::{ClockAhead, FileFault, KeyConflict, NotConfirmed, ShopFault, WhyNotConfirmed};
 use crate::data::crew::LogSight;
 use crate::data::store::{Acknowledged, ForExchange, Tablet};
 
@@ -44,6 +45,8 @@ pub struct Round {
     pub key_conflicts: Vec<KeyConflict>,
     /// Lines that nobody vouches for.
     pub not_confirmed: Vec<NotConfirmed>,
+    /// Tablets that are said to be in use twice.
+    twins: Vec<NotConfirmed>,
     /// Wall clock of each tablet's latest line, in milliseconds.
     pub clocks: BTreeMap<Uuid, i64>,
     /// Tablets met.
@@ -114,6 +117,16 @@ impl Exchange {
             .file_faults
             .extend(self.pusher.mended().iter().cloned());
         round.not_confirmed = self.puller.unconfirmed();
+        let own = self.tablet.id();
+        let twice = round.twice.iter().map(|job| NotConfirmed {
+            job: *job,
+            tablet: own,
+            why: WhyNotConfirmed::Twice,
+        });
+        round.not_confirmed.extend(twice);
+        round.not_confirmed.append(&mut round.twins);
+        round.not_confirmed.sort();
+        round.not_confirmed.dedup();
         round.clocks = self.puller.clocks();
         round.file_faults.sort();
         round.file_faults.dedup();
@@ -197,6 +210,8 @@ impl Exchange {
             Ok(Pushed::Twice(fault)) => {
                 round.file_faults.push(fault);
                 round.twice.push(job.job);
+                let told = twin::leave(&self.folder, job.job, tablet, &file.path, bytes);
+                round.note(told);
             }
             Err(fault) => {
                 round.note(Err(fault));
@@ -224,6 +239,9 @@ impl Exchange {
             }
         };
         for job in &listing.jobs {
+            for tablet in &job.twins {
+                self.hear_of_twin(job.job, *tablet, &members, round);
+            }
             let mut is_new = false;
             for file in job.journals.iter().filter(|file| file.tablet != own) {
                 let (root, folder) = (&self.root, &self.folder);
@@ -244,6 +262,20 @@ impl Exchange {
             why: left.why,
         });
         round.left_alone.extend(left);
+    }
+
+    /// Somebody says that a tablet is in use twice.
+    fn hear_of_twin(&self, job: Uuid, tablet: Uuid, members: &Members, round: &mut Round) {
+        let known = journal_path(&self.root, job, tablet);
+        let twin = twin::speaks_of_another(&self.folder, job, tablet, members, &known);
+        if let Some(fault) = twin {
+            round.file_faults.push(fault);
+            round.twins.push(NotConfirmed {
+                job,
+                tablet,
+                why: WhyNotConfirmed::Twice,
+            });
+        }
     }
 }
 

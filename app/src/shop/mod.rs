@@ -16,6 +16,7 @@ mod pins;
 mod pull;
 mod push;
 mod status;
+mod twin;
 
 use std::fmt;
 use std::path::{Path, PathBuf};

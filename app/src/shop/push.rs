@@ -96,7 +96,11 @@ impl Pusher {
             Ok(known) if known.is_file() => (known.len(), known.modified().ok()),
             Ok(_) => {
                 let why = "it is no plain file; this tablet's journal belongs there".to_owned();
-                return Ok(Pushed::Differs(FileFault { path: there, why }));
+                if !clear(&there) {
+                    return Ok(Pushed::Differs(FileFault { path: there, why }));
+                }
+                self.remember(&there, why);
+                (0, None)
             }
             Err(e) if e.kind() == io::ErrorKind::NotFound => (0, None),
             Err(e) => return Err(failed(e)),
@@ -144,6 +148,10 @@ impl Pusher {
         let known = self.known.entry(job).or_default();
         let changed = changed_at(&path);
         let is_untouched = changed.is_some() && known.seal_changed == changed;
+        if changed.is_none() && path.symlink_metadata().is_ok() {
+            // If it cannot be cleared away, writing says so.
+            clear(&path);
+        }
         if own_bytes == 0 || (known.sealed == own_bytes && is_untouched) {
             return Ok(());
         }
@@ -189,6 +197,14 @@ impl Pusher {
     }
 }
 
+/// Removes what stands in the place of a file and is none: a link, a pipe, an empty folder.
+/// Gives whether it is gone.
+fn clear(path: &Path) -> bool {
+    fs::remove_file(path)
+        .or_else(|_| fs::remove_dir(path))
+        .is_ok()
+}
+
 /// When a plain file was changed last.
 fn changed_at(path: &Path) -> Option<SystemTime> {
     let known = path.symlink_metadata().ok().filter(fs::Metadata::is_file)?;
@@ -216,9 +232,7 @@ fn sealed_twice(
     }
     Ok(Some(FileFault {
         path: there.to_owned(),
-        why: "it is sealed with this tablet's own key and is not what it wrote: its identity is \
-              in use twice, or its data folder is an old copy; the copy has to become a new tablet"
-            .to_owned(),
+        why: super::twin::WHY.to_owned(),
     }))
 }
 

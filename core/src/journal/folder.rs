@@ -48,6 +48,8 @@ pub struct JobFolder {
     pub torn: Vec<PathBuf>,
     /// Side files with lines that nobody has vouched for.
     pub unconfirmed: Vec<PathBuf>,
+    /// Tablets that somebody says are in use twice.
+    pub twins: Vec<Uuid>,
 }
 
 /// Something that is neither a job nor a journal. It is left as it is.
@@ -169,6 +171,7 @@ fn list_job(path: &Path, job: Uuid, listing: &mut Listing) -> io::Result<JobFold
         journals: Vec::new(),
         torn: Vec::new(),
         unconfirmed: Vec::new(),
+        twins: Vec::new(),
     };
     let mut seals = Vec::new();
     for name in names_in(path, listing)? {
@@ -191,6 +194,8 @@ fn list_job(path: &Path, job: Uuid, listing: &mut Listing) -> io::Result<JobFold
             folder.torn.push(path);
         } else if uuid_name(&path, "unconfirmed").is_some() {
             folder.unconfirmed.push(path);
+        } else if let Some(tablet) = uuid_name(&path, "twin") {
+            folder.twins.push(tablet);
         } else if let Some(tablet) = uuid_name(&path, "seal") {
             seals.push((tablet, path));
         } else if path.extension().is_some_and(|e| e == "new") {
@@ -202,6 +207,7 @@ fn list_job(path: &Path, job: Uuid, listing: &mut Listing) -> io::Result<JobFold
     folder.journals.sort();
     folder.torn.sort();
     folder.unconfirmed.sort();
+    folder.twins.sort();
     for (tablet, path) in seals {
         if folder
             .journals

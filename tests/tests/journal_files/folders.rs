@@ -5,7 +5,8 @@ use std::os::unix::fs::symlink;
 use std::process::Command;
 
 use trayzero_core::journal::{
-    JournalRead, Limits, Writer, check_folder, job_path, journal_path, list_jobs, read_journal,
+    EndSeal, JournalRead, Limits, Writer, check_folder, job_path, journal_path, list_jobs,
+    read_journal,
 };
 use uuid::Uuid;
 
@@ -141,11 +142,33 @@ fn trayzero_check(shop: &Shop, more: &[&str]) -> (u8, String) {
 fn the_check_command_answers_yes_for_journals_that_hold_and_names_a_missing_folder() {
     let shop = Shop::with(10);
     let (code, said) = trayzero_check(&shop, &[]);
-    assert_eq!(code, 0);
+    assert_eq!(code, 1, "nobody is admitted");
+    assert!(said.contains("nobody has admitted this tablet"), "{said}");
+    // The tablet's own folder, and its seal beside the journal.
+    let key = ed25519_dalek::SigningKey::from_bytes(&[5; 32]);
+    let read = read_journal(&shop.journal(), JOB, TABLET, Limits::OWN).unwrap();
+    let seal = EndSeal::over(JOB, TABLET, read.mark.bytes, read.mark.link, &key);
+    let card = format!(
+        r#"{{"format":1,"tablet":"{TABLET}","name":"one","public_key":"{}"}}"#,
+        seal.key()
+    );
+    fs::write(shop.path().join("tablet.json"), card).unwrap();
+    let (code, said) = trayzero_check(&shop, &[]);
+    assert_eq!(code, 1, "nothing is sealed");
+    assert!(said.contains("10 events are not sealed"), "{said}");
+    fs::write(EndSeal::path(shop.path(), JOB, TABLET), seal.to_bytes()).unwrap();
+    let (code, said) = trayzero_check(&shop, &[]);
+    assert_eq!(code, 0, "{said}");
     assert!(
-        said.ends_with("1 jobs, 1 journals, 11 lines: every line holds\n"),
+        said.ends_with(
+            "1 jobs, 1 journals, 11 lines: every line holds and is sealed by a member\n"
+        ),
         "{said}"
     );
+    let (code, _) = trayzero_check(&shop, &["--shop-key", &"11".repeat(32)]);
+    assert_eq!(code, 1, "there is no log that begins with it");
+    fs::write(shop.journal().with_extension("txt"), "x").unwrap();
+    assert_eq!(trayzero_check(&shop, &[]).0, 1, "something was not read");
     let (mut out, mut err) = (Vec::new(), Vec::new());
     let code = trayzero::cli::run(["trayzero", "check", "/no/such/place"], &mut out, &mut err);
     let err = String::from_utf8(err).unwrap();

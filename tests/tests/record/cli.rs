@@ -27,6 +27,13 @@ pub fn folder_with(play: &Bay) -> (tempfile::TempDir, String) {
         writer.append(entries).unwrap();
     }
     let link = writer.link().to_string();
+    // The folder is this tablet's own; of anybody else's lines nothing would be told.
+    let card = format!(
+        r#"{{"format":1,"tablet":"{}","name":"one","public_key":"{}"}}"#,
+        tablet_of(play),
+        "00".repeat(32)
+    );
+    fs::write(folder.path().join("tablet.json"), card).unwrap();
     (folder, link)
 }
 

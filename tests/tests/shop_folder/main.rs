@@ -2,10 +2,12 @@
 //! fails or holds rubbish can never do.
 #![allow(clippy::unwrap_used, clippy::print_stdout, missing_docs)]
 
+mod attacked;
 mod boards;
 mod comebacks;
 mod converge;
 mod faulty;
+mod forged;
 #[path = "../editor/hand.rs"]
 #[allow(dead_code)] // The editor's tests need more of it.
 mod hand;

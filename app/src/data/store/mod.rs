@@ -16,6 +16,7 @@ mod clock;
 mod error;
 mod finished;
 mod fold;
+mod new_tablet;
 mod open_job;
 pub mod sealed;
 pub mod small_file;

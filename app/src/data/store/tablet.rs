@@ -104,19 +104,29 @@ impl Tablet {
     }
 
     fn make(root: &Path, now: Stamp) -> Result<Self, StoreError> {
+        let tablet = Self::new(now)?;
+        tablet.write(root)?;
+        Ok(tablet)
+    }
+
+    /// A tablet that nobody has seen yet.
+    pub(super) fn new(now: Stamp) -> Result<Self, StoreError> {
         let secret = Zeroizing::new(random::<32>()?);
         let id = trayzero_core::journal::event_id(now.at_ms, &random()?);
         let digits = id.simple().to_string();
-        let tablet = Tablet {
+        Ok(Tablet {
             id,
             name: format!("Tablet {}", &digits[digits.len() - 4..]),
             key: SigningKey::from_bytes(&secret),
-        };
-        let text = Zeroizing::new(hex(&*secret));
+        })
+    }
+
+    /// Makes it the tablet of a data folder.
+    pub(super) fn write(&self, root: &Path) -> Result<(), StoreError> {
+        let text = Zeroizing::new(hex(&self.key.to_bytes()));
         // The key first: a card without one would make another tablet at the next start.
         small_file::write(&root.join(KEY), text.as_bytes(), Readers::OwnerOnly)?;
-        tablet.write_card(root)?;
-        Ok(tablet)
+        self.write_card(root)
     }
 
     /// Gives it another name; blanks at the ends go.
