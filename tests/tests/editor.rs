@@ -107,7 +107,7 @@ fn open_a_job(hand: &mut Hand) {
     hand.window.state_mut().carry_out(Intent::AddPerson {
         name: "Ada".into(),
         role: Role::Foreman,
-        code: TypedCode("7140".into()),
+        code: TypedCode("714025".into()),
         by: None,
     });
     hand.tap(EN.back);
