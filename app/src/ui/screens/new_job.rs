@@ -67,7 +67,10 @@ impl NewJob {
             }
             for entry in last_used_first(v) {
                 let chosen = self.key.as_ref() == Some(&entry.key);
-                let more = v.words.n_valves(entry.layout.valve_count());
+                let valves = v.words.n_valves(entry.layout.valve_count());
+                // Said once: most names say it already.
+                let is_said = entry.layout.name.contains(&valves);
+                let more = if is_said { String::new() } else { valves };
                 let button = Button::new(&entry.layout.name)
                     .more(&more)
                     .chosen(chosen)

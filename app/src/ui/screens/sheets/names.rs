@@ -65,8 +65,8 @@ pub fn undo_words(w: &Words, event: &Event) -> String {
         Event::WrenchOn {} => w.wrench_on.to_owned(),
         Event::WrenchOff {} => w.wrench_off.to_owned(),
         Event::StepSeen { step } => w.step(*step).to_owned(),
-        Event::KitCounted { item, .. }
-        | Event::StockIssued { item, .. }
+        Event::KitCounted { .. } => w.bar_kit.to_owned(),
+        Event::StockIssued { item, .. }
         | Event::StockReturned { item, .. }
         | Event::TakenFromStock { item, .. }
         | Event::PartUsed { item, .. }

@@ -238,8 +238,11 @@ fn evidence_note(ui: &mut Ui, v: &View<'_>, line: &EvidenceLine) {
 fn reason_words(v: &View<'_>, line: &EvidenceLine) -> String {
     let w = v.words;
     let list = |cylinders: &[u8]| {
+        if let [only] = cylinders {
+            return w.cylinder_n(*only);
+        }
         let all: Vec<String> = cylinders.iter().map(u8::to_string).collect();
-        all.join(", ")
+        format!("{} {}", w.cylinders_word, all.join(", "))
     };
     match &line.reason {
         Reason::SmokeAfterIdling => w.smoke_reasons[0].to_owned(),
@@ -255,13 +258,13 @@ fn reason_words(v: &View<'_>, line: &EvidenceLine) -> String {
         Reason::AllHoldAir { worst_loss_percent } => w.all_hold_air(*worst_loss_percent),
         Reason::HeardAt { heard, cylinders } => {
             let place = w.points_to[*heard as usize];
-            format!("{} {}: {place}", w.cylinders_word, list(cylinders))
+            format!("{}: {place}", list(cylinders))
         }
         Reason::PastLimit { cylinders } => {
-            format!("{} {}: {}", w.cylinders_word, list(cylinders), w.leak_find)
+            format!("{}: {}", list(cylinders), w.leak_find)
         }
         Reason::NotHeard { cylinders } => {
-            format!("{} {}: {}", w.cylinders_word, list(cylinders), w.not_heard)
+            format!("{}: {}", list(cylinders), w.not_heard)
         }
     }
 }
