@@ -44,10 +44,10 @@ pub fn ui(ui: &mut Ui, v: &View<'_>, out: &mut Vec<Intent>) {
     for row in names.chunks(per_row) {
         let rects = frame::columns(&mut area, per_row, height);
         for ((name, place), rect) in row.iter().zip(rects) {
-            let tint = (*place == Screen::NewJob).then_some(Theme::of(ui.ctx()).colours.now);
             let mut button = Button::new(name);
-            if let Some(tint) = tint {
-                button = button.tint(tint);
+            // On the first day its card says what comes next; one filled bar is enough.
+            if *place == Screen::NewJob && !first_day::is_shown(v) {
+                button = button.tint(Theme::of(ui.ctx()).colours.now);
             }
             if button.at(&mut area, rect).tapped {
                 out.push(Intent::Go(*place));

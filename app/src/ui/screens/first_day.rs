@@ -18,12 +18,18 @@ fn has_people(v: &View<'_>) -> bool {
         .any(|member| member.is_foreman && member.has_code)
 }
 
-/// Draws it, as long as there is no job and nobody has put it away.
+/// Whether it is shown: as long as there is no job and nobody has put it away.
+pub fn is_shown(v: &View<'_>) -> bool {
+    let s = v.settings;
+    v.jobs.is_empty() && s.first_use_cards && !s.cards_seen.contains(KEY)
+}
+
+/// Draws it where it is shown.
 pub fn ui(ui: &mut Ui, v: &View<'_>, out: &mut Vec<Intent>) {
-    let (w, s) = (v.words, v.settings);
-    if !v.jobs.is_empty() || !s.first_use_cards || s.cards_seen.contains(KEY) {
+    if !is_shown(v) {
         return;
     }
+    let (w, s) = (v.words, v.settings);
     frame::line(ui, w.first_day, Type::Title, false);
     frame::line(ui, w.first_day_more, Type::Body, true);
     let has_folder = s.shop_folder.is_some();
