@@ -261,13 +261,14 @@ fn leak_gives_class_and_exit_code() {
 fn leak_refuses_a_cylinder_above_its_supply_and_other_slips() {
     let above = leak("5", "5.1");
     assert_eq!((above.code, above.out.as_str()), (2, ""));
-    let message = "--cylinder-bar: cylinder pressure = 5.1 bar: allowed is 0 to 5 bar\n";
-    assert_eq!(above.err, message);
-    assert!(
-        leak("0", "0")
-            .err
-            .starts_with("--supply-bar: supply pressure = 0 bar")
-    );
+    // Asked for with --json, so that what is wrong is JSON, too.
+    let message = |called: &Called| {
+        let told: serde_json::Value = serde_json::from_str(&called.err).unwrap();
+        told["error"].as_str().unwrap().to_owned()
+    };
+    let expected = "--cylinder-bar: cylinder pressure = 5.1 bar: allowed is 0 to 5 bar";
+    assert_eq!(message(&above), expected);
+    assert!(message(&leak("0", "0")).starts_with("--supply-bar: supply pressure = 0 bar"));
     assert_eq!(leak("6", "-1").code, 2);
     assert_eq!(leak("x", "1").code, 2);
     let orifice = call(&[

@@ -207,7 +207,7 @@ fn the_settings_count_at_once_or_when_saved() {
     let saves: Vec<usize> = (0..hand.names().len())
         .filter(|i| hand.names()[*i] == EN.save_these)
         .collect();
-    assert_eq!(saves.len(), 2);
+    assert_eq!(saves.len(), 3, "this tablet, hours, air");
     hand.controls().nth(saves[0]).unwrap().click_accesskit();
     hand.window.run();
     hand.picture("settings-night");

@@ -7,7 +7,7 @@ use trayzero::ui::theme::{Theme, Tone, Type};
 use trayzero::ui::words::{DE, EN, Language, Words};
 use trayzero_core::engine::{Side, ValveName};
 use trayzero_core::job::{
-    CrankAt, HoldKind, Invariant, NextStep, Person, Reading, Refusal, Stage, Step,
+    CrankAt, Danger, HoldKind, Invariant, NextStep, Person, Reading, Refusal, Stage, Step,
 };
 use trayzero_core::parts::{Item, Place, Shortfall};
 use uuid::Uuid;
@@ -283,6 +283,15 @@ pub fn refusals() -> Vec<Refusal> {
         R::GateCountOff {
             item: lock(),
             place: Place::Tray,
+        },
+        R::NothingSeen,
+        R::NotAsSeen,
+        R::SignaturesShort {
+            needed: 2,
+            signed: 1,
+        },
+        R::LookFirst {
+            danger: Danger::Air { cylinder: 3 },
         },
         R::GateConflict { conflicts: 1 },
         R::GateNotConfirmed { journals: 1 },

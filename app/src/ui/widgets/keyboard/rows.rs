@@ -219,6 +219,18 @@ fn foot(wanted: Wanted, spare: &[char]) -> Row {
         keys.push((Key::Delete, 1.0));
     }
     keys.push((Key::Close, if has_room { 2.0 } else { 2.5 }));
+    // Where the row is tight, the widest keys give way first.
+    let gaps = BETWEEN * (keys.len() as f32 - 1.0);
+    let most = (wanted.width - gaps) / TARGET;
+    let all: f32 = keys.iter().map(|(_, share)| share).sum();
+    let mut over = all - most;
+    for (key, share) in &mut keys {
+        if over > 0.0 && matches!(key, Key::Sign(' ') | Key::Close) {
+            let less = over.min(*share - 1.0);
+            *share -= less;
+            over -= less;
+        }
+    }
     Row {
         keys,
         height: TARGET,
