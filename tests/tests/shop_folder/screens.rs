@@ -368,7 +368,7 @@ fn a_changed_key_is_looked_at_and_accepted_on_the_board_with_the_foremans_code()
 }
 
 #[test]
-fn handing_over_is_one_tap_and_the_board_opens_what_it_shows_to_read() {
+fn handing_over_is_asked_first_and_the_board_opens_what_it_shows_to_read() {
     let (scratch, shop) = empty_shop();
     let mut other = Tablet::new(&scratch.path().join("two"), &shop, "Ben");
     other.create("inline-3-12v", "Bay 2");
@@ -387,14 +387,21 @@ fn handing_over_is_one_tap_and_the_board_opens_what_it_shows_to_read() {
     let button = screen.named(&name);
     screen.hand.tap(&button);
     let state = screen.desk().state().unwrap();
-    assert_eq!(state.holder(), Some(other.id()), "one tap on the tablet");
-    let expected = events + 2;
-    assert_eq!(state.event_count(), expected, "that line and its seal");
+    assert_eq!(state.holder(), None, "the tablet is only chosen yet");
+    assert_eq!(state.event_count(), events);
+    screen.hand.tap(&EN.hand_over_to(&name));
+    assert!(screen.desk().state().is_none(), "the giver leaves the bay");
     assert!(screen.hand.says(&EN.handed_to(&name)));
     wait_for("the folder", || screen.is_mirrored(job));
     other.meet();
     let theirs = other.store.open_job(job).unwrap();
     assert_eq!(theirs.state().holder(), Some(other.id()));
+    let expected = events + 2;
+    assert_eq!(
+        theirs.state().event_count(),
+        expected,
+        "that line and its seal"
+    );
     drop(theirs);
     let mut there = OpenScreen::of(&other.root, &shop);
     there.wait_until_it_says("Bay 1");
