@@ -56,7 +56,7 @@ pub struct OilRate {
 /// litres read off by some percent, or use that varies from fill to fill. It does not
 /// know of a mark that was missed (what is too much at one fill is too little at the
 /// next), nor of a trend. The estimator is the ratio of sums, its error the sandwich of
-/// the residuals with the leverage taken out (Cochran, Sampling Techniques, ch. 6; MacKinnon
+/// the residuals with the leverage taken out (Cochran, Sampling Techniques, ch. 6; `MacKinnon`
 /// and White 1985, HC2; from memory).
 ///
 /// # Errors

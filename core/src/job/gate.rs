@@ -137,7 +137,8 @@ impl JobState {
                 |figures: &BTreeMap<(&Item, Place), u32>| figures.get(&(&key.0, key.1)).copied();
             let is_same = of(&a) == of(&b);
             let is_right = of(&a) == Some(self.ledger.at(&key.0, key.1));
-            if !(is_same && is_right) && !items.contains(&key) {
+            let is_settled = is_same && is_right;
+            if !is_settled && !items.contains(&key) {
                 items.push(key);
             }
         }

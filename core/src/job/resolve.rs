@@ -2,6 +2,8 @@
 //! it the state shows exactly that: as it was shown, without the loss that was booked, or
 //! as the other tablet told it.
 
+use std::borrow::Cow;
+
 use uuid::Uuid;
 
 use super::change::Change;
@@ -29,7 +31,6 @@ impl JobState {
     pub fn answers(&self, conflict: &Conflict) -> Vec<Vec<Sight>> {
         let mut answers: Vec<Vec<Sight>> = Vec::new();
         for state in self.outcomes(conflict) {
-            let state = state.as_ref().unwrap_or(self);
             let sights = state.sights_of(conflict.entry.id, &conflict.entry.event);
             if !answers.contains(&sights) {
                 answers.push(sights);
@@ -38,9 +39,9 @@ impl JobState {
         answers
     }
 
-    /// The states that a resolution may lead to; none for the one that stands.
-    fn outcomes(&self, conflict: &Conflict) -> Vec<Option<JobState>> {
-        let mut outcomes = vec![None];
+    /// The states that a resolution may lead to; the one that stands is only borrowed.
+    fn outcomes(&self, conflict: &Conflict) -> Vec<Cow<'_, JobState>> {
+        let mut outcomes = vec![Cow::Borrowed(self)];
         if !conflict.is_open() {
             return outcomes;
         }
@@ -50,8 +51,8 @@ impl JobState {
             (None, true) => self.as_told(conflict),
             (None, false) => None,
         };
-        outcomes.extend(without.map(Some));
-        outcomes.extend(as_told.map(Some));
+        outcomes.extend(without.map(Cow::Owned));
+        outcomes.extend(as_told.map(Cow::Owned));
         outcomes
     }
 
@@ -138,19 +139,18 @@ impl JobState {
     }
 
     /// What a resolution leads to, if what was seen is what the state would show then.
-    fn outcome_seen(&self, conflict: Uuid, seen: &[Sight]) -> Option<Option<JobState>> {
+    fn outcome_seen(&self, conflict: Uuid, seen: &[Sight]) -> Option<Cow<'_, JobState>> {
         let is_seen = |sights: &[Sight]| {
             sights.len() == seen.len() && sights.iter().all(|sight| seen.contains(sight))
         };
         let Some(found) = self.conflict_of(conflict) else {
             // Lines that arrived late let the event stand after all.
             let event = self.event_of(conflict)?;
-            return is_seen(&self.sights_of(conflict, event)).then_some(None);
+            return is_seen(&self.sights_of(conflict, event)).then_some(Cow::Borrowed(self));
         };
-        self.outcomes(found).into_iter().find(|outcome| {
-            let state = outcome.as_ref().unwrap_or(self);
-            is_seen(&state.sights_of(conflict, &found.entry.event))
-        })
+        self.outcomes(found)
+            .into_iter()
+            .find(|state| is_seen(&state.sights_of(conflict, &found.entry.event)))
     }
 
     /// A conflict by the event that does not stand.
@@ -171,7 +171,7 @@ impl JobState {
         else {
             return;
         };
-        if let Some(Some(state)) = self.outcome_seen(*conflict, seen) {
+        if let Some(Cow::Owned(state)) = self.outcome_seen(*conflict, seen) {
             *self = state;
         }
         self.moves += 1;

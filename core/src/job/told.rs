@@ -105,9 +105,10 @@ impl JobState {
             } if *strays > 0 && *strays <= layout.locks_per_valve => {
                 // Where the locks are out already, the tray lacks those that flew off.
                 let are_out = self.valve(*valve).is_some_and(ValveState::is_unlocked);
-                let there = match are_out {
-                    true => self.ledger.at(&Item::Lock, Place::Tray),
-                    false => 0,
+                let there = if are_out {
+                    self.ledger.at(&Item::Lock, Place::Tray)
+                } else {
+                    0
                 };
                 let count = u32::from(*strays);
                 let changes = self.gone(&Item::Lock, count, (Place::Tray, there), Place::Adrift);

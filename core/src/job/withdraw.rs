@@ -11,6 +11,21 @@ use super::{
 use crate::engine::ValveName;
 use crate::parts::{Ledger, Place};
 
+/// The gates that taking an event back opens.
+enum Gates {
+    /// Of one bank, by its index.
+    Of(usize),
+    /// Of every bank, for what is adrift or loose may lie anywhere.
+    All,
+}
+
+impl Gates {
+    /// The gate of a bank; every one where no bank is known.
+    fn of(bank: Option<usize>) -> Self {
+        bank.map_or(Self::All, Self::Of)
+    }
+}
+
 impl JobState {
     /// The event that put a valve where it is, for taking its last stage back.
     pub fn last_stage_event(&self, valve: ValveName) -> Option<Uuid> {
@@ -93,17 +108,19 @@ impl JobState {
         });
         Some(
             closed
-                .filter(|bank| opens.is_none_or(|of| of == *bank))
+                .filter(|bank| match opens {
+                    Gates::Of(one) => one == *bank,
+                    Gates::All => true,
+                })
                 .collect(),
         )
     }
 
-    /// What taking back opens at a gate: that of one bank (its index), or every bank's
-    /// (`Some(None)`), for what is adrift or loose may lie anywhere.
-    fn what_opens(&self, past: &HistoryEntry, inverse: &Postings) -> Option<Option<usize>> {
+    /// The gates that taking back opens; none where it opens nothing.
+    fn what_opens(&self, past: &HistoryEntry, inverse: &Postings) -> Option<Gates> {
         let layout = self.layout()?;
         if matches!(past.event, Event::BlindCount { .. }) {
-            return Some(None);
+            return Some(Gates::All);
         }
         let of_cylinder = |index: usize| {
             let number = layout.cylinders().nth(index)?;
@@ -114,15 +131,15 @@ impl JobState {
             _ => None,
         });
         if let Some(valve) = at_a_valve {
-            return Some(layout.bank_of(valve.cylinder));
+            return Some(Gates::of(layout.bank_of(valve.cylinder)));
         }
         inverse.iter().find_map(|change| match change {
             Change::Aboard {
                 bank, add: true, ..
-            } => Some(Some(*bank)),
+            } => Some(Gates::Of(*bank)),
             Change::PlugOut { cylinder, .. }
             | Change::VentedCover { cylinder, .. }
-            | Change::Hose { cylinder, .. } => Some(of_cylinder(*cylinder)),
+            | Change::Hose { cylinder, .. } => Some(Gates::of(of_cylinder(*cylinder))),
             Change::Dropped {
                 to: DropStatus::Adrift,
                 ..
@@ -130,7 +147,7 @@ impl JobState {
             | Change::Move {
                 to: Place::Adrift | Place::Tray,
                 ..
-            } => Some(None),
+            } => Some(Gates::All),
             _ => None,
         })
     }

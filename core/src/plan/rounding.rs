@@ -49,10 +49,11 @@ impl JobForecast {
 #[cfg(test)]
 mod tests {
     use super::{JobForecast, Rounded};
-    use crate::plan::ShopPace;
+    use crate::plan::{JobHours, ShopPace, WorkLeft};
 
     fn forecast(about_min: f64, low_min: f64, high_min: f64) -> JobForecast {
-        let nothing = ShopPace::learn(&[], &[]).forecast(&Default::default(), &Default::default());
+        let nothing =
+            ShopPace::learn(&[], &[]).forecast(&JobHours::default(), &WorkLeft::default());
         JobForecast {
             about_min,
             low_min,

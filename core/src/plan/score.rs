@@ -139,8 +139,7 @@ fn cut(job: &JobHours, valves: usize) -> (JobHours, WorkLeft) {
             steps[at] = (1.0 - done) * job.steps[at];
         }
     }
-    let minutes = |all: &[super::ValveHours]| all.iter().map(|v| v.minutes).sum::<f64>();
-    so_far.minutes[WorkPhase::Valves.index()] = minutes(&so_far.valves);
+    so_far.minutes[WorkPhase::Valves.index()] = so_far.valves.iter().map(|v| v.minutes).sum();
     steps[WorkPhase::Valves.index()] = (job.valves.len() - valves) as f64;
     let now = so_far.valves.last().map(|v| (v.kind.day, v.kind.hand));
     let to_do = |valve: &super::ValveHours| {

@@ -35,6 +35,10 @@ pub(super) fn inverse<const N: usize>(matrix: &Matrix<N>) -> (Matrix<N>, f64) {
         ln_determinant += 2.0 * lower[row][row].ln();
     }
     let mut inverse = [[0.0; N]; N];
+    #[expect(
+        clippy::needless_range_loop,
+        reason = "a column is no slice of the rows that the matrix is made of"
+    )]
     for column in 0..N {
         let mut forward = [0.0; N];
         for row in column..N {

@@ -68,7 +68,7 @@ impl Shop {
         if body.shop.as_deref() != Some(&*self.key.to_string()) {
             return Err("it is another shop's line");
         }
-        if !self.is_member(body.tablet, line.key()) && !self.is_coming_back(line) {
+        if !self.is_member(body.tablet, line.key()) && !is_coming_back(line) {
             return Err("the tablet is no member under this key");
         }
         let by = body.by.as_deref();
@@ -139,14 +139,6 @@ impl Shop {
                 Ok(())
             }
         }
-    }
-
-    /// A tablet that goes on from a backup, or comes back, lets itself in with a foreman's
-    /// key: it has that key only because the foreman has entered the code on it.
-    fn is_coming_back(&self, line: &Line) -> bool {
-        let body = line.body();
-        matches!(&body.deed, Deed::TabletAdmitted { card }
-            if card.tablet == body.tablet && card.key == line.key())
     }
 
     fn admit(&mut self, card: &TabletCard) -> Result<(), &'static str> {
@@ -348,6 +340,14 @@ impl Shop {
         }
         Ok(())
     }
+}
+
+/// A tablet that goes on from a backup, or comes back, lets itself in with a foreman's
+/// key: it has that key only because the foreman has entered the code on it.
+fn is_coming_back(line: &Line) -> bool {
+    let body = line.body();
+    matches!(&body.deed, Deed::TabletAdmitted { card }
+        if card.tablet == body.tablet && card.key == line.key())
 }
 
 impl MemberKey {
