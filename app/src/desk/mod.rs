@@ -3,14 +3,15 @@
 
 mod files;
 mod looking;
+mod order;
 mod people;
 mod session;
 mod shop;
 
 use std::sync::Arc;
 
-use trayzero_core::job::{Event, JobPhase, JobState, Milestone, NextStep, Refusal};
-use trayzero_core::plan::{OrderQuestion, ShopPace, WorkingOrder, working_order};
+use trayzero_core::job::{Event, JobState, Milestone, NextStep, Refusal};
+use trayzero_core::plan::{ShopPace, WorkingOrder};
 use uuid::Uuid;
 
 use crate::data::crew::{CodeCost, Crew, Role};
@@ -53,23 +54,13 @@ pub enum Outcome {
 struct CurrentJob {
     job: OpenJob,
     order: Option<WorkingOrder>,
-    order_key: Option<OrderKey>,
+    order_key: Option<order::OrderKey>,
     next: NextStep,
     milestone: Option<Milestone>,
     is_reader: bool,
     /// That the clock is behind was said.
     clock_was_told: bool,
     times: session::Times,
-}
-
-/// What the working order depends on besides the layout.
-#[derive(Clone, Debug, PartialEq)]
-struct OrderKey {
-    crank_deg: Option<f64>,
-    done: Vec<u8>,
-    put_off: Vec<u8>,
-    wanted: Option<u8>,
-    adaptor: Option<String>,
 }
 
 /// The desk.
@@ -436,59 +427,6 @@ impl CurrentJob {
         let was_told = std::mem::replace(&mut self.clock_was_told, is_behind);
         (is_behind && !was_told).then_some(minutes)
     }
-
-    /// Works out the order and the next step anew. The order is only looked for again
-    /// when what it rests on has changed.
-    fn work_out(&mut self) {
-        let state = self.job.state();
-        let key = OrderKey::of(state);
-        if self.order_key.as_ref() != Some(&key) {
-            self.order = order_of(state, &key);
-            self.order_key = Some(key);
-        }
-        let stop = self.order.as_ref().and_then(|o| o.stops.first());
-        let at = stop.map(|s| trayzero_core::job::CrankAt {
-            cylinder: s.cylinder,
-            offset_deg: s.offset_deg,
-        });
-        let adaptors = stop.map_or(&[][..], |s| &s.adaptors);
-        self.next = self.job.state().next_step_with(at, adaptors);
-    }
-}
-
-impl OrderKey {
-    fn of(state: &JobState) -> Self {
-        let done = state
-            .layout()
-            .into_iter()
-            .flat_map(trayzero_core::engine::Layout::cylinders)
-            .filter(|c| state.cylinder_verified(*c))
-            .collect();
-        Self {
-            crank_deg: state.crank_deg(),
-            done,
-            put_off: state.put_off(),
-            wanted: state.wanted(),
-            adaptor: state.adaptor_in_use().map(str::to_owned),
-        }
-    }
-}
-
-fn order_of(state: &JobState, key: &OrderKey) -> Option<WorkingOrder> {
-    let layout = state.layout()?;
-    if state.phase() != JobPhase::Open && state.phase() != JobPhase::Paused {
-        return None;
-    }
-    let question = OrderQuestion {
-        from_deg: key.crank_deg.unwrap_or(0.0),
-        from_bank: state.crank().and_then(|c| layout.bank_of(c.cylinder)),
-        from_adaptor: key.adaptor.as_deref(),
-        done: &key.done,
-        put_off: &key.put_off,
-        wanted_next: key.wanted,
-        ..OrderQuestion::at_start(layout)
-    };
-    working_order(&question).ok()
 }
 
 /// A pressure above what hose, regulator and tester of this tablet stand. The job itself

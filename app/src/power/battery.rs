@@ -1,4 +1,4 @@
-//! What the battery holds, from UPower's display device: the one that a desktop shows.
+//! What the battery holds, from `UPower`'s display device: the one that a desktop shows.
 
 use std::collections::HashMap;
 
@@ -14,7 +14,7 @@ const UPOWER: &str = "org.freedesktop.UPower";
 const DEVICE: &str = "org.freedesktop.UPower.Device";
 const DISPLAY: &str = "/org/freedesktop/UPower/devices/DisplayDevice";
 const PROPERTIES: &str = "org.freedesktop.DBus.Properties";
-/// UPower's state "discharging".
+/// `UPower`'s state "discharging".
 const DISCHARGING: u32 = 2;
 
 /// Tells what the battery holds, now and whenever it changes.

@@ -40,19 +40,16 @@ impl BoxKey {
     pub fn open(root: &Path) -> Result<Self, String> {
         let path = root.join(FILE);
         let text = small_file::read(&path).map_err(|e| e.to_string())?;
-        let seed: Zeroizing<[u8; 32]> = match text.map(Zeroizing::new) {
-            Some(text) => {
-                let digits = str::from_utf8(&text).unwrap_or_default().trim_end();
-                let bytes = unhex(digits).ok_or("box.key is no key: 64 hex digits")?;
-                Zeroizing::new(bytes)
-            }
-            None => {
-                let seed = Zeroizing::new(random::<32>().map_err(|e| e.to_string())?);
-                let text = Zeroizing::new(hex(&*seed));
-                small_file::write(&path, text.as_bytes(), Readers::OwnerOnly)
-                    .map_err(|e| e.to_string())?;
-                seed
-            }
+        let seed: Zeroizing<[u8; 32]> = if let Some(text) = text.map(Zeroizing::new) {
+            let digits = str::from_utf8(&text).unwrap_or_default().trim_end();
+            let bytes = unhex(digits).ok_or("box.key is no key: 64 hex digits")?;
+            Zeroizing::new(bytes)
+        } else {
+            let seed = Zeroizing::new(random::<32>().map_err(|e| e.to_string())?);
+            let text = Zeroizing::new(hex(&*seed));
+            small_file::write(&path, text.as_bytes(), Readers::OwnerOnly)
+                .map_err(|e| e.to_string())?;
+            seed
         };
         let (secret, public) = Suite::derive_keypair(&*seed);
         Ok(Self { secret, public })

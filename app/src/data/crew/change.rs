@@ -1,5 +1,9 @@
 //! Changes of the crew and of the shop's tablets, each a line of the shop log that a
 //! foreman's key has signed.
+#![expect(
+    clippy::needless_pass_by_value,
+    reason = "an approval is good for one change, which uses it up"
+)]
 
 use trayzero_core::job::Person;
 use trayzero_core::shop_log::{Deed, JournalPlace, NewPerson, Role, TabletCard};

@@ -19,23 +19,24 @@ pub(super) struct Enlarged {
 }
 
 impl Enlarged {
-    /// Draws the engine larger where two fingers have asked for it; `None` where it is to
-    /// be drawn as usual. A tap on the paper brings it back.
+    /// Whether two fingers have asked for a larger engine.
+    pub(super) fn is_wanted(&mut self, ui: &Ui) -> bool {
+        let factor = ui.input(egui::InputState::zoom_delta);
+        if factor != 1.0 && ui.rect_contains_pointer(ui.max_rect()) {
+            self.by = ((1.0 + self.by) * factor).clamp(1.0, MOST) - 1.0;
+            ui.ctx().request_repaint();
+        }
+        1.0 + self.by >= LEAST
+    }
+
+    /// Draws the engine larger. A tap on the paper brings it back.
     pub(super) fn ui(
         &mut self,
         ui: &mut Ui,
         v: &View<'_>,
         view: &DiagramView<'_>,
         size: Vec2,
-    ) -> Option<Option<DiagramTap>> {
-        let factor = ui.input(egui::InputState::zoom_delta);
-        if factor != 1.0 && ui.rect_contains_pointer(ui.max_rect()) {
-            self.by = ((1.0 + self.by) * factor).clamp(1.0, MOST) - 1.0;
-            ui.ctx().request_repaint();
-        }
-        if 1.0 + self.by < LEAST {
-            return None;
-        }
+    ) -> Option<DiagramTap> {
         let area = egui::ScrollArea::both()
             .id_salt("enlarged")
             .auto_shrink(false);
@@ -52,6 +53,6 @@ impl Enlarged {
             }
             taken
         });
-        Some(shown.inner)
+        shown.inner
     }
 }

@@ -74,10 +74,11 @@ impl Bay {
         let cut = cut(ui, rest, v, &view, self.sheets.is_open());
         let mut area = frame::child(ui, cut.diagram, "diagram");
         let size = cut.diagram.size();
-        let tap = self
-            .enlarged
-            .ui(&mut area, v, &view, size)
-            .unwrap_or_else(|| engine(&mut area, v, &view, size));
+        let tap = if self.enlarged.is_wanted(&area) {
+            self.enlarged.ui(&mut area, v, &view, size)
+        } else {
+            engine(&mut area, v, &view, size)
+        };
         self.take(tap);
         if cut.strip.height() > 0.0 {
             strip::ui(ui, cut.strip, v, job, layout, &mut self.sheets);

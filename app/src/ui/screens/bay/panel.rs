@@ -193,13 +193,12 @@ fn tapped(job: &JobView<'_>, step: &NextStep, bay: &mut Bay, out: &mut Vec<Inten
         bay.sheets.open(Sheet::Caution(caution));
         return;
     }
-    match sheet_of(step) {
-        Some(sheet) => bay.sheets.open(sheet),
-        None => {
-            let events = job.state.events_of(step);
-            if !events.is_empty() {
-                out.push(Intent::Tap(events));
-            }
+    if let Some(sheet) = sheet_of(step) {
+        bay.sheets.open(sheet);
+    } else {
+        let events = job.state.events_of(step);
+        if !events.is_empty() {
+            out.push(Intent::Tap(events));
         }
     }
 }

@@ -1,6 +1,7 @@
 //! What is so at a bay besides its next step, so that nobody has to remember it: what holds
 //! without air, what was found, what was put off, and what the foreman has to see.
 
+use trayzero_core::engine::Layout;
 use trayzero_core::job::{Event, Finding, FindingKind, HoldKind, JobPhase};
 
 use crate::ui::units;
@@ -9,7 +10,7 @@ use crate::ui::words::capital;
 
 /// Cylinders that something holds without air.
 pub fn holds(job: &JobView<'_>) -> Vec<(u8, HoldKind)> {
-    let cylinders = job.layout().into_iter().flat_map(|l| l.cylinders());
+    let cylinders = job.layout().into_iter().flat_map(Layout::cylinders);
     let held = cylinders.filter_map(|c| Some((c, job.state.cylinder(c)?.hold?)));
     held.collect()
 }
@@ -48,7 +49,7 @@ pub fn finding_words(v: &View<'_>, finding: &Finding) -> String {
 
 /// What the foreman has to see.
 pub fn foreman(v: &View<'_>, job: &JobView<'_>) -> Vec<String> {
-    let cylinders = job.layout().into_iter().flat_map(|l| l.cylinders());
+    let cylinders = job.layout().into_iter().flat_map(Layout::cylinders);
     let waits =
         cylinders.filter_map(|c| Some(v.words.block_foreman(c, job.state.foreman_wanted(c)?)));
     waits.map(|text| capital(&text)).collect()

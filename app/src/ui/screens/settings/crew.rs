@@ -235,14 +235,14 @@ impl CrewForm {
         TextField::new(w.person_name, &mut self.name)
             .salt("name")
             .ui(ui, w);
-        if !has_foreman(v) {
-            frame::line(ui, w.first_foreman_more, Type::Body, true);
-        } else {
+        if has_foreman(v) {
             frame::line(ui, w.which_role, Type::Strong, false);
             let chosen = Role::ALL.iter().position(|role| Some(*role) == self.role);
             if let Some(i) = choice_row(ui, &w.roles, chosen) {
                 self.role = Some(Role::ALL[i]);
             }
+        } else {
+            frame::line(ui, w.first_foreman_more, Type::Body, true);
         }
         let is_named = !self.name.trim().is_empty() && self.role.is_some();
         if Button::new(w.go_on).enabled(is_named).ui(ui).tapped {

@@ -481,13 +481,12 @@ impl Sheets {
         if seen.step.caution() != Some(caution) {
             return;
         }
-        match sheet_of(seen.step) {
-            Some(sheet) => self.then = Some(sheet),
-            None => {
-                let events = seen.job.state.events_of(seen.step);
-                if !events.is_empty() {
-                    out.push(Intent::Tap(events));
-                }
+        if let Some(sheet) = sheet_of(seen.step) {
+            self.then = Some(sheet);
+        } else {
+            let events = seen.job.state.events_of(seen.step);
+            if !events.is_empty() {
+                out.push(Intent::Tap(events));
             }
         }
     }

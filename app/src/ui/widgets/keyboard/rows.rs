@@ -268,7 +268,7 @@ mod tests {
             Keys::Date,
             Keys::Codes,
         ];
-        let every = kinds.into_iter().flat_map(move |keys| {
+        kinds.into_iter().flat_map(move |keys| {
             pages.into_iter().flat_map(move |page| {
                 Language::ALL.into_iter().flat_map(move |language| {
                     [false, true].map(|has_lines| Wanted {
@@ -282,8 +282,7 @@ mod tests {
                     })
                 })
             })
-        });
-        every
+        })
     }
 
     #[test]
