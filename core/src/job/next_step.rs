@@ -3,8 +3,9 @@
 use super::{Caution, CrankAt, Reading, Stage, Step};
 use crate::engine::ValveName;
 
-/// The one next step. [`JobState::next_step`] proposes it, [`JobState::events_of`]
-/// turns the tap on it into events. Banks are indices, cylinders are numbers.
+/// The one next step. [`super::JobState::next_step`] proposes it,
+/// [`super::JobState::events_of`] turns the tap on it into events. Banks are indices,
+/// cylinders are numbers.
 #[derive(Clone, Debug, PartialEq)]
 #[allow(missing_docs)] // The names of the fields say what they are, with their units.
 pub enum NextStep {

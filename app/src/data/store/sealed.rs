@@ -86,7 +86,7 @@ pub fn write<T: Serialize>(
     write_for(path, purpose, payload, tablet, Readers::Usual)
 }
 
-/// As [`write`], for this user alone to read.
+/// As [`write()`], for this user alone to read.
 ///
 /// # Errors
 /// [`SealedError`]; the old file is still there then.
