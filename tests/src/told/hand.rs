@@ -149,9 +149,10 @@ fn taking_back(tablet: &mut Tablet, dice: &mut Dice) -> Option<Event> {
     let reach = if dice.once_in(3) { 40 } else { 8 };
     let back = dice.below(reach);
     let event = tablet.entries.iter().rev().nth(back)?.id;
-    let needed = match dice.once_in(6) {
-        true => 0,
-        false => tablet.job.signatures_to_take_back(event),
+    let needed = if dice.once_in(6) {
+        0
+    } else {
+        tablet.job.signatures_to_take_back(event)
     };
     let people = PEOPLE[..needed.min(3)].iter();
     let by = people.map(|person| tablet.sign(person)).collect();

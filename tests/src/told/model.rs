@@ -255,9 +255,10 @@ impl Model {
     fn aboard(&mut self, fields: &Value, more: bool) {
         let count = fields["count"].as_u64().unwrap_or_default();
         let there = self.told.aboard.entry(bank_and_item(fields)).or_default();
-        *there = match more {
-            true => *there + count,
-            false => there.saturating_sub(count),
+        *there = if more {
+            *there + count
+        } else {
+            there.saturating_sub(count)
         };
     }
 

@@ -283,16 +283,19 @@ fn wrong_codes_slow_down_are_recorded_and_outlive_the_program() {
     );
 }
 
+/// What a hand does to the file, given what stood there before.
+type Meddling = fn(&Path, &[u8]);
+
 #[test]
 fn attempts_deleted_changed_or_put_back_make_everybody_wait() {
-    let hands: [(&str, fn(&Path, &[u8])); 4] = [
+    let hands: [(&str, Meddling); 4] = [
         ("deleted", |file, _| fs::remove_file(file).unwrap()),
         ("changed", |file, _| {
             let text = fs::read_to_string(file).unwrap();
             fs::write(file, text.replace("\"failures\": 3", "\"failures\": 0")).unwrap();
         }),
         ("an old one put back", |file, old| {
-            fs::write(file, old).unwrap()
+            fs::write(file, old).unwrap();
         }),
         ("an old one put back, its count deleted", |file, old| {
             fs::write(file, old).unwrap();

@@ -12,7 +12,7 @@ use uuid::Uuid;
 use super::shop::{JOB, Shop, Tablet, ada, later, mira};
 
 /// One-way forms of codes as the version before kept them: made with another program for
-/// argon2id (argon2-cffi from PyPI), for "forge-71", "2580" and "7913".
+/// argon2id (argon2-cffi from `PyPI`), for "forge-71", "2580" and "7913".
 const OLD: [(&str, &str, &str, &str); 3] = [
     (
         "Mira",

@@ -215,11 +215,14 @@ fn print(outcomes: &[Outcome], histories: &[usize]) {
             if tallies[0].count == 0.0 {
                 continue;
             }
-            let at = |t: &[Tally; 4]| -> String {
-                t.iter().map(|t| format!("{:5.1}", t.coverage())).collect()
+            let at = |t: &[Tally; 4]| {
+                let shares = t.each_ref().map(|t| format!("{:5.1}", t.coverage()));
+                shares.concat()
             };
             let mut all = Tally::default();
-            tallies.iter().for_each(|t| all.merge(t.clone()));
+            for tally in tallies {
+                all.merge(tally.clone());
+            }
             println!(
                 "  {:34}{}   width {:5.1}  error {:4.1}  score {:.2}   before:{}",
                 kind.name,

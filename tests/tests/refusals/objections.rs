@@ -1,7 +1,7 @@
 //! What a new tap is asked on top of the rules: words where there is nothing but words,
 //! and nobody walks away from air, a pressed spring or a valve that only air holds.
 
-use trayzero_core::job::{Event, Finding, FindingKind};
+use trayzero_core::job::{Event, Finding, FindingKind, Refusal};
 
 use super::events::{INTAKE, leak_of};
 use super::leads::*;
@@ -24,7 +24,7 @@ fn a_tap_of_today_is_asked_more_than_an_old_journal() {
     let note = |text: &str| Event::Noted { text: text.into() };
     let put_off = Event::CylinderPutOff { cylinder: 1 };
     // What is done first, what is asked for then, and the code of what stands against it.
-    let rows = [
+    let rows = vec![
         (opened(), rest(""), Some("R130")),
         (opened(), rest(" \n"), Some("R130")),
         (opened(), rest("the day is over"), None),
@@ -52,7 +52,7 @@ fn a_tap_of_today_is_asked_more_than_an_old_journal() {
     ];
     for (mut bay, event, code) in rows {
         let against = bay.job.objection(&event);
-        assert_eq!(against.as_ref().map(|r| r.code()), code, "{event:?}");
+        assert_eq!(against.as_ref().map(Refusal::code), code, "{event:?}");
         // The journals of before hold such lines, and they still read.
         let entry = bay.scribe.entry(event);
         assert!(bay.job.apply(&entry).is_ok());

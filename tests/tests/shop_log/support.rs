@@ -19,7 +19,8 @@ pub fn key(n: u8) -> SigningKey {
 
 pub fn hex(key: &SigningKey) -> String {
     let bytes = key.verifying_key().to_bytes();
-    bytes.iter().map(|b| format!("{b:02x}")).collect()
+    let digits = bytes.map(|b| format!("{b:02x}"));
+    digits.concat()
 }
 
 pub fn tablet(n: u8) -> Uuid {

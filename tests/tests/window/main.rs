@@ -169,7 +169,7 @@ fn drive(size: Vec2) {
 /// From the hose in the last cylinder to the cover on.
 fn whole_course(d: &mut Drive) {
     d.keep("bay");
-    d.to_air_on();
+    d.go_to_air_on();
     d.tap_bar(); // both locks in sight
     d.keep("spring-held");
     d.tap("Dropped one");
@@ -198,7 +198,7 @@ fn whole_course(d: &mut Drive) {
 impl Drive {
     /// To air on in the last cylinder: hose in, if it is not yet; both followers out; air on
     /// after its caution.
-    fn to_air_on(&mut self) {
+    fn go_to_air_on(&mut self) {
         while self.state().air_on().is_none() {
             self.tap_bar();
             if self.mirror.says("Before you go on") {

@@ -99,7 +99,7 @@ impl Mirror {
             let at = layer.layer_id_at(rect.center());
             at.is_some_and(|layer| layer.order == egui::Order::Foreground)
         };
-        all.filter(is_it).map(|n| n.rect()).filter(on_top).last()
+        all.filter(is_it).map(|n| n.rect()).rfind(on_top)
     }
 
     /// What stands in the field of that name.

@@ -13,6 +13,7 @@ use trayzero::ui::intent::{Intent, Screen};
 use trayzero::ui::screens::sheets::Sheet;
 use trayzero::ui::words::EN;
 use trayzero::window::Shell;
+use trayzero_core::job::JobState;
 use trayzero_tests::dice::Dice;
 use uuid::Uuid;
 
@@ -102,7 +103,7 @@ impl Touched {
     /// What a touch may change: events, the screen, the sheet, the settings.
     fn stands(&mut self) -> (usize, Screen, Option<Sheet>, String) {
         let shell = self.shell();
-        let events = shell.desk.state().map_or(0, |s| s.event_count());
+        let events = shell.desk.state().map_or(0, JobState::event_count);
         let screen = shell.desk.view().screen;
         let sheet = shell.screens.bay.sheets.sheet().cloned();
         (

@@ -8,7 +8,7 @@ use std::sync::Arc;
 use egui::accesskit::{Action, ActionRequest, Node, NodeId, Role, TreeId};
 use egui::epaint::ClippedShape;
 use egui::{Context, Event, Pos2, RawInput, Rect, Ui, Vec2, WidgetRect, vec2};
-use trayzero::data::settings::{Hand, KeysShown, Settings, ThemeChoice};
+use trayzero::data::settings::{Hand, Settings, ThemeChoice};
 use trayzero::data::store::{Clock, SetClock, Stamp, Store};
 use trayzero::desk::{Desk, Outcome};
 use trayzero::ui::intent::{Intent, Screen};
@@ -16,7 +16,6 @@ use trayzero::ui::picture::picture;
 use trayzero::ui::screens::lay_paper;
 use trayzero::ui::theme::{Theme, Tone};
 use trayzero::ui::view::View;
-use trayzero::ui::widgets::keyboard;
 use trayzero::ui::words::{Language, Words};
 use trayzero::window::Shell;
 use uuid::Uuid;
@@ -24,6 +23,7 @@ use uuid::Uuid;
 use super::finger::{self, Found};
 
 mod hand;
+mod keys;
 
 /// When everything here takes place.
 pub const NOW: Stamp = Stamp {
@@ -265,34 +265,6 @@ impl Stage {
         self.settle();
     }
 
-    /// Every field that is written into, by its label.
-    pub fn fields(&self) -> Vec<(NodeId, String)> {
-        let fields = [Role::TextInput, Role::MultilineTextInput];
-        let all = self.last.iter().filter(|(_, n)| fields.contains(&n.role()));
-        all.map(|(id, n)| (*id, self.name_of(n))).collect()
-    }
-
-    /// Lets the keys on the glass come whenever a field is taken.
-    pub fn always_with_keys(&mut self) {
-        self.settings.keys = KeysShown::Always;
-        let settings = Box::new(self.settings.clone());
-        self.shell.desk.carry_out(Intent::Settings(settings));
-    }
-
-    /// Takes a field, so that its keys come.
-    pub fn open_keys(&mut self, field: NodeId) {
-        self.act(field, Action::Focus, None);
-        assert!(keyboard::is_open(&self.ctx), "the keys come");
-    }
-
-    /// Puts the keys away.
-    pub fn close_keys(&mut self) {
-        keyboard::close(&self.ctx);
-        self.let_go();
-        self.time += 1.0;
-        self.settle();
-    }
-
     fn act(&mut self, target: NodeId, action: Action, data: Option<egui::accesskit::ActionData>) {
         self.time += 1.0;
         let is_click = action == Action::Click;
@@ -400,22 +372,6 @@ impl Stage {
             reduced_motion: true,
             ..self.settings.clone()
         }
-    }
-
-    /// Whether the keyboard is on anything; it is taken away.
-    pub fn let_go(&mut self) {
-        self.ctx.memory_mut(|m| {
-            if let Some(id) = m.focused() {
-                m.surrender_focus(id);
-            }
-        });
-    }
-
-    /// The node that the keyboard is on.
-    pub fn focused(&self) -> Option<NodeId> {
-        self.ctx
-            .memory(egui::Memory::focused)
-            .map(|id| id.accesskit_id())
     }
 }
 
