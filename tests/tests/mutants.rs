@@ -382,6 +382,17 @@ fn patched(path: &Path, mut text: String) -> String {
     text
 }
 
+/// A file of tests as a module of the walker, with a list of them by name.
+fn as_module(tests: &str) -> String {
+    let names = tests.split("#[test]\nfn ").skip(1);
+    let names = names.map(|rest| rest.split('(').next().unwrap());
+    let list: String = names.map(|n| format!("(\"{n}\", {n}), ")).collect();
+    assert!(list.contains("row_9"), "no rows were found: {list}");
+    let text = tests.replace("trayzero_tests::", "trayzero_mutants::");
+    let text = text.replace("#[test]\n", "");
+    format!("{text}\n/// Each row by its name.\npub const ROWS: &[(&str, fn())] = &[{list}];\n")
+}
+
 /// The workspace of the walker: the patched core, and the walk without the app.
 fn lay_out(folder: &Path) {
     let root = repository();
@@ -410,6 +421,8 @@ fn lay_out(folder: &Path) {
     write(&walker.join("Cargo.toml"), WALKER_MANIFEST);
     let main = fs::read_to_string(root.join("tests/mutants/walker.rs")).unwrap();
     write(&walker.join("src/main.rs"), &main);
+    let rows = fs::read_to_string(root.join("tests/tests/told_rows.rs")).unwrap();
+    write(&walker.join("src/rows.rs"), &as_module(&rows));
     let modules = MODULES.map(|m| format!("pub mod {m};\n")).concat();
     write(&walker.join("src/lib.rs"), &modules);
     for module in MODULES {
