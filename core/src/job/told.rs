@@ -6,7 +6,7 @@ use uuid::Uuid;
 
 use super::change::{Change, Postings};
 use super::check::{goes_aboard, is_room_for};
-use super::{DropStatus, Entry, Event, FindingKind, JobPhase, JobState, Stage, ValveState};
+use super::{DropStatus, Entry, Event, FindingKind, JobPhase, JobState, Stage};
 use crate::engine::Layout;
 use crate::parts::{Item, Place};
 
@@ -104,12 +104,8 @@ impl JobState {
                 ..
             } if *strays > 0 && *strays <= layout.locks_per_valve => {
                 // Where the locks are out already, the tray lacks those that flew off.
-                let are_out = self.valve(*valve).is_some_and(ValveState::is_unlocked);
-                let there = if are_out {
-                    self.ledger.at(&Item::Lock, Place::Tray)
-                } else {
-                    0
-                };
+                let out = self.valve(*valve).filter(|valve| valve.is_unlocked());
+                let there = out.map_or(0, |_| self.ledger.at(&Item::Lock, Place::Tray));
                 let count = u32::from(*strays);
                 let changes = self.gone(&Item::Lock, count, (Place::Tray, there), Place::Adrift);
                 adrift(changes, entry.id)
