@@ -292,8 +292,8 @@ const MUTANTS: &[Mutant] = &[
     mutant(
         "withdrawing: what a gate rested on is taken back behind it",
         "withdraw.rs",
-        "Gates::All => true,",
-        "Gates::All => !OFF,",
+        ".filter(|bank| match opens {",
+        ".filter(|bank| !OFF && match opens {",
     ),
 ];
 
