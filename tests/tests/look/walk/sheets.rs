@@ -331,7 +331,7 @@ fn what_the_foreman_signs_shows_the_reading_and_where_it_was_heard() {
     stage.shell.screens.bay.sheets.open(Sheet::Card);
     stage.settle();
     assert!(says(&stage, "loses 40 %"), "and so does the return card");
-    let act = trayzero::ui::intent::SignedAct::ForemanAgrees(2);
+    let act = trayzero::ui::intent::SignedAct::ForemanAgrees(due.unwrap());
     stage.shell.screens.bay.sheets.open(Sheet::Sign(act));
     stage.settle();
     let units = stage.shell.desk.view().units;

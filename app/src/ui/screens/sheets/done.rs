@@ -70,6 +70,11 @@ impl Done {
             self.doing = None;
             return;
         };
+        // What only signatures take back is not offered for one tap.
+        if job.state.signatures_to_take_back(event) > 0 {
+            self.doing = None;
+            return;
+        }
         let w = v.words;
         let button = Button::new(w.take_back)
             .more(&doing.says)

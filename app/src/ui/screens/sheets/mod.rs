@@ -416,9 +416,10 @@ impl Sheets {
         let Seen { v, job, valve, .. } = seen;
         if shows_figures(sheet) && self.is_blind(job) {
             self.count = count::CountForm::default();
-            let counts = job.state.round_counts().into_iter().rev();
-            out.extend(counts.map(|count| Intent::TakeBack(count.id)));
-            return None;
+            // A count that is signed already is taken back by a code, like all signed things.
+            let count = job.state.round_counts().into_iter().next_back()?;
+            let needed = job.state.signatures_to_take_back(count.id);
+            return Some(Sheet::Sign(SignedAct::TakeBack(count.id, needed)));
         }
         match sheet {
             Sheet::Caution(caution) => self.go_on_after(*caution, seen, out),
