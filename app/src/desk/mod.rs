@@ -22,7 +22,7 @@ use crate::data::store::{
 };
 use crate::data::written::Written;
 use crate::power::PowerView;
-use crate::shop::{Card, Shop, ShopStatus};
+use crate::shop::{Card, OUT_OF_TOUCH_MS, Shop, ShopStatus};
 use crate::ui::intent::{Intent, Screen};
 use crate::ui::units::Figures;
 use crate::ui::view::{JobView, Looked, Member, MembershipView, Notice, RETURN_AFTER_MIN, View};
@@ -212,6 +212,7 @@ impl Desk {
                 } else {
                     current.job.read_only()
                 },
+                others: current.job.others(),
             }),
             crew: &self.members,
             membership: &self.membership,
@@ -381,7 +382,7 @@ impl Desk {
 
     /// Whether something changes by itself, and after how many milliseconds: the minutes
     /// of air that is on, the tablet's signature for the mirror, the card for whoever
-    /// comes back.
+    /// comes back, figures of other tablets that get old.
     pub fn wakes_in_ms(&self) -> Option<u64> {
         let now_ms = self.clock.now().at_ms;
         let ahead = |at_ms: i64| u64::try_from(at_ms - now_ms).ok().filter(|ms| *ms > 0);
@@ -392,7 +393,13 @@ impl Desk {
             .and_then(|current| ahead(current.times.tapped_ms + RETURN_AFTER_MIN * 60_000));
         let board = (self.screen == Screen::Board && self.shop_status.folder.is_some())
             .then_some(BOARD_AGES_MS);
-        [self.air_minute_in_ms(now_ms), seal, back, board]
+        let touch = self
+            .shop_status
+            .last_good_ms
+            .filter(|_| self.current.is_some());
+        // One more, for only then is it longer ago.
+        let touch = touch.and_then(|at_ms| ahead(at_ms + OUT_OF_TOUCH_MS + 1));
+        [self.air_minute_in_ms(now_ms), seal, back, board, touch]
             .into_iter()
             .flatten()
             .min()

@@ -38,7 +38,8 @@ pub use card::{Block, BoardFilter, Card, CardWork, Need, QUIET_AFTER_MIN};
 pub use exchange::{Exchange, Round};
 pub use members::{pinned, standing_journals};
 pub use status::{
-    ClockAhead, FileFault, KeyConflict, NotConfirmed, ShopFault, ShopStatus, WhyNotConfirmed,
+    ClockAhead, FileFault, KeyConflict, NotConfirmed, OUT_OF_TOUCH_MS, ShopFault, ShopStatus,
+    WhyNotConfirmed,
 };
 
 /// How often the shop folder is looked at.

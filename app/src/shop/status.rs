@@ -183,6 +183,10 @@ pub struct ShopStatus {
     pub tablets: Vec<(Uuid, String)>,
 }
 
+/// After so many milliseconds without a good round the figures of other tablets may be old
+/// (common practice, no source).
+pub const OUT_OF_TOUCH_MS: i64 = 2 * 60_000;
+
 /// A round that takes longer than this is said to hang, in milliseconds.
 const SLOW_ROUND_MS: i64 = 20_000;
 
@@ -200,5 +204,15 @@ impl ShopStatus {
             .round_since_ms
             .is_some_and(|since| now_ms - since > SLOW_ROUND_MS);
         (self.fault.is_some() || hangs).then(|| self.last_good_ms.unwrap_or(0))
+    }
+
+    /// Since when (wall clock in milliseconds) nothing can have come from other tablets,
+    /// once that is long enough to be said. A folder that never answered counts from 0.
+    pub fn out_of_touch_since_ms(&self, now_ms: i64) -> Option<i64> {
+        self.folder.as_ref()?;
+        match self.last_good_ms {
+            Some(at_ms) => (now_ms - at_ms > OUT_OF_TOUCH_MS).then_some(at_ms),
+            None => self.stale_since_ms(now_ms),
+        }
     }
 }

@@ -8,6 +8,15 @@ pub fn clock(at_ms: i64, offset_min: i16) -> String {
     show(at_ms, offset_min, "%Y-%m-%d %H:%M")
 }
 
+/// Hours and minutes, and the day before them where it is not the day of `now_ms`.
+pub fn since(at_ms: i64, now_ms: i64, offset_min: i16) -> String {
+    if date(at_ms, offset_min) == date(now_ms, offset_min) {
+        show(at_ms, offset_min, "%H:%M")
+    } else {
+        clock(at_ms, offset_min)
+    }
+}
+
 /// A date for file names.
 pub fn date(at_ms: i64, offset_min: i16) -> String {
     show(at_ms, offset_min, "%Y-%m-%d")

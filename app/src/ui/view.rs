@@ -155,6 +155,8 @@ pub struct JobView<'a> {
     pub undo: Option<(Uuid, &'a Event)>,
     /// Why the job can only be read.
     pub read_only: Option<&'a str>,
+    /// Other tablets that have told of it, or have it.
+    pub others: Vec<Uuid>,
 }
 
 impl JobView<'_> {

@@ -1,5 +1,6 @@
 //! Events of two tablets that cannot both be true.
 
+use serde::{Deserialize, Serialize};
 use uuid::Uuid;
 
 use super::change::{Cell, Change};
@@ -45,7 +46,8 @@ impl Conflict {
 }
 
 /// What may hurt somebody while two tablets disagree about it.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
 #[allow(missing_docs)] // The names of the fields say what they are.
 pub enum Danger {
     /// Air may be on in a cylinder.

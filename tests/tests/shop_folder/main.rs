@@ -14,3 +14,4 @@ mod hand;
 mod parts;
 mod processes;
 mod screens;
+mod two_screens;

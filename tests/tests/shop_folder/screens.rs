@@ -25,16 +25,16 @@ use super::hand::Hand;
 use super::parts::{LIGHT, SIZE, START, Tablet, opening, scratch};
 
 /// A window of a tablet that keeps a shop folder.
-struct OpenScreen {
-    hand: Hand,
-    clock: Arc<SetClock>,
+pub struct OpenScreen {
+    pub hand: Hand,
+    pub clock: Arc<SetClock>,
     root: PathBuf,
     shop: PathBuf,
     tablet: Uuid,
 }
 
 impl OpenScreen {
-    fn of(root: &Path, shop: &Path) -> Self {
+    pub fn of(root: &Path, shop: &Path) -> Self {
         let clock = Arc::new(SetClock::at(START));
         let store = Store::open(root, clock.now()).unwrap();
         let tablet = store.tablet().id();
@@ -54,12 +54,12 @@ impl OpenScreen {
         }
     }
 
-    fn desk(&mut self) -> &mut Desk {
+    pub fn desk(&mut self) -> &mut Desk {
         &mut self.hand.window.state_mut().desk
     }
 
     /// A job of this tablet, open.
-    fn new_job(&mut self, bay: &str) -> Uuid {
+    pub fn new_job(&mut self, bay: &str) -> Uuid {
         let opening = opening("inline-4-8v", bay, &Person::new("Ada"));
         self.desk().carry_out(Intent::NewJob(Box::new(opening)));
         self.desk().view().job.unwrap().id
@@ -76,7 +76,7 @@ impl OpenScreen {
     }
 
     /// Draws frames until the screen says something.
-    fn wait_until_it_says(&mut self, words: &str) {
+    pub fn wait_until_it_says(&mut self, words: &str) {
         wait_for(words, || {
             self.desk().take_news();
             self.hand.window.run();
@@ -84,7 +84,7 @@ impl OpenScreen {
         });
     }
 
-    fn wait_until_silent(&mut self, words: &str) {
+    pub fn wait_until_silent(&mut self, words: &str) {
         wait_for(words, || {
             self.desk().take_news();
             self.hand.window.run();
@@ -92,7 +92,7 @@ impl OpenScreen {
         });
     }
 
-    fn named(&self, start: &str) -> String {
+    pub fn named(&self, start: &str) -> String {
         let names = self.hand.names();
         let found = names.iter().find(|name| name.starts_with(start));
         found
@@ -101,13 +101,13 @@ impl OpenScreen {
     }
 
     /// Whether the shop folder has every byte of a job that this tablet has.
-    fn is_mirrored(&self, job: Uuid) -> bool {
+    pub fn is_mirrored(&self, job: Uuid) -> bool {
         let own = fs::read(journal_path(&self.root, job, self.tablet)).unwrap();
         fs::read(journal_path(&self.shop, job, self.tablet)).is_ok_and(|copy| copy == own)
     }
 }
 
-fn empty_shop() -> (TempDir, PathBuf) {
+pub fn empty_shop() -> (TempDir, PathBuf) {
     let scratch = scratch();
     let shop = scratch.path().join("shop");
     fs::create_dir(&shop).unwrap();

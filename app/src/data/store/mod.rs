@@ -42,7 +42,7 @@ pub use finished::{FinishedJobs, LearnedTimes};
 pub use fold::JobFold;
 pub use open_job::OpenJob;
 pub use small_file::FileError;
-pub use summary::{AirOn, JobSummary, Phase};
+pub use summary::{AirOn, JobSummary, Phase, dangers_of};
 pub use tablet::{TABLET_FILE, TABLET_NAME_MAX, Tablet};
 
 pub(crate) use clock::random;

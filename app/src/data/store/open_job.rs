@@ -94,6 +94,22 @@ impl OpenJob {
         std::mem::take(&mut self.notes)
     }
 
+    /// Other tablets with lines in this job, and the one that it was handed to.
+    pub fn others(&self) -> Vec<Uuid> {
+        let with_lines = self
+            .journals
+            .iter()
+            .filter(|(_, read)| !read.entries.is_empty());
+        let mut others: Vec<Uuid> = with_lines.map(|(tablet, _)| *tablet).collect();
+        others.extend(
+            self.state()
+                .holder()
+                .filter(|holder| !others.contains(holder)),
+        );
+        others.retain(|tablet| *tablet != self.tablet.id());
+        others
+    }
+
     /// What does not hold in any tablet's journal of this job.
     pub fn faults(&self) -> impl Iterator<Item = &JournalFault> {
         self.journals

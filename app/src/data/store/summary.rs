@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use serde::{Deserialize, Serialize};
-use trayzero_core::job::{JobPhase, JobState};
+use trayzero_core::job::{Danger, JobPhase, JobState};
 use trayzero_core::phases::JobClock;
 use trayzero_core::plan::JobHours;
 use uuid::Uuid;
@@ -36,6 +36,9 @@ pub struct JobSummary {
     pub air: Option<AirOn>,
     /// Conflicts that nobody has resolved yet.
     pub conflicts: usize,
+    /// What to look at on the engine before they are resolved, each thing once.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub dangers: Vec<Danger>,
     /// Wall clock in milliseconds when the job was opened.
     pub started_ms: i64,
     /// Wall clock in milliseconds of the latest event.
@@ -106,6 +109,14 @@ impl From<JobPhase> for Phase {
     }
 }
 
+/// What to look at on the engine, each thing once.
+pub fn dangers_of(state: &JobState) -> Vec<Danger> {
+    let mut dangers: Vec<Danger> = state.dangers().map(|(danger, _)| danger).collect();
+    dangers.sort_unstable();
+    dangers.dedup();
+    dangers
+}
+
 impl JobSummary {
     /// The figures of a state.
     pub fn of(state: &JobState) -> Self {
@@ -126,6 +137,7 @@ impl JobSummary {
             adrift: state.adrift(),
             air: AirOn::of(state),
             conflicts: state.open_conflicts().count(),
+            dangers: dangers_of(state),
             started_ms: state.started_ms(),
             last_ms: state.last_ms(),
             holder: state.holder(),

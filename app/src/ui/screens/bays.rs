@@ -102,7 +102,12 @@ fn row(ui: &mut Ui, v: &View<'_>, job: Uuid, s: &JobSummary, out: &mut Vec<Inten
         parts.push(format!("{} {}", s.adrift, w.adrift));
     }
     if s.conflicts > 0 {
-        parts.push(w.block_conflicts(s.conflicts));
+        let asked = w.dangers(&s.dangers);
+        let count = w.block_conflicts(s.conflicts);
+        parts.push(match asked.as_str() {
+            "" => count,
+            _ => format!("{count}: {asked}"),
+        });
     }
     if let Some(air) = s.air {
         let pressure = units::pressure_at_a_glance(air.bar, v.units);

@@ -6,6 +6,7 @@ use uuid::Uuid;
 
 use super::frame;
 use crate::ui::theme::{Theme, Type};
+use crate::ui::times;
 use crate::ui::view::View;
 use crate::ui::widgets::note;
 
@@ -27,6 +28,21 @@ pub fn trouble(ui: &mut Ui, v: &View<'_>) {
     let why = fault.map_or_else(|| w.folder_hangs.to_owned(), |f| w.shop_fault(f));
     let more = format!("{why} {}", w.caught_up_alone);
     note::ui(ui, &head, &more, Theme::of(ui.ctx()).colours.open);
+}
+
+/// Says since when nothing can have come from the other tablets of the open job, so that
+/// its figures may be old.
+pub fn out_of_touch(v: &View<'_>) -> Option<String> {
+    let job = v.job.as_ref().filter(|job| !job.others.is_empty())?;
+    let since_ms = v.shop.out_of_touch_since_ms(v.now_ms)?;
+    let names: Vec<String> = job.others.iter().map(|id| name_of(v, *id)).collect();
+    let names = names.join(", ");
+    Some(if since_ms > 0 {
+        let since = times::since(since_ms, v.now_ms, v.offset_min);
+        v.words.out_of_touch_since(&since, &names)
+    } else {
+        v.words.out_of_touch(&names)
+    })
 }
 
 /// Names lines that do not count, whose they are and why, and tablets whose clock is wrong.

@@ -4,13 +4,14 @@ use egui::{Rect, Sense, Ui, pos2, vec2};
 use trayzero_core::job::JobPhase;
 
 use super::frame::{self, MARGIN};
+use super::shop_note;
 use crate::ui::intent::{Intent, Screen};
 use crate::ui::theme::{GAP, TARGET, Theme, Type};
 use crate::ui::units;
 use crate::ui::view::View;
 use crate::ui::widgets::button::Button;
 use crate::ui::widgets::counters::{AirView, Counter, CountersView};
-use crate::ui::widgets::paint;
+use crate::ui::widgets::{note, paint};
 
 /// The figures of the open job; where none is open, of all jobs together.
 pub fn counters(v: &View<'_>) -> CountersView {
@@ -190,6 +191,7 @@ pub fn ui_blind(
     let mut area = frame::child(ui, rect, "counters");
     let tapped = shown(v, is_blind).ui(&mut area, v.words, counters_width);
     let bottom = area.min_rect().bottom().max(top + row) + GAP;
+    let bottom = out_of_touch(ui, v, bottom);
     ui.painter().hline(
         full.x_range(),
         bottom,
@@ -198,6 +200,20 @@ pub fn ui_blind(
     let rest = Rect::from_min_max(pos2(full.left(), bottom + 2.0), full.max);
     ui.data_mut(|d| d.insert_temp(below_key(), rest.top()));
     (rest, tapped)
+}
+
+/// The line below the figures that says whose may be old; gives where it ends.
+fn out_of_touch(ui: &mut Ui, v: &View<'_>, top: f32) -> f32 {
+    let Some(text) = shop_note::out_of_touch(v) else {
+        return top;
+    };
+    let full = ui.max_rect();
+    let left_top = pos2(full.left() + MARGIN, top);
+    let rect = Rect::from_min_max(left_top, full.max - vec2(MARGIN, 0.0));
+    let mut area = frame::child(ui, rect, "out of touch");
+    let tint = Theme::of(ui.ctx()).colours.open;
+    note::ui(&mut area, &text, "", tint);
+    area.min_rect().bottom() + GAP
 }
 
 fn back_width(ui: &Ui, v: &View<'_>) -> f32 {

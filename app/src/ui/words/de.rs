@@ -609,6 +609,10 @@ pub const DE: Words = Words {
     n_of_m: |n, m| format!("{n} von {m}"),
     minutes: |m| format!("{m} min"),
     hours_minutes: |m| format!("{} Std {:02} min", m / 60, m % 60),
+    out_of_touch: |n| format!("Noch keine Verbindung: Angaben von {n} sind vielleicht alt"),
+    out_of_touch_since: |s, n| {
+        format!("Keine Verbindung seit {s}: Angaben von {n} sind vielleicht alt")
+    },
     stale_for: |m| format!("Tafel seit {} veraltet", spoken(m)),
     bar_seals: |n| {
         format!(

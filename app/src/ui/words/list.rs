@@ -938,6 +938,8 @@ words! {
         n_of_m(n: usize, m: usize) = format!("{n} of {m}"),
         minutes(minutes: i64) = format!("{minutes} min"),
         hours_minutes(minutes: i64) = format!("{} h {:02} min", minutes / 60, minutes % 60),
+        out_of_touch(names: &str) = format!("Not in touch yet: figures of {names} may be old"),
+        out_of_touch_since(since: &str, names: &str) = format!("Not in touch since {since}: figures of {names} may be old"),
         stale_for(minutes: i64) = format!("board stale for {}", hours_and_minutes(minutes)),
         bar_seals(count: u32) = format!("{count} new {} in stock", if count == 1 { "seal" } else { "seals" }),
         bar_plugs(bank: &str) = format!("Bank {bank}: plugs are out"),

@@ -18,6 +18,12 @@ impl Words {
         }
     }
 
+    /// All that two tablets disagree about, one question after another.
+    pub fn dangers(&self, dangers: &[Danger]) -> String {
+        let asked = dangers.iter().map(|danger| self.danger(*danger));
+        asked.collect::<Vec<_>>().join(" · ")
+    }
+
     /// What was seen, such as `no air on cyl 2` or `2 locks: tray`.
     pub fn sight(&self, sight: &Sight, layout: &Layout, figures: Figures) -> String {
         let bank_name = |bank: u8| {

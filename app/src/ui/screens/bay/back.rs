@@ -1,8 +1,9 @@
 //! Who comes back is shown where things stand, and air that is on for long asks for a
 //! look, both by themselves.
 
-use trayzero_core::job::{Danger, JobPhase};
+use trayzero_core::job::JobPhase;
 
+use crate::data::store::dangers_of;
 use crate::ui::view::{JobView, RETURN_AFTER_MIN, View};
 use crate::ui::words::capital;
 
@@ -49,10 +50,6 @@ impl Watch {
 
 /// What two tablets disagree about on this engine, one question after another.
 pub fn to_look_at(v: &View<'_>, job: &JobView<'_>) -> Option<String> {
-    let mut asked: Vec<Danger> = job.state.dangers().map(|(danger, _)| danger).collect();
-    asked.sort_unstable();
-    asked.dedup();
-    let words = asked.into_iter().map(|danger| v.words.danger(danger));
-    let text = words.collect::<Vec<_>>().join(" · ");
+    let text = v.words.dangers(&dangers_of(job.state));
     (!text.is_empty()).then(|| capital(&text))
 }

@@ -1,0 +1,150 @@
+//! Two tablets at one engine: what each bay shows while they cannot hear one another, and
+//! once they contradict one another.
+
+use std::fs;
+use std::path::Path;
+
+use egui_kittest::kittest::{By, Queryable};
+use trayzero::desk::Outcome;
+use trayzero::ui::intent::{Intent, Screen};
+use trayzero::ui::screens::bay::bar_words;
+use trayzero::ui::words::EN;
+use trayzero_core::job::{Event, NextStep, Person};
+use uuid::Uuid;
+
+use super::converge::technician;
+use super::faulty::wait_for;
+use super::hand::label;
+use super::parts::Tablet;
+use super::screens::{OpenScreen, empty_shop};
+
+impl OpenScreen {
+    /// Taps on by the next step until one that is wanted comes.
+    fn work_until(&mut self, is_due: impl Fn(&NextStep) -> bool) {
+        let mut signs = technician(&Person::new("Ada"), 1);
+        for _ in 0..400 {
+            let step = self.desk().view().job.unwrap().next.clone();
+            if is_due(&step) {
+                self.hand.window.run();
+                return;
+            }
+            let events = signs.answer(self.desk().state().unwrap(), &step);
+            self.do_at_the_bay(events);
+        }
+        panic!("the step does not come");
+    }
+
+    fn do_at_the_bay(&mut self, events: Vec<Event>) {
+        self.clock.advance(1_000);
+        let taken = self.desk().carry_out(Intent::Tap(events));
+        assert_eq!(taken, Outcome::Taken, "{:?}", self.desk().view().notice);
+    }
+
+    fn open(&mut self, job: Uuid) {
+        wait_for("the job", || {
+            self.desk().take_news();
+            self.desk()
+                .view()
+                .jobs
+                .iter()
+                .any(|listed| listed.job == job)
+        });
+        self.desk().carry_out(Intent::OpenJob(job));
+        self.hand.window.run();
+        self.shut_the_card();
+    }
+
+    /// The card for whoever comes back lies over the bay.
+    fn shut_the_card(&mut self) {
+        self.hand.window.state_mut().screens.bay.sheets.close();
+        self.hand.window.run();
+    }
+
+    /// Where a text stands, in points from the top of the screen.
+    fn top_of(&self, text: &str) -> f32 {
+        let all = self.hand.window.query_all(By::new());
+        let found = all.into_iter().find(|node| label(node).contains(text));
+        found.unwrap_or_else(|| panic!("{text}")).rect().top()
+    }
+
+    /// What the big bar says.
+    fn bar(&mut self) -> String {
+        let view = self.desk().view();
+        let job = view.job.as_ref().unwrap();
+        bar_words(&view, job, job.next, job.layout().unwrap()).0
+    }
+}
+
+/// Takes the folder away from everybody.
+fn cut_off(shop: &Path) {
+    fs::rename(shop, shop.with_extension("away")).unwrap();
+}
+
+fn connect(shop: &Path) {
+    fs::rename(shop.with_extension("away"), shop).unwrap();
+}
+
+#[test]
+fn a_bay_that_is_cut_off_says_since_when_and_whose_figures_may_be_old() {
+    let (scratch, shop) = empty_shop();
+    let mut other = Tablet::new(&scratch.path().join("two"), &shop, "Ben");
+    let job = other.create("inline-4-8v", "Bay 2");
+    other.meet();
+    let name = other.store.tablet().name().to_owned();
+    let mut screen = OpenScreen::of(&scratch.path().join("one"), &shop);
+    let own = screen.new_job("Bay 1");
+    wait_for("the first copy", || screen.is_mirrored(own));
+    screen.open(job);
+    assert!(!screen.hand.says("Not in touch"));
+    cut_off(&shop);
+    wait_for("a round that fails", || {
+        screen.desk().take_news();
+        screen.desk().view().shop.fault.is_some()
+    });
+    // The last good round was at 01:53, for no clock has moved since.
+    screen.clock.advance(2 * 60_000);
+    screen.hand.window.run();
+    assert!(!screen.hand.says("Not in touch"), "not yet");
+    let due = screen.desk().wakes_in_ms();
+    assert!(
+        due.is_some_and(|ms| ms <= 1),
+        "drawn again by itself: {due:?}"
+    );
+    screen.clock.advance(1_000);
+    screen.hand.window.run();
+    let said = format!("Not in touch since 01:53: figures of {name} may be old");
+    assert!(screen.hand.says(&said));
+    screen.hand.picture("bay-out-of-touch");
+    // What nobody else has told of is not old.
+    screen.desk().carry_out(Intent::OpenJob(own));
+    screen.hand.window.run();
+    assert!(!screen.hand.says("Not in touch"));
+    screen.desk().carry_out(Intent::OpenJob(job));
+    screen.hand.window.run();
+    screen.clock.advance(24 * 3_600_000);
+    screen.hand.window.run();
+    assert!(
+        screen.hand.says("Not in touch since 2026-11-30 01:53"),
+        "a day later"
+    );
+    connect(&shop);
+    screen.wait_until_silent("Not in touch");
+}
+
+#[test]
+fn a_bay_that_was_never_in_touch_says_so() {
+    let (scratch, shop) = empty_shop();
+    let root = scratch.path().join("one");
+    let mut other = Tablet::new(&scratch.path().join("two"), &shop, "Ben");
+    let job = other.create("inline-4-8v", "Bay 2");
+    other.meet();
+    let mut before = OpenScreen::of(&root, &shop);
+    before.open(job);
+    drop(before);
+    cut_off(&shop);
+    let mut screen = OpenScreen::of(&root, &shop);
+    screen.desk().carry_out(Intent::OpenJob(job));
+    screen.wait_until_it_says("Not in touch yet: figures of ");
+    connect(&shop);
+    screen.wait_until_silent("Not in touch");
+}
