@@ -148,3 +148,58 @@ fn a_bay_that_was_never_in_touch_says_so() {
     connect(&shop);
     screen.wait_until_silent("Not in touch");
 }
+
+/// Air on at one tablet, the wrench on at the other.
+#[test]
+fn two_bays_that_contradict_each_other_both_say_what_to_look_at() {
+    let (scratch, shop) = empty_shop();
+    let mut one = OpenScreen::of(&scratch.path().join("one"), &shop);
+    let job = one.new_job("Bay 1");
+    one.work_until(|step| matches!(step, NextStep::AirOn { .. }));
+    wait_for("the folder", || {
+        one.desk().take_news();
+        one.is_mirrored(job)
+    });
+    let mut two = OpenScreen::of(&scratch.path().join("two"), &shop);
+    two.clock.advance(3_600_000);
+    two.open(job);
+    one.clock.advance(3_600_000);
+    cut_off(&shop);
+    let cylinder = one.desk().state().unwrap().crank().unwrap().cylinder;
+    one.do_at_the_bay(vec![Event::AirOn { cylinder, bar: 4.0 }]);
+    // Later than the air, by both clocks.
+    two.clock.advance(3_600_000);
+    two.do_at_the_bay(vec![Event::WrenchOn {}]);
+    two.hand.window.run();
+    assert!(two.hand.says(EN.wrench_on), "its own wrench");
+    let asked = "Wrench on the crank?";
+    assert!(!one.hand.says(asked) && !two.hand.says(asked));
+    connect(&shop);
+    for screen in [&mut one, &mut two] {
+        // Each signs what it has tapped, and others take it in.
+        screen.clock.advance(70_000);
+        screen.desk().take_news();
+    }
+    for screen in [&mut one, &mut two] {
+        screen.wait_until_it_says(asked);
+        screen.shut_the_card();
+        assert!(screen.hand.says(EN.look_first));
+        let bar = screen.bar();
+        assert!(
+            screen.top_of(asked) < screen.top_of(&bar),
+            "above the big bar"
+        );
+        assert!(!screen.hand.says(EN.wrench_off), "nobody knows");
+        assert!(screen.hand.says(EN.danger_wrench), "where the wrench stood");
+        screen.hand.picture("bay-contradicted");
+        screen.desk().carry_out(Intent::LeaveJob);
+        screen.hand.window.run();
+        let row = screen.named("Bay 1 · Van in Bay 1");
+        assert!(
+            row.contains("1 conflict to be resolved: wrench on the crank?"),
+            "{row}"
+        );
+        assert_eq!(screen.desk().view().screen, Screen::Bays);
+        screen.hand.picture("bays-contradicted");
+    }
+}

@@ -4,6 +4,7 @@ use egui::{Rect, Ui};
 use trayzero_core::engine::Layout;
 use trayzero_core::job::CrankAt;
 
+use super::told;
 use crate::ui::screens::frame::{self, MARGIN};
 use crate::ui::screens::sheets::{Sheet, Sheets};
 use crate::ui::theme::{ROUND_AREA, Theme, Type};
@@ -44,11 +45,7 @@ struct Lines {
 fn lines(v: &View<'_>, job: &JobView<'_>, layout: &Layout, stop: Option<CrankAt>) -> Lines {
     let w = v.words;
     let state = job.state;
-    let wrench = if state.wrench_on() {
-        w.wrench_on
-    } else {
-        w.wrench_off
-    };
+    let wrench = told::wrench(v, job);
     let here = match state.crank() {
         Some(at) => w.crank_at(at.cylinder, at.offset_deg),
         None => w.crank_unknown.to_owned(),
@@ -118,7 +115,7 @@ pub fn ui(
     let title = format!("{} · {}", lines.here, lines.wrench);
     let name = format!("{title}. {}", lines.next);
     // Where a line does not fit, the half of it that matters more stays.
-    let half = if state.wrench_on() {
+    let half = if lines.wrench != v.words.wrench_off {
         lines.wrench
     } else {
         &lines.here

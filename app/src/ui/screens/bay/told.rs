@@ -2,7 +2,7 @@
 //! without air, what was found, what was put off, and what the foreman has to see.
 
 use trayzero_core::engine::Layout;
-use trayzero_core::job::{Event, Finding, FindingKind, HoldKind, JobPhase};
+use trayzero_core::job::{Danger, Event, Finding, FindingKind, HoldKind, JobPhase};
 
 use crate::ui::units;
 use crate::ui::view::{JobView, View};
@@ -61,6 +61,19 @@ pub fn handed_to<'a>(v: &View<'a>, job: &JobView<'_>) -> Option<&'a str> {
     let holder = job.state.holder().filter(|_| !is_over)?;
     let other = v.tablets.iter().find(|(id, _)| *id == holder)?;
     Some(&other.1)
+}
+
+/// Where the wrench is; a question while two tablets disagree about it.
+pub fn wrench(v: &View<'_>, job: &JobView<'_>) -> &'static str {
+    let mut asked = job.state.dangers();
+    if asked.any(|(danger, _)| danger == Danger::Wrench) {
+        return v.words.danger_wrench;
+    }
+    if job.state.wrench_on() {
+        v.words.wrench_on
+    } else {
+        v.words.wrench_off
+    }
 }
 
 /// All of it in sentences, what must not be forgotten first.

@@ -118,11 +118,7 @@ fn comes_next(ui: &mut Ui, v: &View<'_>, job: &JobView<'_>) {
         Some(at) => w.crank_at(at.cylinder, at.offset_deg),
         None => w.crank_unknown.to_owned(),
     };
-    let wrench = if state.wrench_on() {
-        w.wrench_on
-    } else {
-        w.wrench_off
-    };
+    let wrench = told::wrench(v, job);
     frame::line(ui, &format!("{crank} · {wrench}"), Type::Body, false);
     if let Some(layout) = job.layout() {
         let (title, _) = w.next_step(job.next, layout);
