@@ -61,6 +61,11 @@ impl Hand {
     /// Opens it over a desk whose data lie in a folder, or in a part of it.
     pub fn over(mut desk: Desk, folder: tempfile::TempDir, place: Screen, size: Vec2) -> Self {
         desk.carry_out(Intent::Go(place));
+        Self::at_the_start(desk, folder, size)
+    }
+
+    /// Opens it as the program does: what was said at the start still stands.
+    pub fn at_the_start(desk: Desk, folder: tempfile::TempDir, size: Vec2) -> Self {
         let mut window = Harness::builder()
             .with_size(size)
             .with_max_steps(40)

@@ -11,6 +11,7 @@ mod forged;
 #[path = "../editor/hand.rs"]
 #[allow(dead_code)] // The editor's tests need more of it.
 mod hand;
+mod notices;
 mod parts;
 mod processes;
 mod screens;
