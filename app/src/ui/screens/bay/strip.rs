@@ -115,10 +115,10 @@ pub fn ui(
     let title = format!("{} · {}", lines.here, lines.wrench);
     let name = format!("{title}. {}", lines.next);
     // Where a line does not fit, the half of it that matters more stays.
-    let half = if lines.wrench != v.words.wrench_off {
-        lines.wrench
-    } else {
+    let half = if lines.wrench == v.words.wrench_off {
         &lines.here
+    } else {
+        lines.wrench
     };
     let shown = first_fitting(ui, &[&title, half], Type::Strong, inner.width());
     let next = [&*lines.next, &lines.next_short];
