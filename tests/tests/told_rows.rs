@@ -26,6 +26,15 @@ impl Two {
         }
     }
 
+    /// Ben's clock runs on, so that his next line comes after what Ada has done.
+    fn ben_goes_on(&mut self) {
+        let text = "cleaning".to_owned();
+        for _ in 0..6 {
+            let said = Event::Noted { text: text.clone() };
+            self.ben.propose(said).unwrap();
+        }
+    }
+
     /// They see each other again.
     fn meet(&mut self) {
         let (ada, ben) = (self.ada.entries.clone(), self.ben.entries.clone());
@@ -233,14 +242,7 @@ fn row_5_a_rag_put_aboard_by_who_had_not_heard_of_the_closing_opens_the_bank() {
     let mut two = Two::at(&at_the_gate());
     count_twice(&mut two.ada);
     close_bank(&mut two.ada).unwrap();
-    for _ in 0..6 {
-        // Ben's clock has run on, so that his line comes after the closing.
-        two.ben
-            .propose(Event::Noted {
-                text: "cleaning".to_owned(),
-            })
-            .unwrap();
-    }
+    two.ben_goes_on();
     two.ben.propose(rag_aboard()).unwrap();
     two.meet();
     let job = &two.ada.job;
@@ -338,6 +340,39 @@ fn row_7_behind_a_cover_nothing_is_lost_again_in_silence() {
         bay.take_back(event).unwrap();
     }
     assert_eq!((bay.job.loose(), bay.job.adrift()), (1, 1));
+}
+
+#[test]
+fn row_7_a_find_taken_back_by_who_had_not_heard_of_the_closing_opens_the_bank() {
+    let mut bay = at_the_gate();
+    bay.must(Event::StockIssued {
+        item: Item::Lock,
+        count: 1,
+    });
+    let dropped = bay.must(Event::PartDropped {
+        item: Item::Lock,
+        count: 1,
+        from: Place::Stock,
+        bank: None,
+        valve: None,
+    });
+    let to = Place::Scrap;
+    assert!(found_places(&Item::Lock).contains(&to));
+    let found = bay.must(Event::PartFound {
+        dropped,
+        found_at: SearchPlace::BenchAndFloor,
+        to,
+    });
+    let mut two = Two::at(&bay);
+    count_twice(&mut two.ada);
+    close_bank(&mut two.ada).unwrap();
+    two.ben_goes_on();
+    two.ben.propose(Event::taken_back(found)).unwrap();
+    two.meet();
+    for tablet in [&two.ada, &two.ben] {
+        assert_eq!(tablet.job.adrift(), 1, "the loss stands again");
+        assert!(!tablet.job.is_bank_closed(0), "and the bank is open for it");
+    }
 }
 
 #[test]
