@@ -26,6 +26,13 @@ const PICTURE: &str = "bay.png";
 /// Name of the picture of the whole depot's board in the folder.
 const BOARD: &str = "board.png";
 
+/// When the depot's board is pictured: a Wednesday, 2026-11-25 at 10:40 UTC. The board tells
+/// days and times of day, and its picture is the same on any day.
+const BOARD_AT: Stamp = Stamp {
+    at_ms: 1_795_603_200_000,
+    offset_min: 0,
+};
+
 /// Name of the record in the folder.
 const RECORD: &str = "record.pdf";
 
@@ -88,7 +95,7 @@ pub fn run(args: &Args, out: &mut dyn Write) -> Result<Reply, CliError> {
         return Err(CliError::Write(fault));
     }
     pictured?;
-    picture_board(now, &args.out.join(BOARD))?;
+    picture_board(BOARD_AT, &args.out.join(BOARD))?;
     let record = args.out.join(RECORD);
     let reply = write_record(&args.out, played.id, &record)?;
     let answer = answer(&args.out, &store, &played, record, picture)?;
