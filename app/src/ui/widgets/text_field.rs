@@ -1,6 +1,6 @@
 //! A field for words or a figure, with its label above it.
 
-use egui::{Margin, Response, TextEdit, Ui};
+use egui::{Id, Margin, Response, TextEdit, Ui};
 
 use super::keyboard::{self, Keys};
 use super::{guard, paint};
@@ -33,7 +33,7 @@ impl<'a> TextField<'a> {
     }
 
     /// A name for the field that stays when others come and go above it, so that the
-    /// cursor stays too; unique within its area.
+    /// cursor stays too, wherever it comes to stand; unique on its screen.
     #[must_use]
     pub fn salt(mut self, salt: &'a str) -> Self {
         self.salt = Some(salt);
@@ -83,7 +83,7 @@ impl<'a> TextField<'a> {
             TextEdit::singleline(self.text)
         };
         if let Some(salt) = self.salt {
-            field = field.id_salt(salt);
+            field = field.id(Id::unique(("field", salt)));
         }
         let field = field
             .font(theme.font(Type::Title))

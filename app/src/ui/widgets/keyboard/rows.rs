@@ -207,7 +207,7 @@ fn foot(wanted: Wanted, spare: &[char]) -> Row {
         keys.push((Key::Shift, 1.0));
     }
     let has_room = spare.is_empty() && wanted.page != Page::Accents;
-    keys.push((Key::Sign(' '), if has_room { 2.5 } else { 1.0 }));
+    keys.push((Key::Sign(' '), if has_room { 2.0 } else { 1.0 }));
     if has_room {
         keys.push((Key::Sign(','), 1.0));
     }
@@ -218,7 +218,7 @@ fn foot(wanted: Wanted, spare: &[char]) -> Row {
     if wanted.page != Page::Letters {
         keys.push((Key::Delete, 1.0));
     }
-    keys.push((Key::Close, 2.5));
+    keys.push((Key::Close, if has_room { 3.0 } else { 2.5 }));
     // Where the row is tight, the widest keys give way first.
     let gaps = BETWEEN * (keys.len() as f32 - 1.0);
     let most = (wanted.width - gaps) / TARGET;
