@@ -218,7 +218,7 @@ fn foot(wanted: Wanted, spare: &[char]) -> Row {
     if wanted.page != Page::Letters {
         keys.push((Key::Delete, 1.0));
     }
-    keys.push((Key::Close, if has_room { 3.0 } else { 2.5 }));
+    keys.push((Key::Close, 3.0));
     // Where the row is tight, the widest keys give way first.
     let gaps = BETWEEN * (keys.len() as f32 - 1.0);
     let most = (wanted.width - gaps) / TARGET;
