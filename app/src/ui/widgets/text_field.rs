@@ -32,8 +32,8 @@ impl<'a> TextField<'a> {
         }
     }
 
-    /// A name for the field that stays when others come and go above it, so that the
-    /// cursor stays too, wherever it comes to stand; unique on its screen.
+    /// A name for the field where its label is not the only one of its kind on the screen.
+    /// A field stays the same one wherever it comes to stand, and its cursor with it.
     #[must_use]
     pub fn salt(mut self, salt: &'a str) -> Self {
         self.salt = Some(salt);
@@ -82,9 +82,7 @@ impl<'a> TextField<'a> {
         } else {
             TextEdit::singleline(self.text)
         };
-        if let Some(salt) = self.salt {
-            field = field.id(Id::unique(("field", salt)));
-        }
+        field = field.id(Id::unique(("field", self.salt.unwrap_or(self.label))));
         let field = field
             .font(theme.font(Type::Title))
             .margin(Margin::symmetric(16, margin))

@@ -103,7 +103,6 @@ impl CrankForm {
         }
         let label = units::field(w.torque_read, Measured::Torque, v.units);
         TextField::new(&label, &mut self.torque)
-            .salt("torque")
             .keys(Keys::Figure)
             .ui(ui, w);
         keys::ui(ui, w, &mut self.torque, true);

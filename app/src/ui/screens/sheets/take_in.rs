@@ -149,6 +149,7 @@ impl TakeInForm {
             .ui(ui, w);
         let odometer = units::field(w.odometer, Measured::Distance, v.units);
         TextField::new(&odometer, &mut self.oil_odometer)
+            .salt("odometer at a top-up")
             .keys(Keys::Whole)
             .ui(ui, w);
         let volume = units::field(w.volume_word, Measured::Volume, v.units);
