@@ -386,7 +386,8 @@ fn patched(path: &Path, mut text: String) -> String {
 fn as_module(tests: &str) -> String {
     let names = tests.split("#[test]\nfn ").skip(1);
     let names = names.map(|rest| rest.split('(').next().unwrap());
-    let list: String = names.map(|n| format!("(\"{n}\", {n}), ")).collect();
+    let rows: Vec<_> = names.map(|n| format!("(\"{n}\", {n})")).collect();
+    let list = rows.join(", ");
     assert!(list.contains("row_9"), "no rows were found: {list}");
     let text = tests.replace("trayzero_tests::", "trayzero_mutants::");
     let text = text.replace("#[test]\n", "");
