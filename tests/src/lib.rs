@@ -4,6 +4,7 @@
 
 pub mod auditor;
 pub mod bay;
+pub mod demo_script;
 pub mod dice;
 pub mod engines;
 pub mod entries;

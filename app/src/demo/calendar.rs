@@ -3,7 +3,6 @@
 
 use jiff::ToSpan;
 use jiff::civil::Date;
-use trayzero_core::journal::{TimeError, parse_rfc3339};
 
 use crate::data::store::Stamp;
 
@@ -59,15 +58,6 @@ impl Calendar {
     }
 }
 
-/// The local time of a time in the depot's file, milliseconds.
-///
-/// # Errors
-/// [`TimeError`] if it is none.
-pub fn local_ms(text: &str) -> Result<i64, TimeError> {
-    let (at_ms, offset_min) = parse_rfc3339(text)?;
-    Ok(at_ms + i64::from(offset_min) * 60_000)
-}
-
 /// Days since 1970-01-01 of a local time.
 fn day(local_ms: i64) -> i64 {
     local_ms.div_euclid(DAY_MS)
@@ -96,7 +86,12 @@ fn working_days_before(day: i64, count: i64) -> i64 {
 mod tests {
     #![allow(clippy::unwrap_used)]
     use super::*;
-    use trayzero_core::journal::format_rfc3339;
+    use trayzero_core::journal::{TimeError, format_rfc3339, parse_rfc3339};
+
+    fn local_ms(text: &str) -> Result<i64, TimeError> {
+        let (at_ms, offset_min) = parse_rfc3339(text)?;
+        Ok(at_ms + i64::from(offset_min) * 60_000)
+    }
 
     fn shifted(now: &str, last: &str, at: &str) -> String {
         let (at_ms, offset_min) = parse_rfc3339(now).unwrap();

@@ -5,16 +5,14 @@ use std::sync::Arc;
 
 use tempfile::TempDir;
 use trayzero_core::engine::{Layout, shipped};
-use trayzero_core::job::{Event, JobState, Person};
+use trayzero_core::job::{Event, JobState, Opening, Person, Refusal};
 use uuid::Uuid;
 
+use super::DemoError;
 use super::calendar::Calendar;
-use super::depot::{BayScript, CrewCard, DemoRole, Depot, End, depot};
-use super::player::{Moment, Player};
-use super::rehearsal::Rehearsal;
-use super::{Bay, DemoError};
-use crate::data::crew::{self, Code, CodeCost, Crew};
-use crate::data::store::{OpenJob, Stamp, Store, StoreError};
+use super::recorded::{CrewCard, RecordedJob, Tap, recording};
+use crate::data::crew::{Code, CodeCost, Crew};
+use crate::data::store::{OpenJob, ProposeError, Stamp, Store, StoreError};
 use crate::ui::first_use;
 
 /// How much work a try of a code is at the depot. Its codes stand in the open, so they
@@ -37,7 +35,7 @@ impl DemoFolder {
         self.dir.path()
     }
 
-    /// The depot's jobs, in the order of its file.
+    /// The depot's jobs, in the order of the recording.
     pub fn jobs(&self) -> &[Uuid] {
         &self.jobs
     }
@@ -71,30 +69,48 @@ pub fn open_demo_folder(now: Stamp) -> Result<DemoFolder, DemoError> {
     Ok(DemoFolder { dir, jobs })
 }
 
+/// What somebody who looks on sees.
+#[derive(Debug)]
+pub enum Moment<'a> {
+    /// A tap was taken: the state after it, and its events.
+    Taken(&'a JobState, &'a [Event]),
+    /// The gate was tried and refused, for all these reasons.
+    GateRefused(&'a JobState, &'a [Refusal]),
+}
+
+impl Moment<'_> {
+    /// The state at that moment.
+    pub fn state(&self) -> &JobState {
+        match self {
+            Moment::Taken(state, _) | Moment::GateRefused(state, _) => state,
+        }
+    }
+}
+
 /// Puts the depot's crew and jobs into a data folder, as if they had been at work until
-/// just now. Gives the jobs in the order of the depot's file.
+/// just now. Gives the jobs in the order of the recording.
 ///
 /// # Errors
 /// [`DemoError`], which names the file where it comes from the disk.
 pub fn create_demo_data(store: &Store, now: Stamp) -> Result<Vec<Uuid>, DemoError> {
-    let depot = depot()?;
-    let foreman = foreman_of(&depot)?;
-    let mut last_local_ms = i64::MIN;
-    for script in &depot.bays {
-        last_local_ms = last_local_ms.max(rehearse(script, &foreman)?);
-    }
-    let calendar = Calendar::ending(now, last_local_ms);
-    create_crew(store, &depot, now)?;
-    depot
-        .bays
+    let recording = recording()?;
+    let last_ms = recording.jobs.iter().map(RecordedJob::last_ms).max();
+    let calendar = Calendar::ending(now, last_ms.unwrap_or(0));
+    create_crew(store, &recording.crew, now)?;
+    recording
+        .jobs
         .iter()
-        .map(|script| Ok(play(store, script, &foreman, calendar)?.id))
+        .map(|recorded| {
+            let mut job = open(store, recorded, calendar)?;
+            play(&mut job, recorded, &recorded.taps, calendar, &mut |_| ())?;
+            Ok(let_go(job, recorded, calendar).id)
+        })
         .collect()
 }
 
 /// Plays the depot's finished job alone into a data folder, ending just now.
 ///
-/// When the lock of the script has gone astray the job is let go for a moment, `midway`
+/// When the lock of the recording has gone astray the job is let go for a moment, `midway`
 /// is called with the job and the time, and the job is opened again from its journal.
 ///
 /// # Errors
@@ -105,32 +121,44 @@ pub fn play_closed_job(
     see: &mut dyn FnMut(Moment<'_>),
     midway: &mut dyn FnMut(Uuid, Stamp),
 ) -> Result<Played, DemoError> {
-    let depot = depot()?;
-    let foreman = foreman_of(&depot)?;
-    let closed = depot
-        .bays
-        .iter()
-        .find(|script| matches!(script.state, End::Closed { .. }))
-        .ok_or(DemoError::Missing {
-            what: "finished job",
-        })?;
-    let calendar = Calendar::ending(now, rehearse(closed, &foreman)?);
-    let mut player = Player::new(closed, &foreman, calendar, Box::new(Uuid::now_v7))?;
-    let mut job = store.create_job(player.opening()?, player.stamp())?;
+    let has = |tap: &Tap, wanted: fn(&Event) -> bool| tap.events.iter().any(wanted);
+    let jobs = recording()?.jobs;
+    let is_closed = |job: &&RecordedJob| {
+        let mut taps = job.taps.iter();
+        taps.any(|tap| has(tap, |event| matches!(event, Event::JobClosed { .. })))
+    };
+    let missing = |what| DemoError::Missing { what };
+    let recorded = jobs.iter().find(is_closed).ok_or(missing("finished job"))?;
+    let drops = |tap: &Tap| has(tap, |event| matches!(event, Event::PartDropped { .. }));
+    let dropped = recorded.taps.iter().position(drops);
+    let (before, after) = recorded
+        .taps
+        .split_at(dropped.ok_or(missing("dropped lock"))? + 1);
+    let calendar = Calendar::ending(now, recorded.last_ms());
+    let mut job = open(store, recorded, calendar)?;
     let id = job.id();
-    player.play_until(&mut job, see, &|state| state.adrift() > 0)?;
+    play(&mut job, recorded, before, calendar, see)?;
     drop(job);
-    midway(id, player.stamp());
+    let at_ms = before.last().map_or(recorded.opened_ms, |tap| tap.at_ms);
+    midway(id, calendar.stamp(at_ms));
     let mut job = store.open_job(id)?;
-    player.play(&mut job, see)?;
-    Ok(let_go(job, &player, closed))
+    play(&mut job, recorded, after, calendar, see)?;
+    Ok(let_go(job, recorded, calendar))
+}
+
+fn open(store: &Store, recorded: &RecordedJob, calendar: Calendar) -> Result<OpenJob, DemoError> {
+    let opening = Opening {
+        order_number: None,
+        layout: layout_of(&recorded.layout)?,
+        vehicle: recorded.vehicle.clone(),
+        bay: recorded.bay.clone(),
+        technician: recorded.technician.clone(),
+    };
+    Ok(store.create_job(opening, calendar.stamp(recorded.opened_ms))?)
 }
 
 /// The layout of that key among those that come with the program.
-///
-/// # Errors
-/// [`DemoError::Layout`] if there is none.
-pub(super) fn layout_of(key: &str) -> Result<Layout, DemoError> {
+fn layout_of(key: &str) -> Result<Layout, DemoError> {
     shipped()
         .iter()
         .find(|one| one.key == key)
@@ -140,68 +168,70 @@ pub(super) fn layout_of(key: &str) -> Result<Layout, DemoError> {
         })
 }
 
-/// The depot's crew with their codes, the foreman first.
-fn create_crew(store: &Store, depot: &Depot, now: Stamp) -> Result<(), DemoError> {
-    let tablet = Arc::clone(store.tablet());
-    let mut crew = Crew::open(store.root(), tablet, DEMO_CODE_COST);
-    let foreman = foreman_card(depot)?;
-    let foreman_code = Code::from(foreman.code.as_str());
-    crew.add_first_foreman(&foreman.name, &foreman_code, now)?;
-    let foreman = Person::new(&foreman.name);
-    for card in depot.crew.iter().filter(|c| c.role != DemoRole::Foreman) {
-        let agreed = crew.approve(&foreman, &foreman_code, now)?;
-        let code = Code::from(card.code.as_str());
-        let role = match card.role {
-            DemoRole::Foreman => crew::Role::Foreman,
-            DemoRole::Technician => crew::Role::Technician,
-            DemoRole::Second => crew::Role::Second,
-            DemoRole::Stores => crew::Role::Stores,
-        };
-        crew.add(&card.name, role, Some(&code), agreed, now)?;
+/// Puts taps through the rules and into the journal.
+fn play(
+    job: &mut OpenJob,
+    recorded: &RecordedJob,
+    taps: &[Tap],
+    calendar: Calendar,
+    see: &mut dyn FnMut(Moment<'_>),
+) -> Result<(), DemoError> {
+    for tap in taps {
+        let moved = |event| moved(event, job.state(), recorded, calendar);
+        let events: Vec<Event> = tap.events.iter().map(moved).collect();
+        let taken = job.propose(calendar.stamp(tap.at_ms), &recorded.technician, &events);
+        match (taken, tap.is_refused, events.first()) {
+            (Ok(_), false, _) => see(Moment::Taken(job.state(), &events)),
+            (Err(ProposeError::Refused { .. }), true, Some(Event::BankClosed { bank, .. })) => {
+                let holds = job.state().gate(usize::from(*bank));
+                see(Moment::GateRefused(job.state(), &holds));
+            }
+            (Err(error), ..) => return Err(error.into()),
+            (Ok(_), true, _) => {
+                return Err(DemoError::Missing {
+                    what: "reason to refuse a tap that was refused",
+                });
+            }
+        }
     }
     Ok(())
 }
 
-fn foreman_of(depot: &Depot) -> Result<Person, DemoError> {
-    Ok(Person::new(&foreman_card(depot)?.name))
+/// An event with its date moved to now, and with the part that is adrift here.
+fn moved(event: &Event, state: &JobState, recorded: &RecordedJob, calendar: Calendar) -> Event {
+    let mut event = event.clone();
+    match &mut event {
+        Event::OilToppedUp { on, .. } => *on = calendar.date(on, recorded.opened_ms),
+        Event::PartFound { dropped, .. } => {
+            if let Some(drop) = state.drops_adrift().next() {
+                *dropped = drop.id;
+            }
+        }
+        _ => {}
+    }
+    event
 }
 
-fn foreman_card(depot: &Depot) -> Result<&CrewCard, DemoError> {
-    let mut crew = depot.crew.iter();
-    crew.find(|card| card.role == DemoRole::Foreman)
-        .ok_or(DemoError::Missing { what: "foreman" })
-}
-
-/// The depot's local time at a job's last tap.
-fn rehearse(script: &BayScript, foreman: &Person) -> Result<i64, DemoError> {
-    let midnight = Stamp {
-        at_ms: 0,
-        offset_min: 0,
-    };
-    let any = Calendar::ending(midnight, 0);
-    let mut player = Player::new(script, foreman, any, Box::new(Uuid::now_v7))?;
-    let mut rehearsal = Rehearsal::default();
-    let opened = Event::JobOpened(Box::new(player.opening()?));
-    rehearsal.take(player.stamp(), &script.technician, &[opened])?;
-    player.play(&mut rehearsal, &mut |_| ())?;
-    Ok(player.local_ms())
-}
-
-fn play(
-    store: &Store,
-    script: &BayScript,
-    foreman: &Person,
-    calendar: Calendar,
-) -> Result<Played, DemoError> {
-    let mut player = Player::new(script, foreman, calendar, Box::new(Uuid::now_v7))?;
-    let mut job = store.create_job(player.opening()?, player.stamp())?;
-    player.play(&mut job, &mut |_| ())?;
-    Ok(let_go(job, &player, script))
+/// The depot's crew with their codes.
+fn create_crew(store: &Store, cards: &[CrewCard], now: Stamp) -> Result<(), DemoError> {
+    let mut crew = Crew::open(store.root(), Arc::clone(store.tablet()), DEMO_CODE_COST);
+    let (foreman, others) = cards
+        .split_first()
+        .ok_or(DemoError::Missing { what: "foreman" })?;
+    let foreman_code = Code::from(foreman.code.as_str());
+    crew.add_first_foreman(&foreman.name, &foreman_code, now)?;
+    let foreman = Person::new(&foreman.name);
+    for card in others {
+        let agreed = crew.approve(&foreman, &foreman_code, now)?;
+        let code = Code::from(card.code.as_str());
+        crew.add(&card.name, card.role, Some(&code), agreed, now)?;
+    }
+    Ok(())
 }
 
 /// The tablet signs, and the journal is let go.
-fn let_go(mut job: OpenJob, player: &Player<'_>, script: &BayScript) -> Played {
-    job.seal(player.stamp(), &script.technician);
+fn let_go(mut job: OpenJob, recorded: &RecordedJob, calendar: Calendar) -> Played {
+    job.seal(calendar.stamp(recorded.last_ms()), &recorded.technician);
     Played {
         id: job.id(),
         state: job.state().clone(),

@@ -1,26 +1,13 @@
-//! The demo shop: an invented depot, played tap by tap through the same state machine
-//! and journal as a finger does.
+//! The demo shop: an invented depot. Its recorded taps go through the same state machine
+//! and journal as a finger's.
 
 mod calendar;
 mod create;
-mod depot;
 mod error;
-mod job_status;
-mod pace;
-mod player;
 mod progress;
-mod rehearsal;
-pub mod technician;
+mod recorded;
 
-use create::layout_of;
-pub use create::{DemoFolder, Played, create_demo_data, open_demo_folder, play_closed_job};
-pub use depot::{
-    BayScript, CrewCard, DemoFinding, DemoRole, DemoTopUp, Depot, DepotError, End, Incident, Leak,
-    Middle, Rest, ValveTarget, depot,
-};
+pub use create::{DemoFolder, Moment, Played, create_demo_data, open_demo_folder, play_closed_job};
 pub use error::DemoError;
-pub use player::{Bay, Moment};
 pub use progress::lines;
-
-#[cfg(test)]
-mod bays_tests;
+pub use recorded::{CrewCard, RecordedJob, Recording, Tap, recording};

@@ -4,10 +4,10 @@ use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
 use trayzero::data::store::Stamp;
-use trayzero::demo::technician::Technician;
 use trayzero_core::engine::{Layout, shipped};
 use trayzero_core::job::{Entry, Event, JobPhase, JobState, Opening, Person, SearchPlace};
 use trayzero_core::journal::{Hlc, Mark, Writer, event_id};
+use trayzero_tests::demo_script::technician::Technician;
 use uuid::Uuid;
 
 pub const TABLET: Uuid = Uuid::from_u128(0x017f_22e2_79b0_7cc3_98c4_dc0c_0c07_0002);

@@ -5,11 +5,11 @@ use std::collections::BTreeMap;
 use std::path::Path;
 
 use trayzero::data::store::ProposeError;
-use trayzero::demo::technician::Technician;
 use trayzero::shop::Board;
 use trayzero_core::job::{Event, JobState, Person, SearchPlace, SignOff};
 use trayzero_core::journal::{Limits, journal_path, read_journal};
 use trayzero_core::parts::{Item, Place};
+use trayzero_tests::demo_script::technician::Technician;
 use uuid::Uuid;
 
 use super::parts::{Dice, Tablet, meet_all, scratch};

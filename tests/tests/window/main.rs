@@ -27,10 +27,10 @@ use drive::Drive;
 use egui::{Vec2, vec2};
 use trayzero::data::crew::{Code, CodeCost, Crew, Role};
 use trayzero::data::store::{Clock, OpenJob, Store, SystemClock};
-use trayzero::demo::technician::Technician;
 use trayzero_core::engine::{Layout, shipped};
 use trayzero_core::job::{Caution, Event, JobState, Opening, Person, SearchPlace};
 use trayzero_core::parts::{Item, Place};
+use trayzero_tests::demo_script::technician::Technician;
 use uuid::Uuid;
 
 const CODES: [(&str, &str); 3] = [

@@ -13,13 +13,13 @@ use std::time::Duration;
 use egui::vec2;
 use trayzero::data::settings::SettingsFile;
 use trayzero::data::store::{Clock, SetClock, Stamp};
-use trayzero::demo::technician::Technician;
 use trayzero::desk::{Desk, Outcome};
 use trayzero::shop::ExchangePace;
 use trayzero::ui::intent::{Intent, Screen, SignedAct, TypedCode};
 use trayzero_core::engine::{Layout, shipped};
 use trayzero_core::job::{Event, JobPhase, NextStep, Opening, Person, SearchPlace};
 use trayzero_core::journal::{Limits, list_jobs, read_journal};
+use trayzero_tests::demo_script::technician::Technician;
 use trayzero_tests::figures::say;
 use uuid::Uuid;
 

@@ -9,8 +9,8 @@ use std::sync::Arc;
 use trayzero::data::own_layouts;
 use trayzero::data::store::{OpenJob, Stamp, Store};
 use trayzero::demo::create_demo_data;
-use trayzero::demo::technician::Technician;
 use trayzero_core::job::{CrankAt, Event, NextStep, Opening, Person, Reading, SearchPlace};
+use trayzero_tests::demo_script::technician::Technician;
 use uuid::Uuid;
 
 use super::stage::NOW;
@@ -83,7 +83,7 @@ fn next(job: &OpenJob) -> NextStep {
 
 /// A technician who answers every step; cylinder 2 of a job leaks past the limit.
 pub fn technician() -> Technician {
-    let leak = trayzero::demo::technician::ScriptedLeak {
+    let leak = trayzero_tests::demo_script::technician::ScriptedLeak {
         supply_bar: 6.0,
         cylinder_bar: 3.6,
         heard: vec![trayzero_core::job::HeardAt::Exhaust],

@@ -2,6 +2,8 @@
 
 #![allow(clippy::unwrap_used, clippy::print_stdout)]
 
+mod bays;
+
 use std::collections::BTreeMap;
 use std::fs;
 use std::path::{Path, PathBuf};

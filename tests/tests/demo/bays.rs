@@ -1,7 +1,5 @@
 //! The furnished depot, bay by bay.
 
-#![allow(clippy::unwrap_used)]
-
 use std::collections::BTreeSet;
 use std::sync::{Arc, OnceLock};
 
@@ -13,10 +11,11 @@ use trayzero_core::job::{
 use trayzero_core::parts::{Item, Place};
 use trayzero_core::phases::JobClock;
 
-use super::*;
-use crate::data::crew::{Code, CodeCost, Crew};
-use crate::data::store::{Stamp, Store};
-use crate::demo::technician::next_stop;
+use trayzero::data::crew::{Code, CodeCost, Crew};
+use trayzero::data::store::{Stamp, Store};
+use trayzero::demo::open_demo_folder;
+use trayzero_tests::demo_script::depot::{BayScript, depot};
+use trayzero_tests::demo_script::technician::next_stop;
 
 /// Wednesday 2026-11-25, 11:00 in a zone two hours east of Greenwich.
 const NOW: Stamp = Stamp {
@@ -84,8 +83,7 @@ fn the_crew_signs_with_the_codes_that_the_depot_gives_them() {
     assert_eq!(crew.members().count(), cards.len());
     for member in crew.members() {
         let card = cards.iter().find(|c| c.name == *member.person.0).unwrap();
-        let is_foreman = member.role == crate::data::crew::Role::Foreman;
-        assert_eq!(is_foreman, card.role == DemoRole::Foreman, "{}", card.name);
+        assert_eq!(member.role, card.role, "{}", card.name);
         assert!(member.has_code, "{}", card.name);
     }
     for card in &cards {
@@ -324,4 +322,19 @@ fn valves_take_eight_to_fifteen_minutes_on_the_whole_and_less_with_practice() {
     assert!((8.0..=15.0).contains(&early), "{early}");
     assert!((8.0..=15.0).contains(&late), "{late}");
     assert!(late < early, "{early} {late}");
+}
+
+#[test]
+fn the_recording_is_what_the_script_gives() {
+    let recorded = trayzero_tests::demo_script::record().unwrap();
+    let is_the_same = trayzero::demo::recording().unwrap() == recorded;
+    assert!(is_the_same, "run assets/demo/make");
+}
+
+#[test]
+#[ignore = "run by assets/demo/make"]
+fn the_recording_is_written() {
+    let recorded = trayzero_tests::demo_script::record().unwrap();
+    let file = concat!(env!("CARGO_MANIFEST_DIR"), "/../assets/demo/recording.json");
+    std::fs::write(file, serde_json::to_string(&recorded).unwrap() + "\n").unwrap();
 }

@@ -4,18 +4,17 @@ use std::collections::BTreeMap;
 
 use trayzero_core::engine::ValveName;
 use trayzero_core::job::{
-    Event, JobPhase, JobState, NextStep, Opening, Person, Refusal, SearchPlace, Stage, ValveState,
+    Event, JobPhase, JobState, NextStep, Opening, Person, SearchPlace, Stage, ValveState,
 };
 use trayzero_core::parts::{Item, Place};
 use uuid::Uuid;
 
-use super::calendar::{Calendar, local_ms};
 use super::depot::{BayScript, DemoFinding, End};
 use super::job_status::{is_being_read, is_calm, seals_fitted, to_cylinder, uncleared_bank};
 use super::pace::WorkPace;
-use super::{DemoError, layout_of};
-use crate::data::store::{OpenJob, Stamp};
-use crate::demo::technician::{ScriptedLeak, Technician, next_stop};
+use super::rehearsal::Rehearsal;
+use super::technician::{ScriptedLeak, Technician, next_stop};
+use super::{ScriptError, layout_of, local_ms};
 
 /// More taps than any job of the depot takes.
 const TAPS_MAX: usize = 5_000;
@@ -23,51 +22,9 @@ const TAPS_MAX: usize = 5_000;
 /// Minutes to the store and back.
 const STORE_MINUTES: f64 = 4.0;
 
-/// A job that takes taps.
-pub trait Bay {
-    /// The state after the last tap.
-    fn state(&self) -> &JobState;
-
-    /// Takes the events of one tap, all or none.
-    ///
-    /// # Errors
-    /// [`DemoError::Refused`] where the rules refuse one, or what the disk says.
-    fn take(&mut self, now: Stamp, who: &Person, events: &[Event]) -> Result<(), DemoError>;
-}
-
-impl Bay for OpenJob {
-    fn state(&self) -> &JobState {
-        OpenJob::state(self)
-    }
-
-    fn take(&mut self, now: Stamp, who: &Person, events: &[Event]) -> Result<(), DemoError> {
-        self.propose(now, who, events)?;
-        Ok(())
-    }
-}
-
-/// What somebody who looks on sees.
-#[derive(Debug)]
-pub enum Moment<'a> {
-    /// A tap was taken: the state after it, and its events.
-    Taken(&'a JobState, &'a [Event]),
-    /// The gate was tried and refused, for all these reasons.
-    GateRefused(&'a JobState, &'a [Refusal]),
-}
-
-impl Moment<'_> {
-    /// The state at that moment.
-    pub fn state(&self) -> &JobState {
-        match self {
-            Moment::Taken(state, _) | Moment::GateRefused(state, _) => state,
-        }
-    }
-}
-
 /// Plays one job.
 pub struct Player<'a> {
     script: &'a BayScript,
-    calendar: Calendar,
     technician: Technician,
     pace: WorkPace,
     /// The depot's local time, milliseconds.
@@ -81,13 +38,12 @@ impl<'a> Player<'a> {
     /// A player at the time of the script's first entry.
     ///
     /// # Errors
-    /// [`DemoError::Time`] if that is no time.
+    /// [`ScriptError::Time`] if that is no time.
     pub fn new(
         script: &'a BayScript,
         foreman: &Person,
-        calendar: Calendar,
         entering: Box<dyn FnMut() -> Uuid>,
-    ) -> Result<Self, DemoError> {
+    ) -> Result<Self, ScriptError> {
         let second = match &script.state {
             End::Closed { second } => second.clone(),
             _ => foreman.clone(),
@@ -111,7 +67,6 @@ impl<'a> Player<'a> {
             },
             pace: WorkPace::of(&script.vehicle),
             local_ms: local_ms(&script.began)?,
-            calendar,
             script,
             is_taken_in: false,
             rests_taken: 0,
@@ -122,8 +77,8 @@ impl<'a> Player<'a> {
     /// The job's first entry.
     ///
     /// # Errors
-    /// [`DemoError::Layout`] for an engine that does not come with the program.
-    pub fn opening(&self) -> Result<Opening, DemoError> {
+    /// [`ScriptError::Layout`] for an engine that does not come with the program.
+    pub fn opening(&self) -> Result<Opening, ScriptError> {
         Ok(Opening {
             order_number: None,
             layout: layout_of(&self.script.layout)?,
@@ -138,77 +93,49 @@ impl<'a> Player<'a> {
         self.local_ms
     }
 
-    /// The wall clock now.
-    pub fn stamp(&self) -> Stamp {
-        self.calendar.stamp(self.local_ms)
-    }
-
     /// Plays an opened job to where the script ends.
     ///
     /// # Errors
-    /// [`DemoError`], if the rules refuse a tap or the job comes out otherwise than
+    /// [`ScriptError`], if the rules refuse a tap or the job comes out otherwise than
     /// described.
-    pub fn play(
-        &mut self,
-        bay: &mut dyn Bay,
-        see: &mut dyn FnMut(Moment<'_>),
-    ) -> Result<(), DemoError> {
-        self.play_until(bay, see, &|_| false)
-    }
-
-    /// The same, but it stops where `halt` says so for the first time; call it again to
-    /// go on.
-    ///
-    /// # Errors
-    /// As [`Player::play`].
-    pub fn play_until(
-        &mut self,
-        bay: &mut dyn Bay,
-        see: &mut dyn FnMut(Moment<'_>),
-        halt: &dyn Fn(&JobState) -> bool,
-    ) -> Result<(), DemoError> {
+    pub fn play(&mut self, bay: &mut Rehearsal) -> Result<(), ScriptError> {
         if !self.is_taken_in {
             self.is_taken_in = true;
-            self.take_in(bay, see)?;
+            self.take_in(bay)?;
         }
         for _ in 0..TAPS_MAX {
-            if self.is_there(bay.state())? || halt(bay.state()) {
+            if self.is_there(bay.state())? {
                 return Ok(());
             }
-            if self.rest(bay, see)? {
+            if self.rest(bay)? {
                 continue;
             }
             let step = self.next(bay.state())?;
             if matches!(step, NextStep::FindPart { .. }) && self.is_gate_due(bay.state()) {
-                self.try_gate(bay, see)?;
+                self.try_gate(bay)?;
             }
-            self.tap(bay, &step, see)?;
+            self.tap(bay, &step)?;
         }
         Err(self.otherwise("it comes to no end"))
     }
 
-    fn take_in(
-        &mut self,
-        bay: &mut dyn Bay,
-        see: &mut dyn FnMut(Moment<'_>),
-    ) -> Result<(), DemoError> {
+    fn take_in(&mut self, bay: &mut Rehearsal) -> Result<(), ScriptError> {
         let script = self.script;
-        let began = self.local_ms;
         let take_in = Event::TakeInNoted(Box::new(script.take_in.clone()));
-        self.take(bay, 9.0, &[take_in], see)?;
+        self.take(bay, 9.0, &[take_in])?;
         for top_up in &script.top_ups {
             let event = Event::OilToppedUp {
-                on: self.calendar.date(&top_up.on, began),
+                on: top_up.on.clone(),
                 odometer_km: top_up.odometer_km,
                 litres: top_up.litres,
             };
-            self.take(bay, 0.7, &[event], see)?;
+            self.take(bay, 0.7, &[event])?;
         }
         Ok(())
     }
 
     /// Whether the job stands where the script ends.
-    fn is_there(&self, state: &JobState) -> Result<bool, DemoError> {
+    fn is_there(&self, state: &JobState) -> Result<bool, ScriptError> {
         Ok(match &self.script.state {
             End::TakeInOnly {} => {
                 let mut leaks = self.script.leaks.iter();
@@ -230,11 +157,7 @@ impl<'a> Player<'a> {
     }
 
     /// Rests if that is due: nothing is open, and so many valves are verified.
-    fn rest(
-        &mut self,
-        bay: &mut dyn Bay,
-        see: &mut dyn FnMut(Moment<'_>),
-    ) -> Result<bool, DemoError> {
+    fn rest(&mut self, bay: &mut Rehearsal) -> Result<bool, ScriptError> {
         let Some(rest) = self.script.rests.get(self.rests_taken) else {
             return Ok(false);
         };
@@ -248,18 +171,18 @@ impl<'a> Player<'a> {
         }
         self.rests_taken += 1;
         let why = rest.why.clone();
-        self.take(bay, 1.0, &[Event::Paused { why }], see)?;
+        self.take(bay, 1.0, &[Event::Paused { why }])?;
         let until = local_ms(&rest.until)?;
         if until <= self.local_ms {
             return Err(self.otherwise(&format!("the rest until {} is over before", rest.until)));
         }
         self.local_ms = until;
-        self.take(bay, 0.0, &[Event::Resumed {}], see)?;
+        self.take(bay, 0.0, &[Event::Resumed {}])?;
         Ok(true)
     }
 
     /// The next step, as the state proposes it unless the script wants another.
-    fn next(&self, state: &JobState) -> Result<NextStep, DemoError> {
+    fn next(&self, state: &JobState) -> Result<NextStep, ScriptError> {
         let step = state.next_step(next_stop(state)?);
         let all_verified = state.valves().all(|(_, v)| v.is_verified());
         let at_close_up = matches!(step, NextStep::FindPart { .. } | NextStep::Gate { .. });
@@ -297,14 +220,9 @@ impl<'a> Player<'a> {
     }
 
     /// One tap on a step, and what goes on besides.
-    fn tap(
-        &mut self,
-        bay: &mut dyn Bay,
-        step: &NextStep,
-        see: &mut dyn FnMut(Moment<'_>),
-    ) -> Result<(), DemoError> {
+    fn tap(&mut self, bay: &mut Rehearsal, step: &NextStep) -> Result<(), ScriptError> {
         if matches!(step, NextStep::Turn { .. }) {
-            self.measure_breakaway(bay, see)?;
+            self.measure_breakaway(bay)?;
         }
         let mut events = self.technician.answer(bay.state(), step);
         let stage = match events.first_mut() {
@@ -317,7 +235,7 @@ impl<'a> Player<'a> {
             }) => {
                 *strays = self.strays(*valve, *stage)?;
                 *nicked = self.nicked(*valve, *stage);
-                self.fetch_seals(bay, u32::from(*nicked), see)?;
+                self.fetch_seals(bay, u32::from(*nicked))?;
                 Some((*valve, *stage))
             }
             Some(_) => None,
@@ -326,51 +244,41 @@ impl<'a> Player<'a> {
             Some(minutes) => self.pace.take_ms(minutes),
             None => self.pace.step_ms(step, seals_fitted(bay.state())),
         };
-        self.take(bay, 0.0, &events, see)?;
+        self.take(bay, 0.0, &events)?;
         match stage {
-            Some((valve, stage)) => self.go_on_with(bay, valve, stage, see),
+            Some((valve, stage)) => self.go_on_with(bay, valve, stage),
             None => Ok(()),
         }
     }
 
     /// Before the first turn, plugs out.
-    fn measure_breakaway(
-        &mut self,
-        bay: &mut dyn Bay,
-        see: &mut dyn FnMut(Moment<'_>),
-    ) -> Result<(), DemoError> {
+    fn measure_breakaway(&mut self, bay: &mut Rehearsal) -> Result<(), ScriptError> {
         let is_measured = bay.state().breakaway_nm().is_some_and(|(_, known)| known);
         match self.script.breakaway_nm {
             Some(torque_nm) if !is_measured => {
-                self.take(bay, 4.0, &[Event::BreakawayMeasured { torque_nm }], see)
+                self.take(bay, 4.0, &[Event::BreakawayMeasured { torque_nm }])
             }
             _ => Ok(()),
         }
     }
 
     /// New seals for those that are spoilt in fitting.
-    fn fetch_seals(
-        &mut self,
-        bay: &mut dyn Bay,
-        count: u32,
-        see: &mut dyn FnMut(Moment<'_>),
-    ) -> Result<(), DemoError> {
+    fn fetch_seals(&mut self, bay: &mut Rehearsal, count: u32) -> Result<(), ScriptError> {
         if count == 0 {
             return Ok(());
         }
         let item = Item::NewSeal;
         let fetched = [Event::StockIssued { item, count }];
-        self.take(bay, STORE_MINUTES, &fetched, see)
+        self.take(bay, STORE_MINUTES, &fetched)
     }
 
     /// What the script has besides, once a stage is seen.
     fn go_on_with(
         &mut self,
-        bay: &mut dyn Bay,
+        bay: &mut Rehearsal,
         valve: ValveName,
         stage: Stage,
-        see: &mut dyn FnMut(Moment<'_>),
-    ) -> Result<(), DemoError> {
+    ) -> Result<(), ScriptError> {
         let script = self.script;
         let here = |v: ValveName, s: Stage| v == valve && s == stage;
         for incident in script.incidents.iter().filter(|i| here(i.valve, i.stage)) {
@@ -383,18 +291,18 @@ impl<'a> Player<'a> {
                 DemoFinding::Noted(text) => (1.0, vec![Event::Noted { text: text.clone() }]),
                 DemoFinding::Nicked => continue,
             };
-            self.take(bay, minutes, &events, see)?;
+            self.take(bay, minutes, &events)?;
         }
         if stage == Stage::SealFitted {
             for finding in script.findings.iter().filter(|f| f.valve == Some(valve)) {
                 let event = Event::FindingNoted(Box::new(finding.clone()));
-                self.take(bay, 1.5, &[event], see)?;
+                self.take(bay, 1.5, &[event])?;
             }
         }
         Ok(())
     }
 
-    fn strays(&self, valve: ValveName, stage: Stage) -> Result<u8, DemoError> {
+    fn strays(&self, valve: ValveName, stage: Stage) -> Result<u8, ScriptError> {
         let middle = self.script.state.middle();
         let Some(middle) = middle.filter(|m| m.cylinder == valve.cylinder) else {
             return Ok(0);
@@ -421,21 +329,13 @@ impl<'a> Player<'a> {
     }
 
     /// Tries to close a bank while a part is adrift; it must be refused.
-    fn try_gate(
-        &mut self,
-        bay: &mut dyn Bay,
-        see: &mut dyn FnMut(Moment<'_>),
-    ) -> Result<(), DemoError> {
+    fn try_gate(&mut self, bay: &mut Rehearsal) -> Result<(), ScriptError> {
         self.gate_tried = true;
         let name = self.technician.name.clone();
         let by = self.technician.sign_as(&name);
         self.local_ms += self.pace.take_ms(1.0);
-        match bay.take(self.stamp(), &name, &[Event::BankClosed { bank: 0, by }]) {
-            Err(DemoError::Refused(_)) => {
-                let holds = bay.state().gate(0);
-                see(Moment::GateRefused(bay.state(), &holds));
-                Ok(())
-            }
+        match bay.take(self.local_ms, &name, &[Event::BankClosed { bank: 0, by }]) {
+            Err(ScriptError::Refused(_)) => Ok(()),
             Err(other) => Err(other),
             Ok(()) => Err(self.otherwise("the gate opened with a part adrift")),
         }
@@ -444,22 +344,17 @@ impl<'a> Player<'a> {
     /// Lets some minutes pass, then takes events.
     fn take(
         &mut self,
-        bay: &mut dyn Bay,
+        bay: &mut Rehearsal,
         minutes: f64,
         events: &[Event],
-        see: &mut dyn FnMut(Moment<'_>),
-    ) -> Result<(), DemoError> {
+    ) -> Result<(), ScriptError> {
         self.local_ms += self.pace.take_ms(minutes);
-        bay.take(self.stamp(), &self.technician.name, events)?;
-        see(Moment::Taken(bay.state(), events));
+        bay.take(self.local_ms, &self.technician.name, events)?;
         Ok(())
     }
 
-    fn otherwise(&self, why: &str) -> DemoError {
-        DemoError::NotAsDescribed {
-            vehicle: self.script.vehicle.clone(),
-            why: why.to_owned(),
-        }
+    fn otherwise(&self, why: &str) -> ScriptError {
+        ScriptError::Other(format!("depot.json: {}: {why}", self.script.vehicle))
     }
 }
 

@@ -1,29 +1,17 @@
 //! The invented depot as its file describes it: crew, and one script a job.
 
 use serde::Deserialize;
-use thiserror::Error;
+use trayzero::data::crew::Role;
 use trayzero_core::engine::ValveName;
 use trayzero_core::job::{Finding, HeardAt, Person, Reading, SearchPlace, Stage, TakeIn};
+
+use super::ScriptError;
 
 /// The embedded file.
 const DEPOT_JSON: &str = include_str!("../../../assets/demo/depot.json");
 
 /// Format of the file that this program reads.
 const FORMAT: u32 = 1;
-
-/// Why the depot's file gives no depot.
-#[derive(Debug, Error)]
-pub enum DepotError {
-    /// It does not read as one.
-    #[error("depot.json: {0}")]
-    Unreadable(#[from] serde_json::Error),
-    /// It has another format.
-    #[error("depot.json: format = {format}: this program knows format {FORMAT}")]
-    Format {
-        /// The format as given.
-        format: u32,
-    },
-}
 
 /// The depot.
 #[derive(Clone, Debug, Deserialize)]
@@ -49,20 +37,9 @@ pub struct CrewCard {
     /// The name.
     pub name: String,
     /// What they do.
-    pub role: DemoRole,
+    pub role: Role,
     /// Their sign-off code. It is printed in the open, for it guards an invented crew.
     pub code: String,
-}
-
-/// What a person does.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize)]
-#[serde(rename_all = "snake_case")]
-#[allow(missing_docs)]
-pub enum DemoRole {
-    Foreman,
-    Technician,
-    Second,
-    Stores,
 }
 
 /// One job: what is known of it and how far it is played.
@@ -229,17 +206,16 @@ pub struct ValveTarget {
 /// Reads the depot that comes with the program.
 ///
 /// # Errors
-/// [`DepotError`], if the file that was built in is faulty.
-pub fn depot() -> Result<Depot, DepotError> {
+/// [`ScriptError`], if the file that was built in is faulty.
+pub fn depot() -> Result<Depot, ScriptError> {
     read(DEPOT_JSON)
 }
 
-fn read(json: &str) -> Result<Depot, DepotError> {
+fn read(json: &str) -> Result<Depot, ScriptError> {
     let depot: Depot = serde_json::from_str(json)?;
     if depot.format != FORMAT {
-        return Err(DepotError::Format {
-            format: depot.format,
-        });
+        let why = format!("depot.json: format = {}", depot.format);
+        return Err(ScriptError::Other(why));
     }
     Ok(depot)
 }
