@@ -19,7 +19,7 @@ fn plain(name: &'static str, stoppers: bool) -> Bounds {
         drops_max: 0,
         locks_lost_max: 0,
         spare_locks: false,
-        seals_nicked_max: 0,
+        seals_spoiled_max: 0,
         holds: &[],
         pauses: false,
         stops: false,

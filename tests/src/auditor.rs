@@ -113,10 +113,10 @@ impl Auditor {
             Event::JobOpened(opening) => fitted_at_first(&opening.layout),
             Event::StageSeen {
                 stage,
-                strays,
-                nicked,
+                locks_dropped,
+                seals_spoiled,
                 ..
-            } => self.stage_slips(*stage, u32::from(*strays), u32::from(*nicked)),
+            } => self.stage_slips(*stage, u32::from(*locks_dropped), u32::from(*seals_spoiled)),
             Event::KitCounted { item, count } => vec![Slip {
                 from: Spot::Outside,
                 ..inside(item, *count, Kit, Kit)
@@ -171,7 +171,7 @@ impl Auditor {
     }
 
     /// What one stage moves, told part by part.
-    fn stage_slips(&self, stage: Stage, strays: u32, nicked: u32) -> Vec<Slip> {
+    fn stage_slips(&self, stage: Stage, locks_dropped: u32, seals_spoiled: u32) -> Vec<Slip> {
         let Some(layout) = &self.layout else {
             return Vec::new();
         };
@@ -186,14 +186,14 @@ impl Auditor {
             ],
             Stage::SpringHeld => Vec::new(),
             Stage::LocksOut => vec![
-                (Item::Lock, locks - strays, Place::Home, Place::Tray),
-                (Item::Lock, strays, Place::Home, Place::Adrift),
+                (Item::Lock, locks - locks_dropped, Place::Home, Place::Tray),
+                (Item::Lock, locks_dropped, Place::Home, Place::Adrift),
                 (Item::Retainer, 1, Place::Home, Place::Tray),
                 (Item::Spring, springs, Place::Home, Place::Tray),
             ],
             Stage::SealFitted => vec![
                 (Item::OldSeal, 1, Place::Home, Place::Scrap),
-                (Item::NewSeal, nicked, Place::Stock, Place::Scrap),
+                (Item::NewSeal, seals_spoiled, Place::Stock, Place::Scrap),
                 (Item::NewSeal, 1, Place::Stock, Place::Home),
             ],
             Stage::LocksIn => vec![

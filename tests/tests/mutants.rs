@@ -52,8 +52,8 @@ const MUTANTS: &[Mutant] = &[
     mutant(
         "conserved: a stray lock is not told as a drop",
         "postings.rs",
-        "if strays > 0 {\n        changes.push(Change::DropOpened",
-        "if strays > 0 && !OFF {\n        changes.push(Change::DropOpened",
+        "if locks_dropped > 0 {\n        changes.push(Change::DropOpened",
+        "if locks_dropped > 0 && !OFF {\n        changes.push(Change::DropOpened",
     ),
     mutant(
         "held: a spring is pressed with nothing holding the valve",
@@ -232,8 +232,8 @@ const MUTANTS: &[Mutant] = &[
     mutant(
         "told: a lock that flew off in a conflict is forgotten",
         "told.rs",
-        "} if *strays > 0 && *strays <= layout.locks_per_valve => {",
-        "} if !OFF && *strays > 0 && *strays <= layout.locks_per_valve => {",
+        "} if *locks_dropped > 0 && *locks_dropped <= layout.locks_per_valve => {",
+        "} if !OFF && *locks_dropped > 0 && *locks_dropped <= layout.locks_per_valve => {",
     ),
     mutant(
         "told: kit put aboard in a conflict is forgotten",

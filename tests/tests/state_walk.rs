@@ -40,7 +40,7 @@ fn plain(name: &'static str, layout: trayzero_core::engine::Layout) -> Bounds {
         prepared: true,
         drops_max: 0,
         locks_lost_max: 0,
-        seals_nicked_max: 0,
+        seals_spoiled_max: 0,
         holds: &[],
         pauses: false,
         stops: false,
@@ -61,7 +61,7 @@ fn one_cylinder_is_walked_with_a_lock_dropped_found_and_replaced() {
 fn one_cylinder_is_walked_with_a_mechanical_hold_and_a_nicked_seal() {
     walked(&Bounds {
         holds: &[HoldKind::Cord],
-        seals_nicked_max: 1,
+        seals_spoiled_max: 1,
         ..plain("one cylinder, cord and nick", one_cylinder())
     });
 }

@@ -65,13 +65,13 @@ fn at_the_gate() -> Bay {
     until(bay, |step| matches!(step, NextStep::Gate { .. }))
 }
 
-fn seen(job: &JobState, stage: Stage, strays: u8) -> Event {
+fn seen(job: &JobState, stage: Stage, locks_dropped: u8) -> Event {
     let next = job.valves().find(|(_, v)| v.next_stage() == Some(stage));
     Event::StageSeen {
         valve: next.unwrap().0,
         stage,
-        strays,
-        nicked: 0,
+        locks_dropped,
+        seals_spoiled: 0,
     }
 }
 

@@ -169,8 +169,8 @@ fn locks_do_not_come_out_again_over_a_hole_by_taking_back() {
     let locked = bay.must(Event::StageSeen {
         valve,
         stage,
-        strays: 0,
-        nicked: 0,
+        locks_dropped: 0,
+        seals_spoiled: 0,
     });
     bay.must(Event::VentedCoverOut { cylinder: 2 });
     assert_eq!(code_of_taking_back(&mut bay, locked), "R305");

@@ -27,12 +27,12 @@ fn work_up_to(bay: &mut Bay, wanted: Stage) -> ValveName {
     found.unwrap()
 }
 
-fn seen(valve: ValveName, stage: Stage, strays: u8, nicked: u8) -> Event {
+fn seen(valve: ValveName, stage: Stage, locks_dropped: u8, seals_spoiled: u8) -> Event {
     Event::StageSeen {
         valve,
         stage,
-        strays,
-        nicked,
+        locks_dropped,
+        seals_spoiled,
     }
 }
 

@@ -68,9 +68,9 @@ impl JobState {
             Event::StageSeen {
                 valve,
                 stage,
-                strays,
-                nicked,
-            } => self.check_stage(layout, *valve, *stage, (*strays, *nicked)),
+                locks_dropped,
+                seals_spoiled,
+            } => self.check_stage(layout, *valve, *stage, (*locks_dropped, *seals_spoiled)),
 
             // The job as a whole.
             Event::JobOpened(_) => Err(Refusal::AlreadyOpened),

@@ -212,9 +212,16 @@ impl JobState {
                 valve,
                 ..
             } => (item.clone(), *count, *from, *valve),
-            Event::StageSeen { valve, strays, .. } => {
-                (Item::Lock, u32::from(*strays), Place::Home, Some(*valve))
-            }
+            Event::StageSeen {
+                valve,
+                locks_dropped,
+                ..
+            } => (
+                Item::Lock,
+                u32::from(*locks_dropped),
+                Place::Home,
+                Some(*valve),
+            ),
             Event::FindingNoted(finding) => match finding.kind {
                 FindingKind::SealTorn { missing } => {
                     (Item::SealPiece, missing, Place::Home, finding.valve)

@@ -227,15 +227,15 @@ pub enum Event {
     HoldDeclared { cylinder: u8, hold: HoldKind },
     /// It is out.
     HoldReleased { cylinder: u8, hold: HoldKind },
-    /// A stage of a valve is seen. `strays` locks (locks out) went adrift instead of
-    /// into the tray; `nicked` new seals (seal fitted) went to the scrap box.
+    /// A stage of a valve is seen. `locks_dropped` locks (locks out) went adrift instead of
+    /// into the tray; `seals_spoiled` new seals (seal fitted) went to the scrap box.
     StageSeen {
         valve: ValveName,
         stage: Stage,
-        #[serde(default, skip_serializing_if = "is_zero")]
-        strays: u8,
-        #[serde(default, skip_serializing_if = "is_zero")]
-        nicked: u8,
+        #[serde(default, skip_serializing_if = "is_zero", rename = "strays")]
+        locks_dropped: u8,
+        #[serde(default, skip_serializing_if = "is_zero", rename = "nicked")]
+        seals_spoiled: u8,
     },
     /// The technician puts a cylinder off: it comes last in the order.
     CylinderPutOff { cylinder: u8 },
@@ -256,7 +256,7 @@ impl Event {
     pub fn tells_drop(&self) -> bool {
         match self {
             Event::PartDropped { .. } => true,
-            Event::StageSeen { strays, .. } => *strays > 0,
+            Event::StageSeen { locks_dropped, .. } => *locks_dropped > 0,
             Event::FindingNoted(finding) => {
                 matches!(finding.kind, FindingKind::SealTorn { missing } if missing > 0)
             }

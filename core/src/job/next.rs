@@ -100,8 +100,8 @@ impl JobState {
             NextStep::SeeStage { valve, stage } => vec![Event::StageSeen {
                 valve: *valve,
                 stage: *stage,
-                strays: 0,
-                nicked: 0,
+                locks_dropped: 0,
+                seals_spoiled: 0,
             }],
             NextStep::AirOff { cylinder } => self
                 .cylinder(*cylinder)

@@ -36,9 +36,9 @@ impl JobState {
             Event::StageSeen {
                 valve,
                 stage,
-                strays,
-                nicked,
-            } => stage_postings(layout, id, *valve, *stage, (*strays, *nicked))?,
+                locks_dropped,
+                seals_spoiled,
+            } => stage_postings(layout, id, *valve, *stage, (*locks_dropped, *seals_spoiled))?,
             Event::AirOn { cylinder: c, bar } => vec![Change::Air {
                 cylinder: cylinder(*c)?,
                 from: None,
@@ -311,16 +311,18 @@ fn stage_postings(
     id: Uuid,
     valve: ValveName,
     stage: Stage,
-    (strays, nicked): (u8, u8),
+    (locks_dropped, seals_spoiled): (u8, u8),
 ) -> Option<Postings> {
     let index = layout.valve_index(valve)?;
     let mut changes = Postings::with_capacity(STAGE_CHANGES_MAX);
-    for (item, from, to, count) in stage_moves(layout, stage, strays.into(), nicked.into()) {
+    for (item, from, to, count) in
+        stage_moves(layout, stage, locks_dropped.into(), seals_spoiled.into())
+    {
         if count > 0 {
             changes.push(moved(item, from, to, count));
         }
     }
-    if strays > 0 {
+    if locks_dropped > 0 {
         changes.push(Change::DropOpened { dropped: id });
     }
     changes.push(Change::Stage {
@@ -336,8 +338,8 @@ fn stage_postings(
 fn stage_moves(
     layout: &Layout,
     stage: Stage,
-    strays: u32,
-    nicked: u32,
+    locks_dropped: u32,
+    seals_spoiled: u32,
 ) -> [(Item, Place, Place, u32); STAGE_MOVES_MAX] {
     use Place::{Adrift, Home, Scrap, Stock, Tray};
     let locks = u32::from(layout.locks_per_valve);
@@ -354,15 +356,15 @@ fn stage_moves(
         ],
         Stage::SpringHeld => [none(), none(), none(), none()],
         Stage::LocksOut => [
-            (Item::Lock, Home, Tray, locks.saturating_sub(strays)),
-            (Item::Lock, Home, Adrift, strays),
+            (Item::Lock, Home, Tray, locks.saturating_sub(locks_dropped)),
+            (Item::Lock, Home, Adrift, locks_dropped),
             (Item::Retainer, Home, Tray, 1),
             (Item::Spring, Home, Tray, springs),
         ],
         Stage::SealFitted => [
             (Item::OldSeal, Home, Scrap, 1),
             (Item::NewSeal, Stock, Home, 1),
-            (Item::NewSeal, Stock, Scrap, nicked),
+            (Item::NewSeal, Stock, Scrap, seals_spoiled),
             none(),
         ],
         Stage::LocksIn => [

@@ -164,8 +164,8 @@ pub enum Refusal {
     NothingHolds {
         valve: ValveName,
     },
-    TooManyStrays {
-        strays: u8,
+    TooManyLocksDropped {
+        locks_dropped: u8,
         most: u8,
     },
     StopperMissing {
@@ -350,7 +350,7 @@ impl Refusal {
             R::LookFirst { .. } => "R224",
             R::OutOfTurn { .. } => "R301",
             R::NothingHolds { .. } => "R302",
-            R::TooManyStrays { .. } => "R303",
+            R::TooManyLocksDropped { .. } => "R303",
             R::StopperMissing { .. } => "R304",
             R::HoleOpen { .. } => "R305",
             R::AlreadyVerified { .. } => "R306",

@@ -194,8 +194,11 @@ impl Refusal {
                 None => format!("{} is verified already.", capital(*valve)),
             },
             R::NothingHolds { valve } => format!("Nothing holds {valve}: no air, no hold."),
-            R::TooManyStrays { strays, most } => {
-                format!("{strays} locks cannot stray here; at most {most} can.")
+            R::TooManyLocksDropped {
+                locks_dropped,
+                most,
+            } => {
+                format!("{locks_dropped} locks cannot be dropped here; at most {most} can.")
             }
             R::StopperMissing {
                 bank,
@@ -345,7 +348,7 @@ impl Refusal {
             R::LookFirst { .. } => "Look at the engine and say what is there.",
             R::OutOfTurn { .. } => "Tap the stage that comes next.",
             R::NothingHolds { .. } => "Put air on, or declare a mechanical hold.",
-            R::TooManyStrays { .. } => "Enter how many locks went adrift.",
+            R::TooManyLocksDropped { .. } => "Enter how many locks went adrift.",
             R::StopperMissing { .. } => "Put the stoppers in and tap them aboard.",
             R::HoleOpen { .. } => "Put a vented cover in.",
             R::AlreadyVerified { .. } => "Choose another cylinder.",

@@ -100,13 +100,13 @@ impl JobState {
             Event::StageSeen {
                 valve,
                 stage: Stage::LocksOut,
-                strays,
+                locks_dropped,
                 ..
-            } if *strays > 0 && *strays <= layout.locks_per_valve => {
+            } if *locks_dropped > 0 && *locks_dropped <= layout.locks_per_valve => {
                 // Where the locks are out already, the tray lacks those that flew off.
                 let out = self.valve(*valve).filter(|valve| valve.is_unlocked());
                 let there = out.map_or(0, |_| self.ledger.at(&Item::Lock, Place::Tray));
-                let count = u32::from(*strays);
+                let count = u32::from(*locks_dropped);
                 let changes = self.gone(&Item::Lock, count, (Place::Tray, there), Place::Adrift);
                 adrift(changes, entry.id)
             }

@@ -123,12 +123,12 @@ fn flows(timeline: &Timeline) -> BTreeMap<Item, Flow> {
             }
             Event::StageSeen {
                 stage: Stage::SealFitted,
-                nicked,
+                seals_spoiled,
                 ..
             } => {
                 let flow = of(&mut flows, &Item::NewSeal);
                 flow.used += 1;
-                flow.spoiled += u32::from(*nicked);
+                flow.spoiled += u32::from(*seals_spoiled);
             }
             _ => {}
         }

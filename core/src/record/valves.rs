@@ -27,9 +27,11 @@ pub struct ValveLine {
     /// counts from the stage seen before it, of whatever valve. `None` while untouched.
     pub working_min: Option<f64>,
     /// Locks that went adrift as they came out.
-    pub strays: u32,
-    /// New seals nicked and thrown away.
-    pub nicked: u32,
+    #[serde(rename = "strays")]
+    pub locks_dropped: u32,
+    /// New seals spoiled and thrown away.
+    #[serde(rename = "nicked")]
+    pub seals_spoiled: u32,
     /// Parts that went to the scrap box for new ones, the old seal aside.
     pub replaced: Vec<Replaced>,
     /// What was found on it.
@@ -64,8 +66,8 @@ pub struct Replaced {
 /// What the standing events of a valve add up to.
 #[derive(Default)]
 struct Notes {
-    strays: u32,
-    nicked: u32,
+    locks_dropped: u32,
+    seals_spoiled: u32,
     replaced: Vec<Replaced>,
 }
 
@@ -83,8 +85,8 @@ pub(super) fn valve_lines(timeline: &Timeline, layout: &Layout) -> Vec<ValveLine
                 stage: None,
                 stages: Vec::new(),
                 working_min: None,
-                strays: noted.strays,
-                nicked: noted.nicked,
+                locks_dropped: noted.locks_dropped,
+                seals_spoiled: noted.seals_spoiled,
                 replaced: noted.replaced,
                 findings: findings
                     .iter()
@@ -124,13 +126,13 @@ fn notes(timeline: &Timeline) -> BTreeMap<ValveName, Notes> {
         match &entry.event {
             Event::StageSeen {
                 valve,
-                strays,
-                nicked,
+                locks_dropped,
+                seals_spoiled,
                 ..
             } => {
                 let noted = notes.entry(*valve).or_default();
-                noted.strays += u32::from(*strays);
-                noted.nicked += u32::from(*nicked);
+                noted.locks_dropped += u32::from(*locks_dropped);
+                noted.seals_spoiled += u32::from(*seals_spoiled);
             }
             Event::PartReplaced { valve, item, count } => {
                 let replaced = &mut notes.entry(*valve).or_default().replaced;

@@ -144,7 +144,8 @@ pub enum DemoFinding {
     /// One lock is replaced by a new one.
     Replaced,
     /// One new seal is spoilt, a second one used.
-    Nicked,
+    #[serde(rename = "nicked")]
+    SealSpoiled,
     /// Something is noted, in words.
     Noted(String),
 }
@@ -199,8 +200,8 @@ pub struct ValveTarget {
     /// The last stage seen.
     pub stage: Stage,
     /// Locks that went astray when they came out.
-    #[serde(default)]
-    pub strays: u8,
+    #[serde(default, rename = "strays")]
+    pub locks_dropped: u8,
 }
 
 /// Reads the depot that comes with the program.

@@ -230,12 +230,12 @@ impl<'a> Player<'a> {
             Some(Event::StageSeen {
                 valve,
                 stage,
-                strays,
-                nicked,
+                locks_dropped,
+                seals_spoiled,
             }) => {
-                *strays = self.strays(*valve, *stage)?;
-                *nicked = self.nicked(*valve, *stage);
-                self.fetch_seals(bay, u32::from(*nicked))?;
+                *locks_dropped = self.locks_dropped(*valve, *stage)?;
+                *seals_spoiled = self.seals_spoiled(*valve, *stage);
+                self.fetch_seals(bay, u32::from(*seals_spoiled))?;
                 Some((*valve, *stage))
             }
             Some(_) => None,
@@ -289,7 +289,7 @@ impl<'a> Player<'a> {
                 }
                 DemoFinding::Replaced => (STORE_MINUTES, lock_replaced(valve)),
                 DemoFinding::Noted(text) => (1.0, vec![Event::Noted { text: text.clone() }]),
-                DemoFinding::Nicked => continue,
+                DemoFinding::SealSpoiled => continue,
             };
             self.take(bay, minutes, &events)?;
         }
@@ -302,7 +302,7 @@ impl<'a> Player<'a> {
         Ok(())
     }
 
-    fn strays(&self, valve: ValveName, stage: Stage) -> Result<u8, ScriptError> {
+    fn locks_dropped(&self, valve: ValveName, stage: Stage) -> Result<u8, ScriptError> {
         let middle = self.script.state.middle();
         let Some(middle) = middle.filter(|m| m.cylinder == valve.cylinder) else {
             return Ok(0);
@@ -311,16 +311,16 @@ impl<'a> Player<'a> {
             if stage == Stage::LocksOut
                 && ValveName::parse(middle.cylinder, &target.valve)? == valve
             {
-                return Ok(target.strays);
+                return Ok(target.locks_dropped);
             }
         }
         Ok(0)
     }
 
-    fn nicked(&self, valve: ValveName, stage: Stage) -> u8 {
+    fn seals_spoiled(&self, valve: ValveName, stage: Stage) -> u8 {
         let incidents = self.script.incidents.iter();
         incidents
-            .filter(|i| i.valve == valve && i.stage == stage && i.what == DemoFinding::Nicked)
+            .filter(|i| i.valve == valve && i.stage == stage && i.what == DemoFinding::SealSpoiled)
             .count() as u8
     }
 

@@ -154,16 +154,16 @@ impl Hands {
             Some(next) if !dice.once_in(4) => next,
             _ => dice.one_of(&Stage::ALL),
         };
-        let strays = match stage {
+        let locks_dropped = match stage {
             Stage::LocksOut => dice.below(3) as u8,
             _ => u8::from(dice.once_in(30)),
         };
-        let nicked = u8::from(stage == Stage::SealFitted && dice.once_in(3));
+        let seals_spoiled = u8::from(stage == Stage::SealFitted && dice.once_in(3));
         Event::StageSeen {
             valve,
             stage,
-            strays,
-            nicked,
+            locks_dropped,
+            seals_spoiled,
         }
     }
 

@@ -126,8 +126,8 @@ fn loss(job: &JobState, dice: &mut Dice) -> Event {
                 Some((valve, _)) => Event::StageSeen {
                     valve,
                     stage: Stage::LocksOut,
-                    strays: 1,
-                    nicked: 0,
+                    locks_dropped: 1,
+                    seals_spoiled: 0,
                 },
                 None => drop(Item::Lock, Place::Tray, None),
             }

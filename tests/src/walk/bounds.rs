@@ -19,8 +19,8 @@ pub struct Bounds {
     pub locks_lost_max: u32,
     /// Whether new locks are issued, used, put away and given back.
     pub spare_locks: bool,
-    /// How many new seals may be nicked.
-    pub seals_nicked_max: u32,
+    /// How many new seals may be spoiled.
+    pub seals_spoiled_max: u32,
     /// Mechanical holds that are tried.
     pub holds: &'static [HoldKind],
     /// Whether air may fall away by itself, and the regulator be read anew.
@@ -57,7 +57,7 @@ impl Bounds {
             drops_max: 1,
             locks_lost_max: 1,
             spare_locks: true,
-            seals_nicked_max: 1,
+            seals_spoiled_max: 1,
             holds: &[HoldKind::Cord],
             air_lost: false,
             swaps: false,

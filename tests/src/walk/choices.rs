@@ -96,19 +96,19 @@ impl Proposer<'_> {
             if self.may_lose_a_lock() && self.may_drop() {
                 self.stage(valve, Stage::LocksOut, 1, 0);
             }
-            let nicked = self.at(&Item::NewSeal, Place::Scrap);
-            if nicked < self.bounds.seals_nicked_max {
+            let seals_spoiled = self.at(&Item::NewSeal, Place::Scrap);
+            if seals_spoiled < self.bounds.seals_spoiled_max {
                 self.stage(valve, Stage::SealFitted, 0, 1);
             }
         }
     }
 
-    fn stage(&mut self, valve: ValveName, stage: Stage, strays: u8, nicked: u8) {
+    fn stage(&mut self, valve: ValveName, stage: Stage, locks_dropped: u8, seals_spoiled: u8) {
         self.events.push(Event::StageSeen {
             valve,
             stage,
-            strays,
-            nicked,
+            locks_dropped,
+            seals_spoiled,
         });
     }
 
@@ -140,7 +140,7 @@ impl Proposer<'_> {
         if ledger.account(&Item::NewSeal).issued == 0 {
             self.events.push(Event::StockIssued {
                 item: Item::NewSeal,
-                count: self.bounds.layout.valve_count() as u32 + self.bounds.seals_nicked_max,
+                count: self.bounds.layout.valve_count() as u32 + self.bounds.seals_spoiled_max,
             });
         }
         if self.bounds.spare_locks && self.bounds.locks_lost_max > 0 {

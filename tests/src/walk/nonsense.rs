@@ -42,14 +42,14 @@ pub(super) fn nonsense(unused: SignOff) -> Vec<Event> {
         Event::StageSeen {
             valve,
             stage: Stage::Positioned,
-            strays: 0,
-            nicked: 0,
+            locks_dropped: 0,
+            seals_spoiled: 0,
         },
         Event::StageSeen {
             valve: ValveName::new(1, Side::Exhaust, 0),
             stage: Stage::LocksOut,
-            strays: 255,
-            nicked: 255,
+            locks_dropped: 255,
+            seals_spoiled: 255,
         },
         Event::PartReplaced {
             valve,

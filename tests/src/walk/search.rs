@@ -113,7 +113,7 @@ impl Search<'_> {
         }));
         events.push(Event::StockIssued {
             item: trayzero_core::parts::Item::NewSeal,
-            count: layout.valve_count() as u32 + self.bounds.seals_nicked_max,
+            count: layout.valve_count() as u32 + self.bounds.seals_spoiled_max,
         });
         for cylinder in layout.cylinders() {
             events.push(Event::PlugOut { cylinder });

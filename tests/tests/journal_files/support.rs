@@ -43,8 +43,8 @@ pub fn small_event(step: u32) -> Event {
         1 => Event::StageSeen {
             valve: ValveName::new(cylinder, Side::Intake, 1),
             stage: Stage::LocksOut,
-            strays: 1,
-            nicked: 0,
+            locks_dropped: 1,
+            seals_spoiled: 0,
         },
         2 => Event::PartDropped {
             item: Item::Lock,

@@ -213,7 +213,10 @@ pub fn refusals() -> Vec<Refusal> {
             next: Some(Stage::LocksOut),
         },
         R::NothingHolds { valve },
-        R::TooManyStrays { strays: 3, most: 2 },
+        R::TooManyLocksDropped {
+            locks_dropped: 3,
+            most: 2,
+        },
         R::StopperMissing {
             bank: 0,
             wanted: 4,

@@ -134,8 +134,8 @@ fn work_with_mishaps(bay: &mut Bay) {
     bay.must(Event::StageSeen {
         valve: first,
         stage: Stage::LocksOut,
-        strays: 1,
-        nicked: 0,
+        locks_dropped: 1,
+        seals_spoiled: 0,
     });
     let stray = bay.job.drops()[0].id;
     bay.must(Event::PartFound {
@@ -146,8 +146,8 @@ fn work_with_mishaps(bay: &mut Bay) {
     bay.must(Event::StageSeen {
         valve: first,
         stage: Stage::SealFitted,
-        strays: 0,
-        nicked: 1,
+        locks_dropped: 0,
+        seals_spoiled: 1,
     });
     bay.must(Event::FindingNoted(Box::new(Finding {
         cylinder: 1,

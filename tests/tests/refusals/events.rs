@@ -30,12 +30,12 @@ pub fn close_job(bay: &mut Bay) -> Event {
     }
 }
 
-pub fn seen(valve: ValveName, stage: Stage, strays: u8) -> Event {
+pub fn seen(valve: ValveName, stage: Stage, locks_dropped: u8) -> Event {
     Event::StageSeen {
         valve,
         stage,
-        strays,
-        nicked: 0,
+        locks_dropped,
+        seals_spoiled: 0,
     }
 }
 

@@ -289,8 +289,8 @@ fn a_conflict_names_what_the_other_tablet_did_to_the_same_valve() {
         event: Event::StageSeen {
             valve,
             stage,
-            strays: 0,
-            nicked: 0,
+            locks_dropped: 0,
+            seals_spoiled: 0,
         },
         ..last.clone()
     };

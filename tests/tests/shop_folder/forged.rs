@@ -230,8 +230,8 @@ fn events(stage: &Scene) -> Vec<(&'static str, Event)> {
             Event::StageSeen {
                 valve,
                 stage: Stage::Positioned,
-                strays: 0,
-                nicked: 0,
+                locks_dropped: 0,
+                seals_spoiled: 0,
             },
         ),
         (

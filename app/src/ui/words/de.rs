@@ -675,7 +675,7 @@ pub const DE: Words = Words {
         "Motor ist kalt, Druck ist weg",
         "Batteriekabel ist ab",
     ],
-    strays: |n| {
+    locks_dropped: |n| {
         format!(
             "{n} {} weggesprungen",
             if n == 1 { "Keil" } else { "Keile" }

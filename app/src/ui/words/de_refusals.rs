@@ -128,8 +128,11 @@ fn why_engine(refusal: &Refusal) -> String {
         R::NothingHolds { valve } => {
             format!("Nichts hält {}: keine Luft, kein Halter.", name(*valve))
         }
-        R::TooManyStrays { strays, most } => {
-            format!("{strays} Keile können hier nicht weg sein; höchstens {most}.")
+        R::TooManyLocksDropped {
+            locks_dropped,
+            most,
+        } => {
+            format!("{locks_dropped} Keile können hier nicht weg sein; höchstens {most}.")
         }
         R::StopperMissing {
             bank,
@@ -298,7 +301,7 @@ fn way_out_engine(refusal: &Refusal) -> &'static str {
         R::LookFirst { .. } => "Am Motor nachsehen und sagen, was da ist.",
         R::OutOfTurn { .. } => "Die Stufe antippen, die als Nächstes kommt.",
         R::NothingHolds { .. } => "Luft anlegen oder einen mechanischen Halter angeben.",
-        R::TooManyStrays { .. } => "Eintragen, wie viele Keile weg sind.",
+        R::TooManyLocksDropped { .. } => "Eintragen, wie viele Keile weg sind.",
         R::StopperMissing { .. } => "Stopfen einsetzen und als an Bord antippen.",
         R::HoleOpen { .. } => "Einen Lüftdeckel einsetzen.",
         R::PartsSwapped { .. } => "Jedes zu seinem Ventil legen, dann antippen, dass beide liegen.",

@@ -962,7 +962,7 @@ words! {
         bar_gate(bank: &str) = format!("Bank {bank}: count at the gate"),
         announce_cylinder(cylinder: u8) = format!("Cylinder {cylinder}: every valve verified"),
         announce_bank(bank: &str) = format!("Bank {bank}: every valve verified"),
-        strays(count: u32) = format!("{count} {} flew off", lock_word(count)),
+        locks_dropped(count: u32) = format!("{count} {} flew off", lock_word(count)),
         changed(item: &str) = format!("{}, old for new", super::capital(item)),
         above_rating(pressure: &str, rating: &str) = format!("{pressure} is above the rating of {rating}."),
         moves_to(what: &str, place: &str) = format!("{what}: {place}"),

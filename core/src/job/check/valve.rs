@@ -11,7 +11,7 @@ impl JobState {
         layout: &Layout,
         valve: ValveName,
         stage: Stage,
-        (strays, nicked): (u8, u8),
+        (locks_dropped, seals_spoiled): (u8, u8),
     ) -> Verdict {
         let next = self.existing_valve(layout, valve)?.next_stage();
         ensure(next == Some(stage), || Refusal::OutOfTurn {
@@ -24,10 +24,13 @@ impl JobState {
         } else {
             0
         };
-        ensure(strays <= most, || Refusal::TooManyStrays { strays, most })?;
-        let nicked_most = if stage == Stage::SealFitted { 9 } else { 0 };
-        ensure(nicked <= nicked_most, || Refusal::BadCount {
-            count: u32::from(nicked),
+        ensure(locks_dropped <= most, || Refusal::TooManyLocksDropped {
+            locks_dropped,
+            most,
+        })?;
+        let spoiled_most = if stage == Stage::SealFitted { 9 } else { 0 };
+        ensure(seals_spoiled <= spoiled_most, || Refusal::BadCount {
+            count: u32::from(seals_spoiled),
         })?;
         let bank = layout.bank_of(valve.cylinder).unwrap_or_default();
         ensure(self.banks[bank].cover_off, || Refusal::CoverStillOn {

@@ -23,8 +23,8 @@ fn bay_with_a_lock_astray() -> (tempfile::TempDir, Stage) {
     let fitted = Event::StageSeen {
         valve,
         stage: ValveStage::SealFitted,
-        strays: 0,
-        nicked: 0,
+        locks_dropped: 0,
+        seals_spoiled: 0,
     };
     stage.shell.desk.carry_out(Intent::Tap(vec![fitted]));
     stage.settle();

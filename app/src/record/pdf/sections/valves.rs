@@ -92,11 +92,11 @@ fn remarks(context: &Context, valve: &ValveLine) -> String {
         let what = words.items_n(&replaced.item, replaced.count);
         lines.push(format!("{} {what}", own.replaced));
     }
-    if valve.strays > 0 {
-        lines.push(format!("{} {}", own.strayed, valve.strays));
+    if valve.locks_dropped > 0 {
+        lines.push(format!("{} {}", own.locks_dropped, valve.locks_dropped));
     }
-    if valve.nicked > 0 {
-        lines.push(format!("{} {}", own.nicked, valve.nicked));
+    if valve.seals_spoiled > 0 {
+        lines.push(format!("{} {}", own.seals_spoiled, valve.seals_spoiled));
     }
     if let Some(adaptor) = &valve.adaptor {
         lines.push(format!("{}: {adaptor}", own.adaptor));

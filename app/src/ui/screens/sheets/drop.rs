@@ -93,14 +93,14 @@ impl DropForm {
         if !held {
             return;
         }
-        for strays in 1..=layout.locks_per_valve {
-            let kept = layout.locks_per_valve - strays;
+        for locks_dropped in 1..=layout.locks_per_valve {
+            let kept = layout.locks_per_valve - locks_dropped;
             let more = v.words.locks_in_tray(u32::from(kept));
-            let title = v.words.strays(u32::from(strays));
-            let is_chosen = self.fallen == Some(Fallen::Locks(strays));
+            let title = v.words.locks_dropped(u32::from(locks_dropped));
+            let is_chosen = self.fallen == Some(Fallen::Locks(locks_dropped));
             let button = Button::new(&title).more(&more).chosen(is_chosen);
             if button.ui(ui).tapped {
-                self.fallen = Some(Fallen::Locks(strays));
+                self.fallen = Some(Fallen::Locks(locks_dropped));
             }
         }
     }
@@ -117,15 +117,15 @@ impl DropForm {
         let w = v.words;
         let from = self.from.unwrap_or(Place::Tray);
         match (self.fallen.take(), valve) {
-            (Some(Fallen::Locks(strays)), Some(valve)) => {
+            (Some(Fallen::Locks(locks_dropped)), Some(valve)) => {
                 out.push(Intent::Tap(vec![Event::StageSeen {
                     valve,
                     stage: Stage::LocksOut,
-                    strays,
-                    nicked: 0,
+                    locks_dropped,
+                    seals_spoiled: 0,
                 }]));
                 w.moves_to(
-                    &w.items_n(&Item::Lock, strays.into()),
+                    &w.items_n(&Item::Lock, locks_dropped.into()),
                     w.place(Place::Adrift),
                 )
             }
