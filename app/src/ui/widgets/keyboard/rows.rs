@@ -134,10 +134,11 @@ fn figures(signs: &[char]) -> Vec<Row> {
 
 fn codes() -> Vec<Row> {
     let mut last = Row::of("ABCDEF", TARGET);
-    last.keys
-        .extend([(Key::Sign(';'), 1.0), (Key::Delete, 1.0), (Key::Close, 2.0)]);
-    let mut first = Row::of("PCBU", TARGET);
-    first.keys.push((Key::EraseAll, 1.0));
+    last.keys.push((Key::Close, 3.0));
+    let mut first = Row::of("PCBU;", TARGET);
+    first
+        .keys
+        .extend([(Key::EraseAll, 1.5), (Key::Delete, 1.0)]);
     vec![
         first,
         Row::of("12345", DIGIT),
