@@ -252,7 +252,9 @@ fn lines_of(card: &Card, now: Stamp, settings: &Settings, scores: &[Score]) -> V
     if let Some((valve, stage)) = card.stage_now {
         lines.push(format!("{}: {}", words.valve(valve), words.stage(stage)));
     }
-    if let Some(air) = card.summary.air {
+    if let Some(cylinder) = card.summary.air_asked() {
+        lines.push(words.danger_air(cylinder));
+    } else if let Some(air) = card.summary.air {
         let minutes = words.minutes(minutes_since(air.since_ms, now));
         let on = words.air_on_cylinder(air.cylinder);
         lines.push(format!("{on}, {} bar, {minutes}", air.bar));

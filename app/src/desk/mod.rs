@@ -8,6 +8,7 @@ mod people;
 mod session;
 mod shop;
 
+use std::collections::BTreeSet;
 use std::sync::Arc;
 
 use trayzero_core::job::{Event, JobState, Milestone, NextStep, Refusal};
@@ -89,6 +90,8 @@ pub struct Desk {
     power: PowerView,
     written: Written,
     looked: Option<Looked>,
+    /// What was said already of journals that do not hold.
+    told_faults: BTreeSet<String>,
 }
 
 impl Desk {
@@ -105,6 +108,7 @@ impl Desk {
         );
         let library = library(&store.layouts_folder());
         let jobs = store.jobs()?;
+        let told_faults = jobs.faults.iter().cloned().collect();
         let notes = [store.take_notes(), crew.take_notes(), jobs.faults.clone()].concat();
         let notice = said_at_the_start(&settings, &crew, notes);
         let tablet_key = store.tablet().public_key();
@@ -131,6 +135,7 @@ impl Desk {
             power: PowerView::default(),
             written: Written::default(),
             looked: None,
+            told_faults,
             settings,
         };
         desk.read_members();
@@ -306,6 +311,7 @@ impl Desk {
             Ok(jobs) => {
                 self.written.add_jobs(&jobs.jobs);
                 self.jobs = jobs;
+                self.say_new_faults();
             }
             Err(error) => self.say_fault(&error.to_string()),
         }

@@ -100,20 +100,39 @@ impl Desk {
                 sealed_ms: now_ms,
             },
         };
-        let notes = current.job.take_notes();
-        if !notes.is_empty() {
-            self.notice = Some(Notice::Said(notes.join("\n")));
-        }
-        let clashes = current.job.clashes().len();
-        if clashes > 0 {
-            let what = self.words().told_twice(clashes);
-            self.say_fault(&what);
-        }
         current.job.set_shop(self.crew.shop());
         current.work_out();
         self.current = Some(current);
         self.screen = Screen::Bay;
         self.finished = Vec::new();
+        // Whoever sits down hears it again.
+        let listed = &self.jobs.faults;
+        self.told_faults.retain(|what| listed.contains(what));
+        self.say_new_faults();
+    }
+
+    /// Says what does not hold in the files of the jobs, each thing once: much of it comes
+    /// to light only while the program runs.
+    pub(super) fn say_new_faults(&mut self) {
+        let mut said = self.jobs.faults.clone();
+        let mut way_out = "";
+        if let Some(current) = &mut self.current {
+            said.extend(current.job.faults().map(ToString::to_string));
+            said.extend(current.job.take_notes());
+            let clashes = current.job.clashes().len();
+            if clashes > 0 {
+                let words = self.settings.settings.language.words();
+                said.push(words.told_twice(clashes));
+                way_out = words.told_twice_way;
+            }
+        }
+        said.retain(|what| self.told_faults.insert(what.clone()));
+        if !said.is_empty() {
+            self.notice = Some(Notice::Fault {
+                what: said.join("\n"),
+                way_out: way_out.to_owned(),
+            });
+        }
     }
 
     pub(super) fn leave(&mut self) -> Outcome {
@@ -154,6 +173,7 @@ impl Desk {
             let who = current.technician();
             current.job.seal(now, &who);
             current.times.sealed_ms = now.at_ms;
+            self.say_new_faults();
         }
         self.tell_shop();
     }

@@ -88,11 +88,12 @@ impl Desk {
                 current.work_out();
             }
         }
-        let mut has_new = false;
+        let (mut has_new, mut has_lines) = (false, false);
         self.take_cards(cards);
         for news in all_news {
             match news {
                 News::Lines(job) => {
+                    has_lines = true;
                     has_new |= self.look_again_at(job);
                     let Some(current) = self.current.as_mut().filter(|b| b.job.id() == job) else {
                         continue;
@@ -121,6 +122,8 @@ impl Desk {
         }
         if has_new {
             self.read_jobs();
+        } else if has_lines {
+            self.say_new_faults();
         }
     }
 

@@ -131,7 +131,8 @@ impl JobState {
                 .collect(),
             NextStep::ClearBank { bank } => self.clear_bank_events(usize::from(*bank)),
             NextStep::MendSwap { swapped } => self.mend_events(*swapped),
-            NextStep::FindPart { .. }
+            NextStep::LookFirst { .. }
+            | NextStep::FindPart { .. }
             | NextStep::TakeIn
             | NextStep::ReadLeak { .. }
             | NextStep::AskForeman { .. }

@@ -1,6 +1,6 @@
 //! The steps that may come next, and the caution that each calls for.
 
-use super::{Caution, CrankAt, Reading, Stage, Step};
+use super::{Caution, CrankAt, Danger, Reading, Stage, Step};
 use crate::engine::ValveName;
 
 /// The one next step. [`super::JobState::next_step`] proposes it,
@@ -9,6 +9,8 @@ use crate::engine::ValveName;
 #[derive(Clone, Debug, PartialEq)]
 #[allow(missing_docs)] // The names of the fields say what they are, with their units.
 pub enum NextStep {
+    /// Two tablets disagree about something dangerous: look at the engine.
+    LookFirst { danger: Danger },
     /// Resume the resting job.
     Resume,
     /// A part is adrift: find it, or search and sign, before anything else is opened.
@@ -73,7 +75,8 @@ impl NextStep {
             NextStep::Turn { .. } => Some(Caution::Crank),
             NextStep::PlugsOut { .. } => Some(Caution::Heat),
             NextStep::See(step) => (*step == Step::ConnectorsOff).then_some(Caution::Battery),
-            NextStep::Resume
+            NextStep::LookFirst { .. }
+            | NextStep::Resume
             | NextStep::FindPart { .. }
             | NextStep::MendSwap { .. }
             | NextStep::TakeIn

@@ -32,7 +32,15 @@ const fn row(what: &'static str, why: &'static str, ask: Ask) -> OrderRow {
 }
 
 /// The order, first to last. What is begun stands before what is to be begun.
-pub const HANDS_ORDER: [OrderRow; 30] = [
+pub const HANDS_ORDER: [OrderRow; 31] = [
+    row(
+        "what two tablets disagree about",
+        "Whether air is on or a valve is open is seen at the engine before a hand goes near it.",
+        |job, _, _| {
+            let (danger, _) = job.dangers().next()?;
+            Some(NextStep::LookFirst { danger })
+        },
+    ),
     row(
         "air that fell away",
         "A valve that nothing holds drops at the next knock: air or a hold comes before all else.",

@@ -130,8 +130,7 @@ fn the_bay_has_its_picture() {
                         is_several: false,
                         bay: None,
                         cylinder: 3,
-                        pressure: "3.4 bar".to_owned(),
-                        minutes: 6,
+                        reading: Some(("3.4 bar".to_owned(), 6)),
                     }),
                 };
                 counters.ui(ui, words, 600.0);
@@ -182,8 +181,7 @@ fn large_text_has_its_picture() {
                 is_several: false,
                 bay: None,
                 cylinder: 3,
-                pressure: "3.4 bar".to_owned(),
-                minutes: 6,
+                reading: Some(("3.4 bar".to_owned(), 6)),
             }),
         };
         counters.ui(ui, words, 1024.0);

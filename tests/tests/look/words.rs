@@ -73,6 +73,9 @@ fn bars(words: &Words) -> Vec<(String, String)> {
         offset_deg: -12.0,
     };
     let mut steps = vec![
+        NextStep::LookFirst {
+            danger: Danger::Air { cylinder: 3 },
+        },
         NextStep::Resume,
         NextStep::FindPart {
             dropped: Uuid::nil(),

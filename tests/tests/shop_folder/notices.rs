@@ -6,7 +6,7 @@ use std::sync::Arc;
 
 use trayzero::data::store::{Clock, SetClock, Store};
 use trayzero::desk::Desk;
-use trayzero::ui::intent::Intent;
+use trayzero::ui::intent::{Intent, Screen};
 use trayzero::ui::words::EN;
 use trayzero_core::job::{Entry, Event};
 use trayzero_core::journal::{Limits, Writer, journal_path, read_journal};
@@ -53,18 +53,42 @@ fn a_sheet_of_tries_that_was_changed_by_hand_is_said_at_the_start() {
     assert!(screen.says("attempts.json"));
 }
 
+/// Changes a line of the job's journal by hand; gives the file.
+fn change_by_hand(root: &Path, job: Uuid, tablet: Uuid) -> String {
+    let path = journal_path(root, job, tablet);
+    let text = fs::read_to_string(&path).unwrap();
+    fs::write(&path, text.replace("as it was told", "as it was TOLD")).unwrap();
+    let _ = fs::remove_file(path.with_file_name("summary.json"));
+    path.display().to_string()
+}
+
 #[test]
 fn a_journal_that_does_not_hold_is_said_at_the_start() {
     let (scratch, shop) = empty_shop();
     let root = scratch.path().join("one");
     let (job, tablet) = with_a_job(&root, &shop);
-    let path = journal_path(&root, job, tablet);
-    let text = fs::read_to_string(&path).unwrap();
-    fs::write(&path, text.replace("as it was told", "as it was TOLD")).unwrap();
-    let summary = path.with_file_name("summary.json");
-    let _ = fs::remove_file(summary);
+    let path = change_by_hand(&root, job, tablet);
     let screen = at_the_start(&root);
-    assert!(screen.says(&path.display().to_string()));
+    assert!(screen.says(&path));
+}
+
+#[test]
+fn a_journal_that_does_not_hold_any_more_is_said_while_the_program_runs() {
+    let (scratch, shop) = empty_shop();
+    let root = scratch.path().join("one");
+    let (job, tablet) = with_a_job(&root, &shop);
+    let mut screen = at_the_start(&root);
+    let path = change_by_hand(&root, job, tablet);
+    assert!(!screen.says(&path));
+    let desk = &mut screen.window.state_mut().desk;
+    desk.carry_out(Intent::Go(Screen::Bays));
+    screen.window.run();
+    assert!(screen.says(&path));
+    // Once is enough, until somebody sits down at that job.
+    let desk = &mut screen.window.state_mut().desk;
+    desk.carry_out(Intent::Go(Screen::Bays));
+    screen.window.run();
+    assert!(!screen.says(&path));
 }
 
 #[test]
@@ -86,11 +110,13 @@ fn lines_that_came_with_two_contents_are_said_when_the_job_is_opened() {
     drop(opened);
     let mut screen = at_the_start(&root);
     let said = EN.told_twice(1);
+    assert!(said.starts_with("One line came"), "{said}");
     assert!(!screen.says(&said));
     screen.window.state_mut().carry_out(Intent::OpenJob(job));
     screen.window.run();
     screen.window.state_mut().screens.bay.sheets.close();
     screen.window.run();
-    assert!(screen.says(&said));
+    assert!(screen.says(&said) && screen.says(EN.told_twice_way));
+    assert!(!screen.says(EN.try_again), "no tap mends it");
     screen.picture("bay-told-twice");
 }

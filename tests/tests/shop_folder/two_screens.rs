@@ -185,6 +185,7 @@ fn two_bays_that_contradict_each_other_both_say_what_to_look_at() {
         screen.shut_the_card();
         assert!(screen.hand.says(EN.look_first));
         let bar = screen.bar();
+        assert_eq!(bar, EN.bar_look, "no step before the look");
         assert!(
             screen.top_of(asked) < screen.top_of(&bar),
             "above the big bar"

@@ -6,7 +6,8 @@ use trayzero_core::job::{HANDS_ORDER, JobState, NextStep, Reading, Stage, Step};
 use trayzero_tests::bay::Bay;
 
 /// The rows of the table, first to last, as hands can do them.
-const ROWS: [&str; 30] = [
+const ROWS: [&str; 31] = [
+    "what two tablets disagree about",
     "air that fell away",
     "the valve in hand",
     "a swapped part",

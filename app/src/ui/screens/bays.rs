@@ -109,7 +109,7 @@ fn row(ui: &mut Ui, v: &View<'_>, job: Uuid, s: &JobSummary, out: &mut Vec<Inten
             _ => format!("{count}: {asked}"),
         });
     }
-    if let Some(air) = s.air {
+    if let Some(air) = s.air.filter(|_| s.air_asked().is_none()) {
         let pressure = units::pressure_at_a_glance(air.bar, v.units);
         parts.push(format!("{}, {pressure}", w.air_on_cylinder(air.cylinder)));
     }

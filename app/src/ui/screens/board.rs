@@ -191,7 +191,9 @@ fn lines_of(v: &View<'_>, card: &Card, need: Need) -> Vec<String> {
     }
     let quiet = (v.now_ms - s.last_ms).max(0) / 60_000;
     lines.push(format!("{} {}", w.last_tap, w.ago(quiet)));
-    if let Some(air) = s.air {
+    if let Some(cylinder) = s.air_asked() {
+        lines.push(w.danger_air(cylinder));
+    } else if let Some(air) = s.air {
         let minutes = (v.now_ms - air.since_ms).max(0) / 60_000;
         let since = w.minutes(minutes);
         lines.push(format!("{} {since}", w.air_on_cylinder(air.cylinder)));

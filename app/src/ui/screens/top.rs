@@ -3,8 +3,10 @@
 use egui::{Rect, Sense, Ui, pos2, vec2};
 use trayzero_core::job::JobPhase;
 
+use super::bay::told;
 use super::frame::{self, MARGIN};
 use super::shop_note;
+use crate::data::store::JobSummary;
 use crate::ui::intent::{Intent, Screen};
 use crate::ui::theme::{GAP, TARGET, Theme, Type};
 use crate::ui::units;
@@ -18,18 +20,22 @@ pub fn counters(v: &View<'_>) -> CountersView {
     let Some(job) = &v.job else {
         return all_jobs(v);
     };
-    let air = job.state.air_on().map(|(cylinder, bar)| AirView {
+    let air_in = |cylinder, reading| AirView {
         bay: None,
         is_several: false,
         cylinder,
-        pressure: units::pressure_at_a_glance(bar, v.units),
-        minutes: air_minutes(v, cylinder),
+        reading,
+    };
+    let known = job.state.air_on().map(|(cylinder, bar)| {
+        let pressure = units::pressure_at_a_glance(bar, v.units);
+        air_in(cylinder, Some((pressure, air_minutes(v, cylinder))))
     });
+    let asked = told::air_asked(job).map(|cylinder| air_in(cylinder, None));
     CountersView {
         loose: job.state.loose(),
         aboard: job.state.aboard(),
         adrift: job.state.adrift(),
-        air,
+        air: asked.or(known),
         is_blind: false,
     }
 }
@@ -37,25 +43,35 @@ pub fn counters(v: &View<'_>) -> CountersView {
 /// What is loose, aboard and adrift in all jobs of this tablet, and the air on longest.
 fn all_jobs(v: &View<'_>) -> CountersView {
     let summaries = || v.jobs.iter().map(|job| &job.summary);
-    let with_air = || summaries().filter_map(|s| Some((s, s.air?)));
-    let longest = with_air().min_by_key(|(_, air)| air.since_ms);
-    let bays = with_air().count();
+    let longest = summaries()
+        .filter_map(|s| Some((s, s.air?)))
+        .min_by_key(|(_, air)| air.since_ms);
+    let asked = summaries().find_map(|s| Some((s, s.air_asked()?)));
+    let bays = summaries()
+        .filter(|s| s.air.is_some() || s.air_asked().is_some())
+        .count();
+    let air_in = |job: &JobSummary, cylinder, reading| AirView {
+        bay: Some(match bays {
+            1 => job.bay.clone(),
+            _ => v.words.n_bays(bays),
+        }),
+        is_several: bays > 1,
+        cylinder,
+        reading,
+    };
+    // With air on in several, the figure is that of the longest.
+    let known = longest.map(|(job, air)| {
+        let pressure = units::pressure_at_a_glance(air.bar, v.units);
+        let minutes = (v.now_ms - air.since_ms).max(0) / 60_000;
+        air_in(job, air.cylinder, Some((pressure, minutes)))
+    });
+    let asked = asked.map(|(job, cylinder)| air_in(job, cylinder, None));
     CountersView {
         loose: summaries().map(|s| s.loose).sum(),
         aboard: summaries().map(|s| s.aboard).sum(),
         adrift: summaries().map(|s| s.adrift).sum(),
         is_blind: false,
-        air: longest.map(|(job, air)| AirView {
-            // With air on in several, the figure is that of the longest.
-            bay: Some(match bays {
-                1 => job.bay.clone(),
-                _ => v.words.n_bays(bays),
-            }),
-            is_several: bays > 1,
-            cylinder: air.cylinder,
-            pressure: units::pressure_at_a_glance(air.bar, v.units),
-            minutes: (v.now_ms - air.since_ms).max(0) / 60_000,
-        }),
+        air: asked.or(known),
     }
 }
 

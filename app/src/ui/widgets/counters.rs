@@ -15,16 +15,18 @@ pub struct AirView {
     pub is_several: bool,
     /// The cylinder.
     pub cylinder: u8,
-    /// Gauge pressure, as it is written.
-    pub pressure: String,
-    /// Since how many minutes.
-    pub minutes: i64,
+    /// Gauge pressure, as it is written, and since how many minutes it has been on; none
+    /// while two tablets disagree whether it is.
+    pub reading: Option<(String, i64)>,
 }
 
 impl AirView {
     /// Where it is on.
     fn place(&self, words: &Words) -> String {
-        let cylinder = words.air_on_cylinder(self.cylinder);
+        let cylinder = match self.reading {
+            Some(_) => words.air_on_cylinder(self.cylinder),
+            None => words.danger_air(self.cylinder),
+        };
         match &self.bay {
             Some(bays) if self.is_several => format!("{} · {bays}", words.air),
             Some(bay) => format!("{cylinder} · {bay}"),
@@ -90,11 +92,14 @@ impl CountersView {
             }
         };
         let (word, figure, tint) = match &self.air {
-            Some(air) => (
-                air.place(words),
-                words.pressure_for(&air.pressure, air.minutes),
-                c.air,
-            ),
+            Some(air) => match &air.reading {
+                Some((pressure, minutes)) => (
+                    air.place(words),
+                    words.pressure_for(pressure, *minutes),
+                    c.air,
+                ),
+                None => (air.place(words), words.unknown.to_owned(), c.astray),
+            },
             None => (
                 words.air.to_owned(),
                 words.off.to_owned(),

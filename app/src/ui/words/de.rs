@@ -132,6 +132,7 @@ pub const DE: Words = Words {
     unknown: "unbekannt",
     show_all: "Alle zeigen",
     try_again: "Noch einmal",
+    told_twice_way: "Den Meister rufen und Motor und Teileliste vergleichen, bevor es weitergeht",
     taken_back: "Zurückgenommen",
     // Answers that end a piece of work.
     valve_verified: "Ventil geprüft",
@@ -373,6 +374,8 @@ pub const DE: Words = Words {
     conflicts: "Widersprüche",
     conflict_why: "Zwei Tablets uneins: am Motor nachsehen",
     look_first: "Erst am Motor nachsehen",
+    bar_look: "Sagen, was da ist",
+    bar_look_more: "am Motor gesehen, worüber zwei Tablets uneins sind",
     conflict_lost: "Ein Verlust ist gemeldet: zwei unterschreiben",
     neither_of_them: "Keins stimmt: Schritt für Schritt antippen, was stimmt, dann neu nachsehen",
     cover_seen_off: "Haube ab",
@@ -1054,8 +1057,9 @@ pub const DE: Words = Words {
             }
         )
     },
-    told_twice: |n| {
-        format!("{n} Zeilen kamen mit zweierlei Inhalt: ein Journal wurde von Hand geändert")
+    told_twice: |n| match n {
+        1 => "Eine Zeile kam mit zweierlei Inhalt: jemand hat ein Journal geändert".to_owned(),
+        _ => format!("{n} Zeilen kamen mit zweierlei Inhalt: jemand hat ein Journal geändert"),
     },
     no_air_on: |n| format!("keine Luft auf Zyl. {n}"),
     no_hold_in: |n| format!("kein Halter in Zyl. {n}"),

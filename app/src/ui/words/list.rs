@@ -118,6 +118,7 @@ words! {
         unknown: "not known",
         show_all: "Show all",
         try_again: "Try again",
+        told_twice_way: "Call the foreman, and hold engine and list of parts against each other before going on",
         taken_back: "Taken back",
         // Answers that end a piece of work.
         valve_verified: "Valve verified",
@@ -348,6 +349,8 @@ words! {
         conflicts: "Conflicts",
         conflict_why: "Two tablets disagree: look at the engine",
         look_first: "Look at the engine first",
+        bar_look: "Say what is there",
+        bar_look_more: "seen at the engine, on what two tablets disagree about",
         conflict_lost: "A loss is told: two people sign",
         neither_of_them: "Neither is true: tap step by step what is, then look again",
         cover_seen_off: "cover off",
@@ -1033,7 +1036,10 @@ words! {
                 if count == 1 { "conflict" } else { "conflicts" }
             )
         },
-        told_twice(count: usize) = format!("{count} lines came with two different contents: a journal was changed by hand"),
+        told_twice(count: usize) = match count {
+            1 => "One line came with two different contents: somebody has changed a journal".to_owned(),
+            _ => format!("{count} lines came with two different contents each: somebody has changed a journal"),
+        },
         no_air_on(cylinder: u8) = format!("no air on cyl {cylinder}"),
         no_hold_in(cylinder: u8) = format!("no hold in cyl {cylinder}"),
         crank_seen_at(cylinder: u8) = format!("crank at cyl {cylinder}"),

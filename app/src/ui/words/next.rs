@@ -17,6 +17,7 @@ impl Words {
         };
         let both = |title: &str, more: &str| (title.to_owned(), more.to_owned());
         match step {
+            NextStep::LookFirst { .. } => both(self.bar_look, self.bar_look_more),
             NextStep::Resume => both(self.bar_resume, self.bar_resume_more),
             NextStep::FindPart { .. } => both(self.bar_find, self.bar_find_more),
             NextStep::MendSwap { .. } => both(self.bar_mend_swap, self.bar_mend_swap_more),

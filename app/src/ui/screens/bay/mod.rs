@@ -148,7 +148,8 @@ impl Bay {
                 .next_stop()
                 .map(|s| s.cylinder)
                 .filter(|c| Some(*c) != at),
-            air_cylinder: job.state.air_on().map(|(c, _)| c),
+            // What may be under air is marked like what is.
+            air_cylinder: told::air_asked(job).or(job.state.air_on().map(|(c, _)| c)),
             marks,
             large_cylinder: self.large.or(at),
         }
@@ -173,8 +174,11 @@ impl Bay {
 }
 
 /// What a tap on the air figure opens: the quickest way to say that the air is gone, and
-/// once it is, the way to something that holds.
+/// once it is, the way to something that holds; what was seen, while two tablets disagree.
 fn air_sheet(job: &JobView<'_>) -> Sheet {
+    if told::air_asked(job).is_some() && job.state.air_on().is_none() {
+        return Sheet::Conflicts;
+    }
     match (job.state.air_on(), job.state.air_lost()) {
         (Some((cylinder, _)), _) => Sheet::AirNow(cylinder),
         (None, Some(cylinder)) => Sheet::Air(cylinder),

@@ -206,6 +206,7 @@ fn tapped(job: &JobView<'_>, step: &NextStep, bay: &mut Bay, out: &mut Vec<Inten
 /// The sheet that a step needs, where it is more than a tap.
 pub fn sheet_of(step: &NextStep) -> Option<Sheet> {
     Some(match step {
+        NextStep::LookFirst { .. } => Sheet::Conflicts,
         NextStep::FindPart { .. } => Sheet::Adrift,
         NextStep::TakeIn => Sheet::TakeIn,
         NextStep::CountKit => Sheet::Kit,
@@ -407,11 +408,7 @@ fn bay_card(ui: &mut Ui, v: &View<'_>, job: &JobView<'_>, _step: &NextStep) {
     let all = state.valves().count();
     let done = w.of_verified(state.verified_count(), all);
     line_if_it_fits(ui, &done, Type::Body, false);
-    let crank = match state.crank() {
-        Some(at) => w.crank_at(at.cylinder, at.offset_deg),
-        None => w.crank_unknown.to_owned(),
-    };
-    line_if_it_fits(ui, &crank, Type::Body, true);
+    line_if_it_fits(ui, &told::crank(v, job), Type::Body, true);
     for (cylinder, hold) in told::holds(job) {
         let text = format!("{}: {}", capital(&w.cylinder_n(cylinder)), w.hold(hold));
         line_if_it_fits(ui, &text, Type::Strong, false);

@@ -46,10 +46,7 @@ fn lines(v: &View<'_>, job: &JobView<'_>, layout: &Layout, stop: Option<CrankAt>
     let w = v.words;
     let state = job.state;
     let wrench = told::wrench(v, job);
-    let here = match state.crank() {
-        Some(at) => w.crank_at(at.cylinder, at.offset_deg),
-        None => w.crank_unknown.to_owned(),
-    };
+    let here = told::crank(v, job);
     let then = |say: &dyn Fn(CrankAt, f64) -> String| {
         stop.map(|stop| say(stop, state.turn_to(stop)))
             .unwrap_or_default()

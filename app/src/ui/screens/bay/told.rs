@@ -63,6 +63,27 @@ pub fn handed_to<'a>(v: &View<'a>, job: &JobView<'_>) -> Option<&'a str> {
     Some(&other.1)
 }
 
+/// The cylinder in which air may be on or not, while two tablets disagree about it.
+pub fn air_asked(job: &JobView<'_>) -> Option<u8> {
+    job.state.dangers().find_map(|(danger, _)| match danger {
+        Danger::Air { cylinder } => Some(cylinder),
+        _ => None,
+    })
+}
+
+/// Where the crank stands; a question while two tablets disagree about it.
+pub fn crank(v: &View<'_>, job: &JobView<'_>) -> String {
+    let w = v.words;
+    let mut asked = job.state.dangers();
+    if asked.any(|(danger, _)| danger == Danger::Crank) {
+        return w.danger_crank.to_owned();
+    }
+    match job.state.crank() {
+        Some(at) => w.crank_at(at.cylinder, at.offset_deg),
+        None => w.crank_unknown.to_owned(),
+    }
+}
+
 /// Where the wrench is; a question while two tablets disagree about it.
 pub fn wrench(v: &View<'_>, job: &JobView<'_>) -> &'static str {
     let mut asked = job.state.dangers();

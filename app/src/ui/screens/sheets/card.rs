@@ -113,11 +113,7 @@ fn loose(ui: &mut Ui, v: &View<'_>, job: &JobView<'_>) {
 /// Where the crank stands, and the one next step.
 fn comes_next(ui: &mut Ui, v: &View<'_>, job: &JobView<'_>) {
     let w = v.words;
-    let state = job.state;
-    let crank = match state.crank() {
-        Some(at) => w.crank_at(at.cylinder, at.offset_deg),
-        None => w.crank_unknown.to_owned(),
-    };
+    let crank = told::crank(v, job);
     let wrench = told::wrench(v, job);
     frame::line(ui, &format!("{crank} · {wrench}"), Type::Body, false);
     if let Some(layout) = job.layout() {
@@ -134,11 +130,12 @@ fn held_by(v: &View<'_>, job: &JobView<'_>, valve: ValveName) -> String {
         return String::new();
     };
     match (known.air_bar, known.hold) {
-        (Some(bar), _) => {
+        (Some(bar), _) if told::air_asked(job) != Some(valve.cylinder) => {
             let pressure = units::pressure(bar, v.units);
             format!("{}: {} {pressure}", w.held_by, w.air)
         }
-        (None, Some(hold)) => format!("{}: {}", w.held_by, w.hold(hold)),
+        (_, Some(hold)) => format!("{}: {}", w.held_by, w.hold(hold)),
+        (Some(_), None) => w.danger_air(valve.cylinder),
         (None, None) => w.nothing_holds_now.to_owned(),
     }
 }

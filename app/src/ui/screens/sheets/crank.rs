@@ -10,6 +10,7 @@ use uom::si::f64::Angle;
 
 use super::foot::{Foot, Offer};
 use crate::ui::intent::Intent;
+use crate::ui::screens::bay::told;
 use crate::ui::screens::frame;
 use crate::ui::theme::Type;
 use crate::ui::units::{self, Measured};
@@ -134,10 +135,7 @@ fn dial(ui: &mut Ui, v: &View<'_>, job: &JobView<'_>, layout: &Layout) {
     let more = turn_deg
         .and_then(|turn| units::along_rim(layout, turn, v.units))
         .unwrap_or_default();
-    let here = match state.crank() {
-        Some(at) => w.crank_at(at.cylinder, at.offset_deg),
-        None => w.crank_unknown.to_owned(),
-    };
+    let here = told::crank(v, job);
     let side = ui.available_width().min(460.0);
     ui.vertical_centered(|ui| {
         CrankDial {
