@@ -375,7 +375,7 @@ pub const DE: Words = Words {
     conflict_why: "Zwei Tablets uneins: am Motor nachsehen",
     look_first: "Erst am Motor nachsehen",
     bar_look: "Sagen, was da ist",
-    bar_look_more: "am Motor gesehen, worüber zwei Tablets uneins sind",
+    bar_look_more: "wie es jetzt am Motor zu sehen ist",
     conflict_lost: "Ein Verlust ist gemeldet: zwei unterschreiben",
     neither_of_them: "Keins stimmt: Schritt für Schritt antippen, was stimmt, dann neu nachsehen",
     cover_seen_off: "Haube ab",

@@ -350,7 +350,7 @@ words! {
         conflict_why: "Two tablets disagree: look at the engine",
         look_first: "Look at the engine first",
         bar_look: "Say what is there",
-        bar_look_more: "seen at the engine, on what two tablets disagree about",
+        bar_look_more: "as it is seen at the engine now",
         conflict_lost: "A loss is told: two people sign",
         neither_of_them: "Neither is true: tap step by step what is, then look again",
         cover_seen_off: "cover off",
