@@ -7,7 +7,7 @@ use super::By;
 use super::event_summary::EventSummary;
 use super::timeline::Timeline;
 use crate::engine::Layout;
-use crate::job::{Event, Refusal};
+use crate::job::{Event, Person, Refusal, Sight};
 
 /// A conflict, open or resolved.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -66,6 +66,12 @@ pub struct Resolved {
     /// Who looked and signed, and when.
     #[serde(flatten)]
     pub by: By,
+    /// The second person, where it took two.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub second: Option<Person>,
+    /// What they saw.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub seen: Vec<Sight>,
     /// What they noted.
     pub note: String,
 }
@@ -106,8 +112,16 @@ pub(super) fn conflict_lines(timeline: &Timeline, layout: &Layout) -> Vec<Confli
 fn resolved(timeline: &Timeline, id: Uuid) -> Option<Resolved> {
     let entry = timeline.entry(id)?;
     match &entry.event {
-        Event::ConflictResolved { by, note, .. } => Some(Resolved {
+        Event::ConflictResolved {
+            by,
+            note,
+            seen,
+            second,
+            ..
+        } => Some(Resolved {
             by: By::signed(entry, &by.person),
+            second: second.as_ref().map(|s| s.person.clone()),
+            seen: seen.clone(),
             note: note.clone(),
         }),
         _ => None,

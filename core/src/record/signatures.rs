@@ -26,6 +26,10 @@ pub enum SignedFor {
     SearchSecond,
     /// A conflict was looked at.
     ConflictResolved,
+    /// The same, as the second of two.
+    ConflictSecond,
+    /// Something was taken back.
+    TakenBack,
     /// The job was finished.
     JobClosed,
     /// The job ended unfinished.
@@ -83,7 +87,13 @@ fn signed(event: &Event) -> Vec<(SignedFor, &SignOff)> {
             (SignedFor::SearchFirst, first),
             (SignedFor::SearchSecond, second),
         ],
-        Event::ConflictResolved { by, .. } => vec![(SignedFor::ConflictResolved, by)],
+        Event::ConflictResolved { by, second, .. } => {
+            let second = second.iter().map(|s| (SignedFor::ConflictSecond, s));
+            std::iter::once((SignedFor::ConflictResolved, by))
+                .chain(second)
+                .collect()
+        }
+        Event::Withdrawn { by, .. } => by.iter().map(|s| (SignedFor::TakenBack, s)).collect(),
         Event::JobClosed { by } => vec![(SignedFor::JobClosed, by)],
         Event::JobStopped { by, .. } => vec![(SignedFor::JobStopped, by)],
         _ => Vec::new(),

@@ -2,20 +2,20 @@
 
 use std::collections::BTreeMap;
 
-use trayzero_core::job::{Event, JobState};
+use trayzero_core::job::{Event, JobState, Sight};
 use trayzero_core::job::{Smoke, Stage, TakeIn};
 use trayzero_core::parts::Item;
 use trayzero_core::record::{
     Ending, FindingName, JobStatus, OpenPoint, Reason, SignedFor, Speaks, Suspect, counted_as,
     evidence, order_list,
 };
-use trayzero_tests::bay::FIRST;
+use trayzero_tests::bay::{FIRST, FOREMAN, SECOND};
 use trayzero_tests::engines::shipped_engine;
 use trayzero_tests::entries::TAP_MS;
 
 use crate::play::{
-    NIGHT_MS, RELIEF, eventful_job, eventful_job_closed, job_in_conflict, job_mid_valve, open,
-    plain_job, record_of,
+    NIGHT_MS, RELIEF, eventful_job, eventful_job_closed, job_in_conflict, job_mid_valve,
+    job_resolved, open, plain_job, record_of,
 };
 
 #[test]
@@ -170,6 +170,24 @@ fn a_conflict_is_told_with_both_sides() {
         record.open_points[0],
         OpenPoint::Conflicts { count: 1 }
     ));
+}
+
+#[test]
+fn a_resolved_conflict_tells_what_was_seen_and_both_who_looked() {
+    let record = record_of(&job_resolved());
+    let resolved = record.conflicts[0].resolved.as_ref().unwrap();
+    assert_eq!(resolved.by.who.to_string(), SECOND);
+    assert_eq!(resolved.second.as_ref().unwrap().to_string(), FOREMAN);
+    assert_eq!(resolved.seen, [Sight::Cover { bank: 0, off: true }]);
+    let signed = record.signatures.iter().rev().take(2);
+    let signed: Vec<_> = signed
+        .map(|s| (s.signed_for, s.by.who.to_string()))
+        .collect();
+    let two = [
+        (SignedFor::ConflictSecond, FOREMAN.to_owned()),
+        (SignedFor::ConflictResolved, SECOND.to_owned()),
+    ];
+    assert_eq!(signed, two);
 }
 
 fn state_after(note: TakeIn, leaks: &[(u8, f64)]) -> JobState {

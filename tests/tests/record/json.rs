@@ -8,8 +8,8 @@ use trayzero_core::record::Record;
 use trayzero_tests::engines::shipped_engine;
 
 use crate::play::{
-    LINK, eventful_job, eventful_job_closed, job_in_conflict, job_mid_valve, open, plain_job,
-    record_of, stopped_job,
+    LINK, eventful_job, eventful_job_closed, job_in_conflict, job_mid_valve, job_resolved, open,
+    plain_job, record_of, stopped_job,
 };
 
 const SCHEMA: &str = include_str!("../../../assets/schema/record.schema.json");
@@ -68,6 +68,7 @@ fn unfinished_and_eventful_jobs_are_valid() {
         eventful_job_closed(),
         job_mid_valve(),
         job_in_conflict(),
+        job_resolved(),
         stopped_job(),
     ];
     for play in jobs {

@@ -12,11 +12,12 @@ use trayzero_core::bench::UnitSystem;
 use trayzero_core::job::{Event, TakeIn};
 use trayzero_core::journal::format_rfc3339;
 use trayzero_core::record::Record;
+use trayzero_tests::bay::FOREMAN;
 use trayzero_tests::engines::shipped_engine;
 
 use crate::play::{
-    eventful_job, eventful_job_closed, job_in_conflict, job_mid_valve, open, plain_job, record_of,
-    stopped_job,
+    eventful_job, eventful_job_closed, job_in_conflict, job_mid_valve, job_resolved, open,
+    plain_job, record_of, stopped_job,
 };
 
 /// Runs a tool that has to be there; gives its output and whether it succeeded.
@@ -160,6 +161,16 @@ fn an_unfinished_job_says_so_on_every_page() {
     let record = record_of(&plain_job("inline-3-12v"));
     let path = written("plain", &record, Language::English, Paper::A4);
     assert!(!text_of(&path).contains("UNFINISHED"));
+}
+
+#[test]
+fn a_resolved_conflict_is_printed_with_what_was_seen_by_whom() {
+    let record = record_of(&job_resolved());
+    let path = written("resolved", &record, Language::English, Paper::A4);
+    let text = text_of(&path);
+    assert!(text.contains("Bank A: cover off"), "{text}");
+    let second = text.contains("conflict resolved (second person)");
+    assert!(second && text.contains(FOREMAN), "{text}");
 }
 
 #[test]

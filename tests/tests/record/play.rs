@@ -7,7 +7,7 @@ use trayzero_core::job::{
 };
 use trayzero_core::parts::{Item, Place};
 use trayzero_core::record::Record;
-use trayzero_tests::bay::{Bay, FIRST, SECOND, true_lines};
+use trayzero_tests::bay::{Bay, FIRST, FOREMAN, SECOND, true_lines};
 use trayzero_tests::engines::shipped_engine;
 use uuid::Uuid;
 
@@ -245,6 +245,22 @@ pub fn job_in_conflict() -> Bay {
     other.tablet = Uuid::from_u128(0x7ac);
     assert!(bay.job.fold(&other).is_none());
     bay.entries.push(other);
+    bay
+}
+
+/// The same after two people have looked.
+pub fn job_resolved() -> Bay {
+    let mut bay = job_in_conflict();
+    let conflict = bay.job.open_conflicts().next().unwrap();
+    let (id, seen) = (conflict.entry.id, bay.job.answers(conflict)[0].clone());
+    let event = Event::ConflictResolved {
+        conflict: id,
+        by: bay.scribe.sign(SECOND),
+        note: String::new(),
+        seen,
+        second: Some(bay.scribe.sign(FOREMAN)),
+    };
+    bay.must(event);
     bay
 }
 

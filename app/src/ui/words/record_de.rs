@@ -308,6 +308,8 @@ fn signed_for(words: &Words, line: &SignatureLine) -> String {
         SignedFor::SearchFirst => "gesucht, nicht gefunden (erste Person)".into(),
         SignedFor::SearchSecond => "gesucht, nicht gefunden (zweite Person)".into(),
         SignedFor::ConflictResolved => "Widerspruch geklärt".into(),
+        SignedFor::ConflictSecond => "Widerspruch geklärt (zweite Person)".into(),
+        SignedFor::TakenBack => "etwas zurückgenommen".into(),
         SignedFor::JobClosed => "Arbeit abgeschlossen".into(),
         SignedFor::JobStopped => "Arbeit abgebrochen".into(),
     }

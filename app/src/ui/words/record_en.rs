@@ -305,6 +305,8 @@ fn signed_for(words: &Words, line: &SignatureLine) -> String {
         SignedFor::SearchFirst => "searched, not found (first person)".into(),
         SignedFor::SearchSecond => "searched, not found (second person)".into(),
         SignedFor::ConflictResolved => "conflict resolved".into(),
+        SignedFor::ConflictSecond => "conflict resolved (second person)".into(),
+        SignedFor::TakenBack => "something taken back".into(),
         SignedFor::JobClosed => "job closed".into(),
         SignedFor::JobStopped => "job stopped".into(),
     }

@@ -1,6 +1,6 @@
 //! What is to be looked at when two tablets disagree, and what was seen, in words.
 
-use trayzero_core::engine::Layout;
+use trayzero_core::engine::Bank;
 use trayzero_core::job::{Danger, PlugHole, Sight};
 
 use super::Words;
@@ -25,9 +25,9 @@ impl Words {
     }
 
     /// What was seen, such as `no air on cyl 2` or `2 locks: tray`.
-    pub fn sight(&self, sight: &Sight, layout: &Layout, figures: Figures) -> String {
+    pub fn sight(&self, sight: &Sight, banks: &[Bank], figures: Figures) -> String {
         let bank_name = |bank: u8| {
-            let named = layout.banks.get(usize::from(bank));
+            let named = banks.get(usize::from(bank));
             named.map_or_else(|| (bank + 1).to_string(), |b| b.name.clone())
         };
         match sight {

@@ -1,11 +1,12 @@
 //! What two tablets disagreed on, what was taken back, and what the check value says.
 
-use trayzero_core::record::EventSummary;
+use trayzero_core::record::{EventSummary, Resolved};
 
 use crate::record::pdf::ink::Ink;
 use crate::record::pdf::pages::{Pages, Style};
 use crate::record::pdf::table::{Column, PdfTable, TableCell};
 use crate::record::pdf::{Context, by, check_groups};
+use crate::ui::words::capital;
 
 pub(super) fn tell(pages: &mut Pages, context: &Context) {
     conflicts(pages, context);
@@ -40,6 +41,17 @@ fn event_summary(context: &Context, summary: &EventSummary) -> String {
     }
 }
 
+/// Who looked, what they saw and what they noted, each on a line of its own.
+fn resolved_words(context: &Context, resolved: &Resolved) -> String {
+    let (words, banks) = (context.words, &context.record.layout.banks);
+    let mut lines = vec![by(&resolved.by)];
+    lines.extend(resolved.second.as_ref().map(ToString::to_string));
+    let seen = resolved.seen.iter();
+    lines.extend(seen.map(|s| capital(&words.sight(s, banks, context.figures))));
+    lines.extend(Some(resolved.note.clone()).filter(|note| !note.is_empty()));
+    lines.join("\n")
+}
+
 fn conflicts(pages: &mut Pages, context: &Context) {
     let (record, own, words) = (context.record, context.own, context.words);
     if record.conflicts.is_empty() {
@@ -58,7 +70,7 @@ fn conflicts(pages: &mut Pages, context: &Context) {
             .as_ref()
             .map(|a| format!("{}\n{}", event_summary(context, &a.summary), by(&a.by)));
         let resolved = match &line.resolved {
-            Some(resolved) => TableCell::from(format!("{}\n{}", by(&resolved.by), resolved.note)),
+            Some(resolved) => TableCell::from(resolved_words(context, resolved)),
             None => TableCell::from(own.still_open).strong().ink(Ink::Warn),
         };
         table.row(vec![

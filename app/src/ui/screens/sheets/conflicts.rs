@@ -59,6 +59,8 @@ pub fn ui(ui: &mut Ui, v: &View<'_>, job: &JobView<'_>) -> Option<Sheet> {
 
 /// What was seen, all of it on one line.
 pub(super) fn seen_words(v: &View<'_>, layout: &Layout, seen: &[Sight]) -> String {
-    let words = seen.iter().map(|s| v.words.sight(s, layout, v.units));
+    let words = seen
+        .iter()
+        .map(|s| v.words.sight(s, &layout.banks, v.units));
     capital(&words.collect::<Vec<_>>().join(" · "))
 }
