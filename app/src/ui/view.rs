@@ -155,8 +155,9 @@ pub struct JobView<'a> {
     pub undo: Option<(Uuid, &'a Event)>,
     /// Why the job can only be read.
     pub read_only: Option<&'a str>,
-    /// Other tablets that have told of it, or have it.
-    pub others: Vec<Uuid>,
+    /// Other tablets that have told of it, or have it, and when each told something last,
+    /// wall clock in milliseconds.
+    pub others: Vec<(Uuid, Option<i64>)>,
 }
 
 impl JobView<'_> {

@@ -8,6 +8,7 @@ use egui_kittest::kittest::{By, Queryable};
 use trayzero::desk::Outcome;
 use trayzero::ui::intent::{Intent, Screen};
 use trayzero::ui::screens::bay::bar_words;
+use trayzero::ui::screens::sheets::Sheet;
 use trayzero::ui::words::EN;
 use trayzero_core::job::{Event, NextStep, Person};
 use uuid::Uuid;
@@ -182,6 +183,20 @@ fn two_bays_that_contradict_each_other_both_say_what_to_look_at() {
     }
     for screen in [&mut one, &mut two] {
         screen.wait_until_it_says(asked);
+        screen.clock.advance(2 * 3_600_000);
+        // Whoever comes back reads it there, and from when what the other tablet tells is.
+        screen
+            .hand
+            .window
+            .state_mut()
+            .screens
+            .bay
+            .sheets
+            .open(Sheet::Card);
+        screen.hand.window.run();
+        assert!(screen.hand.says(EN.look_first));
+        assert!(screen.hand.says("it rests since, or is cut off"));
+        screen.hand.picture("bay-contradicted-card");
         screen.shut_the_card();
         assert!(screen.hand.says(EN.look_first));
         let bar = screen.bar();

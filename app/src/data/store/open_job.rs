@@ -94,19 +94,27 @@ impl OpenJob {
         std::mem::take(&mut self.notes)
     }
 
-    /// Other tablets with lines in this job, and the one that it was handed to.
-    pub fn others(&self) -> Vec<Uuid> {
+    /// Other tablets with lines in this job, and the one that it was handed to; with the wall
+    /// clock in milliseconds of the last that each has told.
+    pub fn others(&self) -> Vec<(Uuid, Option<i64>)> {
+        let told = |read: &JournalRead| {
+            let mut from_the_end = read.entries.iter().rev();
+            let last = from_the_end.find(|entry| !matches!(entry.event, Event::Sealed(_)));
+            last.map(|entry| entry.at_ms)
+        };
         let with_lines = self
             .journals
             .iter()
             .filter(|(_, read)| !read.entries.is_empty());
-        let mut others: Vec<Uuid> = with_lines.map(|(tablet, _)| *tablet).collect();
-        others.extend(
-            self.state()
-                .holder()
-                .filter(|holder| !others.contains(holder)),
-        );
-        others.retain(|tablet| *tablet != self.tablet.id());
+        let mut others: Vec<_> = with_lines
+            .map(|(tablet, read)| (*tablet, told(read)))
+            .collect();
+        if let Some(holder) = self.state().holder()
+            && others.iter().all(|(tablet, _)| *tablet != holder)
+        {
+            others.push((holder, None));
+        }
+        others.retain(|(tablet, _)| *tablet != self.tablet.id());
         others
     }
 

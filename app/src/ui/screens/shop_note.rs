@@ -5,6 +5,7 @@ use egui::Ui;
 use uuid::Uuid;
 
 use super::frame;
+use crate::shop::OUT_OF_TOUCH_MS;
 use crate::ui::theme::{Theme, Type};
 use crate::ui::times;
 use crate::ui::view::View;
@@ -35,7 +36,7 @@ pub fn trouble(ui: &mut Ui, v: &View<'_>) {
 pub fn out_of_touch(v: &View<'_>) -> Option<String> {
     let job = v.job.as_ref().filter(|job| !job.others.is_empty())?;
     let since_ms = v.shop.out_of_touch_since_ms(v.now_ms)?;
-    let names: Vec<String> = job.others.iter().map(|id| name_of(v, *id)).collect();
+    let names: Vec<String> = job.others.iter().map(|(id, _)| name_of(v, *id)).collect();
     let names = names.join(", ");
     Some(if since_ms > 0 {
         let since = times::since(since_ms, v.now_ms, v.offset_min);
@@ -43,6 +44,19 @@ pub fn out_of_touch(v: &View<'_>) -> Option<String> {
     } else {
         v.words.out_of_touch(&names)
     })
+}
+
+/// When each of the other tablets of the open job has told something last, once that is
+/// longer ago. A tablet that rests tells nothing, and neither does one that is cut off: from
+/// here they look the same, and nothing more is claimed.
+pub fn told_last(v: &View<'_>) -> Vec<String> {
+    let others = v.job.iter().flat_map(|job| &job.others);
+    let silent = others.filter_map(|(tablet, last_ms)| {
+        let last_ms = last_ms.filter(|at_ms| v.now_ms - at_ms > OUT_OF_TOUCH_MS)?;
+        let when = times::since(last_ms, v.now_ms, v.offset_min);
+        Some(v.words.told_last(&name_of(v, *tablet), &when))
+    });
+    silent.collect()
 }
 
 /// Names lines that do not count, whose they are and why, and tablets whose clock is wrong.

@@ -613,6 +613,7 @@ pub const DE: Words = Words {
     minutes: |m| format!("{m} min"),
     hours_minutes: |m| format!("{} Std {:02} min", m / 60, m % 60),
     out_of_touch: |n| format!("Noch keine Verbindung: Angaben von {n} sind vielleicht alt"),
+    told_last: |n, t| format!("{n}: zuletzt gehört um {t}; ruht seither oder ist abgeschnitten"),
     out_of_touch_since: |s, n| {
         format!("Keine Verbindung seit {s}: Angaben von {n} sind vielleicht alt")
     },

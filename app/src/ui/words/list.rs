@@ -943,6 +943,7 @@ words! {
         hours_minutes(minutes: i64) = format!("{} h {:02} min", minutes / 60, minutes % 60),
         out_of_touch(names: &str) = format!("Not in touch yet: figures of {names} may be old"),
         out_of_touch_since(since: &str, names: &str) = format!("Not in touch since {since}: figures of {names} may be old"),
+        told_last(name: &str, when: &str) = format!("{name}: last heard of at {when}; it rests since, or is cut off"),
         stale_for(minutes: i64) = format!("board stale for {}", hours_and_minutes(minutes)),
         bar_seals(count: u32) = format!("{count} new {} in stock", if count == 1 { "seal" } else { "seals" }),
         bar_plugs(bank: &str) = format!("Bank {bank}: plugs are out"),

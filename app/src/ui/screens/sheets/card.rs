@@ -3,13 +3,14 @@
 
 use egui::Ui;
 use trayzero_core::engine::ValveName;
-use trayzero_core::job::Event;
+use trayzero_core::job::{Danger, Event};
 
 use super::foot::{Foot, Offer};
 use crate::ui::intent::Intent;
 use crate::ui::screens::bay::back::{air_to_look_at, to_look_at};
 use crate::ui::screens::bay::told;
 use crate::ui::screens::frame;
+use crate::ui::screens::shop_note;
 use crate::ui::theme::{Theme, Type};
 use crate::ui::times;
 use crate::ui::units;
@@ -68,7 +69,8 @@ fn unlocked(ui: &mut Ui, v: &View<'_>, job: &JobView<'_>) {
     let w = v.words;
     let c = Theme::of(ui.ctx()).colours;
     let unlocked: Vec<ValveName> = job.state.unlocked().collect();
-    if unlocked.is_empty() {
+    let is_asked = |(danger, _)| matches!(danger, Danger::Valve { .. });
+    if unlocked.is_empty() && !job.state.dangers().any(is_asked) {
         note::ui(ui, w.nothing_unlocked, "", c.done);
     }
     for valve in unlocked {
@@ -149,6 +151,9 @@ fn last_words(ui: &mut Ui, v: &View<'_>, job: &JobView<'_>) {
         last = format!("{who} · {last}");
     }
     frame::line(ui, &last, Type::Body, true);
+    for text in shop_note::told_last(v) {
+        frame::line(ui, &text, Type::Body, true);
+    }
     let facts = job.state.facts().iter().rev();
     let said = facts.filter_map(|f| match &f.event {
         Event::Noted { text } => Some((f, text)),
