@@ -15,4 +15,5 @@ mod notices;
 mod parts;
 mod processes;
 mod screens;
+mod told_screens;
 mod two_screens;

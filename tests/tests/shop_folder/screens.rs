@@ -16,13 +16,14 @@ use trayzero::desk::{Desk, Outcome};
 use trayzero::shop::Exchange;
 use trayzero::ui::intent::{Intent, Screen, TypedCode};
 use trayzero::ui::words::{DE, EN, Language};
-use trayzero_core::job::{Event, Person};
+use trayzero_core::engine::Layout;
+use trayzero_core::job::{Event, Opening, Person};
 use trayzero_core::journal::journal_path;
 use uuid::Uuid;
 
 use super::faulty::{QUICK, Small, public_key_of, wait_for};
 use super::hand::Hand;
-use super::parts::{LIGHT, SIZE, START, Tablet, opening, scratch};
+use super::parts::{LIGHT, SIZE, START, Tablet, layout, opening, scratch};
 
 /// A window of a tablet that keeps a shop folder.
 pub struct OpenScreen {
@@ -60,7 +61,15 @@ impl OpenScreen {
 
     /// A job of this tablet, open.
     pub fn new_job(&mut self, bay: &str) -> Uuid {
-        let opening = opening("inline-4-8v", bay, &Person::new("Ada"));
+        self.new_job_on(layout("inline-4-8v"), bay)
+    }
+
+    /// The same on an engine.
+    pub fn new_job_on(&mut self, layout: Layout, bay: &str) -> Uuid {
+        let opening = Opening {
+            layout,
+            ..opening("inline-4-8v", bay, &Person::new("Ada"))
+        };
         self.desk().carry_out(Intent::NewJob(Box::new(opening)));
         self.desk().view().job.unwrap().id
     }

@@ -21,7 +21,7 @@ use super::screens::{OpenScreen, empty_shop};
 
 impl OpenScreen {
     /// Taps on by the next step until one that is wanted comes.
-    fn work_until(&mut self, is_due: impl Fn(&NextStep) -> bool) {
+    pub fn work_until(&mut self, is_due: impl Fn(&NextStep) -> bool) {
         let mut signs = technician(&Person::new("Ada"), 1);
         for _ in 0..400 {
             let step = self.desk().view().job.unwrap().next.clone();
@@ -35,13 +35,13 @@ impl OpenScreen {
         panic!("the step does not come");
     }
 
-    fn do_at_the_bay(&mut self, events: Vec<Event>) {
+    pub fn do_at_the_bay(&mut self, events: Vec<Event>) {
         self.clock.advance(1_000);
         let taken = self.desk().carry_out(Intent::Tap(events));
         assert_eq!(taken, Outcome::Taken, "{:?}", self.desk().view().notice);
     }
 
-    fn open(&mut self, job: Uuid) {
+    pub fn open(&mut self, job: Uuid) {
         wait_for("the job", || {
             self.desk().take_news();
             self.desk()
@@ -56,7 +56,7 @@ impl OpenScreen {
     }
 
     /// The card for whoever comes back lies over the bay.
-    fn shut_the_card(&mut self) {
+    pub fn shut_the_card(&mut self) {
         self.hand.window.state_mut().screens.bay.sheets.close();
         self.hand.window.run();
     }
@@ -69,7 +69,7 @@ impl OpenScreen {
     }
 
     /// What the big bar says.
-    fn bar(&mut self) -> String {
+    pub fn bar(&mut self) -> String {
         let view = self.desk().view();
         let job = view.job.as_ref().unwrap();
         bar_words(&view, job, job.next, job.layout().unwrap()).0
@@ -77,11 +77,11 @@ impl OpenScreen {
 }
 
 /// Takes the folder away from everybody.
-fn cut_off(shop: &Path) {
+pub fn cut_off(shop: &Path) {
     fs::rename(shop, shop.with_extension("away")).unwrap();
 }
 
-fn connect(shop: &Path) {
+pub fn connect(shop: &Path) {
     fs::rename(shop.with_extension("away"), shop).unwrap();
 }
 
