@@ -454,3 +454,23 @@ fn lines_of_the_version_before_still_read_and_nothing_that_they_told_is_lost() {
         assert_eq!(tablet.job.adrift(), 1);
     }
 }
+
+/// Lines as this version writes them, word for word: a later one has to read them too.
+#[test]
+fn lines_with_what_was_seen_and_a_second_signature_read_word_for_word() {
+    let by = r#"{"person":"Ruth Okafor","entering":"00000000-0000-0000-0000-000000000005"}"#;
+    let proof = "ab".repeat(64);
+    let proved = by.replace('}', &format!(r#","proof":"{proof}"}}"#));
+    let of = r#""00000000-0000-0000-0000-000000000004""#;
+    let seen = r#"[{"air":{"cylinder":2,"bar":4.0}},{"air":{"cylinder":3}},{"hold":{"cylinder":1,"hold":"cord"}},{"wrench":{"on":false}},{"crank":{"at":{"cylinder":1,"offset_deg":0.0}}},{"plug_hole":{"cylinder":1,"with":"hose"}},{"cover":{"bank":0,"off":true}},{"laid_out":{"item":"lock","place":"tray","count":2}},{"missing":{"dropped":"00000000-0000-0000-0000-000000000004","count":0}},{"read":{}}]"#;
+    let lines = [
+        format!(
+            r#"{{"conflict_resolved":{{"conflict":{of},"by":{by},"note":"","seen":{seen},"second":{by}}}}}"#
+        ),
+        format!(r#"{{"withdrawn":{{"event":{of},"by":[{by},{proved}]}}}}"#),
+    ];
+    for line in lines {
+        let event: Event = serde_json::from_str(&line).unwrap();
+        assert_eq!(serde_json::to_string(&event).unwrap(), line);
+    }
+}
