@@ -66,6 +66,7 @@ fn hours(engine: usize, valves: usize, done: usize) -> JobHours {
         ],
         stage_minutes: [[10.0; 6]; 2],
         valves: (0..done).map(valve).collect(),
+        losses: Vec::new(),
     }
 }
 

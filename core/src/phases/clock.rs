@@ -3,8 +3,7 @@
 use super::label::{Label, labels};
 use crate::engine::{Side, ValveName};
 use crate::job::{Event, JobState, STAGES, TimedEvent};
-use crate::parts::Item;
-use crate::plan::{JobHours, ValveHours, ValveKind, WorkPhase, steps_of};
+use crate::plan::{JobHours, Loss, LossKind, ValveHours, ValveKind, WorkPhase, steps_of};
 
 /// Without an event for so long nobody was at work, though no rest was noted: a night, a
 /// day off. Milliseconds; four hours (common practice, no source).
@@ -14,36 +13,6 @@ const UNNOTED_REST_MS: i64 = 4 * 3_600_000;
 const NIGHT_MS: i64 = UNNOTED_REST_MS;
 
 const MS_A_MINUTE: f64 = 60_000.0;
-
-/// What time was lost to.
-#[derive(Clone, Debug, PartialEq)]
-pub enum LossKind {
-    /// A dropped part, until it was found or its search was signed.
-    Dropped {
-        /// What fell.
-        item: Item,
-        /// How many.
-        count: u32,
-    },
-    /// Waiting for the foreman's word on a cylinder that leaks.
-    Foreman {
-        /// The cylinder.
-        cylinder: u8,
-    },
-    /// Two tablets had said what cannot both be true.
-    Conflict,
-}
-
-/// Time lost.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Loss {
-    /// What to.
-    pub kind: LossKind,
-    /// How long, minutes.
-    pub minutes: f64,
-    /// When it was over, milliseconds since 1970 UTC.
-    pub at_ms: i64,
-}
 
 /// A time in which nobody worked.
 #[derive(Clone, Debug, PartialEq)]
@@ -61,12 +30,10 @@ pub struct Rest {
 pub struct JobClock {
     /// The figures.
     pub hours: JobHours,
-    /// Names of [`JobHours::valves`], one for one.
-    pub valves: Vec<ValveName>,
+    /// Minutes of every valve that was begun, verified or not, in the order begun.
+    pub valve_minutes: Vec<(ValveName, f64)>,
     /// Minutes of setting up and leaving each cylinder, in the order worked.
     pub set_ups: Vec<(u8, f64)>,
-    /// Time lost, each by itself.
-    pub losses: Vec<Loss>,
     /// Rests.
     pub rests: Vec<Rest>,
     /// Place in [`JobHours::hands`] of whoever has the bay.
@@ -177,7 +144,7 @@ impl Fold {
         self.clock.hours.minutes[phase.index()] += minutes;
         match phase {
             WorkPhase::SetUp => self.add_to_set_up(state, timed.event, minutes),
-            WorkPhase::Lost => self.add_loss(state, timed, minutes),
+            WorkPhase::Lost => self.add_loss(state, timed.event, minutes),
             _ => {}
         }
     }
@@ -212,8 +179,8 @@ impl Fold {
         }
     }
 
-    fn add_loss(&mut self, state: &JobState, timed: &TimedEvent<'_>, minutes: f64) {
-        let kind = match timed.event {
+    fn add_loss(&mut self, state: &JobState, event: &Event, minutes: f64) {
+        let kind = match event {
             Event::PartFound { dropped, .. } | Event::SearchSigned { dropped, .. } => {
                 let Some(drop) = state.drop_of(*dropped) else {
                     return;
@@ -226,13 +193,9 @@ impl Fold {
             Event::ForemanAgreed { cylinder, .. } => LossKind::Foreman {
                 cylinder: *cylinder,
             },
-            _ => LossKind::Conflict,
+            _ => LossKind::Conflict {},
         };
-        self.clock.losses.push(Loss {
-            kind,
-            minutes,
-            at_ms: timed.at_ms,
-        });
+        self.clock.hours.losses.push(Loss { kind, minutes });
     }
 
     fn change_hands(&mut self, who: &str) {
@@ -253,11 +216,12 @@ impl Fold {
             });
         }
         for begun in self.begun {
+            let named = (begun.valve, begun.minutes);
+            self.clock.valve_minutes.push(named);
             let is_verified = state
                 .valve(begun.valve)
                 .is_some_and(|v| usize::from(v.stages_seen) == STAGES);
             if is_verified {
-                self.clock.valves.push(begun.valve);
                 self.clock.hours.valves.push(ValveHours {
                     minutes: begun.minutes,
                     kind: begun.kind,

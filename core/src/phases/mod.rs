@@ -7,5 +7,5 @@ mod clock;
 mod label;
 mod left;
 
-pub use clock::{JobClock, Loss, LossKind, Rest};
+pub use clock::{JobClock, Rest};
 pub use left::{quote, work_left, work_of};

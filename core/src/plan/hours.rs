@@ -3,7 +3,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use crate::engine::Layout;
+use crate::engine::{Item, Layout};
 
 /// The part of a job that a stretch of working time belongs to.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
@@ -124,6 +124,36 @@ pub struct ValveKind {
     pub hand: u16,
 }
 
+/// What time was lost to.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(tag = "to", rename_all = "snake_case", deny_unknown_fields)]
+pub enum LossKind {
+    /// A dropped part, until it was found or its search was signed.
+    Dropped {
+        /// What fell.
+        item: Item,
+        /// How many.
+        count: u32,
+    },
+    /// Waiting for the foreman's word on a cylinder that leaks.
+    Foreman {
+        /// The cylinder.
+        cylinder: u8,
+    },
+    /// Two tablets had said what cannot both be true.
+    Conflict {},
+}
+
+/// Time lost.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Loss {
+    /// What to.
+    pub kind: LossKind,
+    /// How long, minutes.
+    pub minutes: f64,
+}
+
 /// The hours of one job, finished or as far as it is.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -140,6 +170,9 @@ pub struct JobHours {
     pub stage_minutes: [[f64; 6]; 2],
     /// Every valve that is verified, in the order in which they were begun.
     pub valves: Vec<ValveHours>,
+    /// Time lost, each by itself. Older summaries do not tell it.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub losses: Vec<Loss>,
 }
 
 impl JobHours {

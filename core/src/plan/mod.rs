@@ -17,18 +17,21 @@ mod score;
 mod search;
 mod shape;
 mod small;
+mod spent;
 mod valves;
 mod ways;
 mod whole_job;
 
 pub use fault::OrderFault;
 pub use hours::{
-    ByPhase, CLEAR_STEPS_A_BANK, CLOSING_STEPS, JobHours, SHORT_STEPS, STEPS_A_BANK, TAKE_IN_STEPS,
-    ValveHours, ValveKind, ValveToDo, WORK_PHASES, WorkLeft, WorkPhase, count_steps, steps_of,
+    ByPhase, CLEAR_STEPS_A_BANK, CLOSING_STEPS, JobHours, Loss, LossKind, SHORT_STEPS,
+    STEPS_A_BANK, TAKE_IN_STEPS, ValveHours, ValveKind, ValveToDo, WORK_PHASES, WorkLeft,
+    WorkPhase, count_steps, steps_of,
 };
 pub use order::{OrderQuestion, PLANNED_CYLINDERS_MAX, Stop, WorkingOrder, working_order};
 pub use pace::{JOBS_LOOKED_AT, ShopPace};
 pub use robust::{median, quantile};
 pub use rounding::{Rounded, rounded_minutes};
 pub use score::{Score, scores_of, scores_of_all};
+pub use spent::{DropCost, EngineHours};
 pub use whole_job::{Footing, JobForecast, ROUGH_BELOW_JOBS};

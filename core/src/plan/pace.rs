@@ -7,6 +7,7 @@ use super::robust::median;
 use super::score::Score;
 use super::shape::{Point, Shape, Whitened, shapes};
 use super::small::dot;
+use super::spent::{self, EngineHours};
 use super::valves::{Moments, believed};
 
 /// The valves of so many of the latest jobs are looked at one by one; the shop's pace
@@ -80,8 +81,9 @@ pub struct ShopPace {
     stage_shares: [[f64; 6]; 2],
     pub(super) around: Around,
     pub(super) scores: Vec<Score>,
-    /// Name of the engine and verified valves of each job looked at.
+    /// Name of the engine of each job.
     jobs: Vec<String>,
+    spent: Vec<EngineHours>,
 }
 
 /// A run of one hand within one job.
@@ -108,6 +110,7 @@ impl ShopPace {
             around: Around::learn(past),
             scores: scores.to_vec(),
             jobs: past.iter().map(|job| job.engine.clone()).collect(),
+            spent: spent::by_engine(past),
         };
         let mut stretches = shop.stretches(latest);
         let odd = shop.leave_odd_out(&mut stretches);
@@ -141,6 +144,11 @@ impl ShopPace {
     /// Scores of the forecasts that stood while those jobs went on.
     pub fn scores(&self) -> &[Score] {
         &self.scores
+    }
+
+    /// Where the time of those jobs went, engine by engine.
+    pub fn spent(&self) -> &[EngineHours] {
+        &self.spent
     }
 
     pub(super) fn hand(&self, name: &str) -> Option<usize> {

@@ -21,6 +21,7 @@ mod parts;
 mod signatures;
 mod stamp;
 mod take_in;
+mod time_spent;
 mod timeline;
 mod valves;
 
@@ -40,10 +41,12 @@ pub use parts::{KitRow, PartLine};
 pub use signatures::{SignatureLine, SignedFor};
 pub use stamp::{By, Stamp};
 pub use take_in::{OilUse, TakeInLine, TopUpLine, oil_use};
+pub use time_spent::{PhaseLine, TimeSpent};
 pub use valves::{Replaced, StageLine, ValveLine};
 
 use crate::engine::{Bank, Layout};
 use crate::job::{Caution, Entry, Event, JobPhase, JobState, Person, Step};
+use crate::phases::JobClock;
 use timeline::Timeline;
 
 /// Version of the record's JSON.
@@ -208,8 +211,10 @@ pub struct Record {
     pub ended: Option<Stamp>,
     /// The latest event.
     pub latest: Option<Stamp>,
-    /// Working minutes of the whole job, pauses left out.
+    /// Working minutes of the whole job: the sum of its phases, rests left out.
     pub working_min: f64,
+    /// Where they went.
+    pub time_spent: TimeSpent,
     /// The people.
     pub crew: People,
     /// The latest take-in note.
@@ -267,8 +272,7 @@ impl Record {
         let ended = moment(&timeline, |e| {
             matches!(e, Event::JobClosed { .. } | Event::JobStopped { .. })
         });
-        // Notes may follow the end; they are no work.
-        let until_ms = ended.map_or(state.last_ms(), |e| e.at_ms);
+        let clock = JobClock::of(state);
         let (torque_nm, measured) = state.breakaway_nm().unwrap_or_default();
         Some(Record {
             format: RECORD_FORMAT,
@@ -283,7 +287,8 @@ impl Record {
             opened: moment(&timeline, |e| matches!(e, Event::JobOpened(_))),
             ended,
             latest: entries.iter().map(Stamp::of).max_by_key(|s| s.at_ms),
-            working_min: state.work_ms_at(until_ms) as f64 / 60_000.0,
+            working_min: clock.hours.total(),
+            time_spent: time_spent::time_spent(&clock),
             crew: crew(&timeline, &signatures),
             take_in: take_in::take_in_line(state),
             oil: oil_use(state),
@@ -293,7 +298,7 @@ impl Record {
                 measured,
             },
             leak_down: leak_down::leak_lines(state, layout),
-            valves: valves::valve_lines(&timeline, layout),
+            valves: valves::valve_lines(&timeline, layout, &clock),
             findings: findings::findings_of(&timeline, layout),
             order_list: order_list(state),
             parts: parts::part_lines(&timeline),

@@ -54,31 +54,4 @@ impl<'a> Timeline<'a> {
     pub(super) fn entry(&self, id: Uuid) -> Option<&'a Entry> {
         self.by_id.get(&id).copied()
     }
-
-    /// The working minutes that each stage event took: since the stage before it, of
-    /// whatever valve, or since the crank came to the cylinder; pauses left out.
-    pub(super) fn stage_minutes(&self) -> BTreeMap<Uuid, f64> {
-        let mut minutes = BTreeMap::new();
-        let mut mark_ms = None;
-        let (mut paused_since_ms, mut paused_ms) = (None, 0);
-        for entry in &self.standing {
-            match &entry.event {
-                Event::Paused { .. } => paused_since_ms = Some(entry.at_ms),
-                Event::Resumed {} => {
-                    if let Some(since_ms) = paused_since_ms.take() {
-                        paused_ms += (entry.at_ms - since_ms).max(0);
-                    }
-                }
-                Event::CrankTurned { .. } => mark_ms = Some(entry.at_ms - paused_ms),
-                Event::StageSeen { .. } => {
-                    let now_ms = entry.at_ms - paused_ms;
-                    let since_ms = mark_ms.unwrap_or(now_ms);
-                    minutes.insert(entry.id, (now_ms - since_ms).max(0) as f64 / 60_000.0);
-                    mark_ms = Some(now_ms);
-                }
-                _ => {}
-            }
-        }
-        minutes
-    }
 }

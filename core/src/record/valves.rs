@@ -3,7 +3,6 @@
 use std::collections::BTreeMap;
 
 use serde::Serialize;
-use uuid::Uuid;
 
 use super::findings::{FindingLine, findings_of};
 use super::timeline::Timeline;
@@ -11,6 +10,7 @@ use super::{By, bank_name};
 use crate::engine::{Layout, STANDARD_ADAPTOR, ValveName};
 use crate::job::{Event, Stage};
 use crate::parts::Item;
+use crate::phases::JobClock;
 
 /// One valve as a person reads it.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -23,8 +23,8 @@ pub struct ValveLine {
     pub stage: Option<Stage>,
     /// Every stage seen, in order, with who and when.
     pub stages: Vec<StageLine>,
-    /// Working minutes on this valve, pauses and turns of the crank left out: each stage
-    /// counts from the stage seen before it, of whatever valve. `None` while untouched.
+    /// Working minutes on this valve, as the phases have them: rests, the way to its
+    /// cylinder and time lost to a drop are left out. `None` while untouched.
     pub working_min: Option<f64>,
     /// Locks that went adrift as they came out.
     #[serde(rename = "strays")]
@@ -71,8 +71,12 @@ struct Notes {
     replaced: Vec<Replaced>,
 }
 
-pub(super) fn valve_lines(timeline: &Timeline, layout: &Layout) -> Vec<ValveLine> {
-    let minutes = timeline.stage_minutes();
+pub(super) fn valve_lines(
+    timeline: &Timeline,
+    layout: &Layout,
+    clock: &JobClock,
+) -> Vec<ValveLine> {
+    let minutes: BTreeMap<ValveName, f64> = clock.valve_minutes.iter().copied().collect();
     let mut notes = notes(timeline);
     let findings = findings_of(timeline, layout);
     layout
@@ -84,7 +88,7 @@ pub(super) fn valve_lines(timeline: &Timeline, layout: &Layout) -> Vec<ValveLine
                 bank: bank_name(layout, layout.bank_of(valve.cylinder).unwrap_or_default()),
                 stage: None,
                 stages: Vec::new(),
-                working_min: None,
+                working_min: minutes.get(&valve).copied(),
                 locks_dropped: noted.locks_dropped,
                 seals_spoiled: noted.seals_spoiled,
                 replaced: noted.replaced,
@@ -97,13 +101,13 @@ pub(super) fn valve_lines(timeline: &Timeline, layout: &Layout) -> Vec<ValveLine
                     .filter(|a| a != STANDARD_ADAPTOR),
                 remark: layout.remark_on(valve).map(str::to_owned),
             };
-            add_stages(&mut line, timeline, &minutes);
+            add_stages(&mut line, timeline);
             line
         })
         .collect()
 }
 
-fn add_stages(line: &mut ValveLine, timeline: &Timeline, minutes: &BTreeMap<Uuid, f64>) {
+fn add_stages(line: &mut ValveLine, timeline: &Timeline) {
     let Some(known) = timeline.state.valve(line.valve) else {
         return;
     };
@@ -113,9 +117,6 @@ fn add_stages(line: &mut ValveLine, timeline: &Timeline, minutes: &BTreeMap<Uuid
         if let Some(entry) = timeline.entry(event) {
             let by = By::of(entry);
             line.stages.push(StageLine { stage, by });
-        }
-        if let Some(min) = minutes.get(&event) {
-            *line.working_min.get_or_insert(0.0) += min;
         }
     }
 }

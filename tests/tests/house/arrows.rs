@@ -19,7 +19,9 @@ const CORE: [(&str, &[&str]); 10] = [
     ("shop_log", &["journal", "job"]),
     (
         "record",
-        &["journal", "job", "parts", "engine", "bench", "plan"],
+        &[
+            "journal", "job", "parts", "engine", "bench", "plan", "phases",
+        ],
     ),
 ];
 

@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 use trayzero_core::job::{Event, JobState, Sight};
 use trayzero_core::job::{Smoke, Stage, TakeIn};
 use trayzero_core::parts::Item;
+use trayzero_core::plan::{Loss, LossKind, WorkPhase};
 use trayzero_core::record::{
     Ending, FindingName, JobStatus, OpenPoint, Reason, SignedFor, Speaks, Suspect, counted_as,
     evidence, order_list,
@@ -111,6 +112,28 @@ fn working_minutes_leave_the_night_out() {
         (rest - (NIGHT_MS + TAP_MS) as f64 / 60_000.0).abs() < 1e-6,
         "{rest}"
     );
+}
+
+/// The picture of the phases adds up, and so does what was lost.
+#[test]
+fn the_phases_add_up_to_the_working_time_and_the_losses_to_the_time_lost() {
+    let record = record_of(&eventful_job_closed());
+    let phase = |wanted: WorkPhase| {
+        let mut lines = record.time_spent.phases.iter();
+        lines.find(|line| line.phase == wanted).unwrap().minutes
+    };
+    let whole: f64 = record.time_spent.phases.iter().map(|p| p.minutes).sum();
+    assert!((whole - record.working_min).abs() < 1e-9, "{whole}");
+    let on_valves: f64 = record.valves.iter().filter_map(|v| v.working_min).sum();
+    assert!((on_valves - phase(WorkPhase::Valves)).abs() < 1e-9);
+    let lost: f64 = record.time_spent.losses.iter().map(|l| l.minutes).sum();
+    assert!((lost - phase(WorkPhase::Lost)).abs() < 1e-9);
+    let dropped = |loss: &&Loss| matches!(loss.kind, LossKind::Dropped { .. });
+    let drops = record.time_spent.losses.iter().filter(dropped).count();
+    assert_eq!(drops, record.drops.len(), "each drop with what it cost");
+    for wanted in WorkPhase::ALL {
+        assert!(phase(wanted) > 0.0, "{wanted:?}");
+    }
 }
 
 #[test]

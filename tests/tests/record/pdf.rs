@@ -91,6 +91,13 @@ fn every_valve_count_and_signature_can_be_read_back() {
         );
         assert!(text.contains(&line), "{line}");
     }
+    let lost = record.time_spent.losses.iter();
+    let lost: Vec<String> = lost.map(|loss| words.loss_line(loss)).collect();
+    assert!(lost.len() > 1, "{lost:?}");
+    for line in &lost {
+        assert!(text.contains(&line[1..]), "{line}");
+    }
+    assert!(text.contains("Where the time goes"));
     assert!(text.contains("ba78 16bf 8f01"), "the check value");
     assert!(
         text.contains("NOT FOUND. Searched:"),

@@ -8,7 +8,7 @@ use uuid::Uuid;
 use super::frame::{self, MARGIN};
 use super::sheets::chips;
 use super::{board_key, notice, shop_note};
-use super::{finished, first_use, top};
+use super::{finished, first_use, top, where_time_goes};
 use crate::data::store::JobSummary;
 use crate::shop::{BoardFilter, Card, Need, Placed, in_order};
 use crate::ui::first_use::FirstUse;
@@ -61,6 +61,8 @@ impl BoardScreen {
             }
             if self.shows_finished() {
                 finished::more(ui, v, out);
+                let spent = v.pace.map_or(&[][..], |pace| pace.spent());
+                where_time_goes::of_shop(ui, v, spent);
             }
         });
     }

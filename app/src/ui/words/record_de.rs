@@ -65,7 +65,7 @@ pub const RECORD_DE: RecordWords = RecordWords {
     valve: "Ventil",
     minutes: "min",
     found_and_done: "Gefunden und getan",
-    minutes_note: "Uhrzeiten, zu denen jede Stufe gesehen wurde; ein Datum steht darunter, wo es ein anderer Tag ist als der genannte. Minuten sind Arbeitsminuten am Ventil, ohne Pausen und Drehen der Kurbelwelle.",
+    minutes_note: "Uhrzeiten, zu denen jede Stufe gesehen wurde; ein Datum steht darunter, wo es ein anderer Tag ist als der genannte. Minuten sind Arbeitsminuten am Ventil, ohne Pausen, ohne den Weg zum Zylinder und ohne Zeit, die ein Sturz gekostet hat.",
     day: "Tag",
     findings: "Befunde",
     cylinder_findings: "Befunde an Zylindern",

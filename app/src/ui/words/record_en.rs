@@ -65,7 +65,7 @@ pub const RECORD_EN: RecordWords = RecordWords {
     valve: "Valve",
     minutes: "min",
     found_and_done: "Found and done",
-    minutes_note: "Clock times at which each stage was seen; a date stands below where it is another day than the one named. Minutes are working minutes on the valve, pauses and turns of the crank left out.",
+    minutes_note: "Clock times at which each stage was seen; a date stands below where it is another day than the one named. Minutes are working minutes on the valve; rests, the way to its cylinder and time lost to a drop are left out.",
     day: "Day",
     findings: "Findings",
     cylinder_findings: "Findings on cylinders",

@@ -2,7 +2,7 @@
 
 use jiff::Timestamp;
 use jiff::tz::TimeZone;
-use trayzero_core::plan::{ByPhase, JobForecast, Score, WorkPhase};
+use trayzero_core::plan::{ByPhase, DropCost, JobForecast, Loss, LossKind, Score, WorkPhase};
 
 use super::Words;
 use crate::data::shop_hours::End;
@@ -97,6 +97,22 @@ impl Words {
             (whole > 0).then(|| (name, self.lasts(whole), minutes))
         });
         lines.collect()
+    }
+
+    /// What time was lost to, and how much.
+    pub fn loss_line(&self, loss: &Loss) -> String {
+        let what = match &loss.kind {
+            LossKind::Dropped { item, count } => self.loss_dropped(&self.items_n(item, *count)),
+            LossKind::Foreman { cylinder } => self.loss_foreman(*cylinder),
+            LossKind::Conflict {} => self.loss_conflict.to_owned(),
+        };
+        self.lost_to(&what, &self.lasts(loss.minutes.round() as i64))
+    }
+
+    /// What one kind of part cost a shop when it fell.
+    pub fn drop_line(&self, drop: &DropCost) -> String {
+        let lasts = self.lasts(drop.minutes.round() as i64);
+        self.drop_cost(&self.item(&drop.item), drop.times, &lasts)
     }
 
     /// What a forecast rests on, where that is little, and how those before it turned out.

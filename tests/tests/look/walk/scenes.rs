@@ -270,6 +270,7 @@ impl Walk<'_> {
             w.take_in,
             w.order_list,
             w.steps_word,
+            w.where_time_goes,
             w.note,
             w.pause,
             w.take_over,

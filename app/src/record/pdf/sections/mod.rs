@@ -7,6 +7,7 @@ mod head;
 mod parts;
 mod readings;
 mod take_in;
+mod time_spent;
 mod valves;
 
 use super::Context;
@@ -18,6 +19,7 @@ pub(super) fn tell(pages: &mut Pages, context: &Context) {
     take_in::tell(pages, context);
     readings::tell(pages, context);
     valves::tell(pages, context);
+    time_spent::tell(pages, context);
     parts::tell(pages, context);
     close_up::tell(pages, context);
     crew::tell(pages, context);

@@ -17,6 +17,7 @@ mod foot;
 mod gate;
 mod hand_over;
 mod hold;
+mod hours;
 mod kit;
 mod leak;
 mod leak_chart;
@@ -89,6 +90,8 @@ pub enum Sheet {
     OrderList,
     /// Steps before and after.
     Steps,
+    /// Where the time goes.
+    Hours,
     /// Conflicts between tablets.
     Conflicts,
     /// Where we are: for whoever comes back or takes over.
@@ -367,6 +370,7 @@ impl Sheets {
             Sheet::TakeIn => self.take_in.ui(ui, v, job, out),
             Sheet::OrderList => self.order_list.ui(ui, v, job),
             Sheet::Steps => self.steps.ui(ui, v, job),
+            Sheet::Hours => hours::ui(ui, v, job),
             Sheet::Conflicts => return conflicts::ui(ui, v, job),
             Sheet::Card => card::ui(ui, v, job),
             Sheet::HandOver => self.hand_over.ui(ui, v),
@@ -401,7 +405,9 @@ impl Sheets {
             Sheet::Steps => self.steps.foot(v, job),
             Sheet::Card => card::foot(v, job),
             Sheet::HandOver => self.hand_over.foot(v),
-            Sheet::Parts | Sheet::More | Sheet::TakeIn | Sheet::Conflicts => Foot::default(),
+            Sheet::Parts | Sheet::More | Sheet::TakeIn | Sheet::Hours | Sheet::Conflicts => {
+                Foot::default()
+            }
         }
     }
 
@@ -443,7 +449,7 @@ impl Sheets {
                 return self.deed(touched, seen, sheet, out);
             }
             Sheet::OrderList | Sheet::Steps => return self.deed(touched, seen, sheet, out),
-            Sheet::Parts | Sheet::More | Sheet::TakeIn | Sheet::Conflicts => {}
+            Sheet::Parts | Sheet::More | Sheet::TakeIn | Sheet::Hours | Sheet::Conflicts => {}
         }
         None
     }

@@ -112,6 +112,7 @@ fn of_job<'a>(v: &View<'a>, job: &JobView<'_>, open: bool) -> Vec<Row<'a>> {
     let mut rows = vec![
         (w.take_in, Way::Opens(Sheet::TakeIn), true),
         (w.steps_word, Way::Opens(Sheet::Steps), true),
+        (w.where_time_goes, Way::Opens(Sheet::Hours), true),
         (w.note, talk(talk::Kind::Note), true),
         (w.pause, talk(talk::Kind::Rest), open),
         (w.write_record, Way::Asks(Intent::WriteRecord), true),

@@ -43,6 +43,7 @@ pub fn title(w: &Words, sheet: &Sheet) -> String {
         Sheet::TakeIn => w.take_in.to_owned(),
         Sheet::OrderList => w.order_list.to_owned(),
         Sheet::Steps => w.steps_word.to_owned(),
+        Sheet::Hours => w.where_time_goes.to_owned(),
         Sheet::Conflicts => w.conflicts.to_owned(),
         Sheet::Card => w.welcome_back.to_owned(),
         Sheet::HandOver => w.hand_over.to_owned(),
