@@ -4,7 +4,6 @@
 //! be taken place by place: carrying the least found so far twice round the circle,
 //! growing by the turn in between, gives it for all places at once.
 
-use super::search::lesser;
 use super::ways::{SAME_DEG, Ways};
 
 /// So many pairs of bank and adaptor are spread at once, as the processor likes it.
@@ -128,4 +127,9 @@ fn spread(row: &mut [f64; LANES], carried: [f64; LANES], minutes: f64) -> [f64; 
         row[lane] = lesser(row[lane], carried[lane] + minutes);
     }
     *row
+}
+
+/// The smaller of two numbers, neither of them NaN; compiles to one instruction.
+pub(super) fn lesser(a: f64, b: f64) -> f64 {
+    if b < a { b } else { a }
 }

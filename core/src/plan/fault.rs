@@ -2,7 +2,7 @@
 
 use thiserror::Error;
 
-use super::order::PLANNED_CYLINDERS_MAX;
+use super::question::PLANNED_CYLINDERS_MAX;
 
 /// Why a question has no working order. Each names the field, the value and the rule.
 #[derive(Clone, Debug, PartialEq, Error)]

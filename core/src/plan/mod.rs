@@ -11,6 +11,7 @@ mod fit;
 mod hours;
 mod order;
 mod pace;
+mod question;
 mod robust;
 mod rounding;
 mod score;
@@ -28,8 +29,9 @@ pub use hours::{
     STEPS_A_BANK, TAKE_IN_STEPS, ValveHours, ValveKind, ValveToDo, WORK_PHASES, WorkLeft,
     WorkPhase, count_steps, steps_of,
 };
-pub use order::{OrderQuestion, PLANNED_CYLINDERS_MAX, Stop, WorkingOrder, working_order};
+pub use order::{Stop, WorkingOrder, working_order};
 pub use pace::{JOBS_LOOKED_AT, ShopPace};
+pub use question::{OrderQuestion, PLANNED_CYLINDERS_MAX};
 pub use robust::{median, quantile};
 pub use rounding::{Rounded, rounded_minutes};
 pub use score::{Score, scores_of, scores_of_all};

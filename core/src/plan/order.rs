@@ -3,58 +3,16 @@
 //! Minutes = turn/360 x `turn_360` + bank changes x `bank_change` + adaptor changes
 //! x `adaptor_change` + stops x `cylinder_setup`. The answer is the true minimum over the order of the
 //! cylinders, the working offset of each and the order of the adaptors inside it.
-//! Orders within [`MINUTES_TIE`] of the least are equal; of those the first is given
+//! Orders within 1e-9 minutes of the least are equal; of those the first is given
 //! when their stops are compared one after another by cylinder number, then by
 //! offset (the more negative one is smaller), then by the adaptors' names.
 
 use serde::{Deserialize, Serialize};
 
 use super::OrderFault;
-use super::search::Table;
+use super::question::OrderQuestion;
+use super::search::{Leg, Table};
 use super::ways::{Place, Ways};
-use crate::engine::Layout;
-
-/// The most cylinders for which the exact order is computed.
-pub const PLANNED_CYLINDERS_MAX: usize = 16;
-
-/// Minutes that differ by no more than this are the same.
-pub(super) const MINUTES_TIE: f64 = 1e-9;
-
-/// Where the job stands, and what the technician wants.
-#[derive(Clone, Copy, Debug)]
-pub struct OrderQuestion<'a> {
-    /// The engine.
-    pub layout: &'a Layout,
-    /// Crank angle now, in degrees; any finite angle, 0 is the top of cylinder 1.
-    pub from_deg: f64,
-    /// Index of the bank at which the technician stands; the first stop in another
-    /// bank then counts as a bank change. `None` before the first stop of a job.
-    pub from_bank: Option<usize>,
-    /// The adaptor on the tool; the first fitting of another one then counts as a
-    /// change. `None` while none is fitted: the first fitting is free.
-    pub from_adaptor: Option<&'a str>,
-    /// Cylinders that need no more work.
-    pub done: &'a [u8],
-    /// Cylinders that the technician has put off: worked after all others.
-    pub put_off: &'a [u8],
-    /// A cylinder that must come first, even if it was put off.
-    pub wanted_next: Option<u8>,
-}
-
-impl<'a> OrderQuestion<'a> {
-    /// The question at the start of a job: nothing done, the crank at 0.
-    pub fn at_start(layout: &'a Layout) -> Self {
-        Self {
-            layout,
-            from_deg: 0.0,
-            from_bank: None,
-            from_adaptor: None,
-            done: &[],
-            put_off: &[],
-            wanted_next: None,
-        }
-    }
-}
 
 /// One stop of the crank: one cylinder worked at one position.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -97,7 +55,7 @@ pub struct WorkingOrder {
 /// for eight, well under a second for sixteen.
 ///
 /// # Errors
-/// [`OrderFault`] when more than [`PLANNED_CYLINDERS_MAX`] cylinders are left or a
+/// [`OrderFault`] when more than [`PLANNED_CYLINDERS_MAX`](super::PLANNED_CYLINDERS_MAX) cylinders are left or a
 /// field of the question or the layout makes no sense.
 /// # Examples
 /// An inline four that fires 1 3 4 2: worked in that order, its crank makes half a turn
@@ -119,17 +77,6 @@ pub fn working_order(question: &OrderQuestion<'_>) -> Result<WorkingOrder, Order
     let route = table.route(&ways);
     debug_assert_eq!(route.len(), ways.cylinders.len());
     Ok(describe(question, &ways, &route))
-}
-
-/// One stop of a route by its indices in [`Ways`].
-#[derive(Clone, Copy, Debug)]
-pub(super) struct Leg {
-    /// Index of the cylinder in `Ways::cylinders`.
-    pub cylinder: usize,
-    /// Index of the position in `Ways::places`.
-    pub place: usize,
-    /// Index of the adaptor order in the cylinder's `sequences`.
-    pub sequence: usize,
 }
 
 /// Turns a route of indices into stops with names, and adds up what it takes.

@@ -5,20 +5,19 @@
 //! rest still takes. It is filled from the full set down; the route is then read
 //! forward, so that ties are settled at the first stop at which they differ.
 
-use super::circle::Circle;
-use super::order::{Leg, MINUTES_TIE};
+use super::circle::{Circle, lesser};
+use super::question::MINUTES_TIE;
 use super::ways::{Hand, Ways};
 
-/// Room for the table, in numbers of eight bytes: 160 MiB.
-const TABLE_CELLS_MAX: usize = 20 << 20;
-
-/// The most ways to leave a cylinder that are looked at, however few the cylinders.
-const WAYS_MAX: usize = 2048;
-
-/// The most ways to leave a cylinder (place and adaptor, over all cylinders) for
-/// which the table fits.
-pub(super) fn ways_max(cylinders: usize) -> usize {
-    (TABLE_CELLS_MAX >> cylinders.saturating_sub(1)).min(WAYS_MAX)
+/// One stop of a route by its indices in [`Ways`].
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Leg {
+    /// Index of the cylinder in `Ways::cylinders`.
+    pub cylinder: usize,
+    /// Index of the position in `Ways::places`.
+    pub place: usize,
+    /// Index of the adaptor order in the cylinder's `sequences`.
+    pub sequence: usize,
 }
 
 /// Least minutes to go, cylinder by cylinder: for each a row of `places x adaptors`
@@ -212,9 +211,4 @@ impl Ends {
             self.least
         }
     }
-}
-
-/// The smaller of two numbers, neither of them NaN; compiles to one instruction.
-pub(super) fn lesser(a: f64, b: f64) -> f64 {
-    if b < a { b } else { a }
 }

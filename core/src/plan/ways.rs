@@ -1,9 +1,8 @@
 //! The question of the working order as plain indices: every position at which a
 //! cylinder may be worked, every order of its adaptors, and what lies between.
 
-use super::OrderFault;
-use super::order::{OrderQuestion, PLANNED_CYLINDERS_MAX};
-use super::search::ways_max;
+use super::fault::OrderFault;
+use super::question::{OrderQuestion, PLANNED_CYLINDERS_MAX, ways_max};
 use crate::engine::{Layout, wrap_720};
 
 /// Angles closer than this, in degrees, are the same: without it the rounding of a

@@ -3,9 +3,14 @@
 use std::fs;
 use std::path::Path;
 
-use trayzero::data::store::{FinishedJobs, Store};
+use serde_json::json;
+use trayzero::data::store::{FinishedJobs, JobSummary, Store};
+use trayzero::demo::create_demo_data;
 use trayzero_core::job::{Event, SignOff};
-use trayzero_core::journal::{Writer, job_path, journal_path};
+use trayzero_core::journal::{
+    Limits, Writer, find_job, job_path, journal_path, read_journal, read_summary, write_summary,
+};
+use trayzero_core::plan::ShopPace;
 use uuid::Uuid;
 
 use super::{ada, later, made, opening};
@@ -92,4 +97,57 @@ fn names_that_do_not_hold_are_made_anew_from_the_journals() {
         assert_eq!(counts(&store), (1, 1), "{text}");
         assert!(FinishedJobs::read(root.path()).contains(job), "{text}");
     }
+}
+
+/// What the version before kept of a finished job: the minutes of its valves, in a summary
+/// without hours and in a list by layout.
+fn as_the_version_before_left_it(root: &Path, job: Uuid) -> Vec<f64> {
+    let folder = find_job(root, job).unwrap().unwrap();
+    let summary: JobSummary = read_summary(&folder).unwrap();
+    let hours = summary.finished_hours().unwrap();
+    let minutes: Vec<f64> = hours.valves.iter().map(|valve| valve.minutes).collect();
+    let mut old = serde_json::to_value(&summary).unwrap();
+    old.as_object_mut().unwrap().remove("hours").unwrap();
+    old["valve_minutes"] = json!(minutes);
+    let marks: Vec<_> = folder
+        .journals
+        .iter()
+        .map(|file| {
+            let read = read_journal(&file.path, job, file.tablet, Limits::OWN).unwrap();
+            (file.tablet, read.mark)
+        })
+        .collect();
+    write_summary(&folder.path, job, &marks, &old).unwrap();
+    let learned = json!({ &*summary.layout: [
+        { "job": job, "last_ms": summary.last_ms, "valve_minutes": minutes }
+    ] });
+    fs::write(root.join("learned.json"), learned.to_string()).unwrap();
+    minutes
+}
+
+#[test]
+fn a_shop_that_updates_keeps_its_history() {
+    let root = tempfile::tempdir().unwrap();
+    let store = Store::open(root.path(), later(0)).unwrap();
+    let closed = create_demo_data(&store, later(0)).unwrap()[4];
+    store.jobs().unwrap();
+    let minutes = as_the_version_before_left_it(root.path(), closed);
+    assert!(!minutes.is_empty());
+    drop(store);
+    let store = Store::open(root.path(), later(1)).unwrap();
+    assert_eq!(store.jobs().unwrap().finished, 1);
+    let known = FinishedJobs::read(root.path()).into_learned().into_hours();
+    let [(job, hours)] = &known[..] else {
+        panic!("{known:?}");
+    };
+    assert_eq!(*job, closed);
+    let kept: Vec<f64> = hours.valves.iter().map(|valve| valve.minutes).collect();
+    assert_eq!(kept, minutes);
+    let pace = ShopPace::learn(&[hours], &[]);
+    assert_eq!(pace.jobs_on(&hours.engine), 1);
+    assert_eq!(
+        pace.spent(),
+        &[],
+        "its other phases are not known, not nothing"
+    );
 }

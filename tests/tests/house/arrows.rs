@@ -1,7 +1,7 @@
 //! Which module may use which. Every path that begins with `crate` or climbs to it by
 //! `super` is an arrow, in `use` lines and elsewhere.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 use super::source::{Source, sources};
 
@@ -403,4 +403,36 @@ fn the_reader_looks_into_the_folders_of_the_app() {
     let source = example("app/src/ui/words/mod.rs", text);
     let found: Vec<String> = arrows(&source, "app/src/").into_iter().collect();
     assert_eq!(found, ["shop", "store", "units", "view"]);
+}
+
+/// The files of the plan may not lean on each other in a ring either.
+#[test]
+fn no_files_of_the_plan_point_in_a_circle() {
+    let mut points: BTreeMap<String, BTreeSet<String>> = BTreeMap::new();
+    for source in sources() {
+        let Some(inner) = source.path.strip_prefix("core/src/plan/") else {
+            continue;
+        };
+        let file = inner.strip_suffix(".rs").unwrap();
+        let named = paths(source).into_iter().filter_map(|path| {
+            let ups = path.parts.iter().take_while(|p| *p == "super").count();
+            (ups == path.depth + 1).then(|| path.parts.get(ups).cloned())?
+        });
+        let entry = points.entry(file.to_owned()).or_default();
+        entry.extend(named.filter(|to| to != file));
+    }
+    let files: BTreeSet<String> = points.keys().cloned().collect();
+    let arrows: usize = points
+        .values_mut()
+        .map(|to| {
+            to.retain(|name| files.contains(name));
+            to.len()
+        })
+        .sum();
+    assert!(arrows > 20, "the reader has gone blind");
+    while !points.is_empty() {
+        let left: BTreeSet<String> = points.keys().cloned().collect();
+        points.retain(|_, to| to.iter().any(|name| left.contains(name)));
+        assert!(points.len() < left.len(), "a circle among {left:?}");
+    }
 }

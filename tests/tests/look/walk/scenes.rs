@@ -5,8 +5,9 @@ use egui::accesskit::Role;
 use std::collections::BTreeSet;
 use std::mem::discriminant;
 use std::path::PathBuf;
+use std::sync::Arc;
 
-use trayzero::shop::{KeyConflict, ShopFault, ShopStatus};
+use trayzero::shop::{Card, KeyConflict, ShopFault, ShopStatus};
 use trayzero::ui::intent::{Intent, Screen};
 use trayzero::ui::screens::bay::bar_words;
 use trayzero::ui::view::Notice;
@@ -14,7 +15,7 @@ use trayzero::ui::words::Words;
 use trayzero_core::job::{Event, NextStep};
 use uuid::Uuid;
 
-use super::shop::{FOREMAN, Jobs, cards, tablets, technician};
+use super::shop::{FOREMAN, Jobs, cards, pace, tablets, technician};
 use super::stage::{NOW, Stage};
 use crate::words::refusals;
 
@@ -92,6 +93,7 @@ impl Walk<'_> {
         self.stage.go(Screen::Board);
         self.stage.dress = Some(Box::new(move |view| view.cards = all));
         self.see("board", Kind::Screen);
+        self.where_time_goes(all);
         let stale: &'static ShopStatus = Box::leak(Box::new(ShopStatus {
             folder: Some(PathBuf::from("/srv/yard")),
             last_good_ms: Some(NOW.at_ms - 720_000),
@@ -116,15 +118,31 @@ impl Walk<'_> {
         self.see("board, a changed key", Kind::Screen);
     }
 
+    /// The jobs that are over, and below them where their time went.
+    fn where_time_goes(&mut self, all: &'static [Arc<Card>]) {
+        let w = self.stage.words;
+        let learned = pace(&self.stage.root().to_owned());
+        self.stage.dress = Some(Box::new(move |view| {
+            view.cards = all;
+            view.pace = Some(learned);
+        }));
+        self.stage.tap(w.filters[3]);
+        self.see("board, where the time goes", Kind::Screen);
+        self.stage.tap(w.filters[0]);
+    }
+
     fn new_job(&mut self) {
         let w = self.stage.words;
         self.stage.go(Screen::NewJob);
         self.see("new job", Kind::Screen);
+        let learned = pace(&self.stage.root().to_owned());
+        self.stage.dress = Some(Box::new(move |view| view.pace = Some(learned)));
         self.stage.write(w.vehicle, "sweeper 12");
         self.stage.write(w.bay, "Bay 9");
         self.stage.tap("Wren");
         self.stage.tap("V6");
         self.see("new job, filled in", Kind::Screen);
+        self.stage.dress = None;
     }
 
     fn layouts(&mut self) {

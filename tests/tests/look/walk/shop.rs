@@ -10,6 +10,7 @@ use trayzero::data::own_layouts;
 use trayzero::data::store::{OpenJob, Stamp, Store};
 use trayzero::demo::create_demo_data;
 use trayzero_core::job::{CrankAt, Event, NextStep, Opening, Person, Reading, SearchPlace};
+use trayzero_core::plan::ShopPace;
 use trayzero_tests::demo_script::technician::Technician;
 use uuid::Uuid;
 
@@ -169,4 +170,12 @@ pub fn cards(
     let mut board = trayzero::shop::Board::of_folder(root, limits).unwrap();
     board.work_out_to_go();
     Box::leak(board.cards().into_boxed_slice())
+}
+
+/// What the shop has learned of its hours.
+pub fn pace(root: &Path) -> &'static ShopPace {
+    let limits = trayzero_core::journal::Limits::OWN;
+    let mut board = trayzero::shop::Board::of_folder(root, limits).unwrap();
+    board.work_out_to_go();
+    Box::leak(Box::new(board.pace().unwrap().as_ref().clone()))
 }
