@@ -5,7 +5,7 @@ use std::process::Child;
 use std::thread::sleep;
 use std::time::{Duration, Instant};
 
-use egui::{Pos2, Vec2};
+use egui::{Id, Pos2, Rect, Vec2};
 use trayzero::ui::view::Notice;
 use trayzero::ui::words::EN;
 use trayzero_core::job::JobState;
@@ -15,9 +15,12 @@ use super::display::Display;
 use super::mirror::Mirror;
 use super::on_glass::Trouble;
 
-/// A target is deaf for 600 ms after its tap, and what has come to lie where another was
-/// for 1.2 s.
+/// What has come to lie where another control was is deaf for 1.2 s.
 const DEAF: Duration = Duration::from_millis(1_300);
+/// The same target is deaf for 600 ms after its tap.
+const SAME: Duration = Duration::from_millis(700);
+/// What a tap has changed is seen a little later, and deaf from then on.
+const FRAME: Duration = Duration::from_millis(300);
 /// How long the window may take over what one tap asks for.
 const PATIENCE: Duration = Duration::from_secs(20);
 
@@ -30,6 +33,8 @@ pub struct Drive {
     data: PathBuf,
     window: Child,
     last: (String, Instant),
+    /// What lay where before the last taps.
+    under: Vec<(Instant, Vec<(Id, Rect)>)>,
     /// What the glass has to bear besides; with it every text is written by its keys.
     pub trouble: Option<Trouble>,
 }
@@ -59,6 +64,7 @@ impl Drive {
             data: data.to_owned(),
             window,
             last: (String::new(), Instant::now()),
+            under: Vec::new(),
             trouble: None,
         }
     }
@@ -72,18 +78,41 @@ impl Drive {
     /// Taps what has this name, in the window and in the mirror.
     pub fn tap(&mut self, name: &str) {
         let place = self.bring_into_sight(name);
-        let (last, at) = &self.last;
-        // Keys are never deaf, for they stay where they are.
-        let is_key = |name: &str| name.chars().count() == 1;
-        if !(is_key(last) && is_key(name)) {
-            sleep(DEAF.saturating_sub(at.elapsed()));
-        }
+        self.wait_for_hearing(name, place);
+        let now = Instant::now();
+        self.under.retain(|(at, _)| now - *at < 2 * DEAF);
+        self.under.push((now, self.mirror.controls()));
         self.touch(place);
         self.mirror.tap(place);
         self.settle();
         self.keep_up(name);
         self.last = (name.to_owned(), Instant::now());
         self.taps += 1;
+    }
+
+    /// Waits while what lies there is deaf: after its own tap, and where another control lay
+    /// before the last one. Keys are never deaf, for they stay where they are.
+    fn wait_for_hearing(&self, name: &str, at: Pos2) {
+        let (last, tapped) = &self.last;
+        let is_key = |name: &str| name.chars().count() == 1;
+        if is_key(last) && is_key(name) {
+            return;
+        }
+        let at_place = |all: &[(Id, Rect)]| -> Vec<Id> {
+            let there = all.iter().filter(|(_, rect)| rect.contains(at));
+            there.map(|(id, _)| *id).collect()
+        };
+        let now = at_place(&self.mirror.controls());
+        let had_another = |controls: &[(Id, Rect)]| {
+            let before = at_place(controls);
+            !before.is_empty() && before != now
+        };
+        let mut deaf = self.under.iter().filter(|(_, all)| had_another(all));
+        if let Some((at, _)) = deaf.next_back() {
+            sleep((DEAF + FRAME).saturating_sub(at.elapsed()));
+        }
+        // The bar says another thing after each step and is the same target.
+        sleep(SAME.saturating_sub(tapped.elapsed()));
     }
 
     /// The tap itself: of a mouse, or of a finger that slides.
@@ -227,16 +256,18 @@ impl Drive {
     /// there window and mirror stand alike however far a notch moves either, then notch
     /// by notch.
     fn bring_into_sight(&mut self, name: &str) -> Pos2 {
-        let bottom = self.size.y - 24.0;
-        for tries in 0..40 {
+        for tries in 0..60 {
             let Some(rect) = self.mirror.place(name) else {
+                self.keep("lost");
                 panic!(
                     "\"{name}\" is not on the screen: {:#?}",
                     self.mirror.spoken()
                 );
             };
             let at = rect.center();
-            if (0.0..bottom).contains(&at.y) {
+            let seen = self.mirror.seen_of(rect);
+            let screen = Rect::from_min_size(Pos2::ZERO, self.size);
+            if seen.is_positive() && seen.shrink(4.0).contains(at) && screen.contains(at) {
                 if tries > 0 {
                     // The window glides to where the wheel has sent it.
                     sleep(Duration::from_millis(900));
@@ -244,13 +275,16 @@ impl Drive {
                 }
                 return at;
             }
-            let over = Pos2::new(at.x.clamp(30.0, self.size.x - 30.0), self.size.y - 120.0);
+            let middle = self.size.y * 0.6;
+            let over = Pos2::new(at.x.clamp(30.0, self.size.x - 30.0), middle);
             let far = if tries == 0 { 30 } else { 1 };
-            let notches = if at.y >= bottom { far } else { -far };
+            let is_below = at.y > seen.center().y || at.y > middle;
+            let notches = if is_below { far } else { -far };
             self.display.wheel(over, notches);
             self.mirror.wheel(over, notches);
             sleep(Duration::from_millis(60));
         }
+        self.keep("lost");
         panic!("\"{name}\" does not come into sight");
     }
 

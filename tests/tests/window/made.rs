@@ -59,7 +59,6 @@ fn answer(d: &mut Drive, sheet: &Sheet) {
         Sheet::TakeIn => {
             d.write(EN.complaint, "blue smoke after idling");
             d.tap(EN.save);
-            d.tap(EN.close);
         }
         Sheet::Kit => d.count_kit(),
         Sheet::Leak(cylinder, _) => {

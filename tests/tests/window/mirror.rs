@@ -6,7 +6,7 @@ use std::path::Path;
 use std::sync::Arc;
 
 use egui::accesskit::Role;
-use egui::{Key, Modifiers, Pos2, Rect, Vec2};
+use egui::{Id, Key, Modifiers, Pos2, Rect, Vec2, WidgetRect};
 use egui_kittest::Harness;
 use egui_kittest::kittest::{By, NodeT, Queryable};
 use trayzero::data::store::{Clock, Store, SystemClock};
@@ -15,7 +15,13 @@ use trayzero::ui::screens::bay::bar_words;
 use trayzero::window::Shell;
 
 /// What a finger may go to.
-const CONTROLS: [Role; 3] = [Role::Button, Role::RadioButton, Role::TextInput];
+const CONTROLS: [Role; 5] = [
+    Role::Button,
+    Role::RadioButton,
+    Role::CheckBox,
+    Role::TextInput,
+    Role::MultilineTextInput,
+];
 
 /// The screens on a copy of a data folder.
 pub struct Mirror {
@@ -84,6 +90,31 @@ impl Mirror {
         Some(node.rect())
     }
 
+    /// What is seen of a control that lies there; what scrolls may hide it in part or whole.
+    pub fn seen_of(&self, rect: Rect) -> Rect {
+        let is_it = |w: &WidgetRect| w.sense.senses_click() && w.rect.center() == rect.center();
+        let all = self.widgets();
+        all.into_iter()
+            .find(is_it)
+            .map_or(rect, |w| w.interact_rect)
+    }
+
+    /// What takes a tap, and where: the identity of each control, and what is seen of it.
+    pub fn controls(&self) -> Vec<(Id, Rect)> {
+        // One that is off takes no tap, and is as high as any other.
+        let is_off = |w: &WidgetRect| (54.0..240.0).contains(&w.rect.height());
+        let taken = |w: &WidgetRect| w.sense.senses_click() || is_off(w);
+        let all = self.widgets().into_iter().filter(taken);
+        all.map(|w| (w.id, w.interact_rect)).collect()
+    }
+
+    fn widgets(&self) -> Vec<WidgetRect> {
+        self.harness.ctx.viewport(|state| {
+            let layers = state.prev_pass.widgets.layers();
+            layers.flat_map(|(_, all)| all.iter().copied()).collect()
+        })
+    }
+
     /// Where a key on the glass is; what lies below it may have the same name.
     pub fn key(&self, name: &str) -> Option<Rect> {
         if !trayzero::ui::widgets::keyboard::is_open(&self.harness.ctx) {
@@ -104,10 +135,11 @@ impl Mirror {
 
     /// What stands in the field of that name.
     pub fn value(&self, name: &str) -> Option<String> {
-        let fields = self.harness.query_all_by_role(Role::TextInput);
+        let is_field = |role| matches!(role, Role::TextInput | Role::MultilineTextInput);
+        let fields = self.harness.query_all(By::new());
         fields
             .map(|n| n.accesskit_node())
-            .find(|n| n.label().as_deref() == Some(name))
+            .find(|n| is_field(n.role()) && n.label().as_deref() == Some(name))
             .and_then(|n| n.value())
     }
 

@@ -18,6 +18,9 @@ use crate::ui::widgets::engine_mark::EngineMark;
 use crate::ui::widgets::note;
 use crate::ui::widgets::text_field::TextField;
 
+/// The least part of the height that is left for what is typed.
+const LEAST_ROOM: f32 = 0.45;
+
 /// What is chosen and typed.
 #[derive(Default)]
 pub struct NewJob {
@@ -85,11 +88,20 @@ impl NewJob {
         });
     }
 
+    /// What is typed scrolls above the bar, which stays at the foot: how long the job takes
+    /// must not push it out of sight. Where both leave too little room, all of it scrolls.
     fn details(&mut self, ui: &mut Ui, rect: Rect, v: &View<'_>, out: &mut Vec<Intent>) {
-        let w = v.words;
-        let mut area = frame::child(ui, rect, "details");
+        let (title, more) = (v.words.open_job, self.bar_more(v));
+        let bar_height = BigBar::new(title, &more).height(ui, rect.width());
+        let is_low = rect.height() - bar_height < rect.height() * LEAST_ROOM;
+        let mut fields = rect;
+        if !is_low {
+            fields.max.y -= bar_height + GAP;
+        }
+        let mut area = frame::child(ui, fields, "details");
         frame::scrolling().show(&mut area, |ui| {
             ui.spacing_mut().item_spacing.y = GAP;
+            let w = v.words;
             TextField::new(w.vehicle, &mut self.vehicle)
                 .choices(v.written.of(Kind::Vehicle))
                 .ui(ui, w);
@@ -98,21 +110,34 @@ impl NewJob {
                 .choices(v.written.of(Kind::Bay))
                 .ui(ui, w);
             self.technician(ui, v, out);
-            self.hours(ui, v);
-            let opening = self.opening(v);
-            let missing = self.missing(v);
-            let more = if missing.is_empty() {
-                w.maker_first.to_owned()
-            } else {
-                format!("{}: {}", w.missing_word, missing.join(", "))
-            };
-            let mut bar = BigBar::new(w.open_job, &more);
-            bar.is_enabled = opening.is_some();
-            let tapped = bar.ui(ui).tapped;
-            if let (true, Some(opening)) = (tapped, opening) {
-                out.push(Intent::NewJob(Box::new(opening)));
+            if is_low {
+                self.bar(ui, v, &more, out);
             }
+            self.hours(ui, v);
         });
+        if !is_low {
+            let foot = rect.with_min_y(fields.bottom() + GAP);
+            self.bar(&mut frame::child(ui, foot, "open"), v, &more, out);
+        }
+    }
+
+    /// What is missing, or what comes before all else.
+    fn bar_more(&self, v: &View<'_>) -> String {
+        let missing = self.missing(v);
+        if missing.is_empty() {
+            return v.words.maker_first.to_owned();
+        }
+        format!("{}: {}", v.words.missing_word, missing.join(", "))
+    }
+
+    fn bar(&self, ui: &mut Ui, v: &View<'_>, more: &str, out: &mut Vec<Intent>) {
+        let opening = self.opening(v);
+        let mut bar = BigBar::new(v.words.open_job, more);
+        bar.is_enabled = opening.is_some();
+        let tapped = bar.ui(ui).tapped;
+        if let (true, Some(opening)) = (tapped, opening) {
+            out.push(Intent::NewJob(Box::new(opening)));
+        }
     }
 
     /// How long the chosen engine takes in this shop.

@@ -285,6 +285,7 @@ pub const DE: Words = Words {
     length: "Länge",
     length_mm: "Länge, mm",
     enter_figure: "die Zahl eintragen",
+    write_the_complaint: "die Beanstandung aufschreiben",
     say_it_in_words: "in ein paar Worten sagen",
     missing_pieces: "fehlende Stücke",
     clearance: "Spiel",

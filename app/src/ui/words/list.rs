@@ -271,6 +271,7 @@ words! {
         length: "length",
         length_mm: "length, mm",
         enter_figure: "enter the figure",
+        write_the_complaint: "write the complaint down",
         say_it_in_words: "say it in a few words",
         missing_pieces: "missing pieces",
         clearance: "clearance",

@@ -228,14 +228,18 @@ impl Sheets {
         );
         let counted = matches!(self.open, Some(Sheet::Sign(SignedAct::Count(_))));
         let took_over = matches!(self.open, Some(Sheet::Sign(SignedAct::TakeOver)));
-        let is_kit_counted = self.open == Some(Sheet::Kit) && self.kit.is_counted;
+        let is_written = match self.open {
+            Some(Sheet::Kit) => self.kit.is_counted,
+            Some(Sheet::TakeIn) => self.take_in.is_written,
+            _ => false,
+        };
         if counted {
             self.count = count::CountForm::default();
         }
         match self.gate {
             Some(bank) if counted => self.open(Sheet::Gate(bank)),
             _ if took_over => self.open(Sheet::Card),
-            _ if !stays || is_kit_counted => self.close(),
+            _ if !stays || is_written => self.close(),
             _ => {}
         }
     }
@@ -405,9 +409,8 @@ impl Sheets {
             Sheet::Steps => self.steps.foot(v, job),
             Sheet::Card => card::foot(v, job),
             Sheet::HandOver => self.hand_over.foot(v),
-            Sheet::Parts | Sheet::More | Sheet::TakeIn | Sheet::Hours | Sheet::Conflicts => {
-                Foot::default()
-            }
+            Sheet::TakeIn => self.take_in.foot(v),
+            Sheet::Parts | Sheet::More | Sheet::Hours | Sheet::Conflicts => Foot::default(),
         }
     }
 
@@ -449,7 +452,8 @@ impl Sheets {
                 return self.deed(touched, seen, sheet, out);
             }
             Sheet::OrderList | Sheet::Steps => return self.deed(touched, seen, sheet, out),
-            Sheet::Parts | Sheet::More | Sheet::TakeIn | Sheet::Hours | Sheet::Conflicts => {}
+            Sheet::TakeIn => self.take_in.act(v, out),
+            Sheet::Parts | Sheet::More | Sheet::Hours | Sheet::Conflicts => {}
         }
         None
     }

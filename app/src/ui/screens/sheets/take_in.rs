@@ -4,6 +4,7 @@ use egui::Ui;
 use trayzero_core::job::{Event, Smoke, TakeIn};
 use trayzero_core::record::{EvidenceLine, Reason, Speaks, Suspect, evidence, oil_use};
 
+use super::foot::{Foot, Offer};
 use super::{chips, leak_chart};
 use crate::data::written::Kind;
 use crate::ui::intent::Intent;
@@ -29,6 +30,8 @@ const SMOKES: [Smoke; 5] = [
 #[derive(Default)]
 pub struct TakeInForm {
     is_filled: bool,
+    /// The note is written down: the sheet is done with.
+    pub is_written: bool,
     complaint: String,
     odometer: String,
     codes: String,
@@ -68,17 +71,28 @@ impl TakeInForm {
             .rows(2)
             .choices(v.written.of(Kind::AlsoSeen))
             .ui(ui, w);
-        let note = self.note(v);
-        if let Err(why) = &note {
-            frame::line(ui, why, Type::Body, true);
-        }
-        let save = Button::new(w.save).enabled(note.is_ok());
-        if let (true, Ok(note)) = (save.ui(ui).tapped, note) {
-            out.push(Intent::Tap(vec![Event::TakeInNoted(Box::new(note))]));
-        }
         self.oil(ui, v, job, out);
         leak_chart::ui(ui, v, job);
         lines(ui, v, job);
+    }
+
+    /// The big bar, once the complaint stands there and every figure is one.
+    pub fn foot(&self, v: &View<'_>) -> Foot {
+        let w = v.words;
+        let missing = match self.note(v) {
+            Err(why) => Some(why),
+            Ok(note) if note.complaint.is_empty() => Some(w.write_the_complaint.to_owned()),
+            Ok(_) => None,
+        };
+        Foot::of_bar(Offer::unless(w.save, w.goes_into_record, missing))
+    }
+
+    /// What was written down is taken; the sheet is done with.
+    pub fn act(&mut self, v: &View<'_>, out: &mut Vec<Intent>) {
+        if let Ok(note) = self.note(v) {
+            out.push(Intent::Tap(vec![Event::TakeInNoted(Box::new(note))]));
+            self.is_written = true;
+        }
     }
 
     fn fill(&mut self, v: &View<'_>, job: &JobView<'_>) {
