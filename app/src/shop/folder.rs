@@ -7,9 +7,12 @@
 //! jobs/<job>/<tablet>.jsonl    journals, each appended to by its own tablet alone
 //! ```
 
-use std::fs::{self, File, OpenOptions};
+use std::fs::{self, File, Metadata, OpenOptions};
 use std::io::{self, Write};
+#[cfg(unix)]
+use std::os::unix::fs::MetadataExt;
 use std::path::{Path, PathBuf};
+use std::time::{Duration, SystemTime};
 
 use serde::{Deserialize, Serialize};
 
@@ -135,4 +138,35 @@ pub(super) fn open_to_append(path: &Path) -> io::Result<File> {
         _ => {}
     }
     OpenOptions::new().append(true).create(true).open(path)
+}
+
+/// The least age at which a change is settled. File systems count time in steps, 2 s where
+/// they are old ones; a second change within one step leaves the same time behind.
+const STEP: Duration = Duration::from_secs(2);
+
+/// When a file was changed last. Two that are the same mean that nobody has touched it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) struct LastChange {
+    modified: SystemTime,
+    /// The system's own note of the change, which nobody can set back, and which file it is.
+    #[cfg(unix)]
+    noted: (i64, i64, u64),
+}
+
+impl LastChange {
+    /// The last change, unless another one could still hide behind it.
+    pub fn settled(known: &Metadata) -> Option<Self> {
+        let modified = known.modified().ok()?;
+        #[cfg(unix)]
+        let latest = SystemTime::UNIX_EPOCH + Duration::from_secs(known.ctime().max(0) as u64);
+        #[cfg(not(unix))]
+        let latest = modified;
+        let now = SystemTime::now();
+        let age = now.duration_since(latest).unwrap_or_else(|e| e.duration());
+        (age > STEP).then_some(Self {
+            modified,
+            #[cfg(unix)]
+            noted: (known.ctime(), known.ctime_nsec(), known.ino()),
+        })
+    }
 }

@@ -22,6 +22,7 @@ use trayzero_core::journal::{
 };
 use uuid::Uuid;
 
+use super::folder::LastChange;
 use super::pins::Pins;
 use super::{FileFault, NotConfirmed, ShopFault, WhyNotConfirmed};
 use crate::data::store::small_file::{self, Readers};
@@ -32,15 +33,29 @@ struct Copied {
     mark: Mark,
     /// The copy there still had our last line when it was last looked at.
     is_compared: bool,
-    /// Length and seal there when something was left that could not be taken; looked at
-    /// again once either changes.
-    stuck: Option<(u64, Option<EndSeal>)>,
+    /// What was there when something was left that could not be taken.
+    stuck: Option<Look>,
     /// The same was left at two looks: it is not just on its way.
     is_told: bool,
     fault: Option<FileFault>,
     waits: Option<WhyNotConfirmed>,
     /// Wall clock of the latest line, in milliseconds.
     at_ms: i64,
+}
+
+/// A foreign journal as it was found.
+#[derive(Debug, PartialEq)]
+struct Look {
+    bytes: u64,
+    seal: Option<EndSeal>,
+    changed: Option<LastChange>,
+}
+
+impl Look {
+    /// The same length and seal, whenever they were written.
+    fn is_like(&self, other: &Self) -> bool {
+        self.bytes == other.bytes && self.seal == other.seal
+    }
 }
 
 /// The copies of foreign journals, by job and tablet.
@@ -123,13 +138,18 @@ impl Puller {
         }
         // A seal that cannot be read covers nothing.
         let seal = EndSeal::read(folder, job, tablet).ok().flatten();
-        let look = (there.bytes, seal);
-        if copied.stuck.as_ref() == Some(&look) {
-            copied.is_told = true;
+        let changed = there.path.symlink_metadata().ok();
+        let look = Look {
+            bytes: there.bytes,
+            seal,
+            changed: changed.as_ref().and_then(LastChange::settled),
+        };
+        copied.is_told = copied.stuck.as_ref().is_some_and(|old| old.is_like(&look));
+        // Its owner may have put it right since, byte for byte as long as it was.
+        if look.changed.is_some() && copied.stuck.as_ref() == Some(&look) {
             return Ok(is_new);
         }
-        copied.is_told = false;
-        is_new |= copied.take(root, job, there, look.1.as_ref(), &self.members, pins)?;
+        is_new |= copied.take(root, job, there, look.seal.as_ref(), &self.members, pins)?;
         copied.stuck = (there.bytes != copied.mark.bytes).then_some(look);
         Ok(is_new)
     }

@@ -9,7 +9,6 @@ use std::collections::BTreeMap;
 use std::fs::{self, File, OpenOptions};
 use std::io::{self, BufReader, Read, Seek, SeekFrom, Write};
 use std::path::Path;
-use std::time::SystemTime;
 
 use trayzero_core::journal::{
     Cover, EndSeal, JobFolder, Limits, Mark, Members, Reader, job_path, journal_path, link_at,
@@ -17,7 +16,7 @@ use trayzero_core::journal::{
 };
 use uuid::Uuid;
 
-use super::folder::{make_plain_folder, open_to_append};
+use super::folder::{LastChange, make_plain_folder, open_to_append};
 use super::{FileFault, ShopFault};
 use crate::data::store::small_file::{self, Readers};
 use crate::data::store::{Acknowledged, Tablet};
@@ -44,12 +43,12 @@ pub(super) enum Pushed {
 struct Known {
     /// Length up to which the copy was compared or written by this process.
     bytes: u64,
-    /// When the copy was changed last, as it was then.
-    changed: Option<SystemTime>,
+    /// The copy's last change when it was compared, if it was settled then.
+    changed: Option<LastChange>,
     /// Up to here it is sealed there.
     sealed: u64,
-    /// When the seal there was changed last, as it was then.
-    seal_changed: Option<SystemTime>,
+    /// The last change of the seal there when it was read, if it was settled then.
+    seal_changed: Option<LastChange>,
 }
 
 /// How far own journals are known to be in the shop folder.
@@ -93,7 +92,7 @@ impl Pusher {
         let there = journal_path(folder, job.job, tablet.id());
         let failed = |e: io::Error| ShopFault::of(&there, &e);
         let (there_bytes, changed) = match there.symlink_metadata() {
-            Ok(known) if known.is_file() => (known.len(), known.modified().ok()),
+            Ok(known) if known.is_file() => (known.len(), LastChange::settled(&known)),
             Ok(_) => {
                 let why = "it is no plain file; this tablet's journal belongs there".to_owned();
                 if !clear(&there) {
@@ -106,7 +105,7 @@ impl Pusher {
             Err(e) => return Err(failed(e)),
         };
         let known = self.known.get(&job.job).copied().unwrap_or_default();
-        let is_untouched = known.changed == changed && changed.is_some();
+        let is_untouched = changed.is_some() && known.changed == changed;
         let mut new = 0;
         if !(is_untouched && there_bytes == own_bytes && known.bytes == own_bytes) {
             // What this process has compared and nobody has touched is not read again.
@@ -129,7 +128,8 @@ impl Pusher {
             new = own_bytes - same;
             let known = self.known.entry(job.job).or_default();
             known.bytes = own_bytes;
-            known.changed = changed_at(&there);
+            // What was written just now can be changed once more within the same moment.
+            known.changed = changed.filter(|_| same == there_bytes && new == 0);
         }
         self.seal(job.job, tablet, own, own_bytes, folder)?;
         Ok(Pushed::All(new))
@@ -146,12 +146,13 @@ impl Pusher {
     ) -> Result<(), ShopFault> {
         let path = EndSeal::path(folder, job, tablet.id());
         let known = self.known.entry(job).or_default();
-        let changed = changed_at(&path);
-        let is_untouched = changed.is_some() && known.seal_changed == changed;
-        if changed.is_none() && path.symlink_metadata().is_ok() {
+        let found = path.symlink_metadata().ok();
+        if found.as_ref().is_some_and(|known| !known.is_file()) {
             // If it cannot be cleared away, writing says so.
             clear(&path);
         }
+        let changed = found.as_ref().and_then(LastChange::settled);
+        let is_untouched = changed.is_some() && known.seal_changed == changed;
         if own_bytes == 0 || (known.sealed == own_bytes && is_untouched) {
             return Ok(());
         }
@@ -161,12 +162,13 @@ impl Pusher {
         };
         let seal = EndSeal::over(job, tablet.id(), own_bytes, link, tablet.key());
         let there = EndSeal::read(folder, job, tablet.id());
-        if there.ok().flatten().as_ref() != Some(&seal) {
+        let is_there = there.ok().flatten().as_ref() == Some(&seal);
+        if !is_there {
             small_file::write(&path, &seal.to_bytes(), Readers::Usual)
                 .map_err(|e| ShopFault::of(&e.path, &e.cause))?;
         }
         known.sealed = own_bytes;
-        known.seal_changed = changed_at(&path);
+        known.seal_changed = changed.filter(|_| is_there);
         Ok(())
     }
 
@@ -203,12 +205,6 @@ fn clear(path: &Path) -> bool {
     fs::remove_file(path)
         .or_else(|_| fs::remove_dir(path))
         .is_ok()
-}
-
-/// When a plain file was changed last.
-fn changed_at(path: &Path) -> Option<SystemTime> {
-    let known = path.symlink_metadata().ok().filter(fs::Metadata::is_file)?;
-    known.modified().ok()
 }
 
 /// What is wrong if the file there is sealed with this tablet's own key up to a line that its
