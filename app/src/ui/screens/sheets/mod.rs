@@ -214,32 +214,21 @@ impl Sheets {
             self.open(next);
             return;
         }
-        let stays = matches!(
-            self.open,
-            Some(
-                Sheet::Gate(_)
-                    | Sheet::Part
-                    | Sheet::Kit
-                    | Sheet::TakeIn
-                    | Sheet::OrderList
-                    | Sheet::Steps
-                    | Sheet::Conflicts
-            )
-        );
+        let stays = match &self.open {
+            Some(Sheet::Kit) => !self.kit.is_counted,
+            Some(Sheet::TakeIn) => !self.take_in.is_written,
+            Some(Sheet::Gate(_) | Sheet::Part | Sheet::OrderList) => true,
+            other => matches!(other, Some(Sheet::Steps | Sheet::Conflicts)),
+        };
         let counted = matches!(self.open, Some(Sheet::Sign(SignedAct::Count(_))));
         let took_over = matches!(self.open, Some(Sheet::Sign(SignedAct::TakeOver)));
-        let is_written = match self.open {
-            Some(Sheet::Kit) => self.kit.is_counted,
-            Some(Sheet::TakeIn) => self.take_in.is_written,
-            _ => false,
-        };
         if counted {
             self.count = count::CountForm::default();
         }
         match self.gate {
             Some(bank) if counted => self.open(Sheet::Gate(bank)),
             _ if took_over => self.open(Sheet::Card),
-            _ if !stays || is_written => self.close(),
+            _ if !stays => self.close(),
             _ => {}
         }
     }
