@@ -35,7 +35,7 @@ impl DemoFolder {
         self.dir.path()
     }
 
-    /// The depot's jobs, in the order of the recording.
+    /// The depot's jobs, in the order of the recorded taps.
     pub fn jobs(&self) -> &[Uuid] {
         &self.jobs
     }
@@ -88,7 +88,7 @@ impl Moment<'_> {
 }
 
 /// Puts the depot's crew and jobs into a data folder, as if they had been at work until
-/// just now. Gives the jobs in the order of the recording.
+/// just now. Gives the jobs in the order of the recorded taps.
 ///
 /// # Errors
 /// [`DemoError`], which names the file where it comes from the disk.
@@ -110,7 +110,7 @@ pub fn create_demo_data(store: &Store, now: Stamp) -> Result<Vec<Uuid>, DemoErro
 
 /// Plays the depot's finished job alone into a data folder, ending just now.
 ///
-/// When the lock of the recording has gone astray the job is let go for a moment, `midway`
+/// When the recorded lock has gone astray the job is let go for a moment, `midway`
 /// is called with the job and the time, and the job is opened again from its journal.
 ///
 /// # Errors

@@ -6,10 +6,10 @@ use crate::data::crew::CodeError;
 use crate::data::store::{ProposeError, StoreError};
 
 /// Why the demo shop cannot be made. What comes from a disk names the file; anything
-/// else means that the recording and the rules have drifted apart.
+/// else means that the recorded taps and the rules have drifted apart.
 #[derive(Debug, Error)]
 pub enum DemoError {
-    /// The recording does not read as one.
+    /// The recorded taps do not read as such.
     #[error("recording.json: {0}")]
     Unreadable(#[from] serde_json::Error),
     /// A job has an engine that does not come with the program.
@@ -18,7 +18,7 @@ pub enum DemoError {
         /// The key as given.
         key: String,
     },
-    /// The recording lacks something that the demo needs.
+    /// The recorded taps lack something that the demo needs.
     #[error("recording.json: there is no {what}")]
     Missing {
         /// What is missing.

@@ -9,7 +9,7 @@ use trayzero_core::job::{Event, Person};
 use super::DemoError;
 use crate::data::crew::Role;
 
-/// The recording that comes with the program.
+/// The recorded depot that comes with the program.
 const RECORDING: &str = include_str!("../../../assets/demo/recording.json");
 
 /// The crew of the demo shop, and its jobs.
@@ -72,7 +72,7 @@ impl RecordedJob {
     }
 }
 
-/// Reads the recording.
+/// Reads the recorded depot.
 ///
 /// # Errors
 /// [`DemoError::Unreadable`], if the file that was built in is faulty.
