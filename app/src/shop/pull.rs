@@ -138,11 +138,11 @@ impl Puller {
         }
         // A seal that cannot be read covers nothing.
         let seal = EndSeal::read(folder, job, tablet).ok().flatten();
-        let changed = there.path.symlink_metadata().ok();
+        let found = there.path.symlink_metadata().ok();
         let look = Look {
             bytes: there.bytes,
             seal,
-            changed: changed.as_ref().and_then(LastChange::settled),
+            changed: found.as_ref().and_then(LastChange::settled),
         };
         copied.is_told = copied.stuck.as_ref().is_some_and(|old| old.is_like(&look));
         // Its owner may have put it right since, byte for byte as long as it was.

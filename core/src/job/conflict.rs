@@ -62,6 +62,16 @@ pub enum Danger {
     Valve { valve: ValveName },
 }
 
+impl Danger {
+    /// The cylinder, where it is about air.
+    pub fn air_cylinder(self) -> Option<u8> {
+        match self {
+            Danger::Air { cylinder } => Some(cylinder),
+            _ => None,
+        }
+    }
+}
+
 impl JobState {
     /// Keeps an event that cannot stand, with the one it stands against. What it tells of
     /// a loss is booked all the same, and counts taken so far are void.

@@ -180,6 +180,38 @@ fn lines_changed_in_the_folder_are_reported_never_taken_and_put_right() {
     assert_eq!(bytes(&all.copy()), bytes(&own), "and read on from there");
 }
 
+/// Changes a line in place, and sets the file's time back to what it was.
+fn bend_unseen(file: &Path) {
+    let before = fs::metadata(file).unwrap().modified().unwrap();
+    let bent = String::from_utf8(bytes(file)).unwrap();
+    assert!(bent.contains("first"));
+    fs::write(file, bent.replace("first", "frist")).unwrap();
+    let file = fs::File::options().write(true).open(file).unwrap();
+    file.set_modified(before).unwrap();
+}
+
+#[test]
+fn a_line_bent_and_set_back_in_time_is_put_right_and_arrives() {
+    // At once, and after a time in which the owner takes its file for settled.
+    for wait in [Duration::ZERO, Duration::from_millis(3_100)] {
+        let mut all = two();
+        all.one.note("first");
+        all.one.meet();
+        std::thread::sleep(wait);
+        all.one.meet();
+        bend_unseen(&all.shown());
+        for _ in 0..2 {
+            let round = all.other.meet();
+            assert!(round.pulled.is_empty(), "nothing bent is taken");
+        }
+        all.one.meet();
+        let own = bytes(&journal_path(&all.one.root, all.job, all.one.id()));
+        assert_eq!(bytes(&all.shown()), own, "put right after {wait:?}");
+        assert_eq!(all.other.meet().pulled, [all.job], "after {wait:?}");
+        assert_eq!(bytes(&all.copy()), own);
+    }
+}
+
 #[test]
 fn lines_that_somebody_adds_in_another_tablets_name_are_found_out() {
     let mut all = two();

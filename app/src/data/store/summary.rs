@@ -120,10 +120,8 @@ pub fn dangers_of(state: &JobState) -> Vec<Danger> {
 impl JobSummary {
     /// The cylinder in which air may be on or not, while two tablets disagree about it.
     pub fn air_asked(&self) -> Option<u8> {
-        self.dangers.iter().find_map(|danger| match danger {
-            Danger::Air { cylinder } => Some(*cylinder),
-            _ => None,
-        })
+        let mut asked = self.dangers.iter();
+        asked.find_map(|danger| danger.air_cylinder())
     }
 
     /// The figures of a state.

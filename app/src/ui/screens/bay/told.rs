@@ -65,10 +65,8 @@ pub fn handed_to<'a>(v: &View<'a>, job: &JobView<'_>) -> Option<&'a str> {
 
 /// The cylinder in which air may be on or not, while two tablets disagree about it.
 pub fn air_asked(job: &JobView<'_>) -> Option<u8> {
-    job.state.dangers().find_map(|(danger, _)| match danger {
-        Danger::Air { cylinder } => Some(cylinder),
-        _ => None,
-    })
+    let mut asked = job.state.dangers();
+    asked.find_map(|(danger, _)| danger.air_cylinder())
 }
 
 /// Where the crank stands; a question while two tablets disagree about it.
