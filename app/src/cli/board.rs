@@ -155,8 +155,8 @@ pub(super) fn read_board(
     let note = admitted.note();
     // In a tablet's own folder lies only what it has weighed itself.
     let mut board = match admitted.own {
-        Some(_) => Board::of_folder(folder, Limits::OWN)?,
-        None => Board::of_members(folder, admitted.members)?,
+        Some(_) => Board::of_folder(folder, Limits::OWN, admitted.proofs)?,
+        None => Board::of_members(folder, admitted.members, admitted.proofs)?,
     };
     board.work_out_to_go();
     Ok((board, note))

@@ -5,10 +5,12 @@ use std::path::{Path, PathBuf};
 
 use serde::Serialize;
 use trayzero_core::journal::{CheckReport, Checked, WrongSeal, check_folder_of};
+use trayzero_core::shop_log::{Judged, NotSigned, WhyNotSigned};
 use uuid::Uuid;
 
 use super::{CliError, Reply, shop_key, write_json};
 use crate::shop::Admitted;
+use crate::ui::words::EN;
 
 /// Arguments of `trayzero check`.
 #[derive(Debug, clap::Args)]
@@ -34,6 +36,7 @@ struct Answer<'a> {
     members_from: &'a str,
     not_looked_at: Vec<String>,
     unconfirmed: Vec<String>,
+    not_signed: Vec<NotSignedAnswer>,
     empty_jobs: Vec<String>,
     jobs: usize,
     lines: u64,
@@ -78,6 +81,16 @@ struct TornAnswer {
 }
 
 #[derive(Serialize)]
+struct NotSignedAnswer {
+    job: Uuid,
+    tablet: Uuid,
+    event: Uuid,
+    person: String,
+    why: WhyNotSigned,
+    words: String,
+}
+
+#[derive(Serialize)]
 struct LeftAnswer<'a> {
     path: String,
     why: &'a str,
@@ -90,18 +103,44 @@ struct LeftAnswer<'a> {
 /// [`CliError::Journal`] if the folder cannot be read.
 pub fn run(args: &Args, out: &mut dyn Write) -> Result<Reply, CliError> {
     let admitted = Admitted::of(&args.folder, args.shop_key.as_deref());
-    let report = check_folder_of(&args.folder, &admitted.members)?;
-    let beside = not_looked_at(&args.folder);
+    let mut not_signed = Vec::new();
+    let journals = check_folder_of(&args.folder, &admitted.members, |job, signed| {
+        let mut judged = Judged::default();
+        for entry in &signed {
+            judged.takes(&admitted.proofs, job, entry);
+        }
+        let told = judged.not_signed().iter();
+        not_signed.extend(told.map(|one| (job, one.clone())));
+    })?;
+    let report = Report {
+        journals,
+        not_signed,
+        beside: not_looked_at(&args.folder),
+    };
     if args.json {
-        write_json(out, &answer(&report, &admitted, beside))?;
+        write_json(out, &answer(&report, &admitted))?;
     } else {
-        write_words(out, &report, &admitted, &beside).map_err(CliError::Write)?;
+        write_words(out, &report, &admitted).map_err(CliError::Write)?;
     }
     let mut notes = Vec::new();
-    if report.jobs == 0 {
+    if report.journals.jobs == 0 {
         notes.push(format!("{}: no jobs in it", args.folder.display()));
     }
     Ok(Reply::answer(report.is_sure()).with_notes(notes))
+}
+
+/// What was looked at, and what was not.
+struct Report {
+    journals: CheckReport,
+    /// By job: events with a signature that does not count.
+    not_signed: Vec<(Uuid, NotSigned)>,
+    beside: Vec<String>,
+}
+
+impl Report {
+    fn is_sure(&self) -> bool {
+        self.journals.is_sure() && self.not_signed.is_empty()
+    }
 }
 
 /// What lies beside the jobs and is looked at by others: settings, crew, layouts, records.
@@ -121,12 +160,25 @@ fn not_looked_at(folder: &Path) -> Vec<String> {
     }
 }
 
-fn answer<'a>(report: &'a CheckReport, admitted: &'a Admitted, beside: Vec<String>) -> Answer<'a> {
+fn answer<'a>(report: &'a Report, admitted: &'a Admitted) -> Answer<'a> {
+    let sure = report.is_sure();
+    let not_signed = report.not_signed.iter().map(|(job, one)| NotSignedAnswer {
+        job: *job,
+        tablet: one.entry.tablet,
+        event: one.entry.id,
+        person: one.unproven.person.to_string(),
+        why: one.unproven.why,
+        words: EN.not_signed(one),
+    });
+    let not_signed = not_signed.collect();
+    let not_looked_at = report.beside.clone();
+    let report = &report.journals;
     Answer {
         clean: report.is_clean(),
-        sure: report.is_sure(),
+        sure,
         members_from: &admitted.source,
-        not_looked_at: beside,
+        not_looked_at,
+        not_signed,
         unconfirmed: report
             .unconfirmed
             .iter()
@@ -192,12 +244,8 @@ fn text_of(path: &Path) -> String {
     path.to_string_lossy().into_owned()
 }
 
-fn write_words(
-    out: &mut dyn Write,
-    report: &CheckReport,
-    admitted: &Admitted,
-    beside: &[String],
-) -> io::Result<()> {
+fn write_words(out: &mut dyn Write, whole: &Report, admitted: &Admitted) -> io::Result<()> {
+    let report = &whole.journals;
     for journal in &report.journals {
         write_journal(out, journal)?;
     }
@@ -212,20 +260,27 @@ fn write_words(
             "{path}: lines that nobody has vouched for were set aside here"
         )?;
     }
+    for (job, one) in &whole.not_signed {
+        let (tablet, text) = (one.entry.tablet, EN.not_signed(one));
+        writeln!(out, "job {job}, tablet {tablet}: {text}")?;
+    }
     for path in &report.empty {
         writeln!(out, "{}: a job without a journal", path.display())?;
     }
     for left in &report.left_alone {
         writeln!(out, "{}: left alone, {}", left.path.display(), left.why)?;
     }
-    if !beside.is_empty() {
-        writeln!(out, "not looked at: {}", beside.join(", "))?;
+    if !whole.beside.is_empty() {
+        writeln!(out, "not looked at: {}", whole.beside.join(", "))?;
     }
     writeln!(out, "whose lines count: {}", admitted.source)?;
     let faulty = report.journals.iter().filter(|j| !j.is_clean()).count();
     let unsure = report.journals.iter().filter(|j| !j.is_sure()).count();
     let verdict = match (faulty, unsure) {
         _ if report.jobs == 0 => "nothing to look at".to_owned(),
+        (0, 0) if !whole.not_signed.is_empty() => {
+            "every line holds, but signatures of people do not count".to_owned()
+        }
         (0, 0) if report.is_sure() => "every line holds and is sealed by a member".to_owned(),
         (0, 0) => "every line holds, but not everything was read".to_owned(),
         (0, 1) => "1 journal is not sealed to its end by a member".to_owned(),

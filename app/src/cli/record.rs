@@ -11,7 +11,7 @@ use super::{CliError, Reply, shop_key, write_json};
 use crate::record::load::gather_of;
 use crate::record::pdf::{Paper, render};
 use crate::shop::Admitted;
-use crate::ui::words::Language;
+use crate::ui::words::{EN, Language};
 
 /// Arguments of `trayzero record`.
 #[derive(Debug, clap::Args)]
@@ -87,7 +87,9 @@ impl From<UnitsArg> for UnitSystem {
 pub fn run(args: &Args, out: &mut dyn Write) -> Result<Reply, CliError> {
     let admitted = Admitted::of(&args.folder, args.shop_key.as_deref());
     let mut gathered = gather_of(&args.folder, args.job, &admitted)?;
-    gathered.notes.extend(admitted.note());
+    let not_signed = gathered.record.not_signed.iter();
+    let told = not_signed.map(|line| EN.not_signed(&line.not_signed));
+    gathered.notes.extend(told.chain(admitted.note()));
     let record = &gathered.record;
     let is_json = |path: &Path| {
         path.extension()
@@ -110,7 +112,7 @@ pub fn run(args: &Args, out: &mut dyn Write) -> Result<Reply, CliError> {
         Some(None) if !json_written => write_json(out, record)?,
         _ => {}
     }
-    let reply = Reply::answer(record.journal_faults.is_empty());
+    let reply = Reply::answer(record.is_whole());
     Ok(reply.with_notes(gathered.notes))
 }
 

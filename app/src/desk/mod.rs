@@ -106,6 +106,7 @@ impl Desk {
             Arc::clone(store.tablet()),
             CodeCost::default(),
         );
+        store.set_shop(crew.shop());
         let library = library(&store.layouts_folder());
         let jobs = store.jobs()?;
         let told_faults = jobs.faults.iter().cloned().collect();

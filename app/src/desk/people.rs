@@ -128,6 +128,9 @@ impl Desk {
             return Outcome::Stayed;
         }
         self.read_members();
+        if self.hold_against_shop() {
+            self.read_jobs();
+        }
         if let Some(shop) = &self.shop {
             shop.crew_changed();
         }

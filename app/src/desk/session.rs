@@ -100,7 +100,6 @@ impl Desk {
                 sealed_ms: now_ms,
             },
         };
-        current.job.set_shop(self.crew.shop());
         current.work_out();
         self.current = Some(current);
         self.screen = Screen::Bay;

@@ -55,7 +55,8 @@ impl Desk {
     /// Reads the board of this tablet's own folder once, for a picture, where no shop was
     /// joined. What does not hold is shown on the cards themselves.
     pub fn read_board(&mut self) {
-        if let Ok(mut board) = Board::of_folder(self.store.root(), Limits::OWN) {
+        let proofs = self.store.proofs().clone();
+        if let Ok(mut board) = Board::of_folder(self.store.root(), Limits::OWN, proofs) {
             board.work_out_to_go();
             self.pace = board.pace().cloned();
             self.cards = Arc::new(board.cards());
@@ -112,11 +113,7 @@ impl Desk {
                         self.say_fault(&error.to_string());
                     }
                     self.read_members();
-                    if let Some(current) = &mut self.current
-                        && current.job.set_shop(self.crew.shop())
-                    {
-                        current.work_out();
-                    }
+                    has_new |= self.hold_against_shop();
                 }
             }
         }
@@ -125,6 +122,26 @@ impl Desk {
         } else if has_lines {
             self.say_new_faults();
         }
+    }
+
+    /// Holds signatures against the shop's log as it is now, here and on the board. Gives
+    /// whether the list of jobs may be another.
+    pub(super) fn hold_against_shop(&mut self) -> bool {
+        let before = self.store.proofs().clone();
+        self.store.set_shop(self.crew.shop());
+        let proofs = self.store.proofs();
+        if *proofs == before {
+            return false;
+        }
+        if let Some(shop) = &self.shop {
+            shop.set_proofs(proofs);
+        }
+        if let Some(current) = &mut self.current
+            && current.job.set_shop(self.crew.shop())
+        {
+            current.work_out();
+        }
+        true
     }
 
     /// A job that is not listed may have been over, and have got more lines. Gives whether
@@ -263,7 +280,7 @@ impl Desk {
             .root()
             .join("records")
             .join(format!("{named}-{date}.pdf"));
-        let written = gather(self.store.root(), current.job.id())
+        let written = gather(self.store.root(), current.job.id(), self.store.proofs())
             .map_err(|e| e.to_string())
             .and_then(|gathered| {
                 let settings = &self.settings.settings;

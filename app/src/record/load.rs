@@ -5,14 +5,15 @@ use std::io;
 use std::path::{Path, PathBuf};
 
 use thiserror::Error;
-use trayzero_core::job::JobState;
 use trayzero_core::journal::{
     Cover, EndSeal, JobFolder, JournalError, JournalFault, JournalFile, JournalRead, Limits, Mark,
-    Members, Reader, list_jobs, merge, read_journal,
+    Members, Reader, list_jobs, read_journal,
 };
 use trayzero_core::record::{JournalFault as FaultTold, Record};
+use trayzero_core::shop_log::Proofs;
 use uuid::Uuid;
 
+use crate::data::store::JobFold;
 use crate::shop::Admitted;
 
 /// Why there is no record of a job.
@@ -78,19 +79,20 @@ pub struct Gathered {
 /// Gathers the record of a job from the journals in a data folder or a shop folder.
 ///
 /// A journal that does not hold to its end still gives its good lines; the record then
-/// says on every page that it rests on a faulty journal.
+/// says on every page that it rests on a faulty journal. An event with a signature that does
+/// not count is told apart.
 ///
 /// # Errors
 /// [`GatherError`] where there is no such job, nothing of it can be read, or no line
 /// opens it.
-pub fn gather(data: &Path, job: Uuid) -> Result<Gathered, GatherError> {
+pub fn gather(data: &Path, job: Uuid, proofs: &Proofs) -> Result<Gathered, GatherError> {
     let folder = find(data, job)?;
     let mut read = Vec::new();
     for journal in &folder.journals {
         let journal = read_journal(&journal.path, job, journal.tablet, Limits::OWN)?;
         read.push(journal);
     }
-    told(folder, read)
+    told(folder, read, proofs)
 }
 
 /// The same from a folder that others may have written to: of every journal only those
@@ -109,7 +111,7 @@ pub fn gather_of(data: &Path, job: Uuid, admitted: &Admitted) -> Result<Gathered
         };
         read.push(journal);
     }
-    told(folder, read)
+    told(folder, read, &admitted.proofs)
 }
 
 /// The lines of a journal that count. What else is there becomes its fault.
@@ -154,7 +156,11 @@ fn read_covered(
     Ok(read)
 }
 
-fn told(folder: JobFolder, read: Vec<JournalRead>) -> Result<Gathered, GatherError> {
+fn told(
+    folder: JobFolder,
+    read: Vec<JournalRead>,
+    proofs: &Proofs,
+) -> Result<Gathered, GatherError> {
     let notes = notes(&read);
     let last = read
         .iter()
@@ -162,18 +168,16 @@ fn told(folder: JobFolder, read: Vec<JournalRead>) -> Result<Gathered, GatherErr
         .max_by_key(|j| (j.mark.clock, j.tablet));
     let last_link = last.map(|j| j.mark.link.to_string()).unwrap_or_default();
     let faults = faults(&read);
-    let merged = merge(read.into_iter().map(|j| j.entries));
-    let mut state = JobState::new();
-    for entry in &merged.entries {
-        state.fold(entry);
-    }
-    let Some(mut record) = Record::of(&state, &merged.entries, &last_link) else {
+    let journals = read.into_iter().map(|j| j.entries);
+    let (fold, entries) = JobFold::with_entries(folder.job, proofs, journals);
+    let Some(mut record) = Record::of(fold.state(), &entries, &last_link) else {
         return Err(GatherError::NeverOpened {
             folder: folder.path,
             faults: notes,
         });
     };
     record.journal_faults = faults;
+    record.tell_not_signed(fold.state(), fold.not_signed());
     Ok(Gathered { record, notes })
 }
 

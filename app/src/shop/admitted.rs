@@ -6,7 +6,7 @@ use std::path::Path;
 
 use serde::Deserialize;
 use trayzero_core::journal::{Link, Members};
-use trayzero_core::shop_log::{Line, Shop, read_log};
+use trayzero_core::shop_log::{Line, Proofs, Shop, read_log};
 use uuid::Uuid;
 
 use super::folder;
@@ -22,6 +22,8 @@ pub struct Admitted {
     pub members: Members,
     /// The tablet whose own data folder this is; its lines count as they stand.
     pub own: Option<Uuid>,
+    /// What signatures are held against.
+    pub proofs: Proofs,
     /// Where that is taken from, in words, for the person who asked.
     pub source: String,
 }
@@ -49,8 +51,9 @@ impl Admitted {
             None => Self::of_shop(folder),
         };
         if !logs.is_empty() {
-            let (members, source) = on_trust(&logs);
-            admitted.members = members;
+            let (shop, source) = on_trust(&logs);
+            admitted.members = shop.as_ref().map(Shop::journal_members).unwrap_or_default();
+            admitted.proofs = Proofs::of(shop.as_ref(), admitted.own);
             admitted.source = source;
             if let Some(card) = own_card(folder) {
                 admitted.members.admit(card.tablet, &card.public_key);
@@ -63,19 +66,14 @@ impl Admitted {
     /// sealed.
     fn held_against(key: &str, logs: &Logs) -> Self {
         let shop = Link::from_hex(key).and_then(|key| Shop::of(key, logs).ok());
-        let (members, source) = match shop {
-            Some(shop) => (
-                shop.journal_members(),
-                format!("the shop log, held against the key {key}"),
-            ),
-            None => (
-                Members::default(),
-                format!("nobody's: there is no shop log here that begins with the key {key}"),
-            ),
+        let source = match shop {
+            Some(_) => format!("the shop log, held against the key {key}"),
+            None => format!("nobody's: there is no shop log here that begins with the key {key}"),
         };
         Self {
-            members,
+            members: shop.as_ref().map(Shop::journal_members).unwrap_or_default(),
             own: None,
+            proofs: Proofs::of(shop.as_ref(), None),
             source,
         }
     }
@@ -94,6 +92,7 @@ impl Admitted {
         Self {
             members,
             own: Some(card.tablet),
+            proofs: Proofs::default(),
             source: "taken from this data folder: its tablet and the keys it knows".to_owned(),
         }
     }
@@ -109,6 +108,7 @@ impl Admitted {
         Self {
             members,
             own: None,
+            proofs: Proofs::default(),
             source:
                 "taken on trust from the folder itself: the keys that its tablets show, for it \
                      has no shop log"
@@ -129,25 +129,26 @@ fn logs_of(folder: &Path) -> Logs {
 }
 
 /// Who is a member, as the log says that lies there. Of two logs neither is believed.
-fn on_trust(logs: &Logs) -> (Members, String) {
+fn on_trust(logs: &Logs) -> (Option<Shop>, String) {
     let firsts = logs.values().filter_map(|lines| lines.first());
-    let shops: Vec<(Link, Shop)> = firsts
-        .filter_map(|first| Some((first.link(), Shop::of(first.link(), logs).ok()?)))
+    let mut shops: Vec<Shop> = firsts
+        .filter_map(|first| Shop::of(first.link(), logs).ok())
         .collect();
-    match &shops[..] {
-        [(key, shop)] => (
-            shop.journal_members(),
-            format!(
-                "the shop log in this folder, taken on trust; its key is {key}, hold it against \
-                 the one you know with --shop-key"
-            ),
-        ),
-        [] => (
-            Members::default(),
+    match (shops.pop(), shops.len()) {
+        (Some(shop), 0) => {
+            let source = format!(
+                "the shop log in this folder, taken on trust; its key is {}, hold it against \
+                 the one you know with --shop-key",
+                shop.key
+            );
+            (Some(shop), source)
+        }
+        (None, _) => (
+            None,
             "nobody's: the shop log in this folder does not hold".to_owned(),
         ),
         _ => (
-            Members::default(),
+            None,
             "nobody's: there are two shop logs in this folder; name the shop's key with \
              --shop-key"
                 .to_owned(),

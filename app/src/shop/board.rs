@@ -1,21 +1,21 @@
 //! The board: a card for every job of a folder, kept up to date by reading what is new.
 
 use std::collections::BTreeMap;
-use std::num::NonZero;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
-use std::thread;
 
 use trayzero_core::job::Entry;
 use trayzero_core::journal::{
     Cover, EndSeal, JobFolder, JournalError, JournalFault, Limits, Mark, Members, Reader, find_job,
-    list_jobs_but, read_summary,
+    list_jobs_but,
 };
 use trayzero_core::plan::{JobHours, Score, ShopPace, scores_of};
+use trayzero_core::shop_log::Proofs;
 use uuid::Uuid;
 
 use super::FileFault;
 use super::card::{Block, BoardFilter, Card, Need, is_shown};
+use super::spread::spread;
 use crate::data::store::{FinishedJobs, JobFold, JobSummary, LearnedTimes};
 
 /// The forecasts of so many of the latest jobs are scored.
@@ -28,6 +28,8 @@ pub struct Board {
     limits: Option<Limits>,
     /// Whose lines count; without, all do: in a tablet's own folder nothing else lies.
     members: Option<Members>,
+    /// What signatures are held against.
+    proofs: Proofs,
     jobs: BTreeMap<Uuid, Followed>,
     left_alone: Vec<FileFault>,
     /// Whether what the data folder knows to be over is left out.
@@ -67,6 +69,7 @@ struct Sight {
     root: PathBuf,
     limits: Limits,
     members: Option<Members>,
+    proofs: Proofs,
 }
 
 /// A card with what the foreman is needed for at the time of looking.
@@ -83,10 +86,11 @@ impl Board {
     ///
     /// # Errors
     /// [`JournalError`] if the folder itself cannot be read.
-    pub fn of_folder(root: &Path, limits: Limits) -> Result<Self, JournalError> {
+    pub fn of_folder(root: &Path, limits: Limits, proofs: Proofs) -> Result<Self, JournalError> {
         let mut board = Self {
             root: root.to_owned(),
             limits: Some(limits),
+            proofs,
             ..Self::default()
         };
         board.read_on()?;
@@ -98,11 +102,12 @@ impl Board {
     ///
     /// # Errors
     /// [`JournalError`] if the folder itself cannot be read.
-    pub fn of_members(root: &Path, members: Members) -> Result<Self, JournalError> {
+    pub fn of_members(root: &Path, members: Members, proofs: Proofs) -> Result<Self, JournalError> {
         let mut board = Self {
             root: root.to_owned(),
             limits: Some(Limits::FOREIGN),
             members: Some(members),
+            proofs,
             ..Self::default()
         };
         board.read_on()?;
@@ -114,10 +119,15 @@ impl Board {
     ///
     /// # Errors
     /// [`JournalError`] if the folder itself cannot be read.
-    pub fn of_unfinished(root: &Path, limits: Limits) -> Result<Self, JournalError> {
+    pub fn of_unfinished(
+        root: &Path,
+        limits: Limits,
+        proofs: Proofs,
+    ) -> Result<Self, JournalError> {
         let mut board = Self {
             root: root.to_owned(),
             limits: Some(limits),
+            proofs,
             leaves_out_finished: true,
             learned: FinishedJobs::read(root).into_learned(),
             ..Self::default()
@@ -166,6 +176,16 @@ impl Board {
         Ok(changed.into_iter().map(|job| job.job).collect())
     }
 
+    /// Holds signatures against another log from now on: every job is read and judged anew
+    /// at the next reading. Those that are over are known by their summaries as far as these
+    /// were judged the same.
+    pub fn set_proofs(&mut self, proofs: Proofs) {
+        if self.proofs != proofs {
+            self.proofs = proofs;
+            self.jobs.clear();
+        }
+    }
+
     /// Reads what is new in one job alone. Gives whether there was anything.
     ///
     /// # Errors
@@ -188,6 +208,7 @@ impl Board {
             root: self.root.clone(),
             limits: self.limits.unwrap_or(Limits::FOREIGN),
             members: self.members.clone(),
+            proofs: self.proofs.clone(),
         }
     }
 
@@ -318,7 +339,7 @@ impl Followed {
     fn read(folder: &JobFolder, known: Option<Self>, sight: &Sight) -> Self {
         if known.is_none()
             && sight.members.is_none()
-            && let Some(summary) = read_summary::<JobSummary>(folder)
+            && let Some(summary) = JobSummary::read(folder, &sight.proofs)
             && summary.phase.is_over()
         {
             return Self::of_summary(folder, summary);
@@ -344,7 +365,8 @@ impl Followed {
             let journal = read_journal_on(file, folder.job, mark, sight, &mut new);
             followed.journals.insert(file.tablet, journal);
         }
-        let mut fold = followed.fold.take().unwrap_or_default();
+        let new_fold = || JobFold::new(folder.job, &sight.proofs);
+        let mut fold = followed.fold.take().unwrap_or_else(new_fold);
         let is_rolled_back = followed.journals.values().any(|j| j.is_rolled_back);
         if is_rolled_back || !fold.take_on(&mut new) {
             fold = followed.fold_anew(folder, sight);
@@ -383,7 +405,7 @@ impl Followed {
             self.journals.insert(file.tablet, journal);
             all.push(entries);
         }
-        JobFold::of(all)
+        JobFold::of(folder.job, &sight.proofs, all)
     }
 
     fn make_card(&mut self, job: Uuid, fold: JobFold) {
@@ -394,6 +416,9 @@ impl Followed {
         if waiting > 0 {
             card.blocks.push(Block::NotConfirmed(waiting));
         }
+        let not_signed = fold.not_signed().iter().cloned();
+        card.blocks
+            .extend(not_signed.map(|n| Block::NotSigned(Box::new(n))));
         card.blocks
             .extend(faults.map(|fault| Block::FileFault(fault.to_string())));
         if card.work == self.card.work {
@@ -454,37 +479,4 @@ fn read_journal_on(
             false,
         ),
     }
-}
-
-/// Does the same to many things on as many threads as the machine has, in order.
-fn spread<T: Send, R: Send>(work: Vec<T>, each: impl Fn(T) -> R + Sync) -> Vec<R> {
-    let threads = thread::available_parallelism().map_or(1, NonZero::get);
-    if threads == 1 || work.len() < 4 {
-        return work.into_iter().map(each).collect();
-    }
-    let share = work.len().div_ceil(threads);
-    let mut shares: Vec<Vec<T>> = Vec::with_capacity(threads);
-    let mut work = work.into_iter();
-    loop {
-        let one: Vec<T> = work.by_ref().take(share).collect();
-        if one.is_empty() {
-            break;
-        }
-        shares.push(one);
-    }
-    let each = &each;
-    thread::scope(|scope| {
-        let running: Vec<_> = shares
-            .into_iter()
-            .map(|one| scope.spawn(move || one.into_iter().map(each).collect::<Vec<R>>()))
-            .collect();
-        running
-            .into_iter()
-            .flat_map(|thread| match thread.join() {
-                Ok(done) => done,
-                // A panic goes on as if it had happened here.
-                Err(panic) => std::panic::resume_unwind(panic),
-            })
-            .collect()
-    })
 }

@@ -8,6 +8,7 @@ use trayzero_core::job::{JobState, Refusal, Stage};
 use trayzero_core::journal::CLOCK_AHEAD_MS_MAX;
 use trayzero_core::phases::{JobClock, work_left};
 use trayzero_core::plan::{JobForecast, JobHours, ShopPace, WorkLeft};
+use trayzero_core::shop_log::NotSigned;
 use uuid::Uuid;
 
 use crate::data::shop_hours::{End, ShopHours};
@@ -41,6 +42,8 @@ pub enum Block {
     },
     /// Journals of the job have lines that nobody vouches for.
     NotConfirmed(usize),
+    /// An event is not confirmed: a signature on it does not count.
+    NotSigned(Box<NotSigned>),
     /// A journal of the job does not hold; the text names file and line.
     FileFault(String),
 }
@@ -222,7 +225,7 @@ impl Card {
 impl Block {
     fn need(&self) -> Need {
         match self {
-            Block::Conflicts(_) | Block::NotConfirmed(_) => Need::Conflict,
+            Block::Conflicts(_) | Block::NotConfirmed(_) | Block::NotSigned(_) => Need::Conflict,
             Block::Adrift { .. } => Need::Adrift,
             Block::ForemanWanted { .. } => Need::ForemanWanted,
             Block::CountsDiffer => Need::CountsDiffer,

@@ -15,6 +15,7 @@ mod members;
 mod pins;
 mod pull;
 mod push;
+mod spread;
 mod status;
 mod twin;
 
@@ -27,6 +28,7 @@ use std::time::{Duration, Instant};
 
 use trayzero_core::journal::Limits;
 use trayzero_core::plan::ShopPace;
+use trayzero_core::shop_log::Proofs;
 use uuid::Uuid;
 
 use crate::data::crew::LogSight;
@@ -85,6 +87,7 @@ enum Ask {
 enum BoardAsk {
     Job(Uuid),
     All,
+    Proofs(Proofs),
     Stop,
 }
 
@@ -156,6 +159,7 @@ impl Shop {
         };
         let board_thread = BoardThread {
             root: store.root().to_owned(),
+            proofs: store.proofs().clone(),
             shared: Arc::clone(&shared),
         };
         thread::spawn(move || board_thread.run(&board_asked));
@@ -183,6 +187,12 @@ impl Shop {
         // A thread that has ended is noticed by its status; a tap goes on regardless.
         let _ = self.board_asks.send(BoardAsk::Job(job));
         self.send(Ask::Round);
+    }
+
+    /// The board holds signatures against another log from now on.
+    pub fn set_proofs(&self, proofs: &Proofs) {
+        // A thread that has ended is noticed by its status.
+        let _ = self.board_asks.send(BoardAsk::Proofs(proofs.clone()));
     }
 
     /// The crew has changed here: the shop folder gets its list.
@@ -260,12 +270,14 @@ impl Drop for Shop {
 /// The thread that keeps the board.
 struct BoardThread {
     root: PathBuf,
+    proofs: Proofs,
     shared: Arc<Shared>,
 }
 
 impl BoardThread {
     fn run(self, asked: &Receiver<BoardAsk>) {
-        let mut board = match Board::of_unfinished(&self.root, Limits::OWN) {
+        let proofs = self.proofs.clone();
+        let mut board = match Board::of_unfinished(&self.root, Limits::OWN, proofs) {
             Ok(board) => board,
             Err(error) => {
                 self.shared.publish(|published| {
@@ -287,6 +299,10 @@ impl BoardThread {
                     BoardAsk::Stop => return,
                     BoardAsk::Job(job) => board.read_job(job),
                     BoardAsk::All => board.read_on().map(|changed| !changed.is_empty()),
+                    BoardAsk::Proofs(proofs) => {
+                        board.set_proofs(proofs);
+                        board.read_on().map(|_| true)
+                    }
                 };
                 // A folder that cannot be read now is read at the next asking.
                 has_changed |= read.unwrap_or(false);

@@ -7,7 +7,10 @@ use uuid::Uuid;
 use super::folder::{JobFolder, JournalFile, LeftAlone, list_any};
 use super::reader::{Limits, Mark, ReadEnd, Reader};
 use super::seal::{SealAt, SealReport};
-use super::{Cover, Covered, EndSeal, FORMAT, JournalError, JournalFault, Members, WrongSeal};
+use super::{
+    Cover, Covered, EndSeal, FORMAT, JournalError, JournalFault, Members, WrongSeal, order,
+};
+use crate::job::Entry;
 
 /// One journal, looked at line by line.
 #[derive(Clone, Debug)]
@@ -94,14 +97,20 @@ impl CheckReport {
 /// [`JournalError`] if the folder itself cannot be read. What is wrong inside is in the
 /// report.
 pub fn check_folder(folder: &Path) -> Result<CheckReport, JournalError> {
-    check_folder_of(folder, &Members::default())
+    check_folder_of(folder, &Members::default(), |_, _| {})
 }
 
 /// The same, with who was admitted to the shop: [`CheckReport::is_sure`] leans on it.
+/// `signed` gets the events of each job that count and carry a person's signature, in the
+/// order of the job, for whoever knows the people.
 ///
 /// # Errors
 /// As [`check_folder`].
-pub fn check_folder_of(folder: &Path, members: &Members) -> Result<CheckReport, JournalError> {
+pub fn check_folder_of(
+    folder: &Path,
+    members: &Members,
+    mut signed: impl FnMut(Uuid, Vec<Entry>),
+) -> Result<CheckReport, JournalError> {
     let listing = list_any(folder)?;
     let mut report = CheckReport {
         jobs: listing.jobs.len(),
@@ -114,15 +123,22 @@ pub fn check_folder_of(folder: &Path, members: &Members) -> Result<CheckReport, 
         if job.journals.is_empty() {
             report.empty.push(job.path.clone());
         }
+        let mut entries = Vec::new();
         let journals = job.journals.iter();
-        report
-            .journals
-            .extend(journals.map(|file| check_journal(job, file, members)));
+        let journals = journals.map(|file| check_journal(job, file, members, &mut entries));
+        report.journals.extend(journals);
+        entries.sort_by(order);
+        signed(job.job, entries);
     }
     Ok(report)
 }
 
-fn check_journal(job: &JobFolder, file: &JournalFile, members: &Members) -> Checked {
+fn check_journal(
+    job: &JobFolder,
+    file: &JournalFile,
+    members: &Members,
+    signed: &mut Vec<Entry>,
+) -> Checked {
     let mut seals = SealReport::default();
     let end = match Reader::open(&file.path, job.job, file.tablet, Limits::OWN, Mark::START) {
         Ok(Ok(reader)) => reader.for_each(|entry, line, over| {
@@ -144,7 +160,7 @@ fn check_journal(job: &JobFolder, file: &JournalFile, members: &Members) -> Chec
             ..ReadEnd::default()
         },
     };
-    let covered = cover_of(job, file, members);
+    let covered = cover_of(job, file, members, signed);
     Checked {
         is_admitted: members.knows(file.tablet),
         unsealed: covered.waiting,
@@ -160,11 +176,20 @@ fn check_journal(job: &JobFolder, file: &JournalFile, members: &Members) -> Chec
 
 /// What no seal covers. It is read a second time: the first time looked at every line,
 /// whoever wrote it.
-fn cover_of(job: &JobFolder, file: &JournalFile, members: &Members) -> Covered {
+fn cover_of(
+    job: &JobFolder,
+    file: &JournalFile,
+    members: &Members,
+    signed: &mut Vec<Entry>,
+) -> Covered {
     let seal = EndSeal::beside(&file.path).ok().flatten();
     let cover = Cover::new(job.job, file.tablet, members, seal.as_ref());
     match Reader::open(&file.path, job.job, file.tablet, Limits::OWN, Mark::START) {
-        Ok(Ok(reader)) => cover.read(reader, |_, _| {}),
+        Ok(Ok(reader)) => cover.read(reader, |entry, _| {
+            if entry.event.signatures().next().is_some() {
+                signed.push(entry);
+            }
+        }),
         // The first reading has said what is wrong.
         _ => Covered::default(),
     }

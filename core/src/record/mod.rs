@@ -15,6 +15,7 @@ mod event_summary;
 mod evidence;
 mod findings;
 mod leak_down;
+mod not_signed;
 mod open_points;
 mod order_list;
 mod parts;
@@ -35,6 +36,7 @@ pub use event_summary::EventSummary;
 pub use evidence::{EvidenceLine, Reason, Speaks, Suspect, evidence};
 pub use findings::{FindingLine, FindingName, clearance_mm};
 pub use leak_down::{LeakLine, LeakSide};
+pub use not_signed::NotSignedLine;
 pub use open_points::{OpenPoint, open_points};
 pub use order_list::{OrderRow, counted_as, order_list};
 pub use parts::{KitRow, PartLine};
@@ -47,6 +49,7 @@ pub use valves::{Replaced, StageLine, ValveLine};
 use crate::engine::{Bank, Layout};
 use crate::job::{Caution, Entry, Event, JobPhase, JobState, Person, Step};
 use crate::phases::JobClock;
+use crate::shop_log::NotSigned;
 use timeline::Timeline;
 
 /// Version of the record's JSON.
@@ -196,6 +199,10 @@ pub struct Record {
     pub finished: bool,
     /// Journals that do not hold to their end; set by whoever has read them.
     pub journal_faults: Vec<JournalFault>,
+    /// Events that are not in the record, because a signature on them does not count; set by
+    /// whoever has judged them.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub not_signed: Vec<NotSignedLine>,
     /// The vehicle, in the shop's words.
     pub vehicle: String,
     /// The customer's or the works order's number, where there is one.
@@ -280,6 +287,7 @@ impl Record {
             status,
             finished: status.is_finished(),
             journal_faults: Vec::new(),
+            not_signed: Vec::new(),
             vehicle: state.vehicle().to_owned(),
             order_number: state.order_number().map(str::to_owned),
             bay: state.bay().to_owned(),
@@ -314,6 +322,20 @@ impl Record {
             open_points: open_points(state),
             withdrawn: conflicts::withdrawn_lines(&timeline, layout),
         })
+    }
+
+    /// Tells of events that the state was not folded from, because a signature on them does
+    /// not count.
+    pub fn tell_not_signed(&mut self, state: &JobState, not_signed: &[NotSigned]) {
+        if let Some(layout) = state.layout() {
+            let lines = not_signed.iter().map(|n| NotSignedLine::of(layout, n));
+            self.not_signed = lines.collect();
+        }
+    }
+
+    /// Whether it rests on journals that hold, and everything in them counts.
+    pub fn is_whole(&self) -> bool {
+        self.journal_faults.is_empty() && self.not_signed.is_empty()
     }
 }
 

@@ -44,12 +44,12 @@ pub(super) fn founded(line: &Line) -> Option<Shop> {
         joined: Vec::new(),
     };
     shop.admit(tablet).ok()?;
-    shop.join(foreman).ok()?;
+    shop.join(foreman, body.at_ms).ok()?;
     for card in tablets {
         shop.admit(card).ok()?;
     }
     for person in people {
-        shop.join(person).ok()?;
+        shop.join(person, body.at_ms).ok()?;
     }
     Some(shop)
 }
@@ -119,7 +119,7 @@ impl Shop {
             }
             Deed::PersonAdded { person } => {
                 needs_foreman()?;
-                self.join(person)
+                self.join(person, body.at_ms)
             }
             Deed::PersonKeyed { name, key } => {
                 needs_foreman()?;
@@ -127,7 +127,7 @@ impl Shop {
             }
             Deed::RoleChanged { name, role } => {
                 needs_foreman()?;
-                self.change_role(name, *role)
+                self.change_role(name, *role, body.at_ms)
             }
             Deed::PersonRemoved { name } => {
                 needs_foreman()?;
@@ -229,7 +229,7 @@ impl Shop {
         Ok(())
     }
 
-    fn join(&mut self, person: &NewPerson) -> Result<(), &'static str> {
+    fn join(&mut self, person: &NewPerson, at_ms: i64) -> Result<(), &'static str> {
         is_name(&person.name)?;
         let lower = person.name.to_lowercase();
         let is_taken =
@@ -243,6 +243,7 @@ impl Shop {
         };
         let joining = ShopPerson {
             role: person.role,
+            roles_before: Vec::new(),
             keys,
             lock: person.key.as_ref().map(|key| key.lock.clone()),
             has_old_code: person.has_old_code && person.key.is_none(),
@@ -250,9 +251,13 @@ impl Shop {
         };
         if let Some(known) = self.people.get_mut(&person.name) {
             // The same name once more: what was signed under it stays with its old keys.
-            let mut keys = std::mem::take(&mut known.keys);
-            keys.extend(joining.keys);
-            *known = ShopPerson { keys, ..joining };
+            known.turn_to(joining.role, at_ms);
+            known.keys.extend(joining.keys);
+            *known = ShopPerson {
+                keys: std::mem::take(&mut known.keys),
+                roles_before: std::mem::take(&mut known.roles_before),
+                ..joining
+            };
             return Ok(());
         }
         if self.people.len() >= PEOPLE_MAX {
@@ -310,11 +315,11 @@ impl Shop {
         Ok(())
     }
 
-    fn change_role(&mut self, name: &str, role: Role) -> Result<(), &'static str> {
+    fn change_role(&mut self, name: &str, role: Role, at_ms: i64) -> Result<(), &'static str> {
         if role != Role::Foreman {
             self.spare_a_foreman(name)?;
         }
-        self.person(name)?.role = role;
+        self.person(name)?.turn_to(role, at_ms);
         Ok(())
     }
 

@@ -46,6 +46,9 @@ impl MemberTablet {
 pub struct ShopPerson {
     /// What they may do.
     pub role: Role,
+    /// What they could do before, each with the moment of the change that ended it, in
+    /// milliseconds since 1970 UTC.
+    pub roles_before: Vec<(Role, i64)>,
     /// Their keys; the last may be in use.
     pub keys: Vec<MemberKey>,
     /// SHA-256 of the locked form of the key in use, 64 hex digits.
@@ -60,6 +63,17 @@ impl ShopPerson {
     /// The key in use.
     pub fn key(&self) -> Option<&str> {
         in_use(&self.keys)
+    }
+
+    /// What they could do at a moment, in milliseconds since 1970 UTC.
+    pub fn role_at(&self, at_ms: i64) -> Role {
+        let then = self.roles_before.iter().find(|(_, until)| at_ms <= *until);
+        then.map_or(self.role, |(role, _)| *role)
+    }
+
+    pub(super) fn turn_to(&mut self, role: Role, at_ms: i64) {
+        self.roles_before.push((self.role, at_ms));
+        self.role = role;
     }
 
     /// Whether they are a foreman who can agree to something.

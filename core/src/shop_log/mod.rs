@@ -30,12 +30,14 @@ mod apply;
 mod deed;
 mod fold;
 mod line;
+mod proofs;
 mod prove;
 mod quints;
 
 pub use deed::{Deed, JournalPlace, NewPerson, PersonKey, Role, TabletCard};
 pub use fold::{MemberKey, MemberTablet, NotFounded, Refused, Shop, ShopPerson};
 pub use line::{Body, Line, LogRead, read_log};
+pub use proofs::{Judged, NotSigned, Proofs, Unproven, WhyNotSigned};
 pub use prove::{sign_event, vouched_link};
 pub use quints::words_to_compare;
 

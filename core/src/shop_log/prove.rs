@@ -7,8 +7,8 @@ use serde_json::{Map, Value};
 use sha2::{Digest, Sha256};
 use uuid::Uuid;
 
-use super::Shop;
-use crate::job::{Entry, Event, Person, Seal};
+use super::{Role, Shop, Unproven, WhyNotSigned};
+use crate::job::{Entry, Event, Person, Seal, SignOff};
 use crate::journal::{Link, seal_holds, seal_over};
 
 /// What a person signs: the event without any person's own signature, who signs it, and
@@ -108,23 +108,28 @@ fn each_sign_off(value: &mut Value, change: &mut impl FnMut(&mut Map<String, Val
 
 impl Shop {
     /// Whether everybody whose signature an event carries has signed it with a key of
-    /// their own that counted then. Lines from before the shop had keys stand without.
+    /// their own that counted then, and had the role that it takes. Lines from before the
+    /// shop had keys stand without.
     ///
     /// # Errors
-    /// Whose signature is missing or does not hold, and why, in words.
-    pub fn proves(&self, job: Uuid, entry: &Entry) -> Result<(), String> {
+    /// Whose signature is missing or does not count, and why.
+    pub fn proves(&self, job: Uuid, entry: &Entry) -> Result<(), Unproven> {
         for sign in entry.event.signatures() {
-            let whose = |why: &str| format!("{}: {why}", sign.person);
-            let at_ms = i64::try_from(entry.clock.0).unwrap_or(i64::MAX);
+            let not = |why| Unproven {
+                person: sign.person.clone(),
+                why,
+            };
+            let at_ms = at_ms(entry);
             let Some(proof) = &sign.proof else {
-                if self.is_taken_over && at_ms <= self.founded_ms {
+                if self.is_before_keys(entry) {
                     continue;
                 }
-                return Err(whose("no signature of their own is on it"));
+                return Err(not(WhyNotSigned::Missing));
             };
             let known = self.people.get(&*sign.person.0);
-            let known = known.ok_or_else(|| whose("nobody of that name is in the shop"))?;
-            let link = vouched_link(job, entry.tablet, &sign.person, &entry.event)?;
+            let known = known.ok_or_else(|| not(WhyNotSigned::Unknown))?;
+            let link = vouched_link(job, entry.tablet, &sign.person, &entry.event)
+                .map_err(|_| not(WhyNotSigned::OtherKey))?;
             let holds = known.keys.iter().any(|key| {
                 let seal = Seal {
                     key: key.key.clone(),
@@ -133,11 +138,30 @@ impl Shop {
                 key.until_ms.is_none_or(|until| at_ms <= until) && seal_holds(&seal, link).is_ok()
             });
             if !holds {
-                return Err(whose(
-                    "the signature on it is not by a key that they had then",
-                ));
+                return Err(not(WhyNotSigned::OtherKey));
+            }
+            let takes_foreman = matches!(entry.event, Event::ForemanAgreed { .. });
+            if takes_foreman && !self.answers_as_foreman(sign, entry) {
+                return Err(not(WhyNotSigned::NotForeman));
             }
         }
         Ok(())
     }
+
+    /// Whether somebody who signs was a foreman at the time. Before there were keys the word
+    /// of the tablet was all there was.
+    pub(super) fn answers_as_foreman(&self, sign: &SignOff, entry: &Entry) -> bool {
+        let known = self.people.get(&*sign.person.0);
+        let is_foreman = known.is_some_and(|known| known.role_at(at_ms(entry)) == Role::Foreman);
+        is_foreman || (sign.proof.is_none() && self.is_before_keys(entry))
+    }
+
+    fn is_before_keys(&self, entry: &Entry) -> bool {
+        self.is_taken_over && at_ms(entry) <= self.founded_ms
+    }
+}
+
+/// When an event was signed: by the clock that its seal covers.
+fn at_ms(entry: &Entry) -> i64 {
+    i64::try_from(entry.clock.0).unwrap_or(i64::MAX)
 }

@@ -6,6 +6,7 @@ use std::time::Instant;
 use trayzero::shop::Board;
 use trayzero_core::job::{Event, JobPhase, JobState};
 use trayzero_core::journal::{Limits, Writer};
+use trayzero_core::shop_log::Proofs;
 use uuid::Uuid;
 
 use super::jobs::{TABLET, keep, lengthened, noted, one_job, stamped};
@@ -24,7 +25,7 @@ pub fn rows() -> Vec<Row> {
     let mut board = Board::default();
     for _ in 0..ROUNDS {
         let start = Instant::now();
-        board = Board::of_folder(data.path(), Limits::FOREIGN).unwrap();
+        board = Board::of_folder(data.path(), Limits::FOREIGN, Proofs::default()).unwrap();
         board.work_out_to_go();
         firsts.push(start.elapsed().as_secs_f64() * 1e3);
         assert_eq!(board.cards().len(), usize::from(JOBS));

@@ -8,6 +8,8 @@ use std::rc::Rc;
 use trayzero::data::store::{JobFold, JobSummary};
 use trayzero_core::job::{Entry, Event, JobState};
 use trayzero_core::journal::{Disk, FileState, Limits, Mark, ReadEnd, Reader, Writer, order};
+use trayzero_core::shop_log::Proofs;
+use uuid::Uuid;
 
 use super::text::{FILE, job, key, linked, tablet, with_identities};
 use crate::rules;
@@ -107,7 +109,7 @@ fn folded(entries: &[Entry]) {
             }
         }
     }
-    let whole = JobFold::of([entries.to_vec()]);
+    let whole = JobFold::of(Uuid::nil(), &Proofs::default(), [entries.to_vec()]);
     let mut part = JobFold::default();
     let (first, second) = entries.split_at(entries.len() / 2);
     let in_order = part.take_on(&mut first.to_vec()) && part.take_on(&mut second.to_vec());

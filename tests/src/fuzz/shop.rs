@@ -31,6 +31,7 @@ use super::journal::asked;
 use super::text::{job, key, linked, tablet, with_identities};
 use crate::engines::shipped_engine;
 use crate::entries::{MORNING_MS, Scribe};
+use trayzero_core::shop_log::Proofs;
 
 /// Purpose of a tablet's card, as its seal has it.
 const CARD_PURPOSE: &str = "trayzero tablet 1";
@@ -304,7 +305,7 @@ fn copies_hold(root: &Path, shop: &Path) {
 /// The board, every job and its record can be shown, and say the same.
 fn everything_is_shown(store: &Store) {
     let root = store.root();
-    let mut board = Board::of_folder(root, Limits::OWN).unwrap();
+    let mut board = Board::of_folder(root, Limits::OWN, Proofs::default()).unwrap();
     board.work_out_to_go();
     in_order(&board.cards(), BoardFilter::All, NOW.at_ms, 30);
     let listed = store.jobs().unwrap();
@@ -315,6 +316,10 @@ fn everything_is_shown(store: &Store) {
             assert_eq!(open.state(), state, "the board shows what the bay shows");
         }
         let is_opened = open.state().layout().is_some();
-        assert_eq!(gather(root, one.job).is_ok(), is_opened, "a record of it");
+        assert_eq!(
+            gather(root, one.job, &Proofs::default()).is_ok(),
+            is_opened,
+            "a record of it"
+        );
     }
 }

@@ -88,8 +88,13 @@ fn names_that_do_not_hold_are_made_anew_from_the_journals() {
     let root = tempfile::tempdir().unwrap();
     let (store, job) = one_over(root.path());
     for (file, text) in [
-        ("finished.txt", "trayzero finished jobs 1\nnonsense"),
-        ("finished.txt", "trayzero finished jobs 2\n"),
+        (
+            "finished.txt",
+            "trayzero finished jobs 2\njudged \nnonsense",
+        ),
+        ("finished.txt", "trayzero finished jobs 2\nnonsense\n"),
+        ("finished.txt", "trayzero finished jobs 1\n"),
+        ("finished.txt", "trayzero finished jobs 3\njudged \n"),
         ("learned.json", "{"),
     ] {
         fs::write(root.path().join(file), text).unwrap();

@@ -20,7 +20,7 @@ const CORE: [(&str, &[&str]); 10] = [
     (
         "record",
         &[
-            "journal", "job", "parts", "engine", "bench", "plan", "phases",
+            "journal", "job", "parts", "engine", "bench", "plan", "phases", "shop_log",
         ],
     ),
 ];
@@ -39,7 +39,7 @@ const APP: [(&str, &[&str]); 32] = [
     // When the shop works: plain data.
     ("shop_hours", &[]),
     ("times", &[]),
-    ("load", &["shop"]),
+    ("load", &["shop", "store"]),
     ("layouts", &[]),
     ("store", &[]),
     ("glass", &[]),

@@ -4,8 +4,11 @@ use std::fs;
 
 use trayzero::data::crew::{CodeError, Role};
 use trayzero::data::store::sealed;
+use trayzero::shop::Board;
+use trayzero::ui::words::EN;
 use trayzero_core::engine::{Layout, shipped};
 use trayzero_core::job::{Event, SignOff};
+use trayzero_core::journal::Limits;
 use uuid::Uuid;
 
 use super::shop::{ADA_CODE, JOB, MIRA_CODE, Shop, Tablet, ada, card_of, later, mira};
@@ -51,7 +54,7 @@ fn the_foremans_code_is_not_replaced_by_a_fresh_tablet() {
     // Under the thief's own roof the thief's signature is the thief's.
     let forged = thief.signed(&mira(), "thief-99");
     let why = one.crew.shop().unwrap().proves(JOB, &forged).unwrap_err();
-    println!("not believed: {why}");
+    println!("not believed: {why:?}");
 }
 
 /// Lists of the version before, forged under a known tablet's name and under a new one's,
@@ -236,6 +239,8 @@ fn a_member_tablet_alone_does_not_speak_for_a_person() {
         1,
         "it is told, and holds the gate"
     );
+    one.store.set_shop(one.crew.shop());
+    everybody_tells(&shop, &one, job.id(), false);
     let by = two
         .crew
         .enter_code(&mira(), &MIRA_CODE.into(), later(20))
@@ -250,6 +255,56 @@ fn a_member_tablet_alone_does_not_speak_for_a_person() {
         Some(&mira()),
         "her own signature"
     );
+    everybody_tells(&shop, &one, job.id(), true);
+}
+
+const TOLD: &str =
+    "not confirmed: bay taken over, signature of Mira: it is not signed with a key of their own";
+
+/// The list of the bays, both boards, the record and the check: none believes the line that
+/// a tablet alone has signed, and whoever tells of it uses the same words.
+fn everybody_tells(shop: &Shop, one: &Tablet, job: Uuid, is_taken_over: bool) {
+    let technician = if is_taken_over { "Mira" } else { "Ada" };
+    let listed = one.store.jobs().unwrap().jobs;
+    assert_eq!(listed[0].summary.technician, technician);
+    let again = one.store.open_job(job).unwrap();
+    assert_eq!(again.state().unconfirmed(), 1);
+    let proofs = one.store.proofs().clone();
+    let board = Board::of_unfinished(&one.root, Limits::OWN, proofs).unwrap();
+    let card = board.card(job).unwrap();
+    assert_eq!(card.summary.technician, technician);
+    let blocks: Vec<String> = card.blocks.iter().map(|b| EN.block(b, 0)).collect();
+    assert_eq!(blocks, [TOLD]);
+    let key = one.crew.shop().unwrap().key.to_string();
+    let id = job.to_string();
+    for folder in [&shop.folder, &one.root] {
+        let folder = folder.to_str().unwrap();
+        for key in [&["--shop-key", &*key][..], &[]] {
+            let run = |args: &[&str]| run_line(&[&["trayzero"], args, key].concat());
+            let (_, board) = run(&["board", folder]);
+            assert!(board.contains(&format!(", {technician}: ")), "{board}");
+            assert!(board.contains(TOLD), "{board}");
+            let (code, record) = run(&["record", folder, "--job", &id, "--json"]);
+            let (record, notes) = record.split_at(record.rfind('}').unwrap() + 1);
+            let record: serde_json::Value = serde_json::from_str(record).unwrap();
+            assert_eq!(code, 1);
+            assert!(notes.contains(TOLD), "{notes}");
+            assert_eq!(record["not_signed"][0]["who"], "Mira");
+            assert_eq!(record["not_signed"][0]["why"], "missing");
+            let technicians = record["crew"]["technicians"].as_array().unwrap();
+            assert_eq!(technicians.len(), 1 + usize::from(is_taken_over));
+            let (code, check) = run(&["check", folder]);
+            assert_eq!(code, 1);
+            assert!(check.contains(TOLD), "{check}");
+        }
+    }
+}
+
+fn run_line(args: &[&str]) -> (u8, String) {
+    let (mut out, mut err) = (Vec::new(), Vec::new());
+    let code = trayzero::cli::run(args, &mut out, &mut err);
+    let said = [out, err].map(|text| String::from_utf8(text).unwrap());
+    (code, said.concat())
 }
 
 fn layout() -> Layout {

@@ -11,6 +11,7 @@ use trayzero::shop::{Block, Board, BoardFilter, Need, in_order};
 use trayzero_core::job::{Entry, Event, JobState, Person, Reading, SearchPlace, SignOff, Stage};
 use trayzero_core::journal::{Hlc, Limits, Writer, event_id};
 use trayzero_core::parts::{Item, Place};
+use trayzero_core::shop_log::Proofs;
 use uuid::Uuid;
 
 use super::converge::technician;
@@ -171,7 +172,7 @@ fn shop_of_bays(root: &Path) -> i64 {
 fn who_needs_the_foreman_most_comes_first_with_the_reason() {
     let root = scratch();
     let now = shop_of_bays(root.path());
-    let mut board = Board::of_folder(root.path(), Limits::OWN).unwrap();
+    let mut board = Board::of_folder(root.path(), Limits::OWN, Proofs::default()).unwrap();
     board.work_out_to_go();
     let placed = in_order(&board.cards(), BoardFilter::UnderWay, now, 10);
     let order: Vec<(&str, Need)> = placed
@@ -229,7 +230,7 @@ fn blind_counts_that_differ_and_conflicts_are_seen_from_the_board() {
     let by = signed("Noor", 77);
     bench.tap(1, Event::BlindCount { by, lines });
     let job = bench.write(root.path(), 1);
-    let board = Board::of_folder(root.path(), Limits::OWN).unwrap();
+    let board = Board::of_folder(root.path(), Limits::OWN, Proofs::default()).unwrap();
     let card = board.card(job).unwrap();
     assert_eq!(card.blocks, [Block::CountsDiffer]);
     assert_eq!(card.need(bench.at_ms, 10), Need::CountsDiffer);
@@ -297,7 +298,7 @@ fn a_conflict_names_what_the_other_tablet_did_to_the_same_valve() {
     let job = bench.write(root.path(), 1);
     let mut writer = Writer::open(root.path(), job, again.tablet).unwrap().writer;
     writer.append(std::slice::from_ref(&again)).unwrap();
-    let board = Board::of_folder(root.path(), Limits::OWN).unwrap();
+    let board = Board::of_folder(root.path(), Limits::OWN, Proofs::default()).unwrap();
     let conflicts = board.state(job).unwrap().conflicts();
     assert_eq!(conflicts.len(), 1);
     assert_eq!(conflicts[0].entry.id, again.id);
@@ -403,7 +404,7 @@ fn an_update_after_one_tap_is_a_small_part_of_the_first_board() {
         bench.write(root.path(), job);
     }
     let begun = Instant::now();
-    let mut board = Board::of_folder(root.path(), Limits::FOREIGN).unwrap();
+    let mut board = Board::of_folder(root.path(), Limits::FOREIGN, Proofs::default()).unwrap();
     let first = begun.elapsed();
     assert_eq!(board.cards().len(), JOBS as usize);
     let (mut updates, mut looks) = (Vec::new(), Vec::new());
@@ -447,6 +448,6 @@ fn a_job_without_its_opening_has_no_card() {
     let root = scratch();
     let job = Uuid::from_u128(3);
     drop(Writer::open(root.path(), job, TABLET).unwrap());
-    let board = Board::of_folder(root.path(), Limits::OWN).unwrap();
+    let board = Board::of_folder(root.path(), Limits::OWN, Proofs::default()).unwrap();
     assert!(board.cards().is_empty());
 }

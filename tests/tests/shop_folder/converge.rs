@@ -9,6 +9,7 @@ use trayzero::shop::Board;
 use trayzero_core::job::{Event, JobState, Person, SearchPlace, SignOff};
 use trayzero_core::journal::{Limits, journal_path, read_journal};
 use trayzero_core::parts::{Item, Place};
+use trayzero_core::shop_log::Proofs;
 use trayzero_tests::demo_script::technician::Technician;
 use uuid::Uuid;
 
@@ -163,7 +164,7 @@ fn run(seed: u64, tally: &mut Tally) {
     tablets[1].open = Some(tablets[1].store.open_job(shared).unwrap());
     let mut boards: Vec<Board> = tablets
         .iter()
-        .map(|tablet| Board::of_folder(&tablet.root, Limits::OWN).unwrap())
+        .map(|tablet| Board::of_folder(&tablet.root, Limits::OWN, Proofs::default()).unwrap())
         .collect();
     let mut is_cut = [false; 3];
     let mut taps = [1, 0, 1];

@@ -1,10 +1,10 @@
 //! A person's own signature over an event: by whom, on what, and until when.
 
 use trayzero_core::job::{Entry, Event, Person, SearchPlace, SignOff};
-use trayzero_core::shop_log::{Deed, Role, sign_event};
+use trayzero_core::shop_log::{Deed, Judged, Proofs, Role, WhyNotSigned, sign_event};
 use uuid::Uuid;
 
-use super::support::{START_MS, add, founded, key, person, tablet};
+use super::support::{START_MS, add, founded, key, mira, person, tablet};
 
 const JOB: Uuid = Uuid::from_u128(77);
 
@@ -60,7 +60,7 @@ fn a_signature_stands_for_its_event_its_job_its_tablet_and_its_person_alone() {
     ];
     for (what, job, event) in rows {
         let why = shop.proves(job, &entry(START_MS + 5, event)).unwrap_err();
-        println!("not believed: {what:<18} {why}");
+        println!("not believed: {what:<18} {why:?}");
     }
     let mut two = Event::SearchSigned {
         dropped: Uuid::from_u128(1),
@@ -95,6 +95,108 @@ fn a_key_taken_away_signs_nothing_later_and_what_it_signed_before_stands() {
         .unwrap_err();
     shop.proves(JOB, &entry(START_MS + 1_001, signed(&new)))
         .unwrap();
+}
+
+/// What somebody could do then is what counts, not what a line says and not what they can
+/// do now.
+#[test]
+fn the_foreman_agrees_only_who_was_foreman_at_the_time() {
+    let (mut one, _) = founded();
+    let (ada, ben) = (key(102), key(103));
+    let role = |name: &str, role| Deed::RoleChanged {
+        name: name.into(),
+        role,
+    };
+    one.as_mira(START_MS + 1, add("Ada", Role::Technician, &ada));
+    one.as_mira(START_MS + 2, add("Ben", Role::Foreman, &ben));
+    one.as_mira(START_MS + 1_000, role("Ada", Role::Foreman));
+    one.as_mira(START_MS + 1_000, role("Ben", Role::Technician));
+    one.as_mira(START_MS + 2_000, role("Ada", Role::Stores));
+    let shop = one.shop();
+    let agrees = |name: &str, key, at_ms| {
+        let by = sign(name);
+        let event = Event::ForemanAgreed { cylinder: 1, by };
+        let event = sign_event(JOB, tablet(2), &Person::new(name), &event, key).unwrap();
+        let answer = shop.proves(JOB, &entry(START_MS + at_ms, event));
+        answer.map_err(|unproven| unproven.why)
+    };
+    let not = Err(WhyNotSigned::NotForeman);
+    assert_eq!(agrees("Ada", &ada, 900), not, "not yet");
+    assert_eq!(agrees("Ada", &ada, 1_500), Ok(()));
+    assert_eq!(agrees("Ada", &ada, 2_500), not, "no more");
+    assert_eq!(
+        agrees("Ben", &ben, 900),
+        Ok(()),
+        "what he agreed to then stands"
+    );
+    assert_eq!(agrees("Ben", &ben, 1_500), not);
+    assert_eq!(agrees("Ben", &ada, 900), Err(WhyNotSigned::OtherKey));
+}
+
+/// The second who answers to a conflict is a foreman, or has counted in this job.
+#[test]
+fn the_second_at_a_conflict_is_a_foreman_or_has_counted() {
+    let (mut one, _) = founded();
+    let (ada, ben) = (key(102), key(103));
+    one.as_mira(START_MS + 1, add("Ada", Role::Technician, &ada));
+    one.as_mira(START_MS + 2, add("Ben", Role::Technician, &ben));
+    let shop = one.shop();
+    let proofs = Proofs::of(Some(&shop), None);
+    let signed = |mut event: Event| {
+        for (name, key) in [("Ada", &ada), ("Ben", &ben), ("Mira", &mira())] {
+            event = sign_event(JOB, tablet(2), &Person::new(name), &event, key).unwrap();
+        }
+        event
+    };
+    let resolved = |second: &str| Event::ConflictResolved {
+        conflict: Uuid::from_u128(3),
+        by: sign("Ada"),
+        note: String::new(),
+        seen: Vec::new(),
+        second: Some(sign(second)),
+    };
+    let count = Event::BlindCount {
+        by: sign("Ben"),
+        lines: Vec::new(),
+    };
+    let mut judged = Judged::default();
+    let mut takes = |at_ms: i64, event: Event| {
+        let entry = entry(START_MS + at_ms, signed(event));
+        judged.takes(&proofs, JOB, &entry)
+    };
+    assert!(takes(10, resolved("Mira")));
+    assert!(!takes(11, resolved("Ben")), "has not counted yet");
+    assert!(takes(12, count));
+    assert!(takes(13, resolved("Ben")));
+    let not = judged.not_signed();
+    assert_eq!(not.len(), 1);
+    assert_eq!(not[0].unproven.why, WhyNotSigned::NotForemanNorCounted);
+}
+
+/// What is not signed as it should be waits until the tablet that wrote it takes it back.
+#[test]
+fn its_own_tablet_alone_takes_back_what_is_not_signed() {
+    let proofs = Proofs::of(Some(&founded().0.shop()), None);
+    let mut judged = Judged::default();
+    let count = Event::BlindCount {
+        by: sign("Mira"),
+        lines: Vec::new(),
+    };
+    let count = entry(START_MS + 10, count);
+    assert!(!judged.takes(&proofs, JOB, &count));
+    assert_eq!((judged.journals(), judged.leaves_out(count.id)), (1, true));
+    let back = |n: u8| Entry {
+        id: Uuid::from_u128(100 + u128::from(n)),
+        tablet: tablet(n),
+        ..entry(START_MS + 20, Event::taken_back(count.id))
+    };
+    assert!(
+        judged.takes(&proofs, JOB, &back(3)),
+        "another tablet's is folded"
+    );
+    assert_eq!(judged.journals(), 1);
+    assert!(!judged.takes(&proofs, JOB, &back(2)));
+    assert_eq!((judged.journals(), judged.not_signed()), (0, &[][..]));
 }
 
 #[test]

@@ -1,20 +1,22 @@
 //! The jobs that are over, known by name and length alone, so that a start and a list of
 //! the work under way cost the same after ten years as on the first day.
 //!
-//! `finished.txt` in the data folder: a line a job, with the bytes of its journals when it
-//! was found to be over. `learned.json` beside it: the hours of the latest finished jobs,
+//! `finished.txt` in the data folder: what signatures were held against, then a line a job,
+//! with the bytes of its journals when it was found to be over, and its last moment.
+//! `learned.json` beside it: the hours of the latest finished jobs,
 //! for forecasts. Both are short cuts and never the truth: whoever
 //! finds a job longer than its line says reads its journals, and a folder without the
 //! files gets them anew.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::fmt::Write as _;
 use std::path::Path;
 use std::sync::Arc;
 
 use serde::{Deserialize, Serialize};
-use trayzero_core::journal::{JobFolder, find_job};
+use trayzero_core::journal::{CLOCK_AHEAD_MS_MAX, JobFolder, find_job};
 use trayzero_core::plan::JobHours;
+use trayzero_core::shop_log::Proofs;
 use uuid::Uuid;
 
 use super::small_file::{self, Readers};
@@ -22,7 +24,7 @@ use super::summary::JobSummary;
 
 const NAMES: &str = "finished.txt";
 const TIMES: &str = "learned.json";
-const FIRST_LINE: &str = "trayzero finished jobs 1";
+const FIRST_LINE: &str = "trayzero finished jobs 2";
 /// The most finished jobs that forecasts lean on, the latest ones.
 const LEARNED_MAX: usize = 60;
 
@@ -30,9 +32,26 @@ const LEARNED_MAX: usize = 60;
 #[derive(Clone, Debug, Default)]
 pub struct FinishedJobs {
     /// With the bytes of their journals.
-    jobs: BTreeMap<Uuid, u64>,
+    jobs: BTreeMap<Uuid, Over>,
+    judged: JudgedBy,
     learned: LearnedTimes,
     is_changed: bool,
+}
+
+/// How a job that is over was found.
+#[derive(Clone, Copy, Debug)]
+struct Over {
+    bytes: u64,
+    last_ms: i64,
+}
+
+/// What the signatures in the jobs were held against.
+#[derive(Clone, Debug, Default, PartialEq)]
+struct JudgedBy {
+    /// The shop key; empty where there was no shop.
+    shop: String,
+    /// When keys and roles had ended.
+    endings: BTreeSet<i64>,
 }
 
 /// The hours of the latest finished jobs, the latest last.
@@ -57,11 +76,12 @@ impl FinishedJobs {
         let bytes_of = |name| small_file::read(&root.join(name)).ok().flatten();
         let names = bytes_of(NAMES).and_then(|bytes| parsed(std::str::from_utf8(&bytes).ok()?));
         let times = bytes_of(TIMES).and_then(|bytes| serde_json::from_slice(&bytes).ok());
-        let (Some(jobs), Some(learned)) = (names, times) else {
+        let (Some((judged, jobs)), Some(learned)) = (names, times) else {
             return Self::default();
         };
         Self {
             jobs,
+            judged,
             learned,
             is_changed: false,
         }
@@ -87,9 +107,39 @@ impl FinishedJobs {
         self.learned
     }
 
+    /// Lets go of the jobs that may be judged otherwise now: a key or a role has ended that
+    /// was not known to have ended, and they went on after that.
+    pub fn judge_by(&mut self, proofs: &Proofs) {
+        let now = JudgedBy {
+            shop: proofs
+                .shop_key()
+                .map(|key| key.to_string())
+                .unwrap_or_default(),
+            endings: proofs.endings(),
+        };
+        if self.judged == now {
+            return;
+        }
+        if self.judged.shop == now.shop {
+            let mut new = now.endings.difference(&self.judged.endings);
+            let first = new.next().copied().unwrap_or(i64::MAX);
+            // A line's own clock may be ahead of the wall.
+            let from_ms = first.saturating_sub(CLOCK_AHEAD_MS_MAX as i64);
+            self.jobs.retain(|_, over| over.last_ms < from_ms);
+        } else {
+            self.jobs.clear();
+        }
+        self.judged = now;
+        self.is_changed = true;
+    }
+
     /// A job was found to be over.
     pub fn add(&mut self, folder: &JobFolder, summary: &JobSummary) {
-        self.jobs.insert(folder.job, bytes_of(folder));
+        let over = Over {
+            bytes: bytes_of(folder),
+            last_ms: summary.last_ms,
+        };
+        self.jobs.insert(folder.job, over);
         self.learned.take(folder.job, summary);
         self.is_changed = true;
     }
@@ -103,9 +153,9 @@ impl FinishedJobs {
 
     /// The jobs whose journals are not as long as they were, or are gone.
     pub fn changed(&self, root: &Path) -> Vec<Uuid> {
-        let is_changed = |(job, bytes): (&Uuid, &u64)| {
+        let is_changed = |(job, over): (&Uuid, &Over)| {
             let folder = find_job(root, *job).ok().flatten();
-            (folder.map(|f| bytes_of(&f)) != Some(*bytes)).then_some(*job)
+            (folder.map(|f| bytes_of(&f)) != Some(over.bytes)).then_some(*job)
         };
         self.jobs.iter().filter_map(is_changed).collect()
     }
@@ -116,10 +166,14 @@ impl FinishedJobs {
         if !self.is_changed {
             return;
         }
-        let mut text = format!("{FIRST_LINE}\n");
-        for (job, bytes) in &self.jobs {
-            // Writing to a text cannot fail.
-            let _ = writeln!(text, "{} {bytes}", job.simple());
+        // Writing to a text cannot fail.
+        let mut text = format!("{FIRST_LINE}\njudged {}", self.judged.shop);
+        for ending in &self.judged.endings {
+            let _ = write!(text, " {ending}");
+        }
+        text.push('\n');
+        for (job, Over { bytes, last_ms }) in &self.jobs {
+            let _ = writeln!(text, "{} {bytes} {last_ms}", job.simple());
         }
         let times = serde_json::to_vec(&self.learned).unwrap_or_default();
         for (name, bytes) in [(TIMES, times.as_slice()), (NAMES, text.as_bytes())] {
@@ -128,14 +182,24 @@ impl FinishedJobs {
     }
 }
 
-fn parsed(text: &str) -> Option<BTreeMap<Uuid, u64>> {
+fn parsed(text: &str) -> Option<(JudgedBy, BTreeMap<Uuid, Over>)> {
     let rest = text.strip_prefix(FIRST_LINE)?.strip_prefix('\n')?;
-    rest.lines()
-        .map(|line| {
-            let (job, bytes) = line.split_once(' ')?;
-            Some((Uuid::try_parse(job).ok()?, bytes.parse().ok()?))
-        })
-        .collect()
+    let (judged, rest) = rest.split_once('\n')?;
+    let mut judged = judged.strip_prefix("judged ")?.split(' ');
+    let judged = JudgedBy {
+        shop: judged.next()?.to_owned(),
+        endings: judged.map(|ms| ms.parse().ok()).collect::<Option<_>>()?,
+    };
+    let jobs = rest.lines().map(|line| {
+        let mut fields = line.split(' ');
+        let job = Uuid::try_parse(fields.next()?).ok()?;
+        let over = Over {
+            bytes: fields.next()?.parse().ok()?,
+            last_ms: fields.next()?.parse().ok()?,
+        };
+        fields.next().is_none().then_some((job, over))
+    });
+    Some((judged, jobs.collect::<Option<_>>()?))
 }
 
 fn bytes_of(folder: &JobFolder) -> u64 {

@@ -4,30 +4,55 @@ use std::cmp::Ordering;
 
 use trayzero_core::job::{Effects, Entry, Foreseen, JobState, Refusal};
 use trayzero_core::journal::{merge, order};
+use trayzero_core::shop_log::{Judged, NotSigned, Proofs};
 use uuid::Uuid;
 
 /// The state of a job over the lines of all tablets known here.
 #[derive(Clone, Debug, Default)]
 pub struct JobFold {
     state: JobState,
-    /// The entry folded last; what comes after it can simply be added.
+    /// The latest entry; what comes after it can simply be added.
     last: Option<Entry>,
     clashes: Vec<Uuid>,
+    job: Uuid,
+    proofs: Proofs,
+    judged: Judged,
+    /// Journals with lines that no seal covers, as the shop last said.
+    unsealed: usize,
 }
 
 impl JobFold {
-    /// Merges journals and folds them from the beginning.
-    pub fn of(journals: impl IntoIterator<Item = Vec<Entry>>) -> Self {
+    /// A job of which nothing is read yet.
+    pub fn new(job: Uuid, proofs: &Proofs) -> Self {
+        Self {
+            job,
+            proofs: proofs.clone(),
+            ..Self::default()
+        }
+    }
+
+    /// Merges the journals of a job and folds them from the beginning. An event with a
+    /// signature that does not count is no part of the state, and holds the gate.
+    pub fn of(job: Uuid, proofs: &Proofs, journals: impl IntoIterator<Item = Vec<Entry>>) -> Self {
+        Self::with_entries(job, proofs, journals).0
+    }
+
+    /// The same, with the entries that the state was folded from, in their order.
+    pub fn with_entries(
+        job: Uuid,
+        proofs: &Proofs,
+        journals: impl IntoIterator<Item = Vec<Entry>>,
+    ) -> (Self, Vec<Entry>) {
         let merged = merge(journals);
         let mut fold = JobFold {
             clashes: merged.clashes,
-            ..JobFold::default()
+            ..JobFold::new(job, proofs)
         };
-        for entry in &merged.entries {
-            fold.state.fold(entry);
-        }
-        fold.last = merged.entries.into_iter().next_back();
-        fold
+        let mut entries = merged.entries;
+        fold.last = entries.last().cloned();
+        entries.retain(|entry| fold.take(entry));
+        fold.tell_unconfirmed();
+        (fold, entries)
     }
 
     /// The state.
@@ -35,9 +60,29 @@ impl JobFold {
         &self.state
     }
 
-    /// In how many journals lines are not confirmed.
-    pub(super) fn set_unconfirmed(&mut self, journals: usize) {
+    /// Events that are not confirmed because a signature on them does not count.
+    pub fn not_signed(&self) -> &[NotSigned] {
+        self.judged.not_signed()
+    }
+
+    /// In how many journals lines wait for a seal.
+    pub(super) fn set_unsealed(&mut self, journals: usize) {
+        self.unsealed = journals;
+        self.tell_unconfirmed();
+    }
+
+    fn tell_unconfirmed(&mut self) {
+        let journals = self.unsealed + self.judged.journals();
         self.state.set_unconfirmed(journals);
+    }
+
+    /// Folds an entry, if it counts. Gives whether it did.
+    fn take(&mut self, entry: &Entry) -> bool {
+        let is_taken = self.judged.takes(&self.proofs, self.job, entry);
+        if is_taken {
+            self.state.fold(entry);
+        }
+        is_taken
     }
 
     /// Identities that came with different contents; somebody has tampered with a file.
@@ -57,14 +102,16 @@ impl JobFold {
             .last
             .as_ref()
             .is_none_or(|last| order(last, first) == Ordering::Less);
-        let is_new = new.iter().all(|entry| !self.state.knows(entry.id));
+        let is_known = |id: Uuid| self.state.knows(id) || self.judged.leaves_out(id);
+        let is_new = new.iter().all(|entry| !is_known(entry.id));
         let is_distinct = new.windows(2).all(|pair| pair[0].id != pair[1].id);
         if !(comes_after && is_new && is_distinct) {
             return false;
         }
         for entry in new.iter() {
-            self.state.fold(entry);
+            self.take(entry);
         }
+        self.tell_unconfirmed();
         self.last = new.last().cloned();
         true
     }
@@ -75,6 +122,8 @@ impl JobFold {
         entry: &Entry,
         foreseen: Option<Foreseen>,
     ) -> Result<Effects, Refusal> {
+        // Signed at this tablet just now: it is judged for those that come after it.
+        self.judged.takes(&self.proofs, self.job, entry);
         let applied = match foreseen {
             Some(foreseen) => self.state.apply_foreseen(entry, foreseen),
             None => self.state.apply(entry),

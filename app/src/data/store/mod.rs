@@ -30,9 +30,9 @@ use std::sync::Arc;
 use directories::ProjectDirs;
 use trayzero_core::job::{Event, Opening, Person};
 use trayzero_core::journal::{
-    JobFolder, LeftAlone, Limits, event_id, find_job, list_jobs_but, read_journal, read_summary,
-    write_summary,
+    JobFolder, LeftAlone, Limits, event_id, find_job, list_jobs_but, read_journal,
 };
+use trayzero_core::shop_log::{Proofs, Shop};
 use uuid::Uuid;
 
 pub use acknowledged::Acknowledged;
@@ -96,6 +96,8 @@ pub struct Store {
     root: PathBuf,
     tablet: Arc<Tablet>,
     acknowledged: Arc<Acknowledged>,
+    /// What signatures are held against.
+    proofs: Proofs,
     notes: Vec<String>,
 }
 
@@ -114,6 +116,7 @@ impl Store {
             root: root.to_owned(),
             tablet: Arc::new(tablet),
             acknowledged: Arc::default(),
+            proofs: Proofs::default(),
             notes: note.into_iter().collect(),
         })
     }
@@ -131,6 +134,17 @@ impl Store {
     /// Who this tablet is.
     pub fn tablet(&self) -> &Arc<Tablet> {
         &self.tablet
+    }
+
+    /// The shop whose log signatures are held against from now on. A job that is open is told
+    /// by itself ([`OpenJob::set_shop`]).
+    pub fn set_shop(&mut self, shop: Option<&Shop>) {
+        self.proofs = Proofs::of(shop, Some(self.tablet.id()));
+    }
+
+    /// What signatures are held against.
+    pub fn proofs(&self) -> &Proofs {
+        &self.proofs
     }
 
     /// How far own journals are acknowledged, for whoever copies them.
@@ -171,6 +185,7 @@ impl Store {
     /// [`StoreError`] if the folder itself cannot be read.
     pub fn jobs(&self) -> Result<JobList, StoreError> {
         let mut finished = FinishedJobs::read(&self.root);
+        finished.judge_by(&self.proofs);
         let listing = list_jobs_but(&self.root, |job| finished.contains(job))?;
         let mut list = JobList {
             left_alone: listing.left_alone,
@@ -209,7 +224,7 @@ impl Store {
 
     /// A job as a list shows it, and whether its journals hold to their ends.
     fn listed(&self, folder: &JobFolder, faults: &mut Vec<String>) -> (ListedJob, bool) {
-        let (summary, is_sound) = summary_of(folder, faults);
+        let (summary, is_sound) = summary_of(folder, &self.proofs, faults);
         let own = self.tablet.id();
         let listed = ListedJob {
             job: folder.job,
@@ -254,14 +269,15 @@ impl Store {
 
     fn open_files(&self, job: Uuid) -> Result<OpenJob, StoreError> {
         let tablet = Arc::clone(&self.tablet);
-        OpenJob::open(&self.root, job, tablet, Arc::clone(&self.acknowledged))
+        let acknowledged = Arc::clone(&self.acknowledged);
+        OpenJob::open(&self.root, job, tablet, acknowledged, self.proofs.clone())
     }
 }
 
-/// The figures of a job, and whether its journals hold to their ends: from its checked
-/// summary, or else from its events. A job without a summary gets one.
-fn summary_of(folder: &JobFolder, faults: &mut Vec<String>) -> (JobSummary, bool) {
-    if let Some(summary) = read_summary::<JobSummary>(folder) {
+/// The figures of a job, and whether its journals hold to their ends and all of it counts:
+/// from its checked summary, or else from its events. A job without a summary gets one.
+fn summary_of(folder: &JobFolder, proofs: &Proofs, faults: &mut Vec<String>) -> (JobSummary, bool) {
+    if let Some(summary) = JobSummary::read(folder, proofs) {
         return (summary, true);
     }
     let mut marks = Vec::new();
@@ -283,11 +299,11 @@ fn summary_of(folder: &JobFolder, faults: &mut Vec<String>) -> (JobSummary, bool
             }
         }
     }
-    let fold = JobFold::of(journals);
+    let fold = JobFold::of(folder.job, proofs, journals);
+    is_sound &= fold.not_signed().is_empty();
     let summary = JobSummary::of(fold.state());
     if is_sound && !folder.journals.is_empty() {
-        // Only a short cut for the next time; a disk that does not take it is no fault.
-        let _ = write_summary(&folder.path, folder.job, &marks, &summary);
+        summary.keep(&folder.path, folder.job, &marks, proofs);
     }
     (summary, is_sound)
 }

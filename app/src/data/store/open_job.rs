@@ -7,9 +7,9 @@ use std::sync::Arc;
 use trayzero_core::job::{Effects, Entry, Event, Foreseen, JobPhase, JobState, Person, Refusal};
 use trayzero_core::journal::{
     Hlc, JournalError, JournalFault, JournalRead, Limits, Mark, Opened, Writer, event_id, find_job,
-    journal_path, read_journal, write_summary,
+    journal_path, read_journal,
 };
-use trayzero_core::shop_log::Shop;
+use trayzero_core::shop_log::{NotSigned, Proofs, Shop};
 use uuid::Uuid;
 
 use super::acknowledged::Acknowledged;
@@ -34,10 +34,10 @@ pub struct OpenJob {
     /// A person's signature among them. The other tablets take it in only with the seal.
     owes_seal: bool,
     notes: Vec<String>,
-    /// Journals with lines that are not confirmed, as the shop last said.
-    unconfirmed: usize,
-    /// Whose own signatures the sign-offs of other tablets are held against.
-    shop: Option<Arc<Shop>>,
+    /// Journals with lines that no seal covers, as the shop last said.
+    unsealed_journals: usize,
+    /// What the signatures in other tablets' lines are held against.
+    proofs: Proofs,
 }
 
 impl OpenJob {
@@ -48,6 +48,7 @@ impl OpenJob {
         job: Uuid,
         tablet: Arc<Tablet>,
         acknowledged: Arc<Acknowledged>,
+        proofs: Proofs,
     ) -> Result<Self, StoreError> {
         let mut open = Self {
             root: root.to_owned(),
@@ -62,8 +63,8 @@ impl OpenJob {
             unsealed: false,
             owes_seal: false,
             notes: Vec::new(),
-            unconfirmed: 0,
-            shop: None,
+            unsealed_journals: 0,
+            proofs,
         };
         if journal_path(root, job, open.tablet.id()).exists() {
             open.open_own();
@@ -193,9 +194,9 @@ impl OpenJob {
     /// In how many journals of this job lines are not confirmed: they hold the gate.
     /// Gives whether that has changed.
     pub fn set_unconfirmed(&mut self, journals: usize) -> bool {
-        let is_new = self.unconfirmed != journals;
-        self.unconfirmed = journals;
-        self.tell_unconfirmed();
+        let is_new = self.unsealed_journals != journals;
+        self.unsealed_journals = journals;
+        self.fold.set_unsealed(journals);
         is_new
     }
 
@@ -217,8 +218,7 @@ impl OpenJob {
         for entry in &new {
             self.clock = self.clock.observe(entry.clock.into());
         }
-        let is_vouched = new.iter().all(|entry| self.is_vouched(entry));
-        if !is_vouched || !self.fold.take_on(&mut new) {
+        if !self.fold.take_on(&mut new) {
             self.refold();
         }
         if self.is_over() {
@@ -428,44 +428,30 @@ impl OpenJob {
     }
 
     fn refold(&mut self) {
-        let journals = self.journals.values().map(|read| {
-            let entries = read.entries.iter();
-            let vouched = entries.filter(|entry| self.is_vouched(entry));
-            vouched.cloned().collect::<Vec<Entry>>()
-        });
-        self.fold = JobFold::of(journals);
-        self.tell_unconfirmed();
+        let journals = self.journals.values().map(|read| read.entries.clone());
+        self.fold = JobFold::of(self.job, &self.proofs, journals);
+        self.fold.set_unsealed(self.unsealed_journals);
         for read in self.journals.values() {
             self.clock = self.clock.observe(read.mark.clock);
         }
     }
 
-    /// Whose own signatures the sign-offs in other tablets' lines are held against: a tablet
-    /// alone does not speak for a person. What is not signed so counts for nothing, and is
-    /// not confirmed. Gives whether anything has changed.
+    /// What the signatures in other tablets' lines are held against: a tablet alone does not
+    /// speak for a person. What is not signed so counts for nothing, and is not confirmed.
+    /// Gives whether anything has changed.
     pub fn set_shop(&mut self, shop: Option<&Shop>) -> bool {
-        if self.shop.as_deref() == shop {
+        let proofs = Proofs::of(shop, Some(self.tablet.id()));
+        if self.proofs == proofs {
             return false;
         }
-        self.shop = shop.cloned().map(Arc::new);
+        self.proofs = proofs;
         self.refold();
         true
     }
 
-    /// Whether everybody who is named as signing an entry has signed it. An own one was
-    /// signed here, by the code.
-    fn is_vouched(&self, entry: &Entry) -> bool {
-        let Some(shop) = self.shop.as_ref() else {
-            return true;
-        };
-        entry.tablet == self.tablet.id() || shop.proves(self.job, entry).is_ok()
-    }
-
-    fn tell_unconfirmed(&mut self) {
-        let journals = self.journals.values();
-        let not_signed = journals.filter(|read| read.entries.iter().any(|e| !self.is_vouched(e)));
-        let not_signed = not_signed.count();
-        self.fold.set_unconfirmed(self.unconfirmed + not_signed);
+    /// Events that are not confirmed because a signature on them does not count.
+    pub fn not_signed(&self) -> &[NotSigned] {
+        self.fold.not_signed()
     }
 
     fn is_over(&self) -> bool {
@@ -475,6 +461,10 @@ impl OpenJob {
     /// Writes the summary, for lists. It is only a short cut, so a disk that does
     /// not take it is no fault.
     fn summarise(&self) {
+        if !self.not_signed().is_empty() {
+            // A summary does not tell of them.
+            return;
+        }
         let marks: Vec<(Uuid, Mark)> = self
             .journals
             .iter()
@@ -482,7 +472,7 @@ impl OpenJob {
             .collect();
         let folder = trayzero_core::journal::job_path(&self.root, self.job);
         let summary = JobSummary::of(self.state());
-        let _ = write_summary(&folder, self.job, &marks, &summary);
+        summary.keep(&folder, self.job, &marks, &self.proofs);
     }
 }
 

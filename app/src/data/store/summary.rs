@@ -1,11 +1,14 @@
 //! What a list of jobs shows of each, and what later jobs learn from a finished one.
 
+use std::path::Path;
 use std::sync::Arc;
 
 use serde::{Deserialize, Serialize};
 use trayzero_core::job::{Danger, JobPhase, JobState};
+use trayzero_core::journal::{JobFolder, Mark, read_summary, write_summary};
 use trayzero_core::phases::JobClock;
 use trayzero_core::plan::JobHours;
+use trayzero_core::shop_log::Proofs;
 use uuid::Uuid;
 
 /// A few figures of one job.
@@ -51,6 +54,9 @@ pub struct JobSummary {
     /// The hours of a job that is over.
     #[serde(default)]
     pub hours: Option<Arc<JobHours>>,
+    /// In a file: what the signatures in the job were held against.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub footing: String,
 }
 
 /// Air that is on.
@@ -118,6 +124,24 @@ pub fn dangers_of(state: &JobState) -> Vec<Danger> {
 }
 
 impl JobSummary {
+    /// The summary beside a job's journals, if it is of them as they are, and its signatures
+    /// were held against the same people.
+    pub fn read(folder: &JobFolder, proofs: &Proofs) -> Option<Self> {
+        let mut summary = read_summary::<Self>(folder)?;
+        let footing = std::mem::take(&mut summary.footing);
+        (footing == proofs.footing()).then_some(summary)
+    }
+
+    /// Keeps it beside the job's journals as read up to these marks. It is only a short cut,
+    /// so a disk that does not take it is no fault.
+    pub fn keep(&self, folder: &Path, job: Uuid, marks: &[(Uuid, Mark)], proofs: &Proofs) {
+        let kept = Self {
+            footing: proofs.footing().to_owned(),
+            ..self.clone()
+        };
+        let _ = write_summary(folder, job, marks, &kept);
+    }
+
     /// The cylinder in which air may be on or not, while two tablets disagree about it.
     pub fn air_asked(&self) -> Option<u8> {
         let mut asked = self.dangers.iter();
@@ -149,6 +173,7 @@ impl JobSummary {
             holder: state.holder(),
             valve_minutes: Vec::new(),
             hours: phase.is_over().then(|| Arc::new(JobClock::of(state).hours)),
+            footing: String::new(),
         }
     }
 

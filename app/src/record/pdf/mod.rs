@@ -125,11 +125,15 @@ fn job_status(context: &Context) -> String {
     } else {
         lines::capital((own.job_status)(record.status))
     };
-    if record.journal_faults.is_empty() {
-        status
-    } else {
-        format!("{} · {status}", own.journal_faulty)
+    let mut told = Vec::new();
+    if !record.journal_faults.is_empty() {
+        told.push(own.journal_faulty.to_owned());
     }
+    if !record.not_signed.is_empty() {
+        told.push(own.not_signed.to_owned());
+    }
+    told.push(status);
+    told.join(" · ")
 }
 
 fn has_grave_points(record: &Record) -> bool {
@@ -162,7 +166,7 @@ pub fn render(
         language: own.tag,
         head: format!("{} · {} · {}", own.title, record.vehicle, record.bay),
         job_status: job_status(&context),
-        warn: !record.finished || !record.journal_faults.is_empty() || has_grave_points(record),
+        warn: !record.finished || !record.is_whole() || has_grave_points(record),
         foot: format!(
             "{} {} · Tray Zero",
             own.check_value,

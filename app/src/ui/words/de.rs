@@ -1096,6 +1096,11 @@ pub const DE: Words = Words {
     lines_changed: "Zeilen, die da waren, fehlen oder sind andere; was vorher gelesen wurde, bleibt",
     identity_twice: "diese Kennung ist zweimal in Gebrauch: eine davon ist eine Kopie und muss ein neues Tablet werden",
     file_unread: "die Datei stimmt nicht bis zum Ende, oder sie ist zu groß",
+    sign_missing: "sie ist mit keinem eigenen Schlüssel gegeben",
+    sign_unknown: "niemand in der Werkstatt heißt so",
+    sign_other_key: "sie ist mit keinem Schlüssel gegeben, der damals galt",
+    sign_not_foreman: "sie braucht einen Meister, und das war damals niemand dieses Namens",
+    sign_not_foreman_nor_counted: "sie braucht einen Meister oder jemanden, der in diesem Auftrag gezählt hat",
     clock_wrong: "Die Uhr eines Tablets geht falsch",
     key_accepted: "Der neue Schlüssel gilt ab jetzt",
     handed_here_now: |bay| format!("{bay} ist an dieses Tablet gegeben"),
@@ -1112,6 +1117,9 @@ pub const DE: Words = Words {
     handed_to: |n| format!("an {n} übergeben"),
     lines_unsealed: |n| format!("{n} Zeilen, die sein Tablet nicht versiegelt hat"),
     block_not_confirmed: |n| format!("Zeilen nicht bestätigt, in {n} Journalen"),
+    sign_not_confirmed: |what, name, why| {
+        format!("nicht bestätigt: {what}, Unterschrift von {name}: {why}")
+    },
     clock_days_ahead: |name, days| format!("{name} geht {days} Tage vor"),
     more_of_them: |n| format!("und {n} weitere"),
 };

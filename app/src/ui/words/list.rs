@@ -705,6 +705,11 @@ words! {
         lines_changed: "lines that were there are gone or are others; what was read before is kept",
         identity_twice: "this identity is in use twice: one of both is a copy, and has to become a new tablet",
         file_unread: "the file does not hold to its end, or is too large",
+        sign_missing: "it is not signed with a key of their own",
+        sign_unknown: "nobody of that name is in the shop",
+        sign_other_key: "it is signed with no key that they had then",
+        sign_not_foreman: "it takes a foreman, and they were none then",
+        sign_not_foreman_nor_counted: "it takes a foreman, or somebody who has counted in this job",
         clock_wrong: "A tablet's clock is wrong",
         key_accepted: "The new key counts from here on",
     }
@@ -1079,6 +1084,7 @@ words! {
         handed_to(name: &str) = format!("handed to {name}"),
         lines_unsealed(lines: u64) = format!("{lines} lines that its tablet has not sealed"),
         block_not_confirmed(journals: usize) = format!("lines not confirmed, in {journals} journals"),
+        sign_not_confirmed(what: &str, name: &str, why: &str) = format!("not confirmed: {what}, signature of {name}: {why}"),
         clock_days_ahead(name: &str, days: u64) = format!("{name} is {days} days ahead"),
         more_of_them(count: usize) = format!("and {count} more"),
     }

@@ -137,6 +137,8 @@ pub const RECORD_DE: RecordWords = RecordWords {
     finished_but: "FERTIG · siehe was offen blieb",
     journal_faulty: "JOURNAL FEHLERHAFT",
     journal_faulty_text: "Dieses Protokoll beruht auf einem Journal, das nicht bis zum Ende stimmt. Was nach der genannten Zeile kam, steht nicht darin.",
+    not_signed: "NICHT BESTÄTIGT",
+    not_signed_text: "Was hier genannt ist, steht in den Journalen, aber eine Unterschrift darauf zählt nicht. Nichts davon steht in diesem Protokoll.",
     journal_fault: |f| format!("Tablet {}, Zeile {}: {}.", f.tablet, f.line, f.why),
     job_status: |status| match status {
         JobStatus::UnderWay => "NICHT FERTIG · Arbeit läuft",

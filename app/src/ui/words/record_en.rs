@@ -137,6 +137,8 @@ pub const RECORD_EN: RecordWords = RecordWords {
     finished_but: "FINISHED · read what is left open",
     journal_faulty: "JOURNAL FAULTY",
     journal_faulty_text: "This record rests on a journal that does not hold to its end. What came after the line named is not in it.",
+    not_signed: "NOT CONFIRMED",
+    not_signed_text: "What is named here stands in the journals, but a signature on it does not count. Nothing of it is in this record.",
     journal_fault: |f| format!("Tablet {}, line {}: {}.", f.tablet, f.line, f.why),
     job_status: |status| match status {
         JobStatus::UnderWay => "UNFINISHED · work goes on",

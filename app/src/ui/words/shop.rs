@@ -3,6 +3,7 @@
 use jiff::Timestamp;
 use jiff::tz::TimeZone;
 use trayzero_core::plan::{ByPhase, DropCost, JobForecast, Loss, LossKind, Score, WorkPhase};
+use trayzero_core::shop_log::{NotSigned, Unproven, WhyNotSigned};
 
 use super::Words;
 use crate::data::shop_hours::End;
@@ -38,6 +39,21 @@ impl Words {
         }
     }
 
+    /// An event that is not confirmed, whose signature does not count, and why.
+    pub fn not_signed(&self, not_signed: &NotSigned) -> String {
+        let own = self.language.record_words();
+        let what = (own.event_name)(&not_signed.entry.event);
+        let Unproven { person, why } = &not_signed.unproven;
+        let why = match why {
+            WhyNotSigned::Missing => self.sign_missing,
+            WhyNotSigned::Unknown => self.sign_unknown,
+            WhyNotSigned::OtherKey => self.sign_other_key,
+            WhyNotSigned::NotForeman => self.sign_not_foreman,
+            WhyNotSigned::NotForemanNorCounted => self.sign_not_foreman_nor_counted,
+        };
+        self.sign_not_confirmed(what, &person.0, why)
+    }
+
     /// What blocks a job, at a wall clock in milliseconds.
     pub fn block(&self, block: &Block, now_ms: i64) -> String {
         let minutes = |since_ms: i64| ((now_ms - since_ms) / 60_000).max(0);
@@ -51,6 +67,7 @@ impl Words {
             Block::CountsDiffer => self.needs[crate::shop::Need::CountsDiffer as usize].to_owned(),
             Block::Paused { since_ms } => self.block_paused(minutes(*since_ms)),
             Block::NotConfirmed(journals) => self.block_not_confirmed(*journals),
+            Block::NotSigned(not_signed) => self.not_signed(not_signed),
             Block::FileFault(why) => why.clone(),
         }
     }

@@ -11,6 +11,7 @@ use trayzero::data::store::{OpenJob, Stamp, Store};
 use trayzero::demo::create_demo_data;
 use trayzero_core::job::{CrankAt, Event, NextStep, Opening, Person, Reading, SearchPlace};
 use trayzero_core::plan::ShopPace;
+use trayzero_core::shop_log::Proofs;
 use trayzero_tests::demo_script::technician::Technician;
 use uuid::Uuid;
 
@@ -167,7 +168,7 @@ pub fn cards(
     root: &Path,
     limits: trayzero_core::journal::Limits,
 ) -> &'static [Arc<trayzero::shop::Card>] {
-    let mut board = trayzero::shop::Board::of_folder(root, limits).unwrap();
+    let mut board = trayzero::shop::Board::of_folder(root, limits, Proofs::default()).unwrap();
     board.work_out_to_go();
     Box::leak(board.cards().into_boxed_slice())
 }
@@ -175,7 +176,7 @@ pub fn cards(
 /// What the shop has learned of its hours.
 pub fn pace(root: &Path) -> &'static ShopPace {
     let limits = trayzero_core::journal::Limits::OWN;
-    let mut board = trayzero::shop::Board::of_folder(root, limits).unwrap();
+    let mut board = trayzero::shop::Board::of_folder(root, limits, Proofs::default()).unwrap();
     board.work_out_to_go();
     Box::leak(Box::new(board.pace().unwrap().as_ref().clone()))
 }

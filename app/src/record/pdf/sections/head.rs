@@ -24,6 +24,18 @@ pub(super) fn tell(pages: &mut Pages, context: &Context) {
         pages.warning(own.journal_faulty, &text);
         pages.skip(8.0);
     }
+    if !record.not_signed.is_empty() {
+        let lines = record.not_signed.iter();
+        let lines: Vec<String> = lines
+            .map(|line| {
+                let text = capital(&context.words.not_signed(&line.not_signed));
+                format!("{text} ({})", moment(line.by.at))
+            })
+            .collect();
+        let text = format!("{}\n{}", own.not_signed_text, lines.join("\n"));
+        pages.warning(own.not_signed, &text);
+        pages.skip(8.0);
+    }
     if !record.finished {
         let title = (own.job_status)(record.status);
         pages.warning(title, (own.unfinished_text)(record.status));
