@@ -59,7 +59,10 @@ struct JobAnswer {
     stage_now: Option<StageAnswer>,
     last_tap: String,
     quiet_min: i64,
+    /// Null also where it is not known: see [`JobAnswer::air_not_known`].
     air_on: Option<AirAnswer>,
+    /// Cylinders in which air may be on or not, for two tablets disagree about it.
+    air_not_known: Vec<u8>,
     loose: u32,
     aboard: u32,
     adrift: u32,
@@ -174,6 +177,8 @@ fn job_answer(placed: &Placed, now: Stamp, hours: &ShopHours) -> JobAnswer {
     let card = &*placed.card;
     let zone = times::zone(now.at_ms, now.offset_min);
     let summary = &card.summary;
+    let air_not_known: Vec<u8> = summary.airs_asked().collect();
+    let air_told = summary.air.filter(|_| air_not_known.is_empty());
     JobAnswer {
         job: card.job,
         vehicle: summary.vehicle.clone(),
@@ -190,12 +195,13 @@ fn job_answer(placed: &Placed, now: Stamp, hours: &ShopHours) -> JobAnswer {
         }),
         last_tap: time(summary.last_ms, now),
         quiet_min: minutes_since(summary.last_ms, now),
-        air_on: summary.air.map(|air| AirAnswer {
+        air_on: air_told.map(|air| AirAnswer {
             cylinder: air.cylinder,
             bar: air.bar,
             since: time(air.since_ms, now),
             minutes: minutes_since(air.since_ms, now),
         }),
+        air_not_known,
         loose: summary.loose,
         aboard: summary.aboard,
         adrift: summary.adrift,

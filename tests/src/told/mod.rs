@@ -6,4 +6,4 @@ mod model;
 mod shop;
 
 pub use model::{Told, read};
-pub use shop::{Shop, Tablet, Tally, run};
+pub use shop::{Shop, Tablet, Tally, finish, run};

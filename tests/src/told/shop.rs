@@ -315,3 +315,18 @@ fn run_in(shop: &mut Shop, seed: u64, whole: &[Entry], tally: &mut Tally) -> Res
     }
     shop.check()
 }
+
+/// A tablet by itself tries honestly to close a job that it knows.
+pub fn finish(tablet: &mut Tablet, seed: u64) {
+    let mut dice = Dice::new(seed);
+    for _ in 0..400 {
+        if tablet.job.phase() == JobPhase::Closed {
+            return;
+        }
+        for event in hand::towards_the_end(tablet, &mut dice) {
+            if tablet.propose(event).is_err() {
+                break;
+            }
+        }
+    }
+}

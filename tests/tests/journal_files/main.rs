@@ -7,6 +7,7 @@ mod failing;
 mod flips;
 mod folders;
 mod formats;
+mod kept;
 mod kills;
 mod merging;
 mod seals;

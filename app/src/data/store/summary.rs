@@ -144,8 +144,13 @@ impl JobSummary {
 
     /// The cylinder in which air may be on or not, while two tablets disagree about it.
     pub fn air_asked(&self) -> Option<u8> {
-        let mut asked = self.dangers.iter();
-        asked.find_map(|danger| danger.air_cylinder())
+        self.airs_asked().next()
+    }
+
+    /// Each cylinder in which air may be on or not.
+    pub fn airs_asked(&self) -> impl Iterator<Item = u8> {
+        let asked = self.dangers.iter();
+        asked.filter_map(|danger| danger.air_cylinder())
     }
 
     /// The figures of a state.
