@@ -248,6 +248,7 @@ impl Desk {
             Intent::LeaveJob => self.leave(),
             Intent::Tap(events) => self.tap(&events),
             Intent::TakeBack(event) => self.tap(&[Event::taken_back(event)]),
+            Intent::PedalTakesBack(event) => self.pedal_takes_back(event),
             Intent::Sign { act, codes } => self.sign(act, &codes),
             Intent::Lock => {
                 self.is_locked = true;

@@ -1,6 +1,6 @@
 //! Intents about people: acts signed by code, and changes of the crew.
 
-use trayzero_core::job::{Event, Person, SignOff};
+use trayzero_core::job::{Event, Person, Refusal, SignOff};
 use trayzero_core::journal::Link;
 use uuid::Uuid;
 
@@ -29,6 +29,29 @@ impl Desk {
             Ok(event) => self.tap(&[event]),
             Err(error) => self.say_code(&error),
         }
+    }
+
+    /// A foot signs nothing and asks for no signature: what takes one is left alone, and the
+    /// bar says where to do it.
+    pub(super) fn pedal_takes_back(&mut self, event: Option<Uuid>) -> Outcome {
+        let words = self.words();
+        let Some(event) = event else {
+            self.notice = Some(Notice::Said(words.nothing_to_take_back.to_owned()));
+            return Outcome::Stayed;
+        };
+        let needed = self
+            .state()
+            .map_or(0, |state| state.signatures_to_take_back(event));
+        if needed == 0 {
+            return self.tap(&[Event::taken_back(event)]);
+        }
+        let refusal = Refusal::SignaturesShort { needed, signed: 0 };
+        self.notice = Some(Notice::Refused {
+            why: words.pedal_signs_nothing(needed),
+            way_out: words.take_back_by_finger.to_owned(),
+            code: refusal.code(),
+        });
+        Outcome::Stayed
     }
 
     pub(super) fn say_code(&mut self, error: &CodeError) -> Outcome {

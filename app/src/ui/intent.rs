@@ -135,6 +135,9 @@ pub enum Intent {
     HandOver(Uuid),
     /// Take an event back.
     TakeBack(Uuid),
+    /// The pedal was held: take the latest event back, if there is one and nobody has to
+    /// sign for it.
+    PedalTakesBack(Option<Uuid>),
     /// The person has read what was shown.
     Read,
     /// A first-use card was read and is not wanted any more.

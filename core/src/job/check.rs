@@ -17,6 +17,7 @@ use super::{
 };
 use crate::engine::{Layout, ValveName};
 
+pub(super) use engine::may_stand_at;
 pub use parts::found_places;
 pub(super) use parts::{goes_aboard, is_laid_aside, is_room_for};
 pub(super) use valve::stoppers_of;

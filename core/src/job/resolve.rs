@@ -1,13 +1,14 @@
 //! Resolving a conflict: a step of its own that names what was seen at the engine. After
-//! it the state shows exactly that: as it was shown, without the loss that was booked, or
-//! as the other tablet told it.
+//! it the state shows exactly that: as it was shown, without the loss that was booked, as
+//! the other tablet told it, or the crank at neither of two places.
 
 use std::borrow::Cow;
 
 use uuid::Uuid;
 
 use super::change::Change;
-use super::{Conflict, DropStatus, Entry, Event, JobState, Refusal, Sight, SignOff};
+use super::check::may_stand_at;
+use super::{Conflict, CrankAt, DropStatus, Entry, Event, JobState, Refusal, Sight, SignOff};
 
 /// How many people it takes to resolve a conflict about a loss or a closed bank.
 const TWO_PEOPLE: usize = 2;
@@ -27,7 +28,8 @@ impl JobState {
 
     /// The answers to a conflict that can be given now, each with all that was seen: first
     /// what the state shows, then what it would show without a loss that was booked, then
-    /// what the other tablet has told. What is neither is entered by the usual steps first.
+    /// what the other tablet has told, then the crank at neither place. What else is neither
+    /// is entered by the usual steps first.
     pub fn answers(&self, conflict: &Conflict) -> Vec<Vec<Sight>> {
         let mut answers: Vec<Vec<Sight>> = Vec::new();
         for state in self.outcomes(conflict) {
@@ -53,7 +55,37 @@ impl JobState {
         };
         outcomes.extend(without.map(Cow::Owned));
         outcomes.extend(as_told.map(Cow::Owned));
+        outcomes.extend(self.with_the_crank_seen(conflict).map(Cow::Owned));
         outcomes
+    }
+
+    /// A turn leads on from where the crank stood, so that another tablet's turn can hardly
+    /// be taken after all. Yet the crank may stand where that one led, or at neither place:
+    /// then at no position that is known, and it is turned from there.
+    fn with_the_crank_seen(&self, conflict: &Conflict) -> impl Iterator<Item = JobState> {
+        let entry = &conflict.entry;
+        let (_, event) = self.event_in_question(entry.id, &entry.event);
+        let told = match (&entry.event, event) {
+            (Event::Withdrawn { .. }, Event::CrankTurned { from, .. }) => Some(*from),
+            (_, Event::CrankTurned { to, .. }) => Some(Some(*to)),
+            _ => None,
+        };
+        let seen = told.into_iter().flat_map(|told| [told, None]);
+        seen.filter_map(|at| self.with_the_crank_at(at))
+    }
+
+    fn with_the_crank_at(&self, at: Option<CrankAt>) -> Option<JobState> {
+        let layout = self.layout()?;
+        if at.is_some_and(|at| !may_stand_at(layout, at)) {
+            return None;
+        }
+        let mut state = self.clone();
+        let turned = Change::Crank {
+            from: self.crank,
+            to: at,
+        };
+        state.commit(&vec![turned], None).ok()?;
+        (state.broken_invariant().is_none()).then_some(state)
     }
 
     /// The state without the loss that was booked for a conflict.

@@ -27,16 +27,16 @@ use super::screens::{OpenScreen, empty_shop};
 use super::two_screens::{connect, cut_off};
 
 /// Two tablets at one bay, cut off from one another.
-struct Two {
+pub struct Two {
     _scratch: TempDir,
-    shop: PathBuf,
-    ada: OpenScreen,
-    ben: OpenScreen,
+    pub shop: PathBuf,
+    pub ada: OpenScreen,
+    pub ben: OpenScreen,
 }
 
 impl Two {
     /// Both know a job that was worked on until a step is due.
-    fn until(layout: Layout, is_due: impl Fn(&NextStep) -> bool) -> Self {
+    pub fn until(layout: Layout, is_due: impl Fn(&NextStep) -> bool) -> Self {
         let (scratch, shop) = empty_shop();
         let mut ada = OpenScreen::of(&scratch.path().join("one"), &shop);
         let job = ada.new_job_on(layout, "Bay 1");
@@ -75,17 +75,17 @@ impl Two {
         )
     }
 
-    fn at_the_gate() -> Self {
+    pub fn at_the_gate() -> Self {
         Self::until(one_cylinder(), |step| matches!(step, NextStep::Gate { .. }))
     }
 
     /// They see each other again, until both know that they contradict each other.
-    fn meet(&mut self) {
+    pub fn meet(&mut self) {
         self.meet_in(|state| state.open_conflicts().next().is_some());
     }
 
     /// The same until something stands on both.
-    fn meet_in(&mut self, is_told: impl Fn(&JobState) -> bool) {
+    pub fn meet_in(&mut self, is_told: impl Fn(&JobState) -> bool) {
         connect(&self.shop);
         for screen in self.both() {
             // Each signs what it has tapped.
@@ -105,18 +105,32 @@ impl Two {
         }
     }
 
-    fn both(&mut self) -> [&mut OpenScreen; 2] {
+    /// Both come to know what one of them has done since.
+    pub fn meet_again(&mut self, is_told: impl Fn(&JobState) -> bool) {
+        for screen in self.both() {
+            screen.clock.advance(70_000);
+            screen.desk().take_news();
+        }
+        wait_for("what one of them did", || {
+            let [ada, ben] = self.both();
+            ada.desk().take_news();
+            ben.desk().take_news();
+            is_told(ada.state()) && is_told(ben.state())
+        });
+    }
+
+    pub fn both(&mut self) -> [&mut OpenScreen; 2] {
         [&mut self.ada, &mut self.ben]
     }
 }
 
 impl OpenScreen {
-    fn state(&mut self) -> &JobState {
+    pub fn state(&mut self) -> &JobState {
         self.desk().state().unwrap()
     }
 
     /// The event is refused, with its code, its reason and its way out.
-    fn refuses(&mut self, event: Event) -> &'static str {
+    pub fn refuses(&mut self, event: Event) -> &'static str {
         self.clock.advance(1_000);
         let outcome = self.desk().carry_out(Intent::Tap(vec![event]));
         assert_eq!(outcome, Outcome::Stayed);
@@ -128,7 +142,7 @@ impl OpenScreen {
         code
     }
 
-    fn sheet(&mut self, sheet: Sheet) {
+    pub fn sheet(&mut self, sheet: Sheet) {
         let sheets = &mut self.hand.window.state_mut().screens.bay.sheets;
         sheets.close();
         sheets.open(sheet);
@@ -147,7 +161,7 @@ impl OpenScreen {
     }
 
     /// The answer of that number to the first open conflict, as an event.
-    fn answer(&mut self, number: usize, people: &[&str]) -> Event {
+    pub fn answer(&mut self, number: usize, people: &[&str]) -> Event {
         let state = self.state();
         let conflict = state.open_conflicts().next().unwrap();
         Event::ConflictResolved {
@@ -167,7 +181,7 @@ impl OpenScreen {
         self.hand.window.run();
     }
 
-    fn count_twice(&mut self) {
+    pub fn count_twice(&mut self) {
         for person in ["Ada", "Noor"] {
             let lines = true_lines(self.state());
             let by = sign(person);
@@ -175,14 +189,14 @@ impl OpenScreen {
         }
     }
 
-    fn last(&mut self) -> Uuid {
+    pub fn last(&mut self) -> Uuid {
         let (event, _) = self.state().undo_offer().unwrap();
         event
     }
 }
 
 /// An entering of a person's code.
-fn sign(person: &str) -> SignOff {
+pub fn sign(person: &str) -> SignOff {
     static ENTERED: AtomicU64 = AtomicU64::new(1 << 20);
     signed(person, ENTERED.fetch_add(1, Ordering::Relaxed))
 }
@@ -218,7 +232,7 @@ fn rags(count: u32) -> (Event, Event) {
     (on, Event::TakenOff { item, bank, count })
 }
 
-fn close_bank() -> Event {
+pub fn close_bank() -> Event {
     Event::BankClosed {
         bank: 0,
         by: sign("Ada"),

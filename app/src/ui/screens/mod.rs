@@ -79,6 +79,7 @@ impl Screens {
             self.locked.ui(ui, v, out);
         } else {
             let is_tight = v.screen == Screen::Bay && self.bay.is_tight;
+            self.refused.follow_pedal(ui, self.bay.bar_at);
             self.refused.ui(ui, v, is_tight, out);
             keyboard::ui(ui, v.words, top::below(ui));
         }

@@ -4,6 +4,7 @@
 use egui::{Event, Key, Pos2, Ui};
 
 use super::top;
+use crate::ui::glass;
 use crate::ui::intent::Intent;
 use crate::ui::theme::Theme;
 use crate::ui::view::{Notice, View};
@@ -31,6 +32,13 @@ impl Refused {
         }
     }
 
+    /// The pedal is the big bar: what it is told stands there.
+    pub fn follow_pedal(&mut self, ui: &Ui, bar: Option<Pos2>) {
+        if glass::pedal(ui.ctx()).is_some() && bar.is_some() {
+            self.finger = bar;
+        }
+    }
+
     /// Shows the refusal, if there is one, and with `all` any other message. The next tap
     /// takes it away; that tap counts where it goes.
     pub fn ui(&mut self, ui: &Ui, v: &View<'_>, all: bool, out: &mut Vec<Intent>) {
@@ -42,7 +50,8 @@ impl Refused {
         let bounds = top::below(ui);
         let at = self.finger.unwrap_or(bounds.center_bottom());
         note.ui(ui, at, bounds);
-        if self.is_shown && (is_tapped(ui) || is_scrolled(ui)) {
+        let is_pressed = glass::pedal(ui.ctx()).is_some();
+        if self.is_shown && (is_pressed || is_tapped(ui) || is_scrolled(ui)) {
             out.insert(0, Intent::Read);
         }
         self.is_shown = true;

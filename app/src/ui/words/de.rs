@@ -610,6 +610,13 @@ pub const DE: Words = Words {
         Some(minutes) => format!("noch {percent} Prozent, {minutes} Minuten"),
         None => format!("noch {percent} Prozent"),
     },
+    pedal_signs_nothing: |needed| match needed {
+        1 => "Nicht zurückgenommen: dafür muss jemand unterschreiben, und das Pedal tut das nie"
+            .to_owned(),
+        n => format!(
+            "Nicht zurückgenommen: dafür müssen {n} unterschreiben, und das Pedal tut das nie"
+        ),
+    },
     pedal_sends: |name| format!("Bekannt: es sendet {name}."),
     n_valves: |n| format!("{n} Ventile"),
     n_of_m: |n, m| format!("{n} von {m}"),
@@ -992,6 +999,8 @@ pub const DE: Words = Words {
     battery_low: "Akku schwach: Ladegerät holen",
     pedal_word: "Pedal oder großer Knopf",
     pedal_more: "Es ist der große Balken: kurz drücken macht den Schritt, lang drücken nimmt ihn zurück. Es unterschreibt nie.",
+    nothing_to_take_back: "Jetzt ist nichts zurückzunehmen",
+    take_back_by_finger: "Unten am Bildschirm Zurücknehmen antippen und dort unterschreiben",
     press_the_pedal: "Jetzt das Pedal drücken",
     no_pedal: "Keines ist bekannt.",
     learn_pedal: "Pedal anlernen",
@@ -1078,7 +1087,7 @@ pub const DE: Words = Words {
     },
     no_air_on: |n| format!("keine Luft auf Zyl. {n}"),
     no_hold_in: |n| format!("kein Halter in Zyl. {n}"),
-    crank_seen_at: |n| format!("Kurbelwelle an Zyl. {n}"),
+    neither_but: |seen| format!("Keins von beiden: {seen}"),
     still_missing: |n| format!("{n} noch vermisst"),
     danger_air: |n| format!("Luft auf Zyl. {n}?"),
     danger_hold: |n| format!("Halter in Zyl. {n}?"),

@@ -53,7 +53,7 @@ impl Words {
             Sight::Wrench { on: true } => self.wrench_on.to_owned(),
             Sight::Wrench { on: false } => self.wrench_off.to_owned(),
             Sight::Crank { at: None } => self.crank_nowhere.to_owned(),
-            Sight::Crank { at: Some(at) } => self.crank_seen_at(at.cylinder),
+            Sight::Crank { at: Some(at) } => self.crank_at(at.cylinder, at.offset_deg),
             Sight::Valve { valve, stage } => {
                 format!(
                     "{}: {}",

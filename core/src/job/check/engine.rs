@@ -175,9 +175,9 @@ impl JobState {
         ensure(self.crank == from, || Refusal::CrankMoved {
             at: self.crank,
         })?;
-        // The leak-down is read at the top, wherever the cylinder is worked.
-        let known_position = to.offset_deg == 0.0 || is_worked_at(layout, to);
-        ensure(known_position, || Refusal::NotAWorkingPosition { at: to })?;
+        ensure(may_stand_at(layout, to), || Refusal::NotAWorkingPosition {
+            at: to,
+        })?;
         ensure(self.wrench_on, || Refusal::WrenchNotOn)?;
         if let Some(refusal) = self.what_stops_the_crank() {
             return Err(refusal);
@@ -258,6 +258,13 @@ pub(super) fn check_pressure(layout: &Layout, bar: f64) -> Verdict {
         bar,
         rating_bar: layout.pressure_rating_bar,
     })
+}
+
+/// Whether the crank is turned to such a position: to a cylinder's working position, or to
+/// its top, where the leak-down is read wherever the cylinder is worked.
+pub(in crate::job) fn may_stand_at(layout: &Layout, at: CrankAt) -> bool {
+    let is_there = layout.cylinder_index(at.cylinder).is_some();
+    is_there && (at.offset_deg == 0.0 || is_worked_at(layout, at))
 }
 
 fn is_worked_at(layout: &Layout, at: CrankAt) -> bool {

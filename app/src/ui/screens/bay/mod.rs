@@ -7,7 +7,7 @@ mod panel;
 mod strip;
 pub mod told;
 
-use egui::{Rect, Ui, Vec2, pos2, vec2};
+use egui::{Pos2, Rect, Ui, Vec2, pos2, vec2};
 use trayzero_core::engine::{Layout, ValveName};
 use trayzero_core::job::{DropStatus, NextStep};
 
@@ -37,6 +37,8 @@ pub struct Bay {
     watch: back::Watch,
     /// Whether the panel has no room for a message.
     pub is_tight: bool,
+    /// Where the big bar is, for what is said to the pedal.
+    pub bar_at: Option<Pos2>,
 }
 
 /// How the screen is cut up.
@@ -52,6 +54,7 @@ impl Bay {
         let is_blind = v.job.as_ref().is_some_and(|job| self.sheets.is_blind(job));
         let (rest, tapped) = top::ui_blind(ui, v, is_blind, out);
         self.is_tight = false;
+        self.bar_at = None;
         let Some(job) = &v.job else {
             return;
         };
@@ -138,7 +141,8 @@ impl Bay {
         marks: &'a [(u8, &'static str)],
     ) -> DiagramView<'a> {
         let step = self.step(job);
-        let at = job.state.crank().map(|c| c.cylinder);
+        let at = job.state.crank().filter(|_| told::turn_is_known(job));
+        let at = at.map(|c| c.cylinder);
         DiagramView {
             layout,
             valves,

@@ -140,11 +140,10 @@ fn bar(
     }
     let is_held = glass::pedal(ui.ctx()) == Some(PedalPress::Long);
     let back = ui.scope_id().with("pedal takes back");
-    if let Some((id, _)) = job.undo.filter(|_| is_held && job.read_only.is_none())
-        && tap::counts(ui.ctx(), back)
-    {
-        out.push(Intent::TakeBack(id));
+    if is_held && job.read_only.is_none() && tap::counts(ui.ctx(), back) {
+        out.push(Intent::PedalTakesBack(job.undo.map(|(id, _)| id)));
     }
+    bay.bar_at = Some(rect.center_top());
     height
 }
 

@@ -99,7 +99,9 @@ pub fn ui(
         return;
     }
     let state = job.state;
+    let is_known = told::turn_is_known(job);
     let stop = job.next_stop().filter(|stop| Some(*stop) != state.crank());
+    let stop = stop.filter(|_| is_known);
     let lines = lines(v, job, layout, stop);
     let next_deg = stop.and_then(|s| layout.working_deg(s.cylinder, s.offset_deg));
     let is_low = rect.height() < height(ui) - 0.5;
@@ -130,7 +132,7 @@ pub fn ui(
     let mut area = frame::child(ui, inner, "crank strip");
     CrankStrip {
         stops: &stops(job, layout, stop),
-        crank_deg: state.crank_deg(),
+        crank_deg: state.crank_deg().filter(|_| is_known),
         next: next_deg.map(|deg| (deg, stop.is_some_and(|s| state.turn_to(s) < 0.0))),
         title: &shown,
         more: &shown_next,

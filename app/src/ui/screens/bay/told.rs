@@ -72,14 +72,31 @@ pub fn air_asked(job: &JobView<'_>) -> Option<u8> {
 /// Where the crank stands; a question while two tablets disagree about it.
 pub fn crank(v: &View<'_>, job: &JobView<'_>) -> String {
     let w = v.words;
-    let mut asked = job.state.dangers();
-    if asked.any(|(danger, _)| danger == Danger::Crank) {
+    if crank_asked(job) {
         return w.danger_crank.to_owned();
     }
     match job.state.crank() {
         Some(at) => w.crank_at(at.cylinder, at.offset_deg),
+        // Somebody has looked, and it stood where no tablet had said.
+        None if was_turned(job) => w.crank_nowhere.to_owned(),
         None => w.crank_unknown.to_owned(),
     }
+}
+
+fn crank_asked(job: &JobView<'_>) -> bool {
+    let mut asked = job.state.dangers();
+    asked.any(|(danger, _)| danger == Danger::Crank)
+}
+
+/// Whether a turn from where the crank stands can be told in degrees: not while two tablets
+/// disagree about it, and not from where it stands at no position that is known.
+pub fn turn_is_known(job: &JobView<'_>) -> bool {
+    !crank_asked(job) && (job.state.crank().is_some() || !was_turned(job))
+}
+
+fn was_turned(job: &JobView<'_>) -> bool {
+    let mut all = job.state.timeline();
+    all.any(|past| matches!(past.event, Event::CrankTurned { .. }))
 }
 
 /// Where the wrench is; a question while two tablets disagree about it.

@@ -41,8 +41,15 @@ pub fn ui(ui: &mut Ui, v: &View<'_>, job: &JobView<'_>) -> Option<Sheet> {
         let Some(layout) = job.state.layout() else {
             continue;
         };
-        for seen in job.state.answers(conflict) {
-            let text = seen_words(v, layout, &seen);
+        let answers = job.state.answers(conflict);
+        let is_neither = |seen: &[Sight]| seen.contains(&Sight::Crank { at: None });
+        let asks_neither = job.state.crank().is_some() && answers.iter().any(|a| is_neither(a));
+        for seen in answers {
+            let mut text = in_words(v, layout, &seen);
+            if asks_neither && is_neither(&seen) {
+                text = w.neither_but(&text);
+            }
+            let text = capital(&text);
             let name = format!("{text}: {one}");
             if Button::new(&text).named(&name).ui(ui).tapped {
                 next = Some(Sheet::Sign(SignedAct::ResolveConflict {
@@ -52,15 +59,21 @@ pub fn ui(ui: &mut Ui, v: &View<'_>, job: &JobView<'_>) -> Option<Sheet> {
                 }));
             }
         }
-        frame::line(ui, w.neither_of_them, Type::Body, true);
+        if !asks_neither {
+            frame::line(ui, w.neither_of_them, Type::Body, true);
+        }
     }
     next
 }
 
 /// What was seen, all of it on one line.
 pub(super) fn seen_words(v: &View<'_>, layout: &Layout, seen: &[Sight]) -> String {
+    capital(&in_words(v, layout, seen))
+}
+
+fn in_words(v: &View<'_>, layout: &Layout, seen: &[Sight]) -> String {
     let words = seen
         .iter()
         .map(|s| v.words.sight(s, &layout.banks, v.units));
-    capital(&words.collect::<Vec<_>>().join(" · "))
+    words.collect::<Vec<_>>().join(" · ")
 }

@@ -130,6 +130,7 @@ fn dial(ui: &mut Ui, v: &View<'_>, job: &JobView<'_>, layout: &Layout) {
         })
         .collect();
     let next = job.next_stop().filter(|stop| Some(*stop) != state.crank());
+    let next = next.filter(|_| told::turn_is_known(job));
     let turn_deg = next.map(|stop| state.turn_to(stop));
     let title = turn_deg.map_or_else(String::new, |turn| w.degrees(turn));
     let more = turn_deg
