@@ -2,7 +2,7 @@
 
 use super::around::Around;
 use super::fit::{Fit, NOISE, NOISE_VALVES, Run};
-use super::hours::{JobHours, ValveToDo};
+use super::hours::{JobHours, ValveKind, ValveToDo};
 use super::robust::median;
 use super::score::Score;
 use super::shape::{Point, Shape, Whitened, shapes};
@@ -32,6 +32,10 @@ const UNLIKELY: f64 = 12.0;
 
 /// Assumed: a night after every 25th valve, and as how many valves that counts.
 const NIGHT_VALVES: f64 = 25.0;
+/// Assumed: one in 200 valves is worked by another hand than the one before it, and as how
+/// many valves that counts.
+const ONE_HAND_VALVES: f64 = 50.0;
+const HAND_CHANGES: f64 = 0.25;
 
 /// Assumed shares of the six stages in a valve's minutes (common practice, no source), and
 /// as how many minutes that counts.
@@ -78,6 +82,8 @@ pub struct ShopPace {
     pub(super) ratio: Ratio,
     /// The chance that a night comes between two valves.
     pub(super) night_chance: f64,
+    /// The chance that another hand takes over between two valves.
+    pub(super) other_hand_chance: f64,
     stage_shares: [[f64; 6]; 2],
     pub(super) around: Around,
     pub(super) scores: Vec<Score>,
@@ -105,7 +111,10 @@ impl ShopPace {
             engines: names(latest.iter().map(|job| &job.engine)),
             fits: Vec::new(),
             ratio: Ratio::default(),
-            night_chance: night_chance(latest),
+            night_chance: chance_between(latest, (1.0, NIGHT_VALVES), |a, b| a.day != b.day),
+            other_hand_chance: chance_between(latest, (HAND_CHANGES, ONE_HAND_VALVES), |a, b| {
+                a.hand != b.hand
+            }),
             stage_shares: stage_shares(past),
             around: Around::learn(past),
             scores: scores.to_vec(),
@@ -265,13 +274,19 @@ fn names<'a>(all: impl Iterator<Item = &'a String>) -> Vec<String> {
     names
 }
 
-fn night_chance(jobs: &[&JobHours]) -> f64 {
-    let (mut nights, mut steps) = (1.0, NIGHT_VALVES);
+/// The chance that something happens between two valves, from what is assumed (so many
+/// times in so many valves) and from what the jobs have seen.
+fn chance_between(
+    jobs: &[&JobHours],
+    assumed: (f64, f64),
+    happens: impl Fn(&ValveKind, &ValveKind) -> bool,
+) -> f64 {
+    let (mut times, mut valves) = assumed;
     for pair in jobs.iter().flat_map(|job| job.valves.windows(2)) {
-        steps += 1.0;
-        nights += f64::from(u8::from(pair[0].kind.day != pair[1].kind.day));
+        valves += 1.0;
+        times += f64::from(u8::from(happens(&pair[0].kind, &pair[1].kind)));
     }
-    nights / steps
+    times / valves
 }
 
 fn stage_shares(jobs: &[&JobHours]) -> [[f64; 6]; 2] {

@@ -208,6 +208,39 @@ struct Coming {
     variance: f64,
     /// Valves of one group drift together.
     group: usize,
+    /// The chance that another hand works on it.
+    other_hand: f64,
+}
+
+/// How far another hand's level lies off that of the one at work.
+struct OtherHand {
+    mean: f64,
+    square: f64,
+}
+
+impl OtherHand {
+    /// The shop's other hands, and one more whom it has not seen yet.
+    fn of(shop: &ShopPace, fit: &Fit, job: &JobHours, now: ValveKind) -> Self {
+        let own = shop.hand(job.hand_of(now));
+        let (own_level, own_variance) = fit.hands.level(own);
+        let (mut sum, mut squares, mut count) = (0.0, 0.0, 0.0);
+        let others = (0..=fit.hands.levels.len()).filter(|hand| Some(*hand) != own);
+        for (level, variance) in others.map(|hand| fit.hands.level(Some(hand))) {
+            let off = level - own_level;
+            sum += off;
+            squares += off * off + variance + own_variance;
+            count += 1.0;
+        }
+        Self {
+            mean: sum / count,
+            square: squares / count + 0.5 * fit.spread[0],
+        }
+    }
+
+    /// Covariance of two valves, the first of which comes sooner.
+    fn covariance(&self, sooner: f64, later: f64) -> f64 {
+        sooner * (self.square - self.mean * self.mean * later)
+    }
 }
 
 /// Mean and variance of the sum of all valves left: each is lognormal, and they hang
@@ -221,9 +254,17 @@ fn sum_of(
     shares: &[f64],
 ) -> Moments {
     let ratio = ratio_of(shop, fit, brought);
+    let other = OtherHand::of(shop, fit, job, left[0].kind);
     let keep = fit.shape.keep * (1.0 - shop.night_chance);
     let drift = fit.shape.drift * brought.noise;
-    let coming = coming(fit, brought, job, left, keep, drift);
+    let mut coming = coming(fit, brought, job, left, keep, drift);
+    let mut own_hand = 1.0;
+    for valve in &mut coming {
+        own_hand *= 1.0 - shop.other_hand_chance;
+        valve.other_hand = 1.0 - own_hand;
+        valve.mean += other.mean * valve.other_hand;
+        valve.variance += other.covariance(valve.other_hand, valve.other_hand);
+    }
     let means: Vec<f64> = coming
         .iter()
         .zip(shares)
@@ -235,12 +276,13 @@ fn sum_of(
         variance += means[i] * means[i] * (valve.variance.exp() * (1.0 + single) - 1.0);
         let mut together = drift;
         for j in (0..i).rev() {
-            let other = &coming[j];
-            let mut covariance = dot(&other.features, &valve.gain);
-            if other.group == valve.group {
+            let sooner = &coming[j];
+            let mut covariance = dot(&sooner.features, &valve.gain)
+                + other.covariance(sooner.other_hand, valve.other_hand);
+            if sooner.group == valve.group {
                 together *= keep;
                 covariance +=
-                    together - drift * valve.features[FEATURES] * other.features[FEATURES];
+                    together - drift * valve.features[FEATURES] * sooner.features[FEATURES];
             }
             variance += 2.0 * means[i] * means[j] * (covariance.exp() - 1.0);
         }
@@ -277,6 +319,7 @@ fn coming(
             mean: dot(&brought.state, &features),
             variance: dot(&gain, &features) + drift * (1.0 - kept * kept),
             group,
+            other_hand: 0.0,
         }
     });
     each.collect()
