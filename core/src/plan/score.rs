@@ -21,9 +21,9 @@ const HIGH: f64 = 0.9;
 const EXPECTED: [f64; 7] = [1.834, 1.282, 0.967, 0.728, 0.524, 0.341, 0.168];
 const WIDER: f64 = 1.1;
 
-/// A score counts by how near its job was to the same place: half at the same, nothing
+/// A score counts by how near its job was to the same place: in full at the same, nothing
 /// from half a job away on.
-const WEIGHT: f64 = 0.5;
+const WEIGHT: f64 = 1.0;
 const NEAR: f64 = 0.5;
 /// A forecast further off than this says no more than that it was far off.
 const FAR_OFF: f64 = 4.0;

@@ -255,7 +255,7 @@ fn the_range_holds_four_of_five_jobs_in_every_kind_of_shop() {
     let seed = if is_long { fresh_seed() } else { SEED };
     println!("seed {seed}");
     let outcomes = if is_long {
-        play_all(400, 5, seed)
+        play_all(1000, 5, seed)
     } else {
         play_all(60, 0, seed)
     };
