@@ -1,17 +1,20 @@
 //! The demo shop in a data folder.
 
+use std::collections::BTreeMap;
 use std::path::Path;
 use std::sync::Arc;
 
+use ed25519_dalek::SigningKey;
 use tempfile::TempDir;
 use trayzero_core::engine::{Layout, shipped};
-use trayzero_core::job::{Event, JobState, Opening, Person, Refusal};
+use trayzero_core::job::{Event, JobState, Opening, Person, Refusal, SignOff};
+use trayzero_core::shop_log::sign_event;
 use uuid::Uuid;
 
 use super::DemoError;
 use super::calendar::Calendar;
 use super::recorded::{CrewCard, RecordedJob, Tap, recording};
-use crate::data::crew::{Code, CodeCost, Crew};
+use crate::data::crew::{Code, CodeCost, CodeError, Crew};
 use crate::data::store::{OpenJob, ProposeError, Stamp, Store, StoreError};
 use crate::ui::first_use;
 
@@ -96,19 +99,20 @@ pub fn create_demo_data(store: &Store, now: Stamp) -> Result<Vec<Uuid>, DemoErro
     let recording = recording()?;
     let last_ms = recording.jobs.iter().map(RecordedJob::last_ms).max();
     let calendar = Calendar::ending(now, last_ms.unwrap_or(0));
-    create_crew(store, &recording.crew, now)?;
+    let keys = create_crew(store, &recording.crew, now)?;
     recording
         .jobs
         .iter()
         .map(|recorded| {
-            let mut job = open(store, recorded, calendar)?;
-            play(&mut job, recorded, &recorded.taps, calendar, &mut |_| ())?;
-            Ok(let_go(job, recorded, calendar).id)
+            let mut playing = Playing::open(store, recorded, calendar, &keys)?;
+            playing.play(&recorded.taps, &mut |_| ())?;
+            Ok(playing.let_go().id)
         })
         .collect()
 }
 
-/// Plays the depot's finished job alone into a data folder, ending just now.
+/// Puts the depot's crew into a data folder and plays its finished job alone, ending just
+/// now.
 ///
 /// When the recorded lock has gone astray the job is let go for a moment, `midway`
 /// is called with the job and the time, and the job is opened again from its journal.
@@ -122,39 +126,123 @@ pub fn play_closed_job(
     midway: &mut dyn FnMut(Uuid, Stamp),
 ) -> Result<Played, DemoError> {
     let has = |tap: &Tap, wanted: fn(&Event) -> bool| tap.events.iter().any(wanted);
-    let jobs = recording()?.jobs;
+    let recording = recording()?;
     let is_closed = |job: &&RecordedJob| {
         let mut taps = job.taps.iter();
         taps.any(|tap| has(tap, |event| matches!(event, Event::JobClosed { .. })))
     };
     let missing = |what| DemoError::Missing { what };
-    let recorded = jobs.iter().find(is_closed).ok_or(missing("finished job"))?;
+    let mut jobs = recording.jobs.iter();
+    let recorded = jobs.find(is_closed).ok_or(missing("finished job"))?;
     let drops = |tap: &Tap| has(tap, |event| matches!(event, Event::PartDropped { .. }));
     let dropped = recorded.taps.iter().position(drops);
     let (before, after) = recorded
         .taps
         .split_at(dropped.ok_or(missing("dropped lock"))? + 1);
     let calendar = Calendar::ending(now, recorded.last_ms());
-    let mut job = open(store, recorded, calendar)?;
-    let id = job.id();
-    play(&mut job, recorded, before, calendar, see)?;
-    drop(job);
+    let keys = create_crew(store, &recording.crew, now)?;
+    let mut playing = Playing::open(store, recorded, calendar, &keys)?;
+    let id = playing.job.id();
+    playing.play(before, see)?;
+    drop(playing);
     let at_ms = before.last().map_or(recorded.opened_ms, |tap| tap.at_ms);
     midway(id, calendar.stamp(at_ms));
-    let mut job = store.open_job(id)?;
-    play(&mut job, recorded, after, calendar, see)?;
-    Ok(let_go(job, recorded, calendar))
+    let mut playing = Playing {
+        job: store.open_job(id)?,
+        tablet: store.tablet().id(),
+        recorded,
+        calendar,
+        keys: &keys,
+    };
+    playing.play(after, see)?;
+    Ok(playing.let_go())
 }
 
-fn open(store: &Store, recorded: &RecordedJob, calendar: Calendar) -> Result<OpenJob, DemoError> {
-    let opening = Opening {
-        order_number: None,
-        layout: layout_of(&recorded.layout)?,
-        vehicle: recorded.vehicle.clone(),
-        bay: recorded.bay.clone(),
-        technician: recorded.technician.clone(),
-    };
-    Ok(store.create_job(opening, calendar.stamp(recorded.opened_ms))?)
+/// The keys that the crew signs with.
+type Keys = BTreeMap<Person, SigningKey>;
+
+/// A job that is being played.
+struct Playing<'a> {
+    job: OpenJob,
+    tablet: Uuid,
+    recorded: &'a RecordedJob,
+    calendar: Calendar,
+    keys: &'a Keys,
+}
+
+impl<'a> Playing<'a> {
+    fn open(
+        store: &Store,
+        recorded: &'a RecordedJob,
+        calendar: Calendar,
+        keys: &'a Keys,
+    ) -> Result<Self, DemoError> {
+        let opening = Opening {
+            order_number: None,
+            layout: layout_of(&recorded.layout)?,
+            vehicle: recorded.vehicle.clone(),
+            bay: recorded.bay.clone(),
+            technician: recorded.technician.clone(),
+        };
+        Ok(Self {
+            job: store.create_job(opening, calendar.stamp(recorded.opened_ms))?,
+            tablet: store.tablet().id(),
+            recorded,
+            calendar,
+            keys,
+        })
+    }
+
+    /// Puts taps through the rules and into the journal.
+    fn play(&mut self, taps: &[Tap], see: &mut dyn FnMut(Moment<'_>)) -> Result<(), DemoError> {
+        for tap in taps {
+            let events = tap.events.iter();
+            let events = events.map(|event| self.as_here(event));
+            let events = events.collect::<Result<Vec<Event>, DemoError>>()?;
+            let job = &mut self.job;
+            let at = self.calendar.stamp(tap.at_ms);
+            let taken = job.propose(at, &self.recorded.technician, &events);
+            match (taken, tap.is_refused, events.first()) {
+                (Ok(_), false, _) => see(Moment::Taken(job.state(), &events)),
+                (Err(ProposeError::Refused { .. }), true, Some(Event::BankClosed { bank, .. })) => {
+                    let holds = job.state().gate(usize::from(*bank));
+                    see(Moment::GateRefused(job.state(), &holds));
+                }
+                (Err(error), ..) => return Err(error.into()),
+                (Ok(_), true, _) => {
+                    return Err(DemoError::Missing {
+                        what: "reason to refuse a tap that was refused",
+                    });
+                }
+            }
+        }
+        Ok(())
+    }
+
+    /// A recorded event as it is in this folder, signed by whoever signs it.
+    fn as_here(&self, event: &Event) -> Result<Event, DemoError> {
+        let mut here = moved(event, self.job.state(), self.recorded, self.calendar);
+        let signs: Vec<SignOff> = here.signatures().cloned().collect();
+        for sign in signs {
+            let key = self.keys.get(&sign.person);
+            let key = key.ok_or(DemoError::Missing {
+                what: "person of the crew who signs",
+            })?;
+            here = sign_event(self.job.id(), self.tablet, &sign.person, &here, key)
+                .map_err(CodeError::Unhashed)?;
+        }
+        Ok(here)
+    }
+
+    /// The tablet signs, and the journal is let go.
+    fn let_go(mut self) -> Played {
+        let at = self.calendar.stamp(self.recorded.last_ms());
+        self.job.seal(at, &self.recorded.technician);
+        Played {
+            id: self.job.id(),
+            state: self.job.state().clone(),
+        }
+    }
 }
 
 /// The layout of that key among those that come with the program.
@@ -166,35 +254,6 @@ fn layout_of(key: &str) -> Result<Layout, DemoError> {
         .ok_or_else(|| DemoError::Layout {
             key: key.to_owned(),
         })
-}
-
-/// Puts taps through the rules and into the journal.
-fn play(
-    job: &mut OpenJob,
-    recorded: &RecordedJob,
-    taps: &[Tap],
-    calendar: Calendar,
-    see: &mut dyn FnMut(Moment<'_>),
-) -> Result<(), DemoError> {
-    for tap in taps {
-        let moved = |event| moved(event, job.state(), recorded, calendar);
-        let events: Vec<Event> = tap.events.iter().map(moved).collect();
-        let taken = job.propose(calendar.stamp(tap.at_ms), &recorded.technician, &events);
-        match (taken, tap.is_refused, events.first()) {
-            (Ok(_), false, _) => see(Moment::Taken(job.state(), &events)),
-            (Err(ProposeError::Refused { .. }), true, Some(Event::BankClosed { bank, .. })) => {
-                let holds = job.state().gate(usize::from(*bank));
-                see(Moment::GateRefused(job.state(), &holds));
-            }
-            (Err(error), ..) => return Err(error.into()),
-            (Ok(_), true, _) => {
-                return Err(DemoError::Missing {
-                    what: "reason to refuse a tap that was refused",
-                });
-            }
-        }
-    }
-    Ok(())
 }
 
 /// An event with its date moved to now, and with the part that is adrift here.
@@ -212,8 +271,8 @@ fn moved(event: &Event, state: &JobState, recorded: &RecordedJob, calendar: Cale
     event
 }
 
-/// The depot's crew with their codes.
-fn create_crew(store: &Store, cards: &[CrewCard], now: Stamp) -> Result<(), DemoError> {
+/// The depot's crew with their codes; gives the keys that these unlock.
+fn create_crew(store: &Store, cards: &[CrewCard], now: Stamp) -> Result<Keys, DemoError> {
     let mut crew = Crew::open(store.root(), Arc::clone(store.tablet()), DEMO_CODE_COST);
     let (foreman, others) = cards
         .split_first()
@@ -226,14 +285,12 @@ fn create_crew(store: &Store, cards: &[CrewCard], now: Stamp) -> Result<(), Demo
         let code = Code::from(card.code.as_str());
         crew.add(&card.name, card.role, Some(&code), agreed, now)?;
     }
-    Ok(())
-}
-
-/// The tablet signs, and the journal is let go.
-fn let_go(mut job: OpenJob, recorded: &RecordedJob, calendar: Calendar) -> Played {
-    job.seal(calendar.stamp(recorded.last_ms()), &recorded.technician);
-    Played {
-        id: job.id(),
-        state: job.state().clone(),
+    let mut keys = Keys::new();
+    for card in cards {
+        let person = Person::new(&card.name);
+        if let Some(key) = crew.try_code(&person, &Code::from(card.code.as_str()), now)? {
+            keys.insert(person, key);
+        }
     }
+    Ok(keys)
 }

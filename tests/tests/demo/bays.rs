@@ -57,6 +57,35 @@ fn job(vehicle: &str) -> &'static Job {
     jobs().iter().find(|j| j.script.vehicle == vehicle).unwrap()
 }
 
+/// Whoever looks from outside, and believes no tablet about a person, believes the depot.
+#[test]
+fn every_signature_of_the_depot_is_by_the_key_of_whoever_signs() {
+    let folder = open_demo_folder(NOW).unwrap();
+    let store = Store::open(folder.path(), NOW).unwrap();
+    let crew = Crew::open(folder.path(), store.tablet().clone(), CodeCost::default());
+    let shop = crew.shop().unwrap();
+    let mut held = 0;
+    for job in folder.jobs() {
+        for entry in store.open_job(*job).unwrap().entries() {
+            shop.proves(*job, &entry).unwrap();
+            held += entry.event.signatures().count();
+        }
+    }
+    println!("signatures of the depot held against its people's keys: {held}");
+    assert!(held >= 5, "{held}");
+    let key = shop.key.to_string();
+    let args = [
+        "trayzero",
+        "check",
+        folder.path().to_str().unwrap(),
+        "--shop-key",
+        &key,
+    ];
+    let mut said = Vec::new();
+    let code = trayzero::cli::run(&args, &mut said, &mut Vec::new());
+    assert_eq!(code, 0, "{}", String::from_utf8_lossy(&said));
+}
+
 fn stage(job: &Job, cylinder: u8, valve: &str) -> Option<Stage> {
     let name = ValveName::parse(cylinder, valve).unwrap();
     job.state.valve(name).unwrap().stage()

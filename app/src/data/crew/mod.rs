@@ -247,7 +247,7 @@ impl Crew {
 
     /// Tries a code, and gives the key that it unlocks; a crew of the version before has
     /// none.
-    fn try_code(
+    pub(crate) fn try_code(
         &mut self,
         person: &Person,
         code: &Code,
