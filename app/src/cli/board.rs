@@ -98,7 +98,8 @@ struct AirAnswer {
 /// Shows the board.
 ///
 /// # Errors
-/// [`CliError::Journal`] if the folder cannot be read.
+/// [`CliError::Journal`] if the folder cannot be read, [`CliError::OtherShop`] where it is
+/// another shop's.
 pub fn run(args: &Args, out: &mut dyn Write) -> Result<Reply, CliError> {
     run_at(args, SystemClock.now(), out)
 }
@@ -124,7 +125,7 @@ pub fn run_at(args: &Args, now: Stamp, out: &mut dyn Write) -> Result<Reply, Cli
         .faults()
         .map(ToString::to_string)
         .chain(board.left_alone().iter().map(FileFault::to_string))
-        .chain(note)
+        .chain([note])
         .collect();
     let settings = settings_of(&args.folder);
     if args.json {
@@ -149,16 +150,17 @@ pub fn run_at(args: &Args, now: Stamp, out: &mut dyn Write) -> Result<Reply, Cli
     Ok(Reply::done().with_notes(notes))
 }
 
-/// The board of a folder with its times to go, and whose lines count in it.
+/// The board of a folder with its times to go, and whose lines count in it. Every line is
+/// judged anew: what lies beside the journals is believed by nobody who comes from outside.
 pub(super) fn read_board(
     folder: &Path,
     shop_key: Option<&str>,
-) -> Result<(Board, Option<String>), JournalError> {
-    let admitted = Admitted::of(folder, shop_key);
+) -> Result<(Board, String), CliError> {
+    let admitted = Admitted::of(folder, shop_key)?;
     let note = admitted.note();
     // In a tablet's own folder lies only what it has weighed itself.
     let mut board = match admitted.own {
-        Some(_) => Board::of_folder(folder, Limits::OWN, admitted.proofs)?,
+        Some(_) => Board::of_journals(folder, Limits::OWN, admitted.proofs)?,
         None => Board::of_members(folder, admitted.members, admitted.proofs)?,
     };
     board.work_out_to_go();

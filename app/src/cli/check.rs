@@ -9,6 +9,7 @@ use trayzero_core::shop_log::{Judged, NotSigned, WhyNotSigned};
 use uuid::Uuid;
 
 use super::{CliError, Reply, shop_key, write_json};
+use crate::data::crew::log_files::LOG_FOLDER;
 use crate::shop::Admitted;
 use crate::ui::words::EN;
 
@@ -26,6 +27,9 @@ pub struct Args {
     pub json: bool,
 }
 
+/// Short cuts that a program leaves beside the journals; nothing is ever read from them here.
+const SUMMARIES: &str = "summaries beside the journals";
+
 /// The most names that are listed as not looked at.
 const NAMES_MAX: usize = 100;
 
@@ -37,6 +41,8 @@ struct Answer<'a> {
     not_looked_at: Vec<String>,
     unconfirmed: Vec<String>,
     not_signed: Vec<NotSignedAnswer>,
+    log_lines: usize,
+    log_faults: &'a [String],
     empty_jobs: Vec<String>,
     jobs: usize,
     lines: u64,
@@ -102,12 +108,13 @@ struct LeftAnswer<'a> {
 /// # Errors
 /// [`CliError::Journal`] if the folder cannot be read.
 pub fn run(args: &Args, out: &mut dyn Write) -> Result<Reply, CliError> {
-    let admitted = Admitted::of(&args.folder, args.shop_key.as_deref());
+    let admitted = Admitted::of(&args.folder, args.shop_key.as_deref())?;
+    let proofs = admitted.proofs.for_an_outsider();
     let mut not_signed = Vec::new();
     let journals = check_folder_of(&args.folder, &admitted.members, |job, signed| {
         let mut judged = Judged::default();
         for entry in &signed {
-            judged.takes(&admitted.proofs, job, entry);
+            judged.takes(&proofs, job, entry);
         }
         let told = judged.not_signed().iter();
         not_signed.extend(told.map(|one| (job, one.clone())));
@@ -115,7 +122,8 @@ pub fn run(args: &Args, out: &mut dyn Write) -> Result<Reply, CliError> {
     let report = Report {
         journals,
         not_signed,
-        beside: not_looked_at(&args.folder),
+        log_faults: admitted.log_faults.clone(),
+        beside: not_looked_at(&args.folder, &admitted),
     };
     if args.json {
         write_json(out, &answer(&report, &admitted))?;
@@ -134,24 +142,27 @@ struct Report {
     journals: CheckReport,
     /// By job: events with a signature that does not count.
     not_signed: Vec<(Uuid, NotSigned)>,
+    log_faults: Vec<String>,
     beside: Vec<String>,
 }
 
 impl Report {
     fn is_sure(&self) -> bool {
-        self.journals.is_sure() && self.not_signed.is_empty()
+        self.journals.is_sure() && self.not_signed.is_empty() && self.log_faults.is_empty()
     }
 }
 
 /// What lies beside the jobs and is looked at by others: settings, crew, layouts, records.
-fn not_looked_at(folder: &Path) -> Vec<String> {
+fn not_looked_at(folder: &Path, admitted: &Admitted) -> Vec<String> {
+    let is_read = |name: &str| name == "jobs" || (name == LOG_FOLDER && admitted.log_lines > 0);
     let names = folder.read_dir().into_iter().flatten().flatten();
     let mut names: Vec<String> = names
         .map(|name| name.file_name().to_string_lossy().into_owned())
-        .filter(|name| name != "jobs")
+        .filter(|name| !is_read(name))
         .take(NAMES_MAX)
         .collect();
     names.sort();
+    names.push(SUMMARIES.to_owned());
     // In the folder of one job or of all jobs everything was looked at.
     if folder.join("jobs").is_dir() {
         names
@@ -179,6 +190,8 @@ fn answer<'a>(report: &'a Report, admitted: &'a Admitted) -> Answer<'a> {
         members_from: &admitted.source,
         not_looked_at,
         not_signed,
+        log_lines: admitted.log_lines,
+        log_faults: &admitted.log_faults,
         unconfirmed: report
             .unconfirmed
             .iter()
@@ -273,13 +286,22 @@ fn write_words(out: &mut dyn Write, whole: &Report, admitted: &Admitted) -> io::
     if !whole.beside.is_empty() {
         writeln!(out, "not looked at: {}", whole.beside.join(", "))?;
     }
-    writeln!(out, "whose lines count: {}", admitted.source)?;
+    for fault in &whole.log_faults {
+        writeln!(out, "{fault}")?;
+    }
+    if admitted.log_lines > 0 {
+        writeln!(out, "shop log: {} lines", admitted.log_lines)?;
+    }
+    writeln!(out, "{}", admitted.note())?;
     let faulty = report.journals.iter().filter(|j| !j.is_clean()).count();
     let unsure = report.journals.iter().filter(|j| !j.is_sure()).count();
     let verdict = match (faulty, unsure) {
         _ if report.jobs == 0 => "nothing to look at".to_owned(),
         (0, 0) if !whole.not_signed.is_empty() => {
             "every line holds, but signatures of people do not count".to_owned()
+        }
+        (0, 0) if !whole.log_faults.is_empty() => {
+            "every line of the jobs holds, but the shop log does not".to_owned()
         }
         (0, 0) if report.is_sure() => "every line holds and is sealed by a member".to_owned(),
         (0, 0) => "every line holds, but not everything was read".to_owned(),

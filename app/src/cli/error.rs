@@ -12,6 +12,7 @@ use crate::data::layouts::LayoutFileError;
 use crate::demo::DemoError;
 use crate::record::load::GatherError;
 use crate::record::pdf::PdfError;
+use crate::shop::OtherShop;
 
 /// Bad usage or input. Every message names the file or the option, and the value.
 #[derive(Debug, Error)]
@@ -49,6 +50,9 @@ pub enum CliError {
         /// One of the things in it.
         holds: String,
     },
+    /// A folder is another shop's than the one that was asked for. This is an answer, no.
+    #[error(transparent)]
+    OtherShop(#[from] OtherShop),
     /// There is no record of a job.
     #[error(transparent)]
     Gather(#[from] GatherError),

@@ -76,7 +76,7 @@ pub fn run(args: &Args, out: &mut dyn Write) -> Result<Reply, CliError> {
     let board = match &folder {
         Some(folder) => {
             let (board, note) = read_board(folder, args.shop_key.as_deref())?;
-            reply = reply.with_notes(note.into_iter().collect());
+            reply = reply.with_notes(vec![note]);
             board
         }
         None => Board::default(),

@@ -129,7 +129,10 @@ where
             } else {
                 let _ = writeln!(err, "{fault}");
             }
-            EXIT_BAD_INPUT
+            match fault {
+                CliError::OtherShop(_) => EXIT_NO,
+                _ => EXIT_BAD_INPUT,
+            }
         }
     }
 }

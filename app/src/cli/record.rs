@@ -85,11 +85,11 @@ impl From<UnitsArg> for UnitSystem {
 /// [`CliError::Gather`] where there is no record, [`CliError::Pdf`] where no PDF can be
 /// made of it, [`CliError::File`] where a file cannot be written.
 pub fn run(args: &Args, out: &mut dyn Write) -> Result<Reply, CliError> {
-    let admitted = Admitted::of(&args.folder, args.shop_key.as_deref());
+    let admitted = Admitted::of(&args.folder, args.shop_key.as_deref())?;
     let mut gathered = gather_of(&args.folder, args.job, &admitted)?;
     let not_signed = gathered.record.not_signed.iter();
     let told = not_signed.map(|line| EN.not_signed(&line.not_signed));
-    gathered.notes.extend(told.chain(admitted.note()));
+    gathered.notes.extend(told.chain([admitted.note()]));
     let record = &gathered.record;
     let is_json = |path: &Path| {
         path.extension()

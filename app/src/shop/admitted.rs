@@ -1,17 +1,18 @@
 //! Whose lines count in a folder that is looked at from outside: by the command line.
 
 use std::collections::BTreeMap;
+use std::fmt;
 use std::fs;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 use serde::Deserialize;
 use trayzero_core::journal::{Link, Members};
-use trayzero_core::shop_log::{Line, Proofs, Shop, read_log};
+use trayzero_core::shop_log::{Deed, Line, Proofs, Shop, read_log};
 use uuid::Uuid;
 
 use super::folder;
 use super::pins;
-use crate::data::crew::log_files::logs_in;
+use crate::data::crew::log_files::{LOG_FOLDER, log_path, logs_in};
 use crate::data::store::TABLET_FILE;
 use crate::data::store::small_file;
 
@@ -26,7 +27,39 @@ pub struct Admitted {
     pub proofs: Proofs,
     /// Where that is taken from, in words, for the person who asked.
     pub source: String,
+    /// What of the shop log there does not count, in words that name the file.
+    pub log_faults: Vec<String>,
+    /// Lines of the shop log that were read.
+    pub log_lines: usize,
+    shop: Option<Shop>,
 }
+
+/// No shop log in a folder begins with the key that somebody knows.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct OtherShop {
+    folder: PathBuf,
+    key: String,
+    there: Vec<String>,
+}
+
+impl fmt::Display for OtherShop {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let (folder, key) = (self.folder.display(), &self.key);
+        write!(f, "{folder}: ")?;
+        match &self.there[..] {
+            [] => write!(
+                f,
+                "there is no shop log in it, so none that begins with {key}"
+            ),
+            there => {
+                let there = there.join(" and ");
+                write!(f, "its shop log begins with {there}, and not with {key}")
+            }
+        }
+    }
+}
+
+impl std::error::Error for OtherShop {}
 
 #[derive(Deserialize)]
 struct OwnCard {
@@ -41,47 +74,90 @@ impl Admitted {
     /// Whose lines count in a data folder or a shop folder. `shop_key` is the shop's first
     /// key as the person who asks knows it, 64 hex digits; without one the folder is taken
     /// at its word, and [`Admitted::source`] says so.
-    pub fn of(folder: &Path, shop_key: Option<&str>) -> Self {
-        let logs = logs_of(folder);
-        if let Some(key) = shop_key {
-            return Self::held_against(key, &logs);
-        }
-        let mut admitted = match own_card(folder) {
-            Some(card) => Self::of_data(folder, &card),
-            None => Self::of_shop(folder),
+    ///
+    /// # Errors
+    /// [`OtherShop`] where no shop log there begins with the key.
+    pub fn of(folder: &Path, shop_key: Option<&str>) -> Result<Self, OtherShop> {
+        let whole = whole_of(folder);
+        let log = FolderLog::read(&whole);
+        let admitted = match shop_key {
+            Some(key) => Self::held_against(folder, key, &log)?,
+            None if log.lines.is_empty() => match own_card(&whole) {
+                Some(card) => Self::of_data(&whole, &card),
+                None => Self::of_shop(&whole),
+            },
+            None => Self::on_trust(&log, own_card(&whole).map(|card| card.tablet)),
         };
-        if !logs.is_empty() {
-            let (shop, source) = on_trust(&logs);
-            admitted.members = shop.as_ref().map(Shop::journal_members).unwrap_or_default();
-            admitted.proofs = Proofs::of(shop.as_ref(), admitted.own);
-            admitted.source = source;
-            if let Some(card) = own_card(folder) {
-                admitted.members.admit(card.tablet, &card.public_key);
-            }
-        }
-        admitted
+        Ok(Self {
+            log_faults: log.faults(admitted.shop.as_ref()),
+            log_lines: log.lines.values().map(Vec::len).sum(),
+            ..admitted
+        })
     }
 
     /// Only members of the shop with this first key count, and only as far as they have
     /// sealed.
-    fn held_against(key: &str, logs: &Logs) -> Self {
-        let shop = Link::from_hex(key).and_then(|key| Shop::of(key, logs).ok());
-        let source = match shop {
-            Some(_) => format!("the shop log, held against the key {key}"),
-            None => format!("nobody's: there is no shop log here that begins with the key {key}"),
+    fn held_against(folder: &Path, key: &str, log: &FolderLog) -> Result<Self, OtherShop> {
+        let shop = Link::from_hex(key).and_then(|key| Shop::of(key, &log.lines).ok());
+        let shop = shop.ok_or_else(|| OtherShop {
+            folder: folder.to_owned(),
+            key: key.to_owned(),
+            there: log.foundings().iter().map(ToString::to_string).collect(),
+        })?;
+        let source = format!("the shop log, checked from its start against the key {key}");
+        Ok(Self::of_log(shop, None, source))
+    }
+
+    /// Who is a member, as the log says that lies there. Of two logs neither is believed.
+    fn on_trust(log: &FolderLog, own: Option<Uuid>) -> Self {
+        let foundings = log.foundings();
+        let shops = foundings.into_iter();
+        let mut shops: Vec<Shop> = shops
+            .filter_map(|key| Shop::of(key, &log.lines).ok())
+            .collect();
+        let nobodys = |source: &str| Self {
+            own,
+            source: source.to_owned(),
+            ..Self::default()
         };
-        Self {
-            members: shop.as_ref().map(Shop::journal_members).unwrap_or_default(),
-            own: None,
-            proofs: Proofs::of(shop.as_ref(), None),
-            source,
+        match (shops.pop(), shops.len()) {
+            (Some(shop), 0) => {
+                let source = format!(
+                    "the shop log in this folder, taken on trust; its key is {}, hold it against \
+                     the one you know with --shop-key",
+                    shop.key
+                );
+                Self::of_log(shop, own, source)
+            }
+            (None, _) => nobodys("nobody's: the shop log in this folder does not hold"),
+            _ => nobodys(
+                "nobody's: there are two shop logs in this folder; name the shop's key with \
+                 --shop-key",
+            ),
         }
     }
 
-    /// What the person who asked has to know of it; nothing of a tablet's own folder.
-    pub fn note(&self) -> Option<String> {
-        let is_foreign = self.own.is_none();
-        is_foreign.then(|| format!("whose lines count: {}", self.source))
+    fn of_log(shop: Shop, own: Option<Uuid>, source: String) -> Self {
+        Self {
+            members: shop.journal_members(),
+            own,
+            proofs: Proofs::of(Some(&shop), own),
+            source,
+            shop: Some(shop),
+            ..Self::default()
+        }
+    }
+
+    /// What the person who asked has to know of it.
+    pub fn note(&self) -> String {
+        let own = match self.own {
+            Some(own) => format!(
+                "; this folder is taken for the data folder of tablet {own}, whose own lines count \
+                 as they stand"
+            ),
+            None => String::new(),
+        };
+        format!("whose lines count: {}{own}", self.source)
     }
 
     fn of_data(folder: &Path, card: &OwnCard) -> Self {
@@ -92,8 +168,10 @@ impl Admitted {
         Self {
             members,
             own: Some(card.tablet),
-            proofs: Proofs::default(),
-            source: "taken from this data folder: its tablet and the keys it knows".to_owned(),
+            source: "taken on trust from this data folder: its tablet and the keys it knows, for \
+                     it has no shop log"
+                .to_owned(),
+            ..Self::default()
         }
     }
 
@@ -107,52 +185,93 @@ impl Admitted {
         }
         Self {
             members,
-            own: None,
-            proofs: Proofs::default(),
             source:
                 "taken on trust from the folder itself: the keys that its tablets show, for it \
                      has no shop log"
                     .to_owned(),
+            ..Self::default()
         }
     }
 }
 
-type Logs = BTreeMap<Uuid, Vec<Line>>;
-
 /// The shop log of a folder, as far as each tablet's part of it holds.
-fn logs_of(folder: &Path) -> Logs {
-    let files = logs_in(folder).unwrap_or_default().into_iter();
-    files
-        .map(|(tablet, bytes)| (tablet, read_log(&bytes, tablet, &[]).lines))
-        .filter(|(_, lines)| !lines.is_empty())
-        .collect()
+#[derive(Default)]
+struct FolderLog {
+    lines: BTreeMap<Uuid, Vec<Line>>,
+    /// What of it could not be read, in words that name the file.
+    unread: Vec<String>,
+    path: PathBuf,
 }
 
-/// Who is a member, as the log says that lies there. Of two logs neither is believed.
-fn on_trust(logs: &Logs) -> (Option<Shop>, String) {
-    let firsts = logs.values().filter_map(|lines| lines.first());
-    let mut shops: Vec<Shop> = firsts
-        .filter_map(|first| Shop::of(first.link(), logs).ok())
-        .collect();
-    match (shops.pop(), shops.len()) {
-        (Some(shop), 0) => {
-            let source = format!(
-                "the shop log in this folder, taken on trust; its key is {}, hold it against \
-                 the one you know with --shop-key",
-                shop.key
-            );
-            (Some(shop), source)
+impl FolderLog {
+    fn read(folder: &Path) -> Self {
+        let mut log = Self {
+            path: folder.join(LOG_FOLDER),
+            ..Self::default()
+        };
+        let files = match logs_in(folder) {
+            Ok(files) => files,
+            Err(fault) => {
+                log.unread.push(format!("{}: {fault}", log.path.display()));
+                return log;
+            }
+        };
+        for (tablet, bytes) in files {
+            let read = read_log(&bytes, tablet, &[]);
+            let file = log_path(folder, tablet);
+            let file = file.display();
+            if let Some((line, why)) = read.fault {
+                log.unread.push(format!("{file}, line {line}: {why}"));
+            } else if read.bytes < bytes.len() {
+                log.unread
+                    .push(format!("{file}: its last line is not whole"));
+            }
+            if !read.lines.is_empty() {
+                log.lines.insert(tablet, read.lines);
+            }
         }
-        (None, _) => (
-            None,
-            "nobody's: the shop log in this folder does not hold".to_owned(),
-        ),
-        _ => (
-            None,
-            "nobody's: there are two shop logs in this folder; name the shop's key with \
-             --shop-key"
-                .to_owned(),
-        ),
+        log
+    }
+
+    /// The keys of the shops that begin here.
+    fn foundings(&self) -> Vec<Link> {
+        let firsts = self.lines.values().filter_map(|lines| lines.first());
+        let firsts = firsts.filter(|line| matches!(line.body().deed, Deed::Founded { .. }));
+        firsts.map(Line::link).collect()
+    }
+
+    /// What of it does not count, in words that name the file.
+    fn faults(&self, shop: Option<&Shop>) -> Vec<String> {
+        let mut faults = self.unread.clone();
+        let Some(shop) = shop else { return faults };
+        let file = |tablet: Uuid| self.path.join(format!("{tablet}.jsonl"));
+        for refused in &shop.refused {
+            let (file, n, why) = (file(refused.tablet), refused.n, &refused.why);
+            faults.push(format!(
+                "{}, line {n}: it counts for nothing: {why}",
+                file.display()
+            ));
+        }
+        for (tablet, n, missing) in &shop.waiting {
+            let file = file(*tablet);
+            faults.push(format!(
+                "{}, line {n}: it knew of lines of tablet {missing} that are not there",
+                file.display()
+            ));
+        }
+        faults
+    }
+}
+
+/// The data folder or shop folder that a folder of jobs, or of one job, belongs to.
+fn whole_of(folder: &Path) -> PathBuf {
+    let whole = folder.canonicalize().unwrap_or_else(|_| folder.to_owned());
+    let is_jobs = |path: &Path| path.file_name().is_some_and(|name| name == "jobs");
+    let mut above = whole.ancestors().take(2);
+    let jobs = above.find(|path| is_jobs(path)).and_then(Path::parent);
+    match jobs {
+        Some(root) if !whole.join("jobs").is_dir() => root.to_owned(),
+        _ => folder.to_owned(),
     }
 }
 

@@ -32,6 +32,8 @@ pub struct Board {
     proofs: Proofs,
     jobs: BTreeMap<Uuid, Followed>,
     left_alone: Vec<FileFault>,
+    /// No summary is believed, not even this folder's own.
+    reads_all: bool,
     /// Whether what the data folder knows to be over is left out.
     leaves_out_finished: bool,
     learned: LearnedTimes,
@@ -69,6 +71,7 @@ struct Sight {
     root: PathBuf,
     limits: Limits,
     members: Option<Members>,
+    reads_all: bool,
     proofs: Proofs,
 }
 
@@ -97,6 +100,22 @@ impl Board {
         Ok(board)
     }
 
+    /// The same, every job from its journals: no summary is believed.
+    ///
+    /// # Errors
+    /// [`JournalError`] if the folder itself cannot be read.
+    pub fn of_journals(root: &Path, limits: Limits, proofs: Proofs) -> Result<Self, JournalError> {
+        let mut board = Self {
+            root: root.to_owned(),
+            limits: Some(limits),
+            proofs,
+            reads_all: true,
+            ..Self::default()
+        };
+        board.read_on()?;
+        Ok(board)
+    }
+
     /// The same for a folder that others write to: of every journal only those lines count
     /// that a seal of a member covers, and nobody's summary is believed.
     ///
@@ -107,6 +126,7 @@ impl Board {
             root: root.to_owned(),
             limits: Some(Limits::FOREIGN),
             members: Some(members),
+            reads_all: true,
             proofs,
             ..Self::default()
         };
@@ -208,6 +228,7 @@ impl Board {
             root: self.root.clone(),
             limits: self.limits.unwrap_or(Limits::FOREIGN),
             members: self.members.clone(),
+            reads_all: self.reads_all,
             proofs: self.proofs.clone(),
         }
     }
@@ -338,7 +359,7 @@ impl Followed {
     /// Reads a job anew, or on from where it was read.
     fn read(folder: &JobFolder, known: Option<Self>, sight: &Sight) -> Self {
         if known.is_none()
-            && sight.members.is_none()
+            && !sight.reads_all
             && let Some(summary) = JobSummary::read(folder, &sight.proofs)
             && summary.phase.is_over()
         {

@@ -34,7 +34,7 @@ use uuid::Uuid;
 use crate::data::crew::LogSight;
 use crate::data::store::{Clock, FinishedJobs, Store};
 
-pub use admitted::Admitted;
+pub use admitted::{Admitted, OtherShop};
 pub use board::{Board, Placed, in_order};
 pub use card::{Block, BoardFilter, Card, CardWork, Need, QUIET_AFTER_MIN};
 pub use exchange::{Exchange, Round};

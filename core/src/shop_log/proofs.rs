@@ -68,6 +68,15 @@ impl Proofs {
         }
     }
 
+    /// The same for somebody who believes no tablet about a person, whosever folder it is.
+    #[must_use]
+    pub fn for_an_outsider(&self) -> Self {
+        Self {
+            own: None,
+            ..self.clone()
+        }
+    }
+
     /// What the answer rests on, in short: keys and roles of all people. As long as it is the
     /// same, what was judged before need not be judged again. Empty without a shop.
     pub fn footing(&self) -> &str {

@@ -82,7 +82,7 @@ fn every_signature_of_the_depot_is_by_the_key_of_whoever_signs() {
         &key,
     ];
     let mut said = Vec::new();
-    let code = trayzero::cli::run(&args, &mut said, &mut Vec::new());
+    let code = trayzero::cli::run(args, &mut said, &mut Vec::new());
     assert_eq!(code, 0, "{}", String::from_utf8_lossy(&said));
 }
 

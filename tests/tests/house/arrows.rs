@@ -125,6 +125,7 @@ const APP: [(&str, &[&str]); 32] = [
     (
         "cli",
         &[
+            "crew",
             "demo",
             "desk",
             "intent",

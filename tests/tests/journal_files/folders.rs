@@ -165,8 +165,18 @@ fn the_check_command_answers_yes_for_journals_that_hold_and_names_a_missing_fold
         ),
         "{said}"
     );
-    let (code, _) = trayzero_check(&shop, &["--shop-key", &"11".repeat(32)]);
+    let (mut out, mut err) = (Vec::new(), Vec::new());
+    let key = "11".repeat(32);
+    let args = [
+        "trayzero",
+        "check",
+        shop.path().to_str().unwrap(),
+        "--shop-key",
+        &key,
+    ];
+    let code = trayzero::cli::run(args, &mut out, &mut err);
     assert_eq!(code, 1, "there is no log that begins with it");
+    assert!(String::from_utf8(err).unwrap().contains(&key));
     fs::write(shop.journal().with_extension("txt"), "x").unwrap();
     assert_eq!(trayzero_check(&shop, &[]).0, 1, "something was not read");
     let (mut out, mut err) = (Vec::new(), Vec::new());

@@ -11,6 +11,7 @@ use trayzero_core::job::{Event, SignOff};
 use trayzero_core::journal::Limits;
 use uuid::Uuid;
 
+use super::outside::run_line;
 use super::shop::{ADA_CODE, JOB, MIRA_CODE, Shop, Tablet, ada, card_of, later, mira};
 
 fn log_of(shop: &Shop, tablet: &Tablet) -> std::path::PathBuf {
@@ -280,7 +281,7 @@ fn everybody_tells(shop: &Shop, one: &Tablet, job: Uuid, is_taken_over: bool) {
     for folder in [&shop.folder, &one.root] {
         let folder = folder.to_str().unwrap();
         for key in [&["--shop-key", &*key][..], &[]] {
-            let run = |args: &[&str]| run_line(&[&["trayzero"], args, key].concat());
+            let run = |args: &[&str]| run_line(&[args, key].concat());
             let (_, board) = run(&["board", folder]);
             assert!(board.contains(&format!(", {technician}: ")), "{board}");
             assert!(board.contains(TOLD), "{board}");
@@ -298,13 +299,6 @@ fn everybody_tells(shop: &Shop, one: &Tablet, job: Uuid, is_taken_over: bool) {
             assert!(check.contains(TOLD), "{check}");
         }
     }
-}
-
-fn run_line(args: &[&str]) -> (u8, String) {
-    let (mut out, mut err) = (Vec::new(), Vec::new());
-    let code = trayzero::cli::run(args, &mut out, &mut err);
-    let said = [out, err].map(|text| String::from_utf8(text).unwrap());
-    (code, said.concat())
 }
 
 fn layout() -> Layout {

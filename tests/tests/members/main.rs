@@ -5,4 +5,5 @@
 mod before;
 mod folder;
 mod forged;
+mod outside;
 mod shop;
