@@ -2,19 +2,25 @@
 
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
+use std::time::Duration;
 
 use trayzero_core::engine::Layout;
 
 use super::{Desk, Outcome};
 use crate::data::backup;
+use crate::data::crew::{CodeCost, Crew};
 use crate::data::layouts::library;
 use crate::data::own_layouts::{self, OwnLayoutError};
 use crate::ui::first_use::FirstUse;
+use crate::ui::intent::Screen;
 use crate::ui::view::Notice;
 use crate::ui::words::Words;
 
 /// How many numbered folders are tried for a backup that is brought back.
 const FOLDERS_MAX: u32 = 1_000;
+
+/// How long is waited for the exchange to have left the folder, at most.
+const STOP_WAIT: Duration = Duration::from_secs(2);
 
 impl Desk {
     pub(super) fn rename_tablet(&mut self, name: &str) -> Outcome {
@@ -32,6 +38,50 @@ impl Desk {
                 Outcome::Stayed
             }
         }
+    }
+
+    /// One of two copies of a tablet goes on as a new one: its lines are kept, and it asks to
+    /// be admitted like any other.
+    pub(super) fn become_new_tablet(&mut self) -> Outcome {
+        let Some(folder) = self.settings.settings.shop_folder.clone() else {
+            return Outcome::Stayed;
+        };
+        self.close_job();
+        self.screen = Screen::Board;
+        if let Some(shop) = &self.shop {
+            // Nothing goes out under the old name meanwhile.
+            shop.set_folder(None);
+            shop.flush(STOP_WAIT);
+        }
+        let became = self.store.become_new_tablet(&folder, self.clock.now());
+        if let Some(shop) = &self.shop {
+            shop.tablet_renamed(&self.store);
+            shop.set_folder(Some(&folder));
+        }
+        if let Err(error) = became {
+            self.say_fault(&error.to_string());
+            return Outcome::Stayed;
+        }
+        let tablet = Arc::clone(self.store.tablet());
+        self.crew = Crew::open(self.store.root(), tablet, CodeCost::default());
+        // The old tablet's crew is none of this one's: it joins the shop anew.
+        let begun = match self.crew.fault() {
+            Some(_) => self.crew.begin_anew(),
+            None => Ok(()),
+        };
+        self.tablet_key = self.store.tablet().public_key();
+        self.hold_against_shop();
+        self.read_members();
+        self.read_jobs();
+        let name = self.store.tablet().name();
+        self.notice = Some(match begun {
+            Ok(()) => Notice::Said(self.words().is_new_tablet(name)),
+            Err(error) => Notice::Fault {
+                what: error.to_string(),
+                way_out: String::new(),
+            },
+        });
+        Outcome::Moved
     }
 
     /// A first-use card is not shown again.

@@ -5,7 +5,7 @@ use std::sync::Arc;
 use jiff::tz::TimeZone;
 use trayzero_core::engine::{Layout, ValveName};
 use trayzero_core::job::{JobState, Refusal, Stage};
-use trayzero_core::journal::CLOCK_AHEAD_MS_MAX;
+use trayzero_core::journal::passed_ms;
 use trayzero_core::phases::{JobClock, work_left};
 use trayzero_core::plan::{JobForecast, JobHours, ShopPace, WorkLeft};
 use trayzero_core::shop_log::NotSigned;
@@ -176,12 +176,13 @@ impl Card {
         if self.summary.phase.is_over() {
             return Need::Over;
         }
-        let quiet_ms = passed_ms(self.summary.last_ms, now_ms);
+        let passed_ms = |at_ms| passed_ms(at_ms, now_ms).unwrap_or(i64::MAX);
+        let quiet_ms = passed_ms(self.summary.last_ms);
         let forgotten = i64::from(air_reminder_min) * 60_000;
         if self.summary.air.is_some_and(|air| {
             // Nobody is at a bay that rests: air that is on there is not waited for.
             let is_left = self.summary.phase == Phase::Paused;
-            is_left || (passed_ms(air.since_ms, now_ms) >= forgotten && quiet_ms >= forgotten)
+            is_left || (passed_ms(air.since_ms) >= forgotten && quiet_ms >= forgotten)
         }) {
             return Need::AirForgotten;
         }
@@ -250,17 +251,6 @@ impl Need {
             Need::Working => "working",
             Need::Over => "over",
         }
-    }
-}
-
-/// How long ago something was, in milliseconds. What lies more than a day ahead was told by a
-/// wrong clock: nobody knows how long ago it was, and it must not silence a warning.
-fn passed_ms(at_ms: i64, now_ms: i64) -> i64 {
-    let passed_ms = now_ms.saturating_sub(at_ms);
-    if passed_ms < -(CLOCK_AHEAD_MS_MAX as i64) {
-        i64::MAX
-    } else {
-        passed_ms
     }
 }
 

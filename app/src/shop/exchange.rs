@@ -11,6 +11,7 @@ use uuid::Uuid;
 
 use super::folder;
 use super::log::LogExchange;
+use super::own_copy;
 use super::pins::Pins;
 use super::pull::Puller;
 use super::push::{Pushed, Pusher};
@@ -207,6 +208,7 @@ impl Exchange {
         match pushed {
             Ok(Pushed::All(new)) => round.pushed_bytes += new,
             Ok(Pushed::Differs(fault)) => round.file_faults.push(fault),
+            Ok(Pushed::Behind(fault)) => self.fetch_own(job.job, fault, round),
             Ok(Pushed::Twice(fault)) => {
                 round.file_faults.push(fault);
                 round.twice.push(job.job);
@@ -220,6 +222,24 @@ impl Exchange {
         }
     }
 
+    /// Fetches own lines that are in the shop folder alone. A job that is open here waits
+    /// until it is left: its file has one writer.
+    fn fetch_own(&mut self, job: Uuid, behind: FileFault, round: &mut Round) {
+        if self.acknowledged.bytes_of(job).is_some() {
+            round.file_faults.push(behind);
+            round.twice.push(job);
+            return;
+        }
+        match own_copy::fetch(&self.root, &self.folder, job, &self.tablet) {
+            Ok(0) => {}
+            Ok(bytes) => {
+                self.pusher.note_fetched(&behind.path, bytes);
+                round.pulled.push(job);
+            }
+            Err(e) => round.note(Err(ShopFault::of(&behind.path, &e))),
+        }
+    }
+
     fn pull_all(&mut self, round: &mut Round) {
         let own = self.tablet.id();
         let met = self
@@ -228,7 +248,10 @@ impl Exchange {
         round.note(met);
         let members = self.members();
         match self.own_listing() {
-            Ok(copies) => round.pulled = self.puller.look_over(&self.root, own, &copies, &members),
+            Ok(copies) => {
+                let cut = self.puller.look_over(&self.root, own, &copies, &members);
+                round.pulled.extend(cut);
+            }
             Err(fault) => round.note(Err(fault)),
         }
         let listing = match list_jobs(&self.folder) {
@@ -241,6 +264,16 @@ impl Exchange {
         for job in &listing.jobs {
             for tablet in &job.twins {
                 self.hear_of_twin(job.job, *tablet, &members, round);
+            }
+            let own_there = job.journals.iter().find(|file| file.tablet == own);
+            if let Some(file) = own_there
+                && !journal_path(&self.root, job.job, own).exists()
+            {
+                let lost = FileFault {
+                    path: file.path.clone(),
+                    why: String::new(),
+                };
+                self.fetch_own(job.job, lost, round);
             }
             let mut is_new = false;
             for file in job.journals.iter().filter(|file| file.tablet != own) {

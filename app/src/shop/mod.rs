@@ -12,6 +12,7 @@ mod exchange;
 mod folder;
 mod log;
 mod members;
+mod own_copy;
 mod pins;
 mod pull;
 mod push;

@@ -15,6 +15,7 @@ use std::collections::btree_map::Entry as Place;
 use std::fs::{self, OpenOptions};
 use std::io::{self, Read, Seek, SeekFrom, Write};
 use std::path::{Path, PathBuf};
+use std::time::SystemTime;
 
 use trayzero_core::journal::{
     Cover, Covered, EndSeal, JournalFile, Limits, Listing, Mark, Members, Reader, job_path,
@@ -39,8 +40,10 @@ struct Copied {
     is_told: bool,
     fault: Option<FileFault>,
     waits: Option<WhyNotConfirmed>,
-    /// Wall clock of the latest line, in milliseconds.
+    /// Wall clock of the last line, in milliseconds.
     at_ms: i64,
+    /// When that line came here, by this tablet's clock.
+    came: Option<SystemTime>,
 }
 
 /// A foreign journal as it was found.
@@ -179,12 +182,16 @@ impl Puller {
 
     /// The latest wall clock of each tablet's lines, in milliseconds.
     pub fn clocks(&self) -> BTreeMap<Uuid, i64> {
-        let mut clocks = BTreeMap::new();
+        let mut latest: BTreeMap<Uuid, &Copied> = BTreeMap::new();
         for ((_, tablet), copied) in &self.copies {
-            let latest: &mut i64 = clocks.entry(*tablet).or_default();
-            *latest = copied.at_ms.max(*latest);
+            let known = latest.entry(*tablet).or_insert(copied);
+            // A clock that was wrong and has been mended is not held against it.
+            if copied.came > known.came {
+                *known = copied;
+            }
         }
-        clocks
+        let clocks = latest.into_iter();
+        clocks.map(|(id, copied)| (id, copied.at_ms)).collect()
     }
 
     /// Forgets a tablet's faults, so that its files are looked at again.
@@ -203,7 +210,10 @@ impl Copied {
         let path = journal_path(root, job, tablet);
         let mut copied = Self::default();
         let bytes = match path.symlink_metadata() {
-            Ok(known) => known.len(),
+            Ok(known) => {
+                copied.came = known.modified().ok();
+                known.len()
+            }
             Err(e) if e.kind() == io::ErrorKind::NotFound => return Ok((copied, false)),
             Err(e) => return Err(e),
         };
@@ -218,7 +228,7 @@ impl Copied {
         );
         let cover = Cover::new(job, tablet, members, seal.as_ref());
         let covered = cover.read(reader, |entry, _| {
-            copied.at_ms = copied.at_ms.max(entry.at_ms);
+            copied.at_ms = entry.at_ms;
         });
         copied.mark = covered.mark;
         let is_cut = copied.mark.bytes < bytes;
@@ -267,7 +277,7 @@ impl Copied {
         );
         let mut at_ms = self.at_ms;
         let cover = Cover::new(job, there.tablet, members, seal);
-        let covered = cover.read(reader, |entry, _| at_ms = at_ms.max(entry.at_ms));
+        let covered = cover.read(reader, |entry, _| at_ms = entry.at_ms);
         for key in covered.wrong.iter().filter_map(|w| w.stranger.as_deref()) {
             pins.meet(there.tablet, None, key);
         }
@@ -291,6 +301,7 @@ impl Copied {
         }
         self.mark = covered.mark;
         self.at_ms = at_ms;
+        self.came = Some(SystemTime::now());
         Ok(true)
     }
 

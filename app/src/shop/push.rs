@@ -10,13 +10,11 @@ use std::fs::{self, File, OpenOptions};
 use std::io::{self, BufReader, Read, Seek, SeekFrom, Write};
 use std::path::Path;
 
-use trayzero_core::journal::{
-    Cover, EndSeal, JobFolder, Limits, Mark, Members, Reader, job_path, journal_path, link_at,
-    open_plain,
-};
+use trayzero_core::journal::{EndSeal, JobFolder, job_path, journal_path, link_at, open_plain};
 use uuid::Uuid;
 
 use super::folder::{LastChange, make_plain_folder, open_to_append};
+use super::own_copy::sealed_there;
 use super::{FileFault, ShopFault};
 use crate::data::store::small_file::{self, Readers};
 use crate::data::store::{Acknowledged, Tablet};
@@ -34,6 +32,9 @@ pub(super) enum Pushed {
     /// What is there is sealed with this tablet's own key and is not in its journal: it is
     /// left alone.
     Twice(FileFault),
+    /// What is there goes on from all of this tablet's journal, sealed with its own key: an
+    /// old copy of the data folder was put back.
+    Behind(FileFault),
     /// The file there is none that can be written to.
     Differs(FileFault),
 }
@@ -113,8 +114,12 @@ impl Pusher {
             let same = compare(own, own_bytes, &there, there_bytes, compared).map_err(failed)?;
             if same < there_bytes {
                 self.known.remove(&job.job);
-                if let Some(fault) = sealed_twice(own, &there, job.job, tablet).map_err(failed)? {
-                    return Ok(Pushed::Twice(fault));
+                if let Some(fault) = sealed_twice(own, folder, job.job, tablet).map_err(failed)? {
+                    return Ok(if same == own_bytes {
+                        Pushed::Behind(fault)
+                    } else {
+                        Pushed::Twice(fault)
+                    });
                 }
                 cut(&there, same).map_err(failed)?;
                 self.note_mended(&there, there_bytes, own_bytes);
@@ -182,6 +187,15 @@ impl Pusher {
         self.remember(there, why);
     }
 
+    /// Own lines were fetched from the shop folder, for they were not here any more.
+    pub fn note_fetched(&mut self, there: &Path, bytes: u64) {
+        let why = format!(
+            "{bytes} bytes of this tablet's own lines were only there, as after an old copy of \
+             its data folder was put back; they were fetched"
+        );
+        self.remember(there, why);
+    }
+
     fn note_cut(&mut self, there: &Path, missing: u64) {
         let why =
             format!("{missing} bytes that this tablet had brought were gone; it was put right");
@@ -211,23 +225,16 @@ fn clear(path: &Path) -> bool {
 /// journal does not have.
 fn sealed_twice(
     own: &Path,
-    there: &Path,
+    folder: &Path,
     job: Uuid,
     tablet: &Tablet,
 ) -> io::Result<Option<FileFault>> {
-    let members = Members::own_only(tablet.id(), &tablet.public_key());
-    let root = there.ancestors().nth(3).unwrap_or(there);
-    let seal = EndSeal::read(root, job, tablet.id()).ok().flatten();
-    let limits = Limits::FOREIGN;
-    let input = open_plain(there)?.take(limits.file_bytes);
-    let reader = Reader::new(input, there, job, tablet.id(), limits, Mark::START);
-    let cover = Cover::new(job, tablet.id(), &members, seal.as_ref());
-    let sealed = cover.read(reader, |_, _| {}).mark;
+    let sealed = sealed_there(folder, job, tablet)?;
     if sealed.is_start() || link_at(own, sealed.bytes)? == Some(sealed.link) {
         return Ok(None);
     }
     Ok(Some(FileFault {
-        path: there.to_owned(),
+        path: journal_path(folder, job, tablet.id()),
         why: super::twin::WHY.to_owned(),
     }))
 }

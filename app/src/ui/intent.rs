@@ -176,6 +176,8 @@ pub enum Intent {
     /// Join the shop with this key, both screens having shown the same words; for a tablet
     /// without a foreman of its own.
     JoinShop(Link),
+    /// This copy of a tablet that is in use twice becomes a new one.
+    BecomeNewTablet,
     /// Set a crew that does not hold aside and begin anew.
     BeginCrewAnew,
     /// A foreman gives a person a new code.

@@ -5,7 +5,7 @@ use std::sync::Arc;
 
 use trayzero_core::engine::Layout;
 use trayzero_core::job::{CrankAt, Event, JobState, Milestone, NextStep, Person};
-use trayzero_core::journal::Link;
+use trayzero_core::journal::{Link, passed_ms};
 use trayzero_core::plan::{ShopPace, WorkingOrder};
 use trayzero_core::shop_log::{Role, TabletCard};
 use uuid::Uuid;
@@ -160,6 +160,14 @@ pub struct JobView<'a> {
     pub others: Vec<(Uuid, Option<i64>)>,
 }
 
+impl View<'_> {
+    /// Whole minutes since a time that a tablet told; none where a clock was wrong and nobody
+    /// knows.
+    pub fn minutes_since(&self, at_ms: i64) -> Option<i64> {
+        passed_ms(at_ms, self.now_ms).map(|passed_ms| passed_ms.max(0) / 60_000)
+    }
+}
+
 impl JobView<'_> {
     /// The engine, which an open job always has.
     pub fn layout(&self) -> Option<&Layout> {
@@ -189,6 +197,8 @@ pub struct View<'a> {
     pub tablet_name: &'a str,
     /// Its public key, 64 hex digits.
     pub tablet_key: &'a str,
+    /// Its identity.
+    pub tablet: Uuid,
     /// How figures are written.
     pub units: Figures,
     /// Wall clock in milliseconds.

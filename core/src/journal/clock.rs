@@ -26,6 +26,14 @@ pub const FOREIGN_CLOCK_MS_MAX: u64 = 221_845_392_000_000;
 /// wrong: one day.
 pub const CLOCK_AHEAD_MS_MAX: u64 = 86_400_000;
 
+/// How many milliseconds ago a wall clock told something; `None` for what lies more than a
+/// day ahead: a clock was wrong, nobody knows how long ago it was, and it must silence no
+/// warning.
+pub fn passed_ms(at_ms: i64, now_ms: i64) -> Option<i64> {
+    let passed_ms = now_ms.saturating_sub(at_ms);
+    (passed_ms >= -(CLOCK_AHEAD_MS_MAX as i64)).then_some(passed_ms)
+}
+
 /// One reading of the hybrid logical clock.
 #[derive(
     Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize,
@@ -52,7 +60,9 @@ impl Hlc {
     /// ```
     #[must_use]
     pub fn tick(self, now_ms: i64) -> Hlc {
-        let now_ms = u64::try_from(now_ms).unwrap_or(0).min(CLOCK_MS_MAX);
+        // Past it a line would not count for others, also once the clock has been mended.
+        let now_ms = u64::try_from(now_ms).unwrap_or(0);
+        let now_ms = now_ms.min(FOREIGN_CLOCK_MS_MAX);
         if now_ms > self.ms {
             return Hlc {
                 ms: now_ms,
@@ -129,6 +139,26 @@ mod tests {
         assert!(own > far);
         assert_eq!(own.ahead_ms(1_000), CLOCK_MS_MAX - 1_000);
         assert_eq!(Hlc::from((9, 0)).observe(Hlc::from((4, 9))).pair(), (9, 0));
+    }
+
+    #[test]
+    fn a_wall_clock_past_all_years_leaves_lines_that_count_for_others() {
+        let wrong = Hlc::default().tick(i64::MAX);
+        let mended = wrong.tick(1_796_000_000_000);
+        assert!(mended > wrong && mended.ms <= FOREIGN_CLOCK_MS_MAX);
+    }
+
+    #[test]
+    fn what_a_wrong_clock_told_is_that_long_ago_that_nobody_knows() {
+        let now = 1_796_000_000_000;
+        assert_eq!(passed_ms(now - 60_000, now), Some(60_000));
+        assert_eq!(
+            passed_ms(now + DAY_MS, now),
+            Some(-DAY_MS),
+            "a little wrong"
+        );
+        assert_eq!(passed_ms(now + DAY_MS + 1, now), None);
+        assert_eq!(passed_ms(i64::MIN, i64::MAX), Some(i64::MAX));
     }
 
     #[test]

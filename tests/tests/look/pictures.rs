@@ -130,7 +130,7 @@ fn the_bay_has_its_picture() {
                         is_several: false,
                         bay: None,
                         cylinder: 3,
-                        reading: Some(("3.4 bar".to_owned(), 6)),
+                        reading: Some(("3.4 bar".to_owned(), Some(6))),
                     }),
                 };
                 counters.ui(ui, words, 600.0);
@@ -181,7 +181,7 @@ fn large_text_has_its_picture() {
                 is_several: false,
                 bay: None,
                 cylinder: 3,
-                reading: Some(("3.4 bar".to_owned(), 6)),
+                reading: Some(("3.4 bar".to_owned(), Some(6))),
             }),
         };
         counters.ui(ui, words, 1024.0);

@@ -696,7 +696,7 @@ fn a_job_that_only_a_stranger_tells_of_is_not_there_at_all() {
 }
 
 /// Copies a folder as a person does who moves a tablet.
-fn copy_folder(from: &Path, to: &Path) {
+pub fn copy_folder(from: &Path, to: &Path) {
     fs::create_dir_all(to).unwrap();
     for name in fs::read_dir(from).unwrap() {
         let name = name.unwrap();

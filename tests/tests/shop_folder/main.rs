@@ -4,6 +4,7 @@
 
 mod attacked;
 mod boards;
+mod clocks;
 mod comebacks;
 mod converge;
 mod faulty;
@@ -18,4 +19,5 @@ mod processes;
 mod screens;
 mod told_crank;
 mod told_screens;
+mod twice;
 mod two_screens;

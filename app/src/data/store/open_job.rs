@@ -131,10 +131,14 @@ impl OpenJob {
         self.fold.clashes()
     }
 
-    /// By how many milliseconds the order of events runs ahead of the wall clock, because
-    /// some tablet's clock is or was ahead.
+    /// By how many milliseconds this tablet's clock stands behind its own taps. The order of
+    /// events may run ahead for another tablet's clock: then nothing is said of this one's.
     pub fn ahead_ms(&self, now: Stamp) -> u64 {
-        self.clock.ahead_ms(now.at_ms)
+        let is_ahead = self.clock.ahead_ms(now.at_ms) > 0;
+        let own = self.journals.get(&self.tablet.id()).filter(|_| is_ahead);
+        let taps = own.into_iter().flat_map(|read| &read.entries);
+        let last_ms = taps.map(|e| e.at_ms).max().unwrap_or_default();
+        u64::try_from(last_ms - now.at_ms).unwrap_or_default()
     }
 
     /// Every entry known here, merged: for the record and for checks.

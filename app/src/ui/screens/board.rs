@@ -10,7 +10,7 @@ use super::sheets::chips;
 use super::{board_key, notice, shop_note};
 use super::{finished, first_use, top, where_time_goes};
 use crate::data::store::JobSummary;
-use crate::shop::{BoardFilter, Card, Need, Placed, in_order};
+use crate::shop::{BoardFilter, Card, Need, NotConfirmed, Placed, WhyNotConfirmed, in_order};
 use crate::ui::first_use::FirstUse;
 use crate::ui::intent::Intent;
 use crate::ui::theme::{GAP, Theme, Type};
@@ -29,6 +29,8 @@ pub struct BoardScreen {
     /// The tablet whose changed key is looked at.
     key_of: Option<Uuid>,
     key: board_key::KeyForm,
+    /// Somebody asks whether this copy is to become a new tablet.
+    asks_new_tablet: bool,
 }
 
 impl BoardScreen {
@@ -44,7 +46,7 @@ impl BoardScreen {
         frame::scrolling().show(&mut area, |ui| {
             ui.spacing_mut().item_spacing.y = GAP;
             self.filters(ui, v, out);
-            self.troubles(ui, v);
+            self.troubles(ui, v, out);
             notice::ui(ui, v);
             first_use::ui(ui, v, FirstUse::Board, out);
             shop_note::files(ui, v);
@@ -116,10 +118,35 @@ impl BoardScreen {
     pub fn after_tap(&mut self) {
         self.key_of = None;
         self.key = board_key::KeyForm::default();
+        self.asks_new_tablet = false;
+    }
+
+    /// The way out where this tablet's identity is in use twice: one of both copies becomes
+    /// a new tablet, after being asked once more.
+    fn twice(&mut self, ui: &mut Ui, v: &View<'_>, out: &mut Vec<Intent>) {
+        let is_own = |one: &&NotConfirmed| one.tablet == v.tablet;
+        let mut own = v.shop.not_confirmed.iter().filter(is_own);
+        if !own.any(|one| one.why == WhyNotConfirmed::Twice) {
+            self.asks_new_tablet = false;
+            return;
+        }
+        let w = v.words;
+        if !self.asks_new_tablet {
+            self.asks_new_tablet = Button::new(w.new_tablet).ui(ui).tapped;
+            return;
+        }
+        frame::line(ui, w.new_tablet_more, Type::Body, false);
+        if Button::new(w.cancel).ui(ui).tapped {
+            self.asks_new_tablet = false;
+        }
+        if Button::new(w.new_tablet_yes).ui(ui).tapped {
+            self.asks_new_tablet = false;
+            out.push(Intent::BecomeNewTablet);
+        }
     }
 
     /// What stands between this board and the shop as it is.
-    fn troubles(&mut self, ui: &mut Ui, v: &View<'_>) {
+    fn troubles(&mut self, ui: &mut Ui, v: &View<'_>, out: &mut Vec<Intent>) {
         let w = v.words;
         if v.shop.folder.is_none() {
             frame::line(ui, w.board_alone, Type::Body, true);
@@ -127,6 +154,7 @@ impl BoardScreen {
         }
         shop_note::trouble(ui, v);
         shop_note::not_confirmed(ui, v);
+        self.twice(ui, v, out);
         for conflict in &v.shop.key_conflicts {
             let c = Theme::of(ui.ctx()).colours;
             note::ui(ui, w.key_changed, &conflict.name, c.astray);
@@ -191,14 +219,14 @@ fn lines_of(v: &View<'_>, card: &Card, need: Need) -> Vec<String> {
     if let Some((valve, stage)) = card.stage_now {
         lines.push(format!("{}: {}", w.valve(valve), w.stage(stage)));
     }
-    let quiet = (v.now_ms - s.last_ms).max(0) / 60_000;
-    lines.push(format!("{} {}", w.last_tap, w.ago(quiet)));
+    let quiet_min = v.minutes_since(s.last_ms);
+    let quiet = quiet_min.map_or_else(|| w.unknown.to_owned(), |min| w.ago(min));
+    lines.push(format!("{} {quiet}", w.last_tap));
     if let Some(cylinder) = s.air_asked() {
         lines.push(w.danger_air(cylinder));
     } else if let Some(air) = s.air {
-        let minutes = (v.now_ms - air.since_ms).max(0) / 60_000;
-        let since = w.minutes(minutes);
-        lines.push(format!("{} {since}", w.air_on_cylinder(air.cylinder)));
+        let since = w.air_since(v.minutes_since(air.since_ms));
+        lines.push(format!("{}, {since}", w.air_on_cylinder(air.cylinder)));
     }
     if s.loose > 0 {
         lines.push(format!("{} {}", s.loose, w.loose));
@@ -207,7 +235,8 @@ fn lines_of(v: &View<'_>, card: &Card, need: Need) -> Vec<String> {
     let blocks = card.blocks.iter().map(|block| w.block(block, v.now_ms));
     lines.extend(blocks.filter(|words| words != needed));
     lines.extend(handed_words(v, s));
-    if let Some(to_go) = &card.to_go {
+    // From a wrong clock's day nothing can be told of the end.
+    if let Some(to_go) = card.to_go.as_ref().filter(|_| quiet_min.is_some()) {
         lines.push(format!("{}: {}", w.time_to_go, w.to_go(to_go)));
         let zone = times::zone(v.now_ms, v.offset_min);
         let end = card.end(&v.settings.shop_hours, &zone, v.now_ms);

@@ -62,7 +62,7 @@ fn all_jobs(v: &View<'_>) -> CountersView {
     // With air on in several, the figure is that of the longest.
     let known = longest.map(|(job, air)| {
         let pressure = units::pressure_at_a_glance(air.bar, v.units);
-        let minutes = (v.now_ms - air.since_ms).max(0) / 60_000;
+        let minutes = v.minutes_since(air.since_ms);
         air_in(job, air.cylinder, Some((pressure, minutes)))
     });
     let asked = asked.map(|(job, cylinder)| air_in(job, cylinder, None));
@@ -75,12 +75,10 @@ fn all_jobs(v: &View<'_>) -> CountersView {
     }
 }
 
-/// Whole minutes since air went on in a cylinder.
-pub fn air_minutes(v: &View<'_>, cylinder: u8) -> i64 {
-    v.job
-        .as_ref()
-        .and_then(|j| j.state.cylinder(cylinder)?.air_since_ms)
-        .map_or(0, |since| (v.now_ms - since).max(0) / 60_000)
+/// Whole minutes since air went on in a cylinder, where that is known.
+pub fn air_minutes(v: &View<'_>, cylinder: u8) -> Option<i64> {
+    let known = v.job.as_ref()?.state.cylinder(cylinder)?;
+    v.minutes_since(known.air_since_ms?)
 }
 
 /// The title, and what goes below it: the most telling first, so that the last of it may

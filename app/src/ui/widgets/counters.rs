@@ -15,9 +15,9 @@ pub struct AirView {
     pub is_several: bool,
     /// The cylinder.
     pub cylinder: u8,
-    /// Gauge pressure, as it is written, and since how many minutes it has been on; none
-    /// while two tablets disagree whether it is.
-    pub reading: Option<(String, i64)>,
+    /// Gauge pressure, as it is written, and since how many minutes it has been on, where
+    /// that is known; none while two tablets disagree whether it is.
+    pub reading: Option<(String, Option<i64>)>,
 }
 
 impl AirView {

@@ -582,9 +582,15 @@ pub const DE: Words = Words {
     locks_in_tray: |n| format!("{n} {} in der Schale", lock_word(n)),
     locks_home: |n| format!("{} sitzen", locks(n)),
     locks_level: |n| format!("{} sind bündig", locks(n)),
-    air_since: |minutes| format!("an seit {minutes} min"),
+    air_since: |minutes| match minutes {
+        Some(minutes) => format!("an seit {minutes} min"),
+        None => "seit wann, weiß niemand: eine Uhr ging falsch".to_owned(),
+    },
     air_on_cylinder: |n| format!("Luft auf Zyl. {n}"),
-    pressure_for: |p, m| format!("{p} · {m} min"),
+    pressure_for: |p, m| match m {
+        Some(m) => format!("{p} · {m} min"),
+        None => p.to_owned(),
+    },
     figure: |v, d| comma(v, d),
     percent: |v| format!("{v:.0} %"),
     degrees: |v| format!("{v:.0}°"),
@@ -1060,8 +1066,13 @@ pub const DE: Words = Words {
     key_look: "Beide Schlüssel ansehen",
     key_is_theirs: "Das Tablet selbst zeigt diesen Schlüssel",
     no_foreman_yet: "Noch kein Meister hat einen Code: Einstellungen, Leute",
-    air_look: |c, m| {
-        format!("Luft an in Zylinder {c} seit {m} min: Manometer und Schlauch ansehen")
+    air_look: |c, m| match m {
+        Some(m) => format!("Luft an in Zylinder {c} seit {m} min: Manometer und Schlauch ansehen"),
+        None => {
+            format!(
+                "Luft an in Zylinder {c}, seit wann weiß niemand: Manometer und Schlauch ansehen"
+            )
+        }
     },
     air_looked_at: |c| format!("Luft in Zylinder {c} angesehen: Manometer steht, Schlauch dicht"),
     folder_gone: |p| format!("Der Werkstattordner ist nicht da: {p}."),
@@ -1103,6 +1114,9 @@ pub const DE: Words = Words {
     not_admitted: "Zeilen eines Tablets, das niemand in die Werkstatt aufgenommen hat",
     lines_missing: "sein Tablet hat Zeilen versiegelt, die nicht da sind",
     lines_changed: "Zeilen, die da waren, fehlen oder sind andere; was vorher gelesen wurde, bleibt",
+    new_tablet: "Diese Kopie zu einem neuen Tablet machen",
+    new_tablet_more: "Nur auf einem von beiden. Alle Zeilen bleiben: die von vorher gehören dem alten Tablet, die eigenen dem neuen. Danach bittet es um Aufnahme in die Werkstatt.",
+    new_tablet_yes: "Diese Kopie ist ab jetzt ein neues Tablet",
     identity_twice: "diese Kennung ist zweimal in Gebrauch: eine davon ist eine Kopie und muss ein neues Tablet werden",
     file_unread: "die Datei stimmt nicht bis zum Ende, oder sie ist zu groß",
     sign_missing: "sie ist mit keinem eigenen Schlüssel gegeben",
@@ -1128,6 +1142,11 @@ pub const DE: Words = Words {
     block_not_confirmed: |n| format!("Zeilen nicht bestätigt, in {n} Journalen"),
     sign_not_confirmed: |what, name, why| {
         format!("nicht bestätigt: {what}, Unterschrift von {name}: {why}")
+    },
+    is_new_tablet: |name| {
+        format!(
+            "Das ist jetzt ein neues Tablet: {name}. Es tritt in den Einstellungen der Werkstatt bei, ein Meister nimmt es auf"
+        )
     },
     clock_days_ahead: |name, days| format!("{name} geht {days} Tage vor"),
     more_of_them: |n| format!("und {n} weitere"),

@@ -705,6 +705,9 @@ words! {
         not_admitted: "lines of a tablet that nobody has admitted to the shop",
         lines_missing: "its tablet has sealed lines that are not there",
         lines_changed: "lines that were there are gone or are others; what was read before is kept",
+        new_tablet: "Make this copy a new tablet",
+        new_tablet_more: "Do it on one of the two only. All its lines are kept: those of before stay the old tablet's, its own become the new one's. Then it asks to be admitted to the shop.",
+        new_tablet_yes: "This copy is a new tablet from now on",
         identity_twice: "this identity is in use twice: one of both is a copy, and has to become a new tablet",
         file_unread: "the file does not hold to its end, or is too large",
         sign_missing: "it is not signed with a key of their own",
@@ -918,9 +921,15 @@ words! {
         locks_in_tray(locks: u32) = format!("{locks} {} in the tray", lock_word(locks)),
         locks_home(locks: u32) = format!("{} are home", all_locks(locks)),
         locks_level(locks: u32) = format!("{} level", all_locks(locks)),
-        air_since(minutes: i64) = format!("on for {minutes} min"),
+        air_since(minutes: Option<i64>) = match minutes {
+            Some(minutes) => format!("on for {minutes} min"),
+            None => "since when is not known: a clock was wrong".to_owned(),
+        },
         air_on_cylinder(cylinder: u8) = format!("air on cyl {cylinder}"),
-        pressure_for(pressure: &str, minutes: i64) = format!("{pressure} · {minutes} min"),
+        pressure_for(pressure: &str, minutes: Option<i64>) = match minutes {
+            Some(minutes) => format!("{pressure} · {minutes} min"),
+            None => pressure.to_owned(),
+        },
         figure(value: f64, digits: usize) = format!("{value:.digits$}"),
         percent(value: f64) = format!("{value:.0} %"),
         degrees(value: f64) = format!("{value:.0}°"),
@@ -1047,7 +1056,10 @@ words! {
                 "The clock stands {minutes} min behind the last tap. Taps keep their order; set the clock"
             )
         },
-        air_look(cylinder: u8, minutes: i64) = format!("Air on in cylinder {cylinder} for {minutes} min: look at gauge and hose"),
+        air_look(cylinder: u8, minutes: Option<i64>) = match minutes {
+            Some(minutes) => format!("Air on in cylinder {cylinder} for {minutes} min: look at gauge and hose"),
+            None => format!("Air on in cylinder {cylinder}, since when is not known: look at gauge and hose"),
+        },
         air_looked_at(cylinder: u8) = format!("Air in cylinder {cylinder} looked at: gauge steady, hose tight"),
         folder_gone(path: &str) = format!("The shop folder is not there: {path}."),
         folder_not_ours(path: &str) = {
@@ -1091,6 +1103,7 @@ words! {
         lines_unsealed(lines: u64) = format!("{lines} lines that its tablet has not sealed"),
         block_not_confirmed(journals: usize) = format!("lines not confirmed, in {journals} journals"),
         sign_not_confirmed(what: &str, name: &str, why: &str) = format!("not confirmed: {what}, signature of {name}: {why}"),
+        is_new_tablet(name: &str) = format!("This is a new tablet now: {name}. It joins the shop in the settings, and a foreman admits it"),
         clock_days_ahead(name: &str, days: u64) = format!("{name} is {days} days ahead"),
         more_of_them(count: usize) = format!("and {count} more"),
     }

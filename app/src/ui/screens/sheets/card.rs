@@ -7,7 +7,7 @@ use trayzero_core::job::{Danger, Event};
 
 use super::foot::{Foot, Offer};
 use crate::ui::intent::Intent;
-use crate::ui::screens::bay::back::{air_to_look_at, to_look_at};
+use crate::ui::screens::bay::back::{air_to_look_at, last_tap_ms, to_look_at};
 use crate::ui::screens::bay::told;
 use crate::ui::screens::frame;
 use crate::ui::screens::shop_note;
@@ -145,7 +145,7 @@ fn held_by(v: &View<'_>, job: &JobView<'_>, valve: ValveName) -> String {
 /// Who has the bay, since when nothing was tapped, and what was said last.
 fn last_words(ui: &mut Ui, v: &View<'_>, job: &JobView<'_>) {
     let w = v.words;
-    let ago = (v.now_ms - job.state.last_ms()).max(0) / 60_000;
+    let ago = ((v.now_ms - last_tap_ms(v, job)) / 60_000).max(0);
     let mut last = format!("{}: {}", w.last_tap, w.ago(ago));
     if let Some(who) = job.state.technician() {
         last = format!("{who} · {last}");
