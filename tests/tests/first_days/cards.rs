@@ -124,9 +124,21 @@ fn a_new_data_folder_shows_the_cards_and_one_that_was_there_does_not() {
     let root = tempfile::tempdir().unwrap();
     let (new, old) = (root.path().join("new"), root.path().join("old"));
     drop(Store::open(&old, NOW).unwrap());
-    assert_eq!(shown(&Tablet::open(&new, ACROSS), &EN), [FirstUse::Bays]);
-    assert_eq!(shown(&Tablet::open(&new, ACROSS), &EN), [FirstUse::Bays]);
-    assert_eq!(shown(&Tablet::open(&old, ACROSS), &EN), []);
+    // What leads through the first day stands alone until it is put away.
+    for _ in 0..2 {
+        let first = Tablet::open(&new, ACROSS);
+        assert_eq!(shown(&first, &EN), []);
+        assert!(first.says(EN.first_day_more));
+    }
+    let mut first = Tablet::open(&new, ACROSS);
+    first.tap(&format!("{}: {}", EN.hide_card, EN.first_day));
+    assert_eq!(shown(&first, &EN), [FirstUse::Bays]);
+    assert!(!first.says(EN.first_day_more));
+    let again = Tablet::open(&new, ACROSS);
+    assert_eq!(shown(&again, &EN), [FirstUse::Bays]);
+    let old = Tablet::open(&old, ACROSS);
+    assert_eq!(shown(&old, &EN), []);
+    assert!(!old.says(EN.first_day_more));
 }
 
 /// Places of the next step's bar and of the figures that never leave.

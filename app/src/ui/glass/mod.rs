@@ -106,6 +106,8 @@ pub struct Glass {
     is_turning: bool,
     /// A mouse holds its button.
     is_mouse_down: bool,
+    /// What egui has not been told yet: it takes one tap a frame.
+    later: Vec<Act>,
 }
 
 impl Glass {
@@ -121,7 +123,8 @@ impl Glass {
         };
         let has_touch = |e: &Event| matches!(e, Event::Touch { .. });
         let is_glass = self.tracker.is_touched() || input.events.iter().any(has_touch);
-        let mut acts: Vec<Act> = self.tracker.runs_on(now_s).into_iter().collect();
+        let mut acts = std::mem::take(&mut self.later);
+        acts.extend(self.tracker.runs_on(now_s));
         let mut kept = Vec::with_capacity(input.events.len());
         for event in input.events.drain(..) {
             match event {
@@ -138,7 +141,12 @@ impl Glass {
                 }
             }
         }
-        now.is_finger = acts.iter().any(|act| matches!(act, Act::Tap(_)));
+        let is_tap = |act: &Act| matches!(act, Act::Tap(_));
+        if let Some(first) = acts.iter().position(is_tap) {
+            // Of two taps that a slow frame brings together egui would lose one.
+            self.later = acts.split_off(first + 1);
+            now.is_finger = true;
+        }
         self.tell(&mut kept, &acts);
         input.events = kept;
         now.pressed = self.tracker.pressed(now_s).collect();
@@ -205,9 +213,10 @@ impl Glass {
                 }
                 Act::Scroll { at, by } => {
                     events.push(Event::PointerMoved(at));
-                    if !std::mem::replace(&mut self.is_turning, true) {
-                        events.push(wheel(egui::Vec2::ZERO, TouchPhase::Start));
-                    }
+                    self.is_turning = true;
+                    // Each time anew: after a rest of 0.15 s egui takes the turn for that of
+                    // a wheel, lags behind the finger and loses its last points.
+                    events.push(wheel(egui::Vec2::ZERO, TouchPhase::Start));
                     events.push(wheel(by, TouchPhase::Move));
                 }
                 Act::Pinch { at, factor } => {
@@ -220,7 +229,7 @@ impl Glass {
 
     /// Asks for the frames that are still to come of themselves, and for no others.
     fn wake(&self, ctx: &Context, now: &Seen, now_s: f64) {
-        if self.is_placed || self.tracker.is_thrown() || now.is_finger {
+        if self.is_placed || !self.later.is_empty() || self.tracker.is_thrown() || now.is_finger {
             ctx.request_repaint();
         }
         // What was pressed and has become a palm no longer looks pressed.

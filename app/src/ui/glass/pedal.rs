@@ -3,10 +3,19 @@
 //! It is learnt by pressing it. What it sends goes to nothing else from then on, wherever
 //! the keyboard is.
 
+use std::time::Duration;
+
 use egui::{Context, Event, Id, PointerButton};
 
 /// Held for so many seconds, a press takes the last step back.
 pub const HOLD_S: f64 = 1.2;
+/// A key that is held repeats within so many seconds; common practice, no source.
+const REPEAT_S: f64 = 0.75;
+/// What seems to be held for so many seconds is no foot: something lies on it, or it was
+/// let go and nobody said so.
+const LIES_S: f64 = 5.0;
+/// Between two frames no more than so many seconds count as watched.
+const WATCHED_S: f64 = 0.25;
 
 /// What the pedal did.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -17,12 +26,62 @@ pub enum PedalPress {
     Long,
 }
 
-/// The pedal that was learnt, and since when it is held.
+/// The pedal that was learnt, and the press that has begun.
 #[derive(Debug, Default)]
 pub struct Pedal {
     /// What it sends, as [`name_of`] says it; empty where none was learnt.
     pub sends: String,
-    since_s: Option<f64>,
+    held: Option<Held>,
+}
+
+/// A press that has begun.
+#[derive(Clone, Copy, Debug)]
+struct Held {
+    since_s: f64,
+    /// When the key last said that it is down.
+    said_s: f64,
+    /// Until when it was watched, and for how long in all.
+    seen_s: f64,
+    watched_s: f64,
+    /// It went down a second time and was not let go in between: whether it is one press or
+    /// two, nobody knows.
+    is_doubtful: bool,
+}
+
+impl Held {
+    fn from(now_s: f64) -> Self {
+        Self {
+            since_s: now_s,
+            said_s: now_s,
+            seen_s: now_s,
+            watched_s: 0.0,
+            is_doubtful: false,
+        }
+    }
+
+    /// It is down, and says so again. The raw hook comes before egui tells what repeats.
+    fn says_down(&mut self, now_s: f64) {
+        let silent_s = now_s - self.said_s;
+        if silent_s > LIES_S {
+            *self = Self::from(now_s);
+        }
+        self.is_doubtful |= silent_s > REPEAT_S && silent_s <= LIES_S;
+        self.said_s = now_s;
+    }
+
+    /// What it was, now that it is let go. Where that is not certain it was nothing: a press
+    /// that is lost costs another one, a step that nobody asked for may cost more.
+    fn is_let_go(self, now_s: f64) -> Option<PedalPress> {
+        let held_s = now_s - self.since_s;
+        if self.is_doubtful || held_s >= LIES_S {
+            None
+        } else if held_s < HOLD_S {
+            Some(PedalPress::Short)
+        } else {
+            // The window stood still meanwhile: the foot may have been gone long before.
+            (self.watched_s >= HOLD_S).then_some(PedalPress::Long)
+        }
+    }
 }
 
 fn learning_key() -> Id {
@@ -100,6 +159,7 @@ impl Pedal {
         if self.sends.is_empty() && !is_learning {
             return None;
         }
+        self.watch(events, now_s);
         let mut press = None;
         let mut was_taken = false;
         events.retain(|event| {
@@ -124,18 +184,33 @@ impl Pedal {
             }
             was_taken = true;
             if is_down {
-                if !is_repeat {
-                    self.since_s.get_or_insert(now_s);
-                }
-            } else if let Some(since_s) = self.since_s.take() {
-                press = Some(if now_s - since_s >= HOLD_S {
-                    PedalPress::Long
-                } else {
-                    PedalPress::Short
-                });
+                let held = self.held.get_or_insert(Held::from(now_s));
+                held.says_down(now_s);
+            } else if let Some(held) = self.held.take() {
+                press = held.is_let_go(now_s);
             }
             false
         });
+        if self.held.is_some_and(|held| now_s - held.since_s < LIES_S) {
+            ctx.request_repaint_after(Duration::from_secs_f64(WATCHED_S / 2.0));
+        }
         press
     }
+
+    /// Follows a press from frame to frame. One that outlasts the window's turn at the
+    /// keyboard ends as nothing: its release goes elsewhere.
+    fn watch(&mut self, events: &[Event], now_s: f64) {
+        let is_away = |e: &Event| matches!(e, Event::WindowFocused(false));
+        if events.iter().any(is_away) {
+            self.held = None;
+        }
+        let Some(held) = &mut self.held else {
+            return;
+        };
+        held.watched_s += (now_s - held.seen_s).clamp(0.0, WATCHED_S);
+        held.seen_s = now_s;
+    }
 }
+
+#[cfg(test)]
+mod tests;

@@ -4,6 +4,8 @@ use egui::{Pos2, Vec2};
 
 /// Only what was moved in the last so many seconds gives a throw its speed.
 const RECENT_S: f64 = 0.1;
+/// From less time than this no speed is taken, in seconds.
+const LEAST_S: f32 = 0.004;
 /// Below so many points a second nothing is thrown.
 const LEAST: f32 = 120.0;
 /// At so many points a second a throw ends.
@@ -36,7 +38,11 @@ impl Speed {
         let first_s = recent().next()?.0;
         let way = recent().skip(1).fold(Vec2::ZERO, |way, (_, by)| way + *by);
         let last_s = self.steps.last()?.0;
-        let time_s = (last_s - first_s).max(0.008) as f32;
+        let time_s = (last_s - first_s) as f32;
+        // What a slow window hears all at once has no speed that anybody could know.
+        if time_s < LEAST_S {
+            return None;
+        }
         let speed = way / time_s;
         let speed = speed * (MOST / speed.length().max(1.0)).min(1.0);
         (speed.length() >= LEAST).then_some(Throw {

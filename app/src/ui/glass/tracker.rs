@@ -8,8 +8,8 @@ use egui::{Id, Pos2, Rect, Vec2};
 
 use super::throw::{Speed, Throw};
 
-/// How far a tap may slide, in points.
-pub const TAP_SLIDE: f32 = 24.0;
+/// How far a tap may slide, in points: 24, and what a glass rounds to its own steps.
+pub const TAP_SLIDE: f32 = 24.1;
 /// How long a tap may last, in seconds. What lies longer is a palm or a sleeve.
 pub const TAP_S: f64 = 1.5;
 /// A touch that begins this near to the edge of the glass, in points, is the hand that

@@ -64,7 +64,9 @@ pub fn ui(ui: &mut Ui, v: &View<'_>, out: &mut Vec<Intent>) {
             note::ui(ui, text, "", Theme::of(ui.ctx()).colours.done);
         }
         first_day::ui(ui, v, out);
-        first_use::ui(ui, v, FirstUse::Bays, out);
+        if !first_day::is_shown(v) {
+            first_use::ui(ui, v, FirstUse::Bays, out);
+        }
         shop_note::trouble(ui, v);
         if v.jobs.is_empty() {
             frame::line(ui, w.no_jobs, Type::Title, true);

@@ -194,7 +194,7 @@ impl NewJob {
     fn missing(&self, v: &View<'_>) -> Vec<&'static str> {
         let w = v.words;
         let fields = [
-            (w.choose_engine, self.key.is_some()),
+            (w.engine_word, self.key.is_some()),
             (w.vehicle, !self.vehicle.trim().is_empty()),
             (w.bay, !self.bay.trim().is_empty()),
             (w.technician, self.is_of_the_crew(v)),

@@ -333,6 +333,7 @@ pub const DE: Words = Words {
     open_job: "Auftrag öffnen",
     missing_word: "es fehlt noch",
     choose_engine: "Motor wählen",
+    engine_word: "Motor",
     foreman_agrees: "Der Meister stimmt zu",
     // Bays and board.
     bays: "Plätze",

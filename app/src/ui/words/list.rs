@@ -319,6 +319,7 @@ words! {
         open_job: "Open the job",
         missing_word: "still missing",
         choose_engine: "Choose the engine",
+        engine_word: "engine",
         foreman_agrees: "The foreman agrees",
         // Bays and board.
         bays: "Bays",

@@ -23,8 +23,13 @@ const SLACK: f32 = 0.6;
 
 #[derive(Default)]
 struct Tally {
-    fields: BTreeSet<String>,
+    /// Fields by label and by the keys that they bring.
+    fields: BTreeSet<(String, Vec<String>)>,
+    /// How often a field was met.
+    met: usize,
     looks: usize,
+    /// Looks in whose size the field is not on the screen, by its label.
+    absent: BTreeMap<String, usize>,
     keys: usize,
     least_key: f32,
     least_digit: f32,
@@ -50,12 +55,12 @@ fn is_digit(target: &Target) -> bool {
 fn faults(frame: &Frame, label: &str, stage: &Stage, tally: &mut Tally) -> Vec<String> {
     let seen = Seen::of(frame);
     let keys = keys(&seen);
-    // In another size the editor may show another part of itself.
     let is_there = frame
         .nodes
         .values()
         .any(|n| is_field(n.role()) && name_of(&frame.nodes, n) == label);
     if !is_there {
+        *tally.absent.entry(label.to_owned()).or_default() += 1;
         return Vec::new();
     }
     let mut faults = keys_hold(&keys, frame.screen.expand(SLACK), tally);
@@ -148,10 +153,13 @@ fn walk(language: Language) {
     }
     .everything(&jobs);
     println!(
-        "keys on the glass, {language:?}: {} fields, {} looks, {} keys, least key {} points, \
-         least digit {} points",
+        "keys on the glass, {language:?}: {} fields met, {} unlike, {} looks, {} of them \
+         without the field {:?}, {} keys, least key {} points, least digit {} points",
+        tally.met,
         tally.fields.len(),
         tally.looks,
+        tally.absent.values().sum::<usize>(),
+        tally.absent,
         tally.keys,
         tally.least_key,
         tally.least_digit
@@ -162,16 +170,20 @@ fn walk(language: Language) {
         .map(|(fault, at)| format!("{at}: {fault}"))
         .collect();
     assert_faultless(&list);
-    assert!(tally.fields.len() > 25, "{:?}", tally.fields);
+    let labels: BTreeSet<&String> = tally.fields.iter().map(|(label, _)| label).collect();
+    assert!(labels.len() > 25, "{labels:?}");
+    assert!(tally.absent.is_empty(), "not looked at: {:?}", tally.absent);
 }
 
-/// Every field of a scene that was not met before.
+/// Every field of a scene, unless one with the same label and the same keys was looked at.
 fn look_at_fields(stage: &mut Stage, name: &str, tally: &mut Tally) {
     for (field, label) in stage.fields() {
-        if !tally.fields.insert(label.clone()) {
+        tally.met += 1;
+        stage.open_keys(field);
+        if !tally.fields.insert((label.clone(), stage.keys_open())) {
+            stage.close_keys();
             continue;
         }
-        stage.open_keys(field);
         let pages: &[&str] = if tally.fields.len() == 1 {
             &["", "12?", "áé"]
         } else {

@@ -129,6 +129,24 @@ fn a_drag_scrolls_throws_stops_under_the_finger_and_is_never_a_tap() {
 }
 
 #[test]
+fn a_finger_that_a_slow_window_hears_all_at_once_throws_nothing() {
+    let mut tracker = Tracker::default();
+    let at = pos2(640.0, 700.0);
+    tracker.begins(down(1, at, 0.0), SCREEN);
+    // It came, went, rested and left, all before the window drew again.
+    let mut gone = 0.0;
+    for step in 1..=10 {
+        let to = at - egui::vec2(0.0, 30.0 * step as f32);
+        if let Some(Act::Scroll { by, .. }) = tracker.moves(1, to, 0.4) {
+            gone += by.y;
+        }
+    }
+    assert!((gone + 300.0).abs() < 0.1, "it was dragged by {gone}");
+    assert_eq!(lift(&mut tracker, 1, 0.4), None);
+    assert!(!tracker.is_thrown());
+}
+
+#[test]
 fn a_throw_comes_to_rest_by_itself() {
     let mut tracker = Tracker::default();
     tracker.begins(down(1, pos2(640.0, 700.0), 0.0), SCREEN);

@@ -16,14 +16,26 @@ const LEAST: f32 = 1.15;
 pub(super) struct Enlarged {
     /// By how much more than its usual size; 0 as it is.
     by: f32,
+    /// How far it is dragged.
+    dragged: Vec2,
+    /// How far it has to be dragged so that what lies between the fingers stays there.
+    to: Option<Vec2>,
 }
 
 impl Enlarged {
     /// Whether two fingers have asked for a larger engine.
     pub(super) fn is_wanted(&mut self, ui: &Ui) -> bool {
         let factor = ui.input(egui::InputState::zoom_delta);
-        if factor != 1.0 && ui.rect_contains_pointer(ui.max_rect()) {
-            self.by = ((1.0 + self.by) * factor).clamp(1.0, MOST) - 1.0;
+        let fingers = ui.input(|i| i.pointer.latest_pos());
+        if let Some(at) = fingers.filter(|_| factor != 1.0)
+            && ui.rect_contains_pointer(ui.max_rect())
+        {
+            let was = 1.0 + self.by;
+            let now = (was * factor).clamp(1.0, MOST);
+            let at = at - ui.max_rect().min;
+            self.by = now - 1.0;
+            self.dragged = ((self.dragged + at) * (now / was) - at).max(Vec2::ZERO);
+            self.to = Some(self.dragged);
             ui.ctx().request_repaint();
         }
         1.0 + self.by >= LEAST
@@ -37,9 +49,12 @@ impl Enlarged {
         view: &DiagramView<'_>,
         size: Vec2,
     ) -> Option<DiagramTap> {
-        let area = egui::ScrollArea::both()
+        let mut area = egui::ScrollArea::both()
             .id_salt("enlarged")
             .auto_shrink(false);
+        if let Some(to) = self.to.take() {
+            area = area.scroll_offset(to);
+        }
         let shown = area.show(ui, |ui| {
             let large = size * (1.0 + self.by);
             let rect = egui::Rect::from_min_size(ui.cursor().min, large);
@@ -48,11 +63,14 @@ impl Enlarged {
             let name = v.words.whole_engine;
             paper.widget_info(|| WidgetInfo::labeled(Role::Button, true, name));
             let taken = view.ui(ui, v.words, large);
-            if tap::taken(ui, paper).tapped && taken.is_none() {
-                self.by = 0.0;
-            }
-            taken
+            let is_back = tap::taken(ui, paper).tapped && taken.is_none();
+            (taken, is_back)
         });
-        shown.inner
+        let (taken, is_back) = shown.inner;
+        self.dragged = shown.state.clamped_offset();
+        if is_back {
+            *self = Self::default();
+        }
+        taken
     }
 }

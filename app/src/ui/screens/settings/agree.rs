@@ -65,6 +65,10 @@ pub fn foreman(
     let foremen: Vec<&Member> = v.crew.iter().filter(|m| can_agree(m)).collect();
     let names: Vec<String> = foremen.iter().map(|m| m.person.to_string()).collect();
     let names: Vec<&str> = names.iter().map(String::as_str).collect();
+    if let [only] = foremen[..] {
+        // Nobody else can, so nobody has to choose.
+        who.get_or_insert_with(|| only.person.clone());
+    }
     let chosen = foremen.iter().position(|m| Some(&m.person) == who.as_ref());
     if let Some(i) = choice_row(ui, &names, chosen) {
         *who = Some(foremen[i].person.clone());

@@ -56,6 +56,11 @@ pub struct CrewForm {
 }
 
 impl CrewForm {
+    /// Whether something is asked for: a name, a code, who agrees.
+    pub fn is_asking(&self) -> bool {
+        self.whose.is_some() || self.agree.is_some()
+    }
+
     /// Draws the group.
     pub fn ui(&mut self, ui: &mut Ui, v: &View<'_>, out: &mut Vec<Intent>) {
         if let Some(agree) = &mut self.agree {

@@ -41,15 +41,19 @@ impl SettingsScreen {
         frame::scrolling().show(&mut area, |ui| {
             ui.spacing_mut().item_spacing = vec2(MARGIN, GAP);
             notice::ui(ui, v);
-            first_use::ui(ui, v, FirstUse::Settings, out);
+            // Whoever types a code needs the room for its keys.
+            if !self.crew.is_asking() {
+                first_use::ui(ui, v, FirstUse::Settings, out);
+            }
             if ui.available_width() >= 860.0 * scale {
                 ui.columns(2, |sides| {
                     self.left(&mut sides[0], v, out);
                     self.right(&mut sides[1], v, out);
                 });
             } else {
-                self.left(ui, v, out);
+                // What the first day asks for comes first.
                 self.right(ui, v, out);
+                self.left(ui, v, out);
             }
             ui.add_space(TARGET);
         });

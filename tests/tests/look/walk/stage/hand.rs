@@ -16,6 +16,15 @@ impl Stage {
 
     /// A short tap of the finger after so many seconds.
     pub fn poke(&mut self, at: Pos2, after_s: f64) {
+        self.poke_for(at, after_s, 0.004);
+    }
+
+    /// The same, over before much time has gone, so that many fit in a second.
+    pub fn poke_fast(&mut self, at: Pos2, after_s: f64) {
+        self.poke_for(at, after_s, 0.0004);
+    }
+
+    fn poke_for(&mut self, at: Pos2, after_s: f64, frame_s: f64) {
         let button = |pressed| Event::PointerButton {
             pos: at,
             button: egui::PointerButton::Primary,
@@ -23,8 +32,8 @@ impl Stage {
             modifiers: egui::Modifiers::NONE,
         };
         self.frame_after(after_s, vec![Event::PointerMoved(at), button(true)]);
-        self.frame_after(0.004, vec![button(false), Event::PointerGone]);
-        self.frame_after(0.004, Vec::new());
+        self.frame_after(frame_s, vec![button(false), Event::PointerGone]);
+        self.frame_after(frame_s, Vec::new());
     }
 
     /// Puts the cursor into the field of that name.

@@ -1,6 +1,7 @@
 //! The keys on the glass and the keyboard on a stage: which field they are on, coming and going.
 
 use egui::accesskit::{Action, NodeId, Role};
+use egui::{Order, WidgetRect};
 use trayzero::data::settings::KeysShown;
 use trayzero::ui::intent::Intent;
 use trayzero::ui::widgets::keyboard;
@@ -26,6 +27,17 @@ impl Stage {
     pub fn open_keys(&mut self, field: NodeId) {
         self.act(field, Action::Focus, None);
         assert!(keyboard::is_open(&self.ctx), "the keys come");
+    }
+
+    /// The names of the keys that lie on the screen, choices too.
+    pub fn keys_open(&self) -> Vec<String> {
+        let is_above = |w: &WidgetRect| w.layer_id.order == Order::Foreground;
+        let above = self.widgets().into_iter().filter(is_above);
+        let nodes = above.filter_map(|w| self.last.get(&w.id.accesskit_id()));
+        nodes
+            .filter(|n| n.role() == Role::Button)
+            .map(|n| n.label().unwrap_or_default().to_owned())
+            .collect()
     }
 
     /// Puts the keys away.
