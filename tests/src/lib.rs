@@ -15,3 +15,4 @@ pub mod rules;
 pub mod small_disk;
 pub mod told;
 pub mod walk;
+pub mod yard;

@@ -26,5 +26,7 @@ mod targets;
 mod units;
 #[path = "look/walk/mod.rs"]
 mod walk;
+#[path = "look/wall.rs"]
+mod wall;
 #[path = "look/words.rs"]
 mod words;

@@ -11,11 +11,10 @@ use uuid::Uuid;
 
 use super::{CliError, Reply, shop_key, write_json};
 use crate::data::settings::{SETTINGS_FILE, Settings, SettingsFile};
-use crate::data::shop_hours::ShopHours;
 use crate::data::store::{Clock, Phase, Stamp, SystemClock, usual_folder};
-use crate::shop::{Admitted, Board, BoardFilter, Card, FileFault, Placed, in_order};
+use crate::shop::{Admitted, Board, BoardFilter, FileFault, Looking, Tile, in_order};
 use crate::ui::times;
-use crate::ui::words::EN;
+use crate::ui::words::{EN, Words};
 
 /// Arguments of `trayzero board`.
 #[derive(Debug, clap::Args)]
@@ -63,6 +62,8 @@ struct JobAnswer {
     air_on: Option<AirAnswer>,
     /// Cylinders in which air may be on or not, for two tablets disagree about it.
     air_not_known: Vec<u8>,
+    unlocked: usize,
+    reasons: Vec<ReasonAnswer>,
     loose: u32,
     aboard: u32,
     adrift: u32,
@@ -77,6 +78,13 @@ struct JobAnswer {
 struct StageAnswer {
     valve: String,
     stage: Stage,
+}
+
+#[derive(Serialize)]
+struct ReasonAnswer {
+    need: &'static str,
+    since: Option<String>,
+    why: String,
 }
 
 #[derive(Serialize)]
@@ -128,13 +136,19 @@ pub fn run_at(args: &Args, now: Stamp, out: &mut dyn Write) -> Result<Reply, Cli
         .chain([note])
         .collect();
     let settings = settings_of(&args.folder);
+    let looking = Looking {
+        now_ms: now.at_ms,
+        zone: times::zone(now.at_ms, now.offset_min),
+        air_reminder_min: args.air_reminder_min,
+        hours: settings.shop_hours.clone(),
+        own: None,
+        out_of_touch_ms: None,
+    };
+    let tiles: Vec<Tile> = placed.iter().map(|p| Tile::of(p, &looking)).collect();
     if args.json {
         let answer = Answer {
             at: time(now.at_ms, now),
-            jobs: placed
-                .iter()
-                .map(|p| job_answer(p, now, &settings.shop_hours))
-                .collect(),
+            jobs: tiles.iter().map(|t| job_answer(t, now, &looking)).collect(),
             faults: board.faults().map(ToString::to_string).collect(),
             left_alone: board
                 .left_alone()
@@ -145,7 +159,7 @@ pub fn run_at(args: &Args, now: Stamp, out: &mut dyn Write) -> Result<Reply, Cli
         write_json(out, &answer)?;
     } else {
         let scores = board.pace().map_or(&[][..], |pace| pace.scores());
-        write_words(out, &placed, now, &settings, scores).map_err(CliError::Write)?;
+        write_words(out, &tiles, (now, &looking), &settings, scores).map_err(CliError::Write)?;
     }
     Ok(Reply::done().with_notes(notes))
 }
@@ -175,9 +189,9 @@ fn minutes_since(at_ms: i64, now: Stamp) -> i64 {
     ((now.at_ms - at_ms) / 60_000).max(0)
 }
 
-fn job_answer(placed: &Placed, now: Stamp, hours: &ShopHours) -> JobAnswer {
-    let card = &*placed.card;
-    let zone = times::zone(now.at_ms, now.offset_min);
+// Long because it is a table: every field of the answer.
+fn job_answer(tile: &Tile, now: Stamp, looking: &Looking) -> JobAnswer {
+    let card = &*tile.card;
     let summary = &card.summary;
     let air_not_known: Vec<u8> = summary.airs_asked().collect();
     let air_told = summary.air.filter(|_| air_not_known.is_empty());
@@ -188,7 +202,7 @@ fn job_answer(placed: &Placed, now: Stamp, hours: &ShopHours) -> JobAnswer {
         technician: summary.technician.clone(),
         layout: summary.layout.clone(),
         phase: summary.phase,
-        need: placed.need.word(),
+        need: tile.need.word(),
         valves: summary.valves,
         verified: summary.verified,
         stage_now: card.stage_now.map(|(valve, stage)| StageAnswer {
@@ -204,6 +218,16 @@ fn job_answer(placed: &Placed, now: Stamp, hours: &ShopHours) -> JobAnswer {
             minutes: minutes_since(air.since_ms, now),
         }),
         air_not_known,
+        unlocked: card.unlocked,
+        reasons: tile
+            .reasons
+            .iter()
+            .map(|reason| ReasonAnswer {
+                need: reason.need().word(),
+                since: reason.since_ms().map(|ms| time(ms, now)),
+                why: EN.reason(reason, &summary.dangers, looking, true),
+            })
+            .collect(),
         loose: summary.loose,
         aboard: summary.aboard,
         adrift: summary.adrift,
@@ -213,7 +237,7 @@ fn job_answer(placed: &Placed, now: Stamp, hours: &ShopHours) -> JobAnswer {
             .map(|block| EN.block(block, now.at_ms))
             .collect(),
         to_go: card.to_go,
-        end: card.end(hours, &zone, now.at_ms).map(|end| EndAnswer {
+        end: tile.end.map(|end| EndAnswer {
             low: time(end.low_ms, now),
             likely: time(end.likely_ms, now),
             high: time(end.high_ms, now),
@@ -226,18 +250,17 @@ fn job_answer(placed: &Placed, now: Stamp, hours: &ShopHours) -> JobAnswer {
 
 fn write_words(
     out: &mut dyn Write,
-    placed: &[Placed],
-    now: Stamp,
+    tiles: &[Tile],
+    at: (Stamp, &Looking),
     settings: &Settings,
     scores: &[Score],
 ) -> io::Result<()> {
     let words = settings.language.words();
-    if placed.is_empty() {
+    if tiles.is_empty() {
         return writeln!(out, "{}", words.no_jobs);
     }
-    for placed in placed {
-        let card = &*placed.card;
-        let summary = &card.summary;
+    for tile in tiles {
+        let summary = &tile.card.summary;
         writeln!(
             out,
             "{}, {}, {}: {}; {}",
@@ -245,30 +268,29 @@ fn write_words(
             summary.vehicle,
             summary.technician,
             words.of_verified(summary.verified, summary.valves),
-            words.needs[placed.need as usize]
+            words.needs[tile.need as usize]
         )?;
-        for line in lines_of(card, now, settings, scores) {
+        for line in lines_of(tile, at, words, scores) {
             writeln!(out, "  {line}")?;
         }
     }
     Ok(())
 }
 
-fn lines_of(card: &Card, now: Stamp, settings: &Settings, scores: &[Score]) -> Vec<String> {
-    let words = settings.language.words();
-    let mut lines = Vec::new();
+fn lines_of(
+    tile: &Tile,
+    (now, looking): (Stamp, &Looking),
+    words: &Words,
+    scores: &[Score],
+) -> Vec<String> {
+    let card = &tile.card;
+    let face = words.tile(tile, looking, true);
+    let reason = |reason| words.reason(reason, &card.summary.dangers, looking, true);
+    let mut lines: Vec<String> = tile.reasons.iter().map(reason).collect();
     if let Some((valve, stage)) = card.stage_now {
         lines.push(format!("{}: {}", words.valve(valve), words.stage(stage)));
     }
-    if let Some(cylinder) = card.summary.air_asked() {
-        lines.push(words.danger_air(cylinder));
-    } else if let Some(air) = card.summary.air {
-        let minutes = words.minutes(minutes_since(air.since_ms, now));
-        let on = words.air_on_cylinder(air.cylinder);
-        lines.push(format!("{on}, {} bar, {minutes}", air.bar));
-    }
-    let blocks = card.blocks.iter();
-    lines.extend(blocks.map(|block| words.block(block, now.at_ms)));
+    lines.extend(face.marks.iter().map(|(_, text)| text.clone()));
     if !card.summary.phase.is_over() {
         let last = words.ago(minutes_since(card.summary.last_ms, now));
         let (loose, aboard) = (words.loose, words.aboard);
@@ -279,12 +301,12 @@ fn lines_of(card: &Card, now: Stamp, settings: &Settings, scores: &[Score]) -> V
     }
     if let Some(to_go) = &card.to_go {
         lines.push(format!("{}: {}", words.time_to_go, words.to_go(to_go)));
-        let zone = times::zone(now.at_ms, now.offset_min);
-        let end = card.end(&settings.shop_hours, &zone, now.at_ms);
-        lines.extend(
-            end.iter()
-                .flat_map(|end| words.end_lines(end, &zone, now.at_ms)),
-        );
+        if let Some(end) = &face.end {
+            lines.push(words.ends_likely(&face.end_line(), &end.range));
+        }
+        if tile.end.is_some_and(|end| end.stands_open_overnight) {
+            lines.push(words.stands_open.to_owned());
+        }
         lines.extend(words.footing_lines(to_go, scores));
     }
     lines

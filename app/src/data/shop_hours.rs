@@ -100,6 +100,13 @@ impl ShopHours {
         plain
     }
 
+    /// Begin and end of work on a day, in milliseconds of the wall clock; `None` where the
+    /// shop does not work.
+    pub fn span(&self, day: Date, zone: &TimeZone) -> Option<(i64, i64)> {
+        let [(from, _), (_, to)] = self.stretches(day, zone);
+        (self.holds() && self.is_worked(day)).then_some((from, to))
+    }
+
     /// Before and after the break, in milliseconds of the wall clock.
     fn stretches(&self, day: Date, zone: &TimeZone) -> [(i64, i64); 2] {
         let at = |minute: u16| {

@@ -349,7 +349,7 @@ pub fn in_order(
             need: card.need(now_ms, air_reminder_min),
             card: Arc::clone(card),
         })
-        .filter(|placed| filter.shows(&placed.card, placed.need))
+        .filter(|placed| filter.shows(&placed.card))
         .collect();
     placed.sort_by_key(|p| (p.need, p.card.summary.last_ms, p.card.job));
     placed

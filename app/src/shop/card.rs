@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use jiff::tz::TimeZone;
 use trayzero_core::engine::{Layout, ValveName};
-use trayzero_core::job::{JobState, Refusal, Stage};
+use trayzero_core::job::{JobState, Reading, Refusal, Stage};
 use trayzero_core::journal::passed_ms;
 use trayzero_core::phases::{JobClock, work_left};
 use trayzero_core::plan::{JobForecast, JobHours, ShopPace, WorkLeft};
@@ -18,7 +18,12 @@ use crate::data::store::{JobSummary, Phase};
 #[derive(Clone, Debug, PartialEq)]
 pub enum Block {
     /// Conflicts between tablets that nobody has resolved.
-    Conflicts(usize),
+    Conflicts {
+        /// How many.
+        count: usize,
+        /// Since when (wall clock in milliseconds) the first of them.
+        since_ms: i64,
+    },
     /// Parts adrift, and since when (wall clock in milliseconds) the longest.
     Adrift {
         /// How many.
@@ -32,9 +37,21 @@ pub enum Block {
         cylinder: u8,
         /// Its loss in percent.
         loss_percent: f64,
+        /// Wall clock in milliseconds of the reading.
+        since_ms: i64,
     },
     /// Two blind counts differ from each other or from the ledger.
-    CountsDiffer,
+    CountsDiffer {
+        /// Wall clock in milliseconds of the second count.
+        since_ms: i64,
+    },
+    /// One person has counted, and another one has to.
+    SecondCount {
+        /// Wall clock in milliseconds of the first count.
+        since_ms: i64,
+        /// Who has counted.
+        by: String,
+    },
     /// Work rests.
     Paused {
         /// Wall clock in milliseconds since when.
@@ -63,6 +80,8 @@ pub enum Need {
     ForemanWanted,
     /// Blind counts differ.
     CountsDiffer,
+    /// A second person has to count.
+    SecondCount,
     /// Nothing has been tapped for a long time.
     Quiet,
     /// Work rests.
@@ -90,6 +109,8 @@ pub struct Card {
     pub layout: Option<Arc<Layout>>,
     /// Stages seen of each valve (0 to 6), in the layout's order.
     pub stages: Vec<(ValveName, u8)>,
+    /// Valves that nothing but air or a mechanical hold keeps up.
+    pub unlocked: usize,
     /// The valve touched last and not verified, with its last stage.
     pub stage_now: Option<(ValveName, Stage)>,
     /// What blocks it, the most urgent first.
@@ -118,6 +139,14 @@ pub struct CardWork {
 }
 
 impl CardWork {
+    /// From when on the work left is counted, looked at at a wall clock in milliseconds.
+    pub(super) fn goes_on_from(&self, now_ms: i64) -> i64 {
+        match self.rests {
+            Some(_) => now_ms,
+            None => self.until_ms,
+        }
+    }
+
     fn of(state: &JobState) -> Self {
         let clock = JobClock::of(state);
         let left = work_left(state, &clock, &[]);
@@ -148,6 +177,7 @@ impl Card {
             summary,
             layout: state.layout_arc(),
             stages: state.valves().map(|(v, s)| (v, s.stages_seen)).collect(),
+            unlocked: state.unlocked().count(),
             stage_now: stage_now(state),
             blocks,
             work: (!is_over).then(|| Arc::new(CardWork::of(state))),
@@ -163,6 +193,7 @@ impl Card {
             summary,
             layout: None,
             stages: Vec::new(),
+            unlocked: 0,
             stage_now: None,
             blocks: Vec::new(),
             work: None,
@@ -179,7 +210,12 @@ impl Card {
         let passed_ms = |at_ms| passed_ms(at_ms, now_ms).unwrap_or(i64::MAX);
         let quiet_ms = passed_ms(self.summary.last_ms);
         let forgotten = i64::from(air_reminder_min) * 60_000;
-        if self.summary.air.is_some_and(|air| {
+        // Where two tablets disagree about air, whether it was forgotten is not known.
+        let known = self
+            .summary
+            .air
+            .filter(|_| self.summary.air_asked().is_none());
+        if known.is_some_and(|air| {
             // Nobody is at a bay that rests: air that is on there is not waited for.
             let is_left = self.summary.phase == Phase::Paused;
             is_left || (passed_ms(air.since_ms) >= forgotten && quiet_ms >= forgotten)
@@ -204,10 +240,7 @@ impl Card {
     /// milliseconds. While work rests it is taken to go on at once.
     pub fn end(&self, hours: &ShopHours, zone: &TimeZone, now_ms: i64) -> Option<End> {
         let (work, to_go) = (self.work.as_ref()?, self.to_go.as_ref()?);
-        let from_ms = match work.rests {
-            Some(_) => now_ms,
-            None => work.until_ms,
-        };
+        let from_ms = work.goes_on_from(now_ms);
         let at = |minutes: f64| hours.after(from_ms, minutes, zone).max(now_ms);
         let day = |ms: i64| {
             let at = jiff::Timestamp::from_millisecond(ms).ok()?;
@@ -224,12 +257,16 @@ impl Card {
 }
 
 impl Block {
-    fn need(&self) -> Need {
+    /// What it needs the foreman for.
+    pub fn need(&self) -> Need {
         match self {
-            Block::Conflicts(_) | Block::NotConfirmed(_) | Block::NotSigned(_) => Need::Conflict,
+            Block::Conflicts { .. } | Block::NotConfirmed(_) | Block::NotSigned(_) => {
+                Need::Conflict
+            }
             Block::Adrift { .. } => Need::Adrift,
             Block::ForemanWanted { .. } => Need::ForemanWanted,
-            Block::CountsDiffer => Need::CountsDiffer,
+            Block::CountsDiffer { .. } => Need::CountsDiffer,
+            Block::SecondCount { .. } => Need::SecondCount,
             Block::Paused { .. } => Need::Paused,
             Block::FileFault(_) => Need::FileFault,
         }
@@ -246,6 +283,7 @@ impl Need {
             Need::Adrift => "adrift",
             Need::ForemanWanted => "foreman_wanted",
             Need::CountsDiffer => "counts_differ",
+            Need::SecondCount => "second_count",
             Need::Quiet => "quiet",
             Need::Paused => "paused",
             Need::Working => "working",
@@ -268,9 +306,9 @@ fn stage_now(state: &JobState) -> Option<(ValveName, Stage)> {
 
 fn blocks_of(state: &JobState) -> Vec<Block> {
     let mut blocks = Vec::new();
-    let conflicts = state.open_conflicts().count();
-    if conflicts > 0 {
-        blocks.push(Block::Conflicts(conflicts));
+    if let Some(since_ms) = state.open_conflicts().map(|c| c.entry.at_ms).min() {
+        let count = state.open_conflicts().count();
+        blocks.push(Block::Conflicts { count, since_ms });
     }
     if let Some(since_ms) = state.drops_adrift().map(|drop| drop.at_ms).min() {
         let count = state.adrift();
@@ -279,13 +317,22 @@ fn blocks_of(state: &JobState) -> Vec<Block> {
     let cylinders = state.layout().into_iter().flat_map(Layout::cylinders);
     blocks.extend(cylinders.filter_map(|cylinder| {
         let loss_percent = state.foreman_wanted(cylinder)?;
+        let reading = state.leak(cylinder, Reading::Before)?;
         Some(Block::ForemanWanted {
             cylinder,
             loss_percent,
+            since_ms: reading.fact.at_ms,
         })
     }));
-    if counts_differ(state) {
-        blocks.push(Block::CountsDiffer);
+    match state.round_counts()[..] {
+        [first] => blocks.push(Block::SecondCount {
+            since_ms: first.at_ms,
+            by: first.by.to_string(),
+        }),
+        [_, second] if counts_differ(state) => blocks.push(Block::CountsDiffer {
+            since_ms: second.at_ms,
+        }),
+        _ => {}
     }
     if let Some(since_ms) = state.paused_since_ms() {
         blocks.push(Block::Paused { since_ms });
@@ -293,19 +340,17 @@ fn blocks_of(state: &JobState) -> Vec<Block> {
     blocks
 }
 
-/// Whether two counts stand and do not agree, with each other or with the ledger.
+/// Whether the two counts that stand do not agree, with each other or with the ledger.
 fn counts_differ(state: &JobState) -> bool {
-    state.round_counts().len() == 2
-        && (0..state.bank_count())
-            .filter(|bank| !state.is_bank_closed(*bank))
-            .any(|bank| {
-                state.gate(bank).iter().any(|hold| {
-                    matches!(
-                        hold,
-                        Refusal::GateCountsDiffer { .. } | Refusal::GateCountOff { .. }
-                    )
-                })
-            })
+    let is_off = |hold: &Refusal| {
+        matches!(
+            hold,
+            Refusal::GateCountsDiffer { .. } | Refusal::GateCountOff { .. }
+        )
+    };
+    (0..state.bank_count())
+        .filter(|bank| !state.is_bank_closed(*bank))
+        .any(|bank| state.gate(bank).iter().any(is_off))
 }
 
 /// Which cards are looked at.
@@ -314,8 +359,6 @@ pub enum BoardFilter {
     /// Jobs that are not over.
     #[default]
     UnderWay,
-    /// Jobs that the foreman is needed for.
-    Needed,
     /// Jobs with air on.
     AirOn,
     /// Jobs that are over.
@@ -326,20 +369,18 @@ pub enum BoardFilter {
 
 impl BoardFilter {
     /// Every filter, in the order shown.
-    pub const ALL: [BoardFilter; 5] = [
+    pub const ALL: [BoardFilter; 4] = [
         BoardFilter::UnderWay,
-        BoardFilter::Needed,
         BoardFilter::AirOn,
         BoardFilter::Over,
         BoardFilter::All,
     ];
 
-    /// Whether a card with this need is shown.
-    pub fn shows(self, card: &Card, need: Need) -> bool {
+    /// Whether a card is shown.
+    pub fn shows(self, card: &Card) -> bool {
         let is_over = card.summary.phase.is_over();
         match self {
             Self::UnderWay => !is_over,
-            Self::Needed => need < Need::Working,
             Self::AirOn => card.summary.air.is_some(),
             Self::Over => is_over,
             Self::All => true,

@@ -8,6 +8,7 @@
 mod admitted;
 mod board;
 mod card;
+mod day;
 mod exchange;
 mod folder;
 mod log;
@@ -18,6 +19,7 @@ mod pull;
 mod push;
 mod spread;
 mod status;
+mod tiles;
 mod twin;
 
 use std::fmt;
@@ -38,12 +40,14 @@ use crate::data::store::{Clock, FinishedJobs, Store};
 pub use admitted::{Admitted, OtherShop};
 pub use board::{Board, Placed, in_order};
 pub use card::{Block, BoardFilter, Card, CardWork, Need, QUIET_AFTER_MIN};
+pub use day::{BayDay, Day, Leaves};
 pub use exchange::{Exchange, Round};
 pub use members::{pinned, standing_journals};
 pub use status::{
     ClockAhead, FileFault, KeyConflict, NotConfirmed, OUT_OF_TOUCH_MS, ShopFault, ShopStatus,
     WhyNotConfirmed,
 };
+pub use tiles::{Air, Looking, Reason, Tile, asked};
 
 /// How often the shop folder is looked at.
 #[derive(Clone, Copy, Debug)]

@@ -39,6 +39,11 @@ impl Stage {
     pub fn index(self) -> usize {
         self as usize
     }
+
+    /// Whether the locks are out: only air or a mechanical hold keeps the valve up.
+    pub fn is_unlocked(self) -> bool {
+        matches!(self, Stage::LocksOut | Stage::SealFitted)
+    }
 }
 
 /// What is known of one valve.
@@ -74,7 +79,7 @@ impl ValveState {
 
     /// Whether the locks are out: only air or a mechanical hold keeps the valve up.
     pub fn is_unlocked(&self) -> bool {
-        matches!(self.stage(), Some(Stage::LocksOut | Stage::SealFitted))
+        self.stage().is_some_and(Stage::is_unlocked)
     }
 
     /// Whether the valve is between its first and its last stage.

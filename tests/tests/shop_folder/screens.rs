@@ -416,7 +416,7 @@ fn handing_over_is_asked_first_and_the_board_opens_what_it_shows_to_read() {
     there.wait_until_it_says("Bay 1");
     assert!(there.hand.says(EN.handed_here));
     // Filters, and a press that opens the job to read.
-    let over = EN.filters[3];
+    let over = EN.filters[4];
     there.hand.tap(over);
     assert!(there.hand.says(EN.no_jobs));
     there.hand.tap(EN.filters[0]);

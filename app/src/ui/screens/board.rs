@@ -1,8 +1,7 @@
-//! The board: a card a bay, the one that needs the foreman most first.
+//! The board: a tile a bay, the one that needs somebody most first; what is asked of
+//! people; and the day on one clock.
 
-use egui::{Color32, Rect, Sense, Ui, pos2, vec2};
-use trayzero_core::engine::Layout;
-use trayzero_core::job::Stage;
+use egui::{Ui, vec2};
 use uuid::Uuid;
 
 use super::frame::{self, MARGIN};
@@ -10,27 +9,61 @@ use super::sheets::chips;
 use super::{board_key, notice, shop_note};
 use super::{finished, first_use, top, where_time_goes};
 use crate::data::store::JobSummary;
-use crate::shop::{BoardFilter, Card, Need, NotConfirmed, Placed, WhyNotConfirmed, in_order};
+use crate::shop::{BoardFilter, Card, Day, Looking, NotConfirmed, Tile, WhyNotConfirmed, in_order};
 use crate::ui::first_use::FirstUse;
 use crate::ui::intent::Intent;
 use crate::ui::theme::{GAP, Theme, Type};
 use crate::ui::times;
 use crate::ui::view::View;
 use crate::ui::widgets::button::Button;
-use crate::ui::widgets::{note, paint, tap};
+use crate::ui::widgets::{TileWall, ask_row, day_line, note};
+use crate::ui::words::{AskFace, TileFace, Words, capital};
 
-/// Side of one valve's dot in the small diagram, in points.
-const DOT: f32 = 12.0;
+/// What is shown of the bays.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Shown {
+    /// Tiles of these jobs.
+    Tiles(BoardFilter),
+    /// What is asked of people.
+    Asked,
+    /// All bays on one clock.
+    Day,
+}
+
+impl Shown {
+    /// All of them, as their names stand in [`Words::filters`].
+    const ALL: [Shown; 6] = [
+        Shown::Tiles(BoardFilter::UnderWay),
+        Shown::Asked,
+        Shown::Day,
+        Shown::Tiles(BoardFilter::AirOn),
+        Shown::Tiles(BoardFilter::Over),
+        Shown::Tiles(BoardFilter::All),
+    ];
+}
+
+/// The tiles stand on at least so much height, in points: on a low screen they scroll.
+const WALL_LEAST: f32 = 240.0;
 
 /// What the board keeps for itself.
-#[derive(Default)]
 pub struct BoardScreen {
-    filter: BoardFilter,
+    shown: Shown,
     /// The tablet whose changed key is looked at.
     key_of: Option<Uuid>,
     key: board_key::KeyForm,
     /// Somebody asks whether this copy is to become a new tablet.
     asks_new_tablet: bool,
+}
+
+impl Default for BoardScreen {
+    fn default() -> Self {
+        Self {
+            shown: Shown::ALL[0],
+            key_of: None,
+            key: board_key::KeyForm::default(),
+            asks_new_tablet: false,
+        }
+    }
 }
 
 impl BoardScreen {
@@ -50,16 +83,18 @@ impl BoardScreen {
             notice::ui(ui, v);
             first_use::ui(ui, v, FirstUse::Board, out);
             shop_note::files(ui, v);
-            let reminder = v.settings.air_reminder_min;
-            let is_known = |card: &Card| v.cards.iter().any(|known| known.job == card.job);
-            let finished = v.finished.iter().filter(|card| !is_known(card));
-            let cards: Vec<_> = v.cards.iter().chain(finished).cloned().collect();
-            let placed = in_order(&cards, self.filter, v.now_ms, reminder);
-            if placed.is_empty() {
-                frame::line(ui, v.words.no_jobs, Type::Title, true);
-            }
-            for one in &placed {
-                card(ui, v, one, out);
+            match self.shown {
+                Shown::Tiles(filter) => tiles(ui, v, filter, (inner.bottom(), out)),
+                Shown::Asked => {
+                    let (tiles, looking) = tiles_of(v, BoardFilter::UnderWay);
+                    let asks = v.words.asks(&tiles, &looking, true);
+                    out.extend(asks_ui(ui, v.words, &asks, true).map(Intent::ReadJob));
+                }
+                Shown::Day => {
+                    let (tiles, looking) = tiles_of(v, BoardFilter::UnderWay);
+                    let day = Day::of(&tiles, &looking);
+                    out.extend(day_ui(ui, v.words, &day, &looking, true).map(Intent::ReadJob));
+                }
             }
             if self.shows_finished() {
                 finished::more(ui, v, out);
@@ -70,20 +105,21 @@ impl BoardScreen {
     }
 
     fn shows_finished(&self) -> bool {
-        matches!(self.filter, BoardFilter::Over | BoardFilter::All)
+        let with_finished = [BoardFilter::Over, BoardFilter::All].map(Shown::Tiles);
+        with_finished.contains(&self.shown)
     }
 
-    /// Which bays are shown.
+    /// Which bays are shown, and how.
     fn filters(&mut self, ui: &mut Ui, v: &View<'_>, out: &mut Vec<Intent>) {
         let names: Vec<String> = v.words.filters.iter().map(|f| (*f).to_owned()).collect();
         let columns = if ui.available_width() >= 760.0 * Theme::of(ui.ctx()).scale() {
-            5
+            6
         } else {
             2
         };
-        let chosen = |i: usize| BoardFilter::ALL[i] == self.filter;
+        let chosen = |i: usize| Shown::ALL[i] == self.shown;
         if let Some(index) = chips::ui(ui, &names, columns, chosen) {
-            self.filter = BoardFilter::ALL[index];
+            self.shown = Shown::ALL[index];
             if self.shows_finished() && v.finished.is_empty() {
                 out.push(Intent::ShowFinished);
             }
@@ -166,88 +202,105 @@ impl BoardScreen {
     }
 }
 
-/// One bay.
-fn card(ui: &mut Ui, v: &View<'_>, placed: &Placed, out: &mut Vec<Intent>) {
-    let w = v.words;
-    let c = Theme::of(ui.ctx()).colours;
-    let card = &placed.card;
-    let s = &card.summary;
-    let title = format!("{} · {}", s.bay, s.vehicle);
-    let lines = lines_of(v, card, placed.need);
-    let more = lines.join(" · ");
-    let need = w.needs[placed.need as usize];
-    let width = ui.available_width();
-    let diagram = diagram_size(card.layout.as_deref());
-    let room = width - 3.0 * MARGIN - diagram.x - 12.0;
-    let name = paint::text(ui, &title, Type::Title, c.ink, room);
-    let why = paint::text(ui, need, Type::Strong, need_colour(ui, placed.need), room);
-    let under = paint::text(ui, &more, Type::Body, c.ink_soft, room);
-    let text_height = name.size().y + why.size().y + under.size().y;
-    let height = text_height.max(diagram.y) + 28.0;
-    let (rect, _) = ui.allocate_exact_size(vec2(width, height), Sense::hover());
-    let id = ui.scope_id().with(card.job);
-    let spoken = format!("{title}, {need}, {more}");
-    let tapped = tap::area(ui, rect, id, &spoken, true);
-    paint::control(ui, &tapped.response);
-    let mut at = rect.min + vec2(MARGIN + 8.0, 14.0);
-    for (galley, ink) in [
-        (name, c.ink),
-        (why, need_colour(ui, placed.need)),
-        (under, c.ink_soft),
-    ] {
-        let down = galley.size().y;
-        ui.painter().galley(at, galley, ink);
-        at.y += down;
-    }
-    if let Some(layout) = &card.layout {
-        let min = pos2(
-            rect.right() - MARGIN - diagram.x,
-            rect.center().y - diagram.y / 2.0,
-        );
-        small_diagram(ui, Rect::from_min_size(min, diagram), layout, card);
-    }
-    if tapped.tapped {
-        out.push(Intent::ReadJob(card.job));
-    }
+/// The tiles of the jobs shown, and from where they are looked at.
+fn tiles_of(v: &View<'_>, filter: BoardFilter) -> (Vec<Tile>, Looking) {
+    let looking = Looking {
+        now_ms: v.now_ms,
+        zone: times::zone(v.now_ms, v.offset_min),
+        air_reminder_min: v.settings.air_reminder_min,
+        hours: v.settings.shop_hours.clone(),
+        own: Some(v.tablet),
+        out_of_touch_ms: v.shop.out_of_touch_since_ms(v.now_ms),
+    };
+    let is_known = |card: &Card| v.cards.iter().any(|known| known.job == card.job);
+    let finished = v.finished.iter().filter(|card| !is_known(card));
+    let cards: Vec<_> = v.cards.iter().chain(finished).cloned().collect();
+    let placed = in_order(&cards, filter, v.now_ms, looking.air_reminder_min);
+    let tiles = placed.iter().map(|one| Tile::of(one, &looking)).collect();
+    (tiles, looking)
 }
 
-/// How far, who, since when, what is loose, how long still.
-fn lines_of(v: &View<'_>, card: &Card, need: Need) -> Vec<String> {
+/// The tiles over the room that is left down to `bottom`.
+fn tiles(ui: &mut Ui, v: &View<'_>, filter: BoardFilter, (bottom, out): (f32, &mut Vec<Intent>)) {
+    let (tiles, looking) = tiles_of(v, filter);
+    if tiles.is_empty() {
+        frame::line(ui, v.words.no_jobs, Type::Title, true);
+        return;
+    }
+    let face = |tile| v.words.tile(tile, &looking, true);
+    let faces: Vec<TileFace> = tiles.iter().map(face).collect();
+    let more: Vec<Vec<String>> = tiles.iter().map(|tile| more_of(v, tile)).collect();
+    let wall = TileWall {
+        faces: &faces,
+        more: &more,
+        takes_taps: true,
+    };
+    let room = (bottom - ui.cursor().top()).max(WALL_LEAST);
+    out.extend(wall.ui(ui, room).map(Intent::ReadJob));
+}
+
+/// What is asked of people, one line each; gives the job whose line was tapped.
+pub fn asks_ui(ui: &mut Ui, w: &Words, asks: &[AskFace], takes_taps: bool) -> Option<Uuid> {
+    if asks.is_empty() {
+        frame::line(ui, w.nobody_asked, Type::Title, true);
+    }
+    let mut taken = None;
+    for (at, ask) in asks.iter().enumerate() {
+        if ui.push_id(at, |ui| ask_row::ui(ui, ask, takes_taps)).inner {
+            taken = Some(ask.job);
+        }
+    }
+    taken
+}
+
+/// All bays on one clock; gives the job whose line was tapped.
+pub fn day_ui(
+    ui: &mut Ui,
+    w: &Words,
+    day: &Day,
+    looking: &Looking,
+    takes_taps: bool,
+) -> Option<Uuid> {
+    if day.works.is_none() {
+        frame::line(ui, &capital(w.no_work_today), Type::Body, true);
+    }
+    if day.bays.is_empty() {
+        frame::line(ui, w.day_empty, Type::Title, true);
+        return None;
+    }
+    day_line::ui(ui, w, &w.day(day, looking), takes_taps)
+}
+
+/// What a tile says where there is room: who, what was seen last, what is loose, to whom it
+/// was handed, and what its end rests on.
+fn more_of(v: &View<'_>, tile: &Tile) -> Vec<String> {
     let w = v.words;
+    let card = &tile.card;
     let s = &card.summary;
-    let mut lines = vec![s.technician.clone(), w.of_verified(s.verified, s.valves)];
+    let mut lines = vec![format!("{} · {}", s.vehicle, s.technician)];
     if let Some((valve, stage)) = card.stage_now {
         lines.push(format!("{}: {}", w.valve(valve), w.stage(stage)));
     }
-    let quiet_min = v.minutes_since(s.last_ms);
-    let quiet = quiet_min.map_or_else(|| w.unknown.to_owned(), |min| w.ago(min));
-    lines.push(format!("{} {quiet}", w.last_tap));
-    if let Some(cylinder) = s.air_asked() {
-        lines.push(w.danger_air(cylinder));
-    } else if let Some(air) = s.air {
-        let since = w.air_since(v.minutes_since(air.since_ms));
-        lines.push(format!("{}, {since}", w.air_on_cylinder(air.cylinder)));
+    if !s.phase.is_over() {
+        let quiet_min = v.minutes_since(s.last_ms);
+        let quiet = quiet_min.map_or_else(|| w.unknown.to_owned(), |min| w.ago(min));
+        lines.push(format!("{} {quiet}", w.last_tap));
     }
     if s.loose > 0 {
         lines.push(format!("{} {}", s.loose, w.loose));
     }
-    let needed = w.needs[need as usize];
-    let blocks = card.blocks.iter().map(|block| w.block(block, v.now_ms));
-    lines.extend(blocks.filter(|words| words != needed));
     lines.extend(handed_words(v, s));
-    // From a wrong clock's day nothing can be told of the end.
-    if let Some(to_go) = card.to_go.as_ref().filter(|_| quiet_min.is_some()) {
+    let why = card.work.as_ref().and_then(|work| work.rests.as_deref());
+    if let Some(why) = why.filter(|why| !why.is_empty()) {
+        lines.push(w.rests_because(why));
+    }
+    if tile.end.is_some_and(|end| end.stands_open_overnight) {
+        lines.push(w.stands_open.to_owned());
+    }
+    if let Some(to_go) = card.to_go.as_ref().filter(|_| tile.end.is_some()) {
         lines.push(format!("{}: {}", w.time_to_go, w.to_go(to_go)));
-        let zone = times::zone(v.now_ms, v.offset_min);
-        let end = card.end(&v.settings.shop_hours, &zone, v.now_ms);
-        lines.extend(end.iter().flat_map(|end| w.end_lines(end, &zone, v.now_ms)));
         let scores = v.pace.map_or(&[][..], |pace| pace.scores());
         lines.extend(w.footing_lines(to_go, scores));
-    }
-    if let Some(why) = card.work.as_ref().and_then(|work| work.rests.as_deref())
-        && !why.is_empty()
-    {
-        lines.push(w.rests_because(why));
     }
     lines
 }
@@ -260,65 +313,4 @@ pub fn handed_words(v: &View<'_>, summary: &JobSummary) -> Option<String> {
         Some((_, name)) => v.words.handed_to(name),
         None => v.words.handed_here.to_owned(),
     })
-}
-
-fn need_colour(ui: &Ui, need: Need) -> Color32 {
-    let c = Theme::of(ui.ctx()).colours;
-    match need {
-        Need::AirForgotten | Need::Conflict | Need::FileFault | Need::Adrift => c.astray.mark,
-        Need::ForemanWanted | Need::CountsDiffer | Need::Quiet => c.open.mark,
-        Need::Paused => c.ink_soft,
-        Need::Working => c.ink,
-        Need::Over => c.done.mark,
-    }
-}
-
-fn diagram_size(layout: Option<&Layout>) -> egui::Vec2 {
-    let Some(layout) = layout else {
-        return egui::Vec2::ZERO;
-    };
-    let longest = layout.banks.iter().map(|b| b.cylinders.len()).max();
-    let across = f32::from(layout.intake_valves.max(layout.exhaust_valves));
-    let columns = longest.unwrap_or(0) as f32 * (across + 0.6);
-    let rows = layout.banks.len() as f32 * 2.6;
-    vec2(columns * DOT, rows * DOT)
-}
-
-/// Every valve as a dot: empty, half, full by its stage; bank under bank, front left.
-fn small_diagram(ui: &Ui, rect: Rect, layout: &Layout, card: &Card) {
-    let c = Theme::of(ui.ctx()).colours;
-    let across = f32::from(layout.intake_valves.max(layout.exhaust_valves));
-    for (valve, seen) in &card.stages {
-        let Some(bank) = layout.bank_of(valve.cylinder) else {
-            continue;
-        };
-        let cylinders = &layout.banks[bank].cylinders;
-        let Some(place) = cylinders.iter().position(|n| *n == valve.cylinder) else {
-            continue;
-        };
-        let row = match valve.side {
-            trayzero_core::engine::Side::Intake => 0.0,
-            trayzero_core::engine::Side::Exhaust => 1.0,
-        };
-        let x = place as f32 * (across + 0.6) + f32::from(valve.place - 1);
-        let y = bank as f32 * 2.6 + row;
-        let at = rect.min + vec2((x + 0.5) * DOT, (y + 0.5) * DOT);
-        let stage = Stage::ALL.get(usize::from(*seen).wrapping_sub(1));
-        let radius = DOT * 0.38;
-        match stage {
-            None => {
-                ui.painter()
-                    .circle_stroke(at, radius, egui::Stroke::new(2.0, c.edge));
-            }
-            Some(Stage::Verified) => {
-                ui.painter().circle_filled(at, radius, c.done.mark);
-            }
-            Some(Stage::LocksOut | Stage::SealFitted) => {
-                ui.painter().circle_filled(at, radius + 1.0, c.open.mark);
-            }
-            Some(_) => {
-                ui.painter().circle_filled(at, radius * 0.6, c.ink);
-            }
-        }
-    }
 }

@@ -19,6 +19,7 @@ pub mod settings;
 pub mod sheets;
 pub mod shop_note;
 pub mod top;
+pub mod wall;
 mod where_time_goes;
 
 use egui::Ui;

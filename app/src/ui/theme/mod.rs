@@ -192,6 +192,17 @@ impl Theme {
         FontId::new(self.points(step), step.family())
     }
 
+    /// The font of what is read from afar, which is as large as its place allows; never
+    /// smaller than captions.
+    pub fn afar(&self, points: f32, is_strong: bool) -> FontId {
+        let family = if is_strong {
+            fonts::strong_family()
+        } else {
+            FontFamily::Proportional
+        };
+        FontId::new(points.max(self.points(Type::Small)).round(), family)
+    }
+
     /// Size of a step in points at this text scale, on whole points.
     pub fn points(&self, step: Type) -> f32 {
         let grow = match step {

@@ -2,7 +2,9 @@
 //! the language, tells a screen reader its name and state, and shows where the
 //! keyboard is. A tap counts by the rules in [`tap`].
 
+pub mod ask_row;
 pub mod bank_diagram;
+pub mod bay_tile;
 pub mod big_bar;
 pub mod button;
 pub mod cached_shapes;
@@ -14,6 +16,7 @@ pub mod count_row;
 pub mod counters;
 pub mod crank_dial;
 pub mod crank_strip;
+pub mod day_line;
 pub mod engine_mark;
 pub mod finger_note;
 pub mod firing_ring;
@@ -33,10 +36,13 @@ pub mod stage_list;
 pub mod stepper;
 pub mod tap;
 pub mod text_field;
+pub mod tile_wall;
 pub mod valve_mark;
+pub mod valve_ring;
 pub mod window_chart;
 
 pub use bank_diagram::{DiagramTap, DiagramView, ValveView};
+pub use bay_tile::BayTile;
 pub use big_bar::BigBar;
 pub use button::{Button, button_row};
 pub use choice_row::{choice_row, tick_row};
@@ -49,4 +55,5 @@ pub use leak_bars::{LeakPair, leak_bars};
 pub use list_row::ListRow;
 pub use stage_list::StageList;
 pub use tap::Tapped;
+pub use tile_wall::TileWall;
 pub use window_chart::WindowChart;

@@ -99,15 +99,33 @@ fn wrapped(
         if galley.rows.len() <= 1 {
             return galley;
         }
-        let font = fitting(ui, text, step, width);
+        let font = fitting(ui, text, usual.clone(), width);
         if font == usual { galley } else { in_font(font) }
     })
 }
 
-/// The font of a step, or a smaller one where a single word would not fit into the
-/// width: a word is never broken. It does not get smaller than small text at 100 %.
-fn fitting(ui: &Ui, text: &str, step: Type, width: f32) -> egui::FontId {
-    let mut font = Theme::of(ui.ctx()).font(step);
+/// Text in a font of its own, wrapped at words in at most so many lines.
+pub fn text_afar(
+    ui: &Ui,
+    text: &str,
+    font: egui::FontId,
+    colour: Color32,
+    (width, rows): (f32, usize),
+) -> Arc<Galley> {
+    let place = (width.to_bits(), rows, font.size.to_bits());
+    let key = cached_shapes::key((text, place, &font.family, colour));
+    memo(ui, key, || {
+        let font = fitting(ui, text, font, width);
+        let mut job = LayoutJob::single_section(text.to_owned(), TextFormat::simple(font, colour));
+        job.wrap = TextWrapping::wrap_at_width(width.max(1.0));
+        job.wrap.max_rows = rows;
+        ui.painter().layout_job(job)
+    })
+}
+
+/// The same font, or a smaller one where a single word would not fit into the width: a
+/// word is never broken. It does not get smaller than small text at 100 %.
+fn fitting(ui: &Ui, text: &str, mut font: egui::FontId, width: f32) -> egui::FontId {
     let measure = |part: &str| {
         let galley =
             ui.painter()

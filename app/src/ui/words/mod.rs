@@ -4,6 +4,7 @@
 //! give it with its English in `list.rs` and in every other language, such as `de.rs`. A step's answer says
 //! what is seen or counted, never that something is done.
 
+mod day;
 mod de;
 mod de_refusals;
 mod layout_words;
@@ -14,6 +15,7 @@ mod record_de;
 mod record_en;
 mod shop;
 mod sights;
+mod tiles;
 
 use serde::{Deserialize, Serialize};
 use trayzero_core::engine::{Side, ValveName};
@@ -24,8 +26,10 @@ use trayzero_core::parts::{Item, Place};
 
 use crate::ui::units::{self, Figures};
 
+pub use day::{AskFace, DayFace, DayLine};
 pub use de::DE;
 pub use list::{EN, Words};
+pub use tiles::{EndFace, MarkKind, TileFace, Urgency};
 
 /// The languages that are complete.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, Serialize, Deserialize)]

@@ -1,15 +1,11 @@
 //! The shop folder's troubles, what blocks a job, and the time to go, in words.
 
-use jiff::Timestamp;
-use jiff::tz::TimeZone;
 use trayzero_core::plan::{ByPhase, DropCost, JobForecast, Loss, LossKind, Score, WorkPhase};
 use trayzero_core::shop_log::{NotSigned, Unproven, WhyNotSigned};
 
 use super::Words;
-use crate::data::shop_hours::End;
 use crate::shop::{Block, ShopFault, WhyNotConfirmed};
 
-const MINUTE_MS: i64 = 60_000;
 /// So many of the latest forecasts are told of.
 const SCORES_TOLD: usize = 40;
 
@@ -58,13 +54,16 @@ impl Words {
     pub fn block(&self, block: &Block, now_ms: i64) -> String {
         let minutes = |since_ms: i64| ((now_ms - since_ms) / 60_000).max(0);
         match block {
-            Block::Conflicts(count) => self.block_conflicts(*count),
+            Block::Conflicts { count, .. } => self.block_conflicts(*count),
             Block::Adrift { count, since_ms } => self.block_adrift(*count, minutes(*since_ms)),
             Block::ForemanWanted {
                 cylinder,
                 loss_percent,
+                ..
             } => self.block_foreman(*cylinder, *loss_percent),
-            Block::CountsDiffer => self.needs[crate::shop::Need::CountsDiffer as usize].to_owned(),
+            Block::CountsDiffer { .. } | Block::SecondCount { .. } => {
+                self.needs[block.need() as usize].to_owned()
+            }
             Block::Paused { since_ms } => self.block_paused(minutes(*since_ms)),
             Block::NotConfirmed(journals) => self.block_not_confirmed(*journals),
             Block::NotSigned(not_signed) => self.not_signed(not_signed),
@@ -77,32 +76,6 @@ impl Words {
         let said = to_go.rounded();
         let (about, low, high) = (said.about_min, said.low_min, said.high_min);
         self.about_likely(about.into(), low.into(), high.into())
-    }
-
-    /// When a job ends, on the shop's calendar: a line, and one more for an engine that
-    /// stands open over night.
-    pub fn end_lines(&self, end: &End, zone: &TimeZone, now_ms: i64) -> Vec<String> {
-        let at = |ms: i64| self.moment(ms, zone, now_ms);
-        let mut lines =
-            vec![self.ends_likely(&at(end.likely_ms), &at(end.low_ms), &at(end.high_ms))];
-        if end.stands_open_overnight {
-            lines.push(self.stands_open.to_owned());
-        }
-        lines
-    }
-
-    /// A moment to ten minutes: the weekday within six days, the date beyond.
-    fn moment(&self, ms: i64, zone: &TimeZone, now_ms: i64) -> String {
-        let to_ten = (ms + 5 * MINUTE_MS).div_euclid(10 * MINUTE_MS) * 10 * MINUTE_MS;
-        let Ok(at) = Timestamp::from_millisecond(to_ten) else {
-            return "?".to_owned();
-        };
-        let at = zone.to_datetime(at);
-        if ms - now_ms < 6 * 24 * 60 * MINUTE_MS {
-            let weekday = at.weekday().to_monday_zero_offset() as usize;
-            return format!("{} {}", self.weekdays[weekday], at.strftime("%H:%M"));
-        }
-        at.strftime("%Y-%m-%d %H:%M").to_string()
     }
 
     /// Minutes of each phase with its name, for a picture; phases without any left out.

@@ -2,7 +2,7 @@
 //! none on another, none out of reach; no text cut, broken, or over its place.
 
 mod air_now;
-mod check;
+pub mod check;
 mod finger;
 mod glass_keys;
 mod ground;
@@ -11,7 +11,7 @@ mod refused;
 mod scenes;
 mod sheets;
 mod shop;
-mod stage;
+pub mod stage;
 mod wrong;
 
 use std::collections::BTreeMap;

@@ -93,6 +93,11 @@ impl Walk<'_> {
         self.stage.go(Screen::Board);
         self.stage.dress = Some(Box::new(move |view| view.cards = all));
         self.see("board", Kind::Screen);
+        let w = self.stage.words;
+        for face in [w.filters[1], w.filters[2]] {
+            self.stage.tap(face);
+            self.see(&format!("board: {face}"), Kind::Screen);
+        }
         self.where_time_goes(all);
         let stale: &'static ShopStatus = Box::leak(Box::new(ShopStatus {
             folder: Some(PathBuf::from("/srv/yard")),
@@ -126,7 +131,7 @@ impl Walk<'_> {
             view.cards = all;
             view.pace = Some(learned);
         }));
-        self.stage.tap(w.filters[3]);
+        self.stage.tap(w.filters[4]);
         self.see("board, where the time goes", Kind::Screen);
         self.stage.tap(w.filters[0]);
     }

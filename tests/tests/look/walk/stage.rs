@@ -382,7 +382,7 @@ fn theme_of(setting: Setting) -> Theme {
 
 /// A finger comes down and goes: from then on the screen is one that is touched, and its
 /// lists are dragged.
-fn touch(ctx: &Context, time: &mut f64) {
+pub fn touch(ctx: &Context, time: &mut f64) {
     let finger = |phase| Event::Touch {
         device_id: egui::TouchDeviceId(1),
         id: egui::TouchId(1),
