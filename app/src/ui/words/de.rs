@@ -381,7 +381,7 @@ pub const DE: Words = Words {
     bar_look: "Sagen, was da ist",
     bar_look_more: "wie es jetzt am Motor zu sehen ist",
     conflict_lost: "Ein Verlust ist gemeldet: zwei unterschreiben",
-    neither_of_them: "Keins stimmt: Schritt für Schritt antippen, was stimmt, dann neu nachsehen",
+    neither_of_them: "Ist es anders: Schritt für Schritt antippen, was stimmt, dann neu nachsehen",
     cover_seen_off: "Haube ab",
     cover_seen_on: "Haube drauf",
     hole_plug: "Kerze drin",

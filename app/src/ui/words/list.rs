@@ -356,7 +356,7 @@ words! {
         bar_look: "Say what is there",
         bar_look_more: "as it is seen at the engine now",
         conflict_lost: "A loss is told: two people sign",
-        neither_of_them: "Neither is true: tap step by step what is, then look again",
+        neither_of_them: "If it is otherwise: tap step by step what is, then look again",
         cover_seen_off: "cover off",
         cover_seen_on: "cover on",
         hole_plug: "plug in",
