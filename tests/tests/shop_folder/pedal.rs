@@ -24,7 +24,13 @@ impl Foot {
     /// Holds it down for so long, lets go, and lets the window draw.
     fn press(&mut self, screen: &mut OpenScreen, held_s: f64) {
         self.hears(screen, Some(true));
-        self.now_s += held_s;
+        let let_go_s = self.now_s + held_s;
+        // It repeats while it is held, as any key does, and the window draws on.
+        while self.now_s + 0.1 < let_go_s {
+            self.now_s += 0.1;
+            self.hears(screen, Some(true));
+        }
+        self.now_s = let_go_s;
         self.hears(screen, Some(false));
         // What was pressed once is told once.
         self.hears(screen, None);
