@@ -11,7 +11,9 @@ use uuid::Uuid;
 
 use super::{CliError, Reply, shop_key, write_json};
 use crate::data::settings::{SETTINGS_FILE, Settings, SettingsFile};
+use crate::data::store::small_file::{self, Readers};
 use crate::data::store::{Clock, Phase, Stamp, SystemClock, usual_folder};
+use crate::desk::page_keeper::{PageSettings, page_of};
 use crate::shop::{Admitted, Board, BoardFilter, FileFault, Looking, Tile, in_order};
 use crate::ui::times;
 use crate::ui::words::{EN, Words};
@@ -31,6 +33,12 @@ pub struct Args {
     /// The shop's first key, 64 hex digits: only what its members have sealed counts.
     #[arg(long, value_name = "KEY", value_parser = shop_key)]
     pub shop_key: Option<String>,
+    /// Make a page for a browser, by itself in one file.
+    #[arg(long, value_name = "OUT", conflicts_with = "json")]
+    pub html: Option<PathBuf>,
+    /// Names of people in the page.
+    #[arg(long, requires = "html")]
+    pub names: bool,
     /// Answer as JSON.
     #[arg(long)]
     pub json: bool,
@@ -145,7 +153,20 @@ pub fn run_at(args: &Args, now: Stamp, out: &mut dyn Write) -> Result<Reply, Cli
         out_of_touch_ms: None,
     };
     let tiles: Vec<Tile> = placed.iter().map(|p| Tile::of(p, &looking)).collect();
-    if args.json {
+    if let Some(path) = &args.html {
+        let cards = board.cards();
+        let page = PageSettings {
+            with_names: args.names,
+            air_reminder_min: args.air_reminder_min,
+            settings: &settings,
+        };
+        let text = page_of(&cards, page, now, None);
+        let written = small_file::write(path, text.as_bytes(), Readers::Usual);
+        written.map_err(|e| CliError::File {
+            path: e.path,
+            fault: e.cause,
+        })?;
+    } else if args.json {
         let answer = Answer {
             at: time(now.at_ms, now),
             jobs: tiles.iter().map(|t| job_answer(t, now, &looking)).collect(),

@@ -125,6 +125,10 @@ pub struct Settings {
     pub shop_folder: Option<PathBuf>,
     /// When the shop works.
     pub shop_hours: ShopHours,
+    /// This tablet keeps a page of the board in the shop folder.
+    pub board_page: bool,
+    /// Names of people stand in it.
+    pub board_page_names: bool,
     /// When the keys on the glass come.
     pub keys: KeysShown,
     /// What the pedal or the big button sends; empty where there is none.
@@ -156,6 +160,8 @@ impl Default for Settings {
             default_bay: String::new(),
             shop_folder: None,
             shop_hours: ShopHours::default(),
+            board_page: false,
+            board_page_names: false,
             keys: KeysShown::default(),
             pedal: String::new(),
             full_screen: false,

@@ -4,6 +4,7 @@
 mod files;
 mod looking;
 mod order;
+pub mod page_keeper;
 mod people;
 mod session;
 mod shop;
@@ -82,6 +83,7 @@ pub struct Desk {
     notice: Option<Notice>,
     is_locked: bool,
     shop: Option<Shop>,
+    page: Option<page_keeper::PageKeeper>,
     shop_status: ShopStatus,
     cards: Arc<Vec<Arc<Card>>>,
     /// Finished jobs, as many as somebody has asked to see.
@@ -129,6 +131,7 @@ impl Desk {
             notice,
             is_locked: false,
             shop: None,
+            page: None,
             shop_status: ShopStatus::default(),
             cards: Arc::default(),
             finished: Vec::new(),
@@ -329,6 +332,9 @@ impl Desk {
         let is_moved = settings.shop_folder != self.settings.settings.shop_folder;
         if let Some(shop) = self.shop.as_ref().filter(|_| is_moved) {
             shop.set_folder(settings.shop_folder.as_deref());
+        }
+        if let Some(page) = &self.page {
+            page.change(&settings);
         }
         self.settings.settings = settings;
         if let Err(error) = self.settings.write() {

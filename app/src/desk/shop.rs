@@ -7,6 +7,7 @@ use trayzero_core::job::{Event, JobPhase, JobState, Milestone, Person};
 use trayzero_core::journal::Limits;
 use uuid::Uuid;
 
+use super::page_keeper::PageKeeper;
 use super::{Desk, Outcome};
 use crate::data::crew::Code;
 use crate::data::store::small_file::{self, Readers};
@@ -26,13 +27,11 @@ impl Desk {
     pub fn join_shop(&mut self, pace: ExchangePace, wake: Box<dyn Fn() + Send + Sync>) {
         let folder = self.settings.settings.shop_folder.clone();
         let clock = Arc::clone(&self.clock);
-        self.shop = Some(Shop::start(
-            &self.store,
-            folder.as_deref(),
-            clock,
-            pace,
-            wake,
-        ));
+        let (store, page_clock) = (&self.store, Arc::clone(&self.clock));
+        let shop = Shop::start(store, folder.as_deref(), clock, pace, wake);
+        let (settings, own) = (self.settings.settings.clone(), store.tablet().id());
+        self.page = Some(PageKeeper::start(shop.look(), settings, page_clock, own));
+        self.shop = Some(shop);
     }
 
     /// Whether a shop was joined, be its folder set or not.

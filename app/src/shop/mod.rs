@@ -12,6 +12,7 @@ mod day;
 mod exchange;
 mod folder;
 mod log;
+mod look;
 mod members;
 mod own_copy;
 mod pins;
@@ -42,6 +43,7 @@ pub use board::{Board, Placed, in_order};
 pub use card::{Block, BoardFilter, Card, CardWork, Need, QUIET_AFTER_MIN};
 pub use day::{BayDay, Day, Leaves};
 pub use exchange::{Exchange, Round};
+pub use look::ShopLook;
 pub use members::{pinned, standing_journals};
 pub use status::{
     ClockAhead, FileFault, KeyConflict, NotConfirmed, OUT_OF_TOUCH_MS, ShopFault, ShopStatus,
@@ -218,6 +220,11 @@ impl Shop {
     /// How it stands with the shop folder.
     pub fn status(&self) -> ShopStatus {
         self.shared.lock().status.clone()
+    }
+
+    /// A look at it for another thread.
+    pub fn look(&self) -> ShopLook {
+        ShopLook(Arc::clone(&self.shared))
     }
 
     /// Every job's card, for [`in_order`].

@@ -4,6 +4,7 @@
 pub mod first_use;
 pub mod glass;
 pub mod intent;
+pub mod page;
 pub mod picture;
 pub mod screens;
 pub mod theme;

@@ -27,7 +27,7 @@ const CORE: [(&str, &[&str]); 10] = [
 
 /// Inside the app: screens -> widgets -> theme and words. Screens know the plain data of
 /// a view and the intents; what carries them out knows no screen.
-const APP: [(&str, &[&str]); 32] = [
+const APP: [(&str, &[&str]); 33] = [
     ("lib", &[]),
     ("main", &[]),
     ("ui", &[]),
@@ -55,6 +55,7 @@ const APP: [(&str, &[&str]); 32] = [
     ("shop", &["crew", "shop_hours", "store"]),
     ("backup", &["crew", "settings", "store"]),
     ("pdf", &["theme", "units", "widgets", "words"]),
+    ("page", &["theme", "widgets", "words"]),
     ("intent", &["first_use", "settings"]),
     (
         "view",
@@ -94,6 +95,7 @@ const APP: [(&str, &[&str]); 32] = [
             "load",
             "layouts",
             "own_layouts",
+            "page",
             "pdf",
             "power",
             "settings",

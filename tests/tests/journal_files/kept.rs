@@ -285,6 +285,8 @@ fn the_board_says_that_it_does_not_know_of_air_and_gives_no_figure_for_it() {
         all: true,
         air_reminder_min: 10,
         shop_key: None,
+        html: None,
+        names: false,
         json: true,
     };
     let now = Stamp {

@@ -337,6 +337,8 @@ fn the_command_line_shows_the_same_board_and_names_what_does_not_hold() {
         all: false,
         air_reminder_min: 10,
         shop_key: None,
+        html: None,
+        names: false,
         json: true,
     };
     let at = Stamp {

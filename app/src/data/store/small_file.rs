@@ -6,6 +6,7 @@ use std::io::{self, Read, Write};
 use std::path::{Path, PathBuf};
 
 use thiserror::Error;
+use uuid::Uuid;
 
 /// The largest small file, in bytes.
 pub const SMALL_BYTES_MAX: u64 = 1 << 20;
@@ -73,13 +74,26 @@ pub fn read(path: &Path) -> Result<Option<Vec<u8>>, FileError> {
 /// # Errors
 /// [`FileError`]; the old file is still there then.
 pub fn write(path: &Path, bytes: &[u8], readers: Readers) -> Result<(), FileError> {
-    let beside = beside(path);
-    let result = write_beside(&beside, bytes, readers)
-        .and_then(|()| fs::rename(&beside, path))
+    write_over(path, &beside(path, "new"), bytes, readers)
+}
+
+/// The same for a file that several tablets write: each beside it under a name of its own,
+/// so that none moves what another has half written.
+///
+/// # Errors
+/// As [`write`].
+pub fn write_by(path: &Path, bytes: &[u8], tablet: Uuid) -> Result<(), FileError> {
+    let beside = beside(path, &format!("{tablet}.new"));
+    write_over(path, &beside, bytes, Readers::Usual)
+}
+
+fn write_over(path: &Path, beside: &Path, bytes: &[u8], readers: Readers) -> Result<(), FileError> {
+    let result = write_beside(beside, bytes, readers)
+        .and_then(|()| fs::rename(beside, path))
         .and_then(|()| sync_parent(path));
     result.map_err(|e| {
         // Half a file helps nobody; if it cannot be removed either, the next write does.
-        let _ = fs::remove_file(&beside);
+        let _ = fs::remove_file(beside);
         FileError::of(path, "writing it", e)
     })
 }
@@ -111,9 +125,10 @@ fn restrict(_: &mut OpenOptions) {
     // A user's own data folder is closed to other users on such a system.
 }
 
-fn beside(path: &Path) -> PathBuf {
+fn beside(path: &Path, ending: &str) -> PathBuf {
     let mut name = OsString::from(path.as_os_str());
-    name.push(".new");
+    name.push(".");
+    name.push(ending);
     PathBuf::from(name)
 }
 

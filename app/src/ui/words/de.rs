@@ -1149,6 +1149,7 @@ pub const DE: Words = Words {
     more_below: "mehr weiter unten",
     page_word: "Eine Seite der Tafel im Werkstattordner",
     page_more: "board.html dort zeigt die Plätze einem Telefon, das den Ordner erreicht, ohne dieses Programm. Wer den Ordner lesen kann, kann sie lesen. Jedes Tablet mit dieser Einstellung hält sie.",
+    page_kept_word: "board.html",
     page_off: "keine Seite",
     page_on: "Seite halten",
     page_names_word: "Namen von Leuten auf der Seite",

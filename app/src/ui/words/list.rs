@@ -732,6 +732,7 @@ words! {
         more_below: "more below",
         page_word: "A page of the board in the shop folder",
         page_more: "board.html there shows the tiles to a phone that reaches the folder, without this program. Whoever can read the folder can read it. Every tablet with this setting keeps it.",
+        page_kept_word: "board.html",
         page_off: "no page",
         page_on: "keep the page",
         page_names_word: "Names of people in the page",

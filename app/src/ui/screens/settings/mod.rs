@@ -4,6 +4,7 @@
 mod about;
 mod agree;
 mod backup;
+mod board_page;
 mod crew;
 mod glass;
 mod hours;
@@ -83,6 +84,7 @@ impl SettingsScreen {
         card(ui, w.shop_tablets, |ui| self.tablets.ui(ui, v, out));
         card(ui, w.this_tablet, |ui| self.typed.tablet(ui, v, out));
         card(ui, w.shop_hours_word, |ui| self.hours.ui(ui, v, out));
+        card(ui, w.page_word, |ui| board_page::ui(ui, v, out));
         card(ui, w.backup_word, |ui| self.backup.ui(ui, v, out));
     }
 
