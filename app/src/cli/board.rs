@@ -56,6 +56,8 @@ struct Answer {
 struct JobAnswer {
     job: Uuid,
     vehicle: String,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    order_number: Option<String>,
     bay: String,
     technician: String,
     layout: String,
@@ -219,6 +221,7 @@ fn job_answer(tile: &Tile, now: Stamp, looking: &Looking) -> JobAnswer {
     JobAnswer {
         job: card.job,
         vehicle: summary.vehicle.clone(),
+        order_number: summary.order_number.clone(),
         bay: summary.bay.clone(),
         technician: summary.technician.clone(),
         layout: summary.layout.clone(),
@@ -308,6 +311,7 @@ fn lines_of(
     let face = words.tile(tile, looking, true);
     let reason = |reason| words.reason(reason, &card.summary.dangers, looking, true);
     let mut lines: Vec<String> = tile.reasons.iter().map(reason).collect();
+    lines.extend(card.summary.order_number.iter().map(|n| words.number_n(n)));
     if let Some((valve, stage)) = card.stage_now {
         lines.push(format!("{}: {}", words.valve(valve), words.stage(stage)));
     }

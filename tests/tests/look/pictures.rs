@@ -149,6 +149,7 @@ fn the_bay_has_its_picture() {
                     ui.vertical(|ui| {
                         let list = StageList {
                             seen: 3,
+                            locks_dropped: 0,
                             locks: 2,
                             has_follower: true,
                         };

@@ -17,6 +17,9 @@ use uuid::Uuid;
 pub struct JobSummary {
     /// The vehicle, in the shop's words.
     pub vehicle: String,
+    /// The customer's or the works order's number, where there is one.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub order_number: Option<String>,
     /// The bay.
     pub bay: String,
     /// The technician who has the bay.
@@ -158,6 +161,7 @@ impl JobSummary {
         let phase = Phase::from(state.phase());
         Self {
             vehicle: state.vehicle().to_owned(),
+            order_number: state.order_number().map(str::to_owned),
             bay: state.bay().to_owned(),
             technician: state
                 .technician()

@@ -96,6 +96,7 @@ fn row(ui: &mut Ui, v: &View<'_>, job: Uuid, s: &JobSummary, out: &mut Vec<Inten
         parts.push(w.phases[phase as usize].to_owned());
     }
     parts.push(s.technician.clone());
+    parts.extend(s.order_number.iter().map(|number| w.number_n(number)));
     parts.extend(handed_words(v, s));
     if s.loose > 0 {
         parts.push(format!("{} {}", s.loose, w.loose));

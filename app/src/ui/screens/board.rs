@@ -278,6 +278,7 @@ fn more_of(v: &View<'_>, tile: &Tile) -> Vec<String> {
     let card = &tile.card;
     let s = &card.summary;
     let mut lines = vec![format!("{} · {}", s.vehicle, s.technician)];
+    lines.extend(s.order_number.iter().map(|number| w.number_n(number)));
     if let Some((valve, stage)) = card.stage_now {
         lines.push(format!("{}: {}", w.valve(valve), w.stage(stage)));
     }

@@ -97,6 +97,7 @@ fn titles(v: &View<'_>) -> (String, Vec<String>) {
             if let Some(person) = state.technician() {
                 parts.push(person.to_string());
             }
+            parts.extend(state.order_number().map(|number| w.number_n(number)));
             if let Some(layout) = state.layout() {
                 parts.push(layout.name.clone());
             }

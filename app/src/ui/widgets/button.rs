@@ -1,6 +1,6 @@
 //! A plain button: an outline, a word or two, wrapped where they do not fit on one line.
 
-use egui::{Rect, Ui, vec2};
+use egui::{Rect, Ui, Vec2, vec2};
 
 use super::paint;
 use super::tap::{self, Tapped};
@@ -186,9 +186,14 @@ pub fn button_row(ui: &mut Ui, texts: &[&str]) -> Option<usize> {
     taken
 }
 
-/// Places of equal width for some texts, over the width that is there; `extra` points
-/// of each are left for a sign.
-pub(super) fn grid(ui: &mut Ui, texts: &[&str], extra: f32) -> Vec<Rect> {
+/// How some texts are laid out in columns of equal width.
+struct Grid {
+    columns: usize,
+    cell: Vec2,
+    size: Vec2,
+}
+
+fn grid_of(ui: &Ui, texts: &[&str], extra: f32) -> Grid {
     let width = ui.available_width();
     let widest = texts
         .iter()
@@ -202,13 +207,31 @@ pub(super) fn grid(ui: &mut Ui, texts: &[&str], extra: f32) -> Vec<Rect> {
         .iter()
         .map(|t| Button::new(t).height(ui, cell - extra))
         .fold(TARGET, f32::max);
-    let size = vec2(width, rows as f32 * (tall + GAP) - GAP);
+    Grid {
+        columns,
+        cell: vec2(cell, tall),
+        size: vec2(width, rows as f32 * (tall + GAP) - GAP),
+    }
+}
+
+/// Height of places for some texts over the width that is there.
+pub(super) fn grid_height(ui: &Ui, texts: &[&str], extra: f32) -> f32 {
+    grid_of(ui, texts, extra).size.y
+}
+
+/// Places of equal width for some texts, over the width that is there; `extra` points
+/// of each are left for a sign.
+pub(super) fn grid(ui: &mut Ui, texts: &[&str], extra: f32) -> Vec<Rect> {
+    let Grid {
+        columns,
+        cell,
+        size,
+    } = grid_of(ui, texts, extra);
     let (rect, _) = ui.allocate_exact_size(size, egui::Sense::hover());
-    (0..texts.len())
-        .map(|i| {
-            let (row, column) = ((i / columns) as f32, (i % columns) as f32);
-            let min = rect.min + vec2(column * (cell + GAP), row * (tall + GAP));
-            Rect::from_min_size(min, vec2(cell, tall))
-        })
-        .collect()
+    let place = |i: usize| {
+        let (row, column) = ((i / columns) as f32, (i % columns) as f32);
+        let apart = cell + vec2(GAP, GAP);
+        Rect::from_min_size(rect.min + vec2(column, row) * apart, cell)
+    };
+    (0..texts.len()).map(place).collect()
 }

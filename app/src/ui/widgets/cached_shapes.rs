@@ -24,7 +24,8 @@ type CachedShapes = Arc<Vec<Shape>>;
 /// `is_live` says that it is not so in this frame, because a finger is on it or the
 /// keyboard; then everything is painted anew.
 pub fn cached_shapes(ui: &Ui, id: Id, key: u64, is_live: bool, paint: impl FnOnce(&Ui)) {
-    if is_live {
+    // What is measured unseen leaves no shapes that could be kept.
+    if is_live || !ui.is_visible() {
         paint(ui);
         return;
     }

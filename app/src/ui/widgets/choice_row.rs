@@ -3,14 +3,22 @@
 use egui::accesskit::Role;
 use egui::{Rect, Sense, Stroke, StrokeKind, Ui, pos2, vec2};
 
-use super::button::grid;
+use super::button::{grid, grid_height};
 use super::{paint, tap};
 use crate::ui::theme::{GAP, ROUND, TARGET, Theme, Type};
+
+/// Room that each choice leaves for its tick, in points.
+const TICK: f32 = 32.0;
+
+/// Height of choices over the width that is there.
+pub fn height(ui: &Ui, texts: &[&str]) -> f32 {
+    grid_height(ui, texts, TICK)
+}
 
 /// Draws choices of equal width, the chosen one filled and ticked. Gives the index of
 /// the one tapped, the chosen one included.
 pub fn choice_row(ui: &mut Ui, texts: &[&str], chosen: Option<usize>) -> Option<usize> {
-    let places = grid(ui, texts, 32.0);
+    let places = grid(ui, texts, TICK);
     let mut taken = None;
     for (index, (text, rect)) in texts.iter().zip(places).enumerate() {
         if choice(ui, rect, text, index, chosen == Some(index)) {

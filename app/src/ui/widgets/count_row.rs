@@ -19,19 +19,19 @@ pub struct Counted {
     pub is_counted: bool,
 }
 
-/// Draws a line over the width that is there; a tap changes it.
-pub fn ui(ui: &mut Ui, words: &Words, name: &str, line: &mut Counted, most: u32) {
+/// Draws a line over the width that is there; a tap changes it. `text` says how many of
+/// what, `name` the many.
+pub fn ui(ui: &mut Ui, words: &Words, text: &str, name: &str, line: &mut Counted, most: u32) {
     let c = Theme::of(ui.ctx()).colours;
     let width = ui.available_width();
     let buttons = 2.0 * TARGET + GAP;
     let room = (width - buttons - GAP).max(TARGET);
-    let text = format!("{} {name}", line.count);
-    let galley = paint::text(ui, &text, Type::Body, c.ink, (room - 56.0 - GAP).max(1.0));
+    let galley = paint::text(ui, text, Type::Body, c.ink, (room - 56.0 - GAP).max(1.0));
     let height = (galley.size().y + 2.0 * GAP).max(TARGET);
     let (rect, place) = ui.allocate_exact_size(vec2(width, height), Sense::hover());
     let left = Rect::from_min_size(rect.min, vec2(room, height));
     let id = place.id.with(("count row", name));
-    let tapped = tap::switch(ui, left, id, &text, Role::CheckBox, line.is_counted);
+    let tapped = tap::switch(ui, left, id, text, Role::CheckBox, line.is_counted);
     if tapped.tapped {
         line.is_counted = !line.is_counted;
     }

@@ -15,6 +15,8 @@ pub struct StageList {
     pub seen: usize,
     /// The layout's number of locks a valve.
     pub locks: u32,
+    /// How many of them flew off while they came out.
+    pub locks_dropped: u32,
     /// Whether a follower comes out.
     pub has_follower: bool,
 }
@@ -97,7 +99,11 @@ impl StageList {
         let used = name.size().x + 16.0;
         ui.painter()
             .galley(pos2(x, center.y - name.size().y / 2.0), name, ink);
-        let (seen, _) = words.seen(stage, self.locks, self.has_follower);
+        let (mut seen, _) = words.seen(stage, self.locks, self.has_follower);
+        if stage == Stage::LocksOut && self.locks_dropped > 0 {
+            let kept = words.locks_in_tray(self.locks.saturating_sub(self.locks_dropped));
+            seen = format!("{kept}, {}", words.locks_dropped(self.locks_dropped));
+        }
         if is_seen {
             let galley = paint::text_line(ui, &seen, Type::Small, c.ink_soft, 2000.0);
             if galley.size().x <= room - used {

@@ -597,6 +597,7 @@ pub const DE: Words = Words {
     degrees: |v| format!("{v:.0}°"),
     crank_at: |n, o| format!("Kurbelwelle an Zyl. {n}, {}", offset(o)),
     offset_text: offset,
+    find_top: |c| format!("dann Zyl. {c}: seinen OT suchen"),
     turn_then: |n, t, r| {
         format!(
             "dann Zyl. {n}: {t:.0}° drehen{}",
@@ -775,6 +776,7 @@ pub const DE: Words = Words {
             if places == 1 { "Stelle" } else { "Stellen" }
         )
     },
+    number_n: |number| format!("Nummer {number}"),
     n_bays: |n| format!("{n} Plätze"),
     hand_over_to: |tablet| format!("An {tablet} geben"),
     oil_used: |r| format!("braucht {r}"),

@@ -964,6 +964,7 @@ words! {
         degrees(value: f64) = format!("{value:.0}°"),
         crank_at(cylinder: u8, offset_deg: f64) = format!("crank at cyl {cylinder}, {}", offset(offset_deg)),
         offset_text(offset_deg: f64) = offset(offset_deg),
+        find_top(cylinder: u8) = format!("then cyl {cylinder}: find its top"),
         turn_then(cylinder: u8, turn_deg: f64, rim: Option<&str>) = {
             format!(
                 "then cyl {cylinder}: turn {turn_deg:.0}°{}",
@@ -1026,6 +1027,7 @@ words! {
         spring_pressed_and(hold: &str) = format!("spring pressed and held, {hold} holds the valve"),
         lines_to_count(lines: usize) = format!("{lines} {} to count", if lines == 1 { "line" } else { "lines" }),
         places_left(places: usize) = format!("{places} {} not searched yet", if places == 1 { "place" } else { "places" }),
+        number_n(number: &str) = format!("number {number}"),
         n_bays(count: usize) = format!("{count} bays"),
         hand_over_to(tablet: &str) = format!("Give to {tablet}"),
         oil_used(rate: &str) = format!("uses {rate}"),

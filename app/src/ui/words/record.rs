@@ -44,7 +44,7 @@ macro_rules! record_words {
 }
 
 record_words! {
-    title, bay, engine, opened, finished_at, stopped_at, latest, working_time, technicians,
+    title, bay, order_number, engine, opened, finished_at, stopped_at, latest, working_time, technicians,
     signed_by, nobody, check_value, times, since, unfinished, breakaway,
     valves_verified, adrift_now, drops_reported, banks_closed, conflicts_open,
     left_open, nothing_open, take_in, complaint, odometer, codes, smokes_when, seen, oil,

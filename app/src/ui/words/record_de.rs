@@ -16,6 +16,7 @@ pub const RECORD_DE: RecordWords = RecordWords {
     tag: "de",
     title: "Arbeitsprotokoll",
     bay: "Platz",
+    order_number: "Nummer",
     engine: "Motor",
     opened: "Begonnen",
     finished_at: "Fertig",

@@ -16,6 +16,7 @@ pub const RECORD_EN: RecordWords = RecordWords {
     tag: "en",
     title: "Job record",
     bay: "Bay",
+    order_number: "Number",
     engine: "Engine",
     opened: "Opened",
     finished_at: "Finished",

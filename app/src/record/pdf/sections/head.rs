@@ -68,10 +68,10 @@ fn style_of(point: &OpenPoint) -> Style {
 
 fn facts_of(context: &Context) -> Vec<(&'static str, String)> {
     let (record, own, words) = (context.record, context.own, context.words);
-    let mut facts = vec![
-        (own.bay, record.bay.clone()),
-        (own.engine, record.layout.name.clone()),
-    ];
+    let mut facts = vec![(own.bay, record.bay.clone())];
+    let number = record.order_number.iter();
+    facts.extend(number.map(|number| (own.order_number, number.clone())));
+    facts.push((own.engine, record.layout.name.clone()));
     let mut add = |label, at: Option<_>| {
         if let Some(at) = at {
             facts.push((label, moment(at)));

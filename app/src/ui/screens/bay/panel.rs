@@ -384,6 +384,7 @@ fn about(
     let list = StageList {
         seen: known.map_or(0, |k| usize::from(k.stages_seen)),
         locks: u32::from(layout.locks_per_valve),
+        locks_dropped: told::locks_dropped(job, valve),
         has_follower: layout.follower != Follower::None,
     };
     if ui.available_height() >= StageList::height(ui) {

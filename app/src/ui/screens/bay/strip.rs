@@ -47,6 +47,18 @@ fn lines(v: &View<'_>, job: &JobView<'_>, layout: &Layout, stop: Option<CrankAt>
     let state = job.state;
     let wrench = told::wrench(v, job);
     let here = told::crank(v, job);
+    // While nobody knows where the crank stands, nobody knows how far to turn it.
+    let unknown = stop.filter(|_| state.crank().is_none());
+    if let Some(stop) = unknown {
+        let next = w.find_top(stop.cylinder);
+        return Lines {
+            here,
+            wrench,
+            next_short: next.clone(),
+            next,
+            turn: w.unknown.to_owned(),
+        };
+    }
     let then = |say: &dyn Fn(CrankAt, f64) -> String| {
         stop.map(|stop| say(stop, state.turn_to(stop)))
             .unwrap_or_default()

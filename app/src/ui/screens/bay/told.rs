@@ -1,8 +1,8 @@
 //! What is so at a bay besides its next step, so that nobody has to remember it: what holds
 //! without air, what was found, what was put off, and what the foreman has to see.
 
-use trayzero_core::engine::Layout;
-use trayzero_core::job::{Danger, Event, Finding, FindingKind, HoldKind, JobPhase};
+use trayzero_core::engine::{Layout, ValveName};
+use trayzero_core::job::{Danger, Event, Finding, FindingKind, HoldKind, JobPhase, Stage};
 
 use crate::ui::units;
 use crate::ui::view::{JobView, View};
@@ -13,6 +13,18 @@ pub fn holds(job: &JobView<'_>) -> Vec<(u8, HoldKind)> {
     let cylinders = job.layout().into_iter().flat_map(Layout::cylinders);
     let held = cylinders.filter_map(|c| Some((c, job.state.cylinder(c)?.hold?)));
     held.collect()
+}
+
+/// How many locks of a valve flew off while they came out.
+pub fn locks_dropped(job: &JobView<'_>, valve: ValveName) -> u32 {
+    let out = job
+        .state
+        .valve(valve)
+        .filter(|v| usize::from(v.stages_seen) > Stage::LocksOut.index());
+    let told = out.map(|v| v.stage_events[Stage::LocksOut.index()]);
+    job.state
+        .drop_of(told.unwrap_or_default())
+        .map_or(0, |drop| drop.count)
 }
 
 /// What was found in this job, the first first.

@@ -1,17 +1,17 @@
 //! A foreman agrees to a change of the crew or of the shop's tablets: what it is, who
 //! agrees, and their code.
 
-use egui::Ui;
+use egui::{Color32, Ui};
 use trayzero_core::job::Person;
 
 use crate::ui::intent::{Intent, ShopChange, TypedCode};
 use crate::ui::screens::frame;
-use crate::ui::theme::Type;
+use crate::ui::theme::{GAP, Type};
 use crate::ui::view::{Member, View};
 use crate::ui::widgets::big_bar::BigBar;
 use crate::ui::widgets::button::Button;
-use crate::ui::widgets::choice_row::choice_row;
-use crate::ui::widgets::code_pad;
+use crate::ui::widgets::choice_row::{self, choice_row};
+use crate::ui::widgets::{code_pad, paint};
 
 /// The fewest digits that a code can have: those of the version before had four.
 pub const DIGITS_MIN: usize = 4;
@@ -42,7 +42,8 @@ impl Agree {
         let w = v.words;
         frame::line(ui, &self.title, Type::Title, false);
         frame::line(ui, &self.more, Type::Body, false);
-        if let Some(by) = foreman(ui, v, &mut self.foreman, &mut self.code) {
+        let room = foreman_height(ui, v);
+        if let Some(by) = foreman(ui, v, room, &mut self.foreman, &mut self.code) {
             out.push(Intent::ChangeShop {
                 change: self.change.clone(),
                 by,
@@ -53,29 +54,61 @@ impl Agree {
     }
 }
 
-/// Which foreman agrees, and their code. Gives both once they are there.
+/// Height of what stands above the keys of a foreman's code.
+pub fn foreman_height(ui: &Ui, v: &View<'_>) -> f32 {
+    let (w, width) = (v.words, ui.available_width());
+    let names: Vec<String> = foremen(v).map(|m| m.person.to_string()).collect();
+    let names: Vec<&str> = names.iter().map(String::as_str).collect();
+    let line = |text, step| {
+        paint::text(ui, text, step, Color32::PLACEHOLDER, width)
+            .size()
+            .y
+    };
+    let lines = line(w.which_foreman, Type::Strong) + line(w.foreman_code, Type::Body);
+    lines + choice_row::height(ui, &names) + 2.0 * GAP
+}
+
+/// Draws what stands above the keys of a code in room of a height, so that the keys stay in
+/// their place from one code to the next.
+pub fn above_keys<R>(ui: &mut Ui, room: f32, content: impl FnOnce(&mut Ui) -> R) -> R {
+    let top = ui.cursor().top();
+    let drawn = content(ui);
+    let used = ui.cursor().top() - top;
+    ui.add_space((room + GAP - used).max(0.0));
+    drawn
+}
+
+fn foremen<'a>(v: &View<'a>) -> impl Iterator<Item = &'a Member> {
+    v.crew.iter().filter(|member| can_agree(member))
+}
+
+/// Which foreman agrees, and their code, with at least so much room above its keys. Gives
+/// both once they are there.
 pub fn foreman(
     ui: &mut Ui,
     v: &View<'_>,
+    room: f32,
     who: &mut Option<Person>,
     code: &mut TypedCode,
 ) -> Option<(Person, TypedCode)> {
     let w = v.words;
-    frame::line(ui, w.which_foreman, Type::Strong, false);
-    let foremen: Vec<&Member> = v.crew.iter().filter(|m| can_agree(m)).collect();
-    let names: Vec<String> = foremen.iter().map(|m| m.person.to_string()).collect();
-    let names: Vec<&str> = names.iter().map(String::as_str).collect();
-    if let [only] = foremen[..] {
-        // Nobody else can, so nobody has to choose.
-        who.get_or_insert_with(|| only.person.clone());
-    }
-    let chosen = foremen.iter().position(|m| Some(&m.person) == who.as_ref());
-    if let Some(i) = choice_row(ui, &names, chosen) {
-        *who = Some(foremen[i].person.clone());
-        *code = TypedCode::default();
-    }
+    above_keys(ui, room, |ui| {
+        frame::line(ui, w.which_foreman, Type::Strong, false);
+        let foremen: Vec<&Member> = foremen(v).collect();
+        let names: Vec<String> = foremen.iter().map(|m| m.person.to_string()).collect();
+        let names: Vec<&str> = names.iter().map(String::as_str).collect();
+        if let [only] = foremen[..] {
+            // Nobody else can, so nobody has to choose.
+            who.get_or_insert_with(|| only.person.clone());
+        }
+        let chosen = foremen.iter().position(|m| Some(&m.person) == who.as_ref());
+        if let Some(i) = choice_row(ui, &names, chosen) {
+            *who = Some(foremen[i].person.clone());
+            *code = TypedCode::default();
+        }
+        frame::line(ui, w.foreman_code, Type::Body, true);
+    });
     let foreman = who.clone()?;
-    frame::line(ui, w.foreman_code, Type::Body, true);
     code_pad::ui(ui, w, &mut code.0);
     let mut bar = BigBar::new(w.foreman_agrees, "");
     bar.is_enabled = code.0.chars().count() >= DIGITS_MIN;

@@ -257,13 +257,16 @@ impl CrewForm {
 
     fn first(&mut self, ui: &mut Ui, v: &View<'_>) {
         let w = v.words;
-        frame::line(ui, w.new_code, Type::Title, false);
         let (least, digits) = if v.membership.short_codes {
             (SHORT_DIGITS_MIN, w.code_digits_short)
         } else {
             (DIGITS_MIN, w.code_digits)
         };
-        frame::line(ui, digits, Type::Body, true);
+        let room = agree::foreman_height(ui, v);
+        agree::above_keys(ui, room, |ui| {
+            frame::line(ui, w.new_code, Type::Title, false);
+            frame::line(ui, digits, Type::Body, true);
+        });
         code_pad::ui(ui, w, &mut self.code.0);
         let is_long = self.code.0.chars().count() >= least;
         if Button::new(w.go_on).enabled(is_long).ui(ui).tapped {
@@ -273,7 +276,10 @@ impl CrewForm {
 
     fn second(&mut self, ui: &mut Ui, v: &View<'_>, whose: &Whose, out: &mut Vec<Intent>) {
         let w = v.words;
-        frame::line(ui, w.code_again, Type::Title, false);
+        let room = agree::foreman_height(ui, v);
+        agree::above_keys(ui, room, |ui| {
+            frame::line(ui, w.code_again, Type::Title, false);
+        });
         code_pad::ui(ui, w, &mut self.again.0);
         let is_long = self.again.0.chars().count() >= self.code.0.chars().count();
         let differs = is_long && self.again != self.code;
@@ -302,7 +308,8 @@ impl CrewForm {
     }
 
     fn agreeing(&mut self, ui: &mut Ui, v: &View<'_>, whose: &Whose, out: &mut Vec<Intent>) {
-        let by = agree::foreman(ui, v, &mut self.foreman, &mut self.foreman_code);
+        let room = agree::foreman_height(ui, v);
+        let by = agree::foreman(ui, v, room, &mut self.foreman, &mut self.foreman_code);
         if let Some(by) = by {
             self.send(whose, Some(by), out);
         }

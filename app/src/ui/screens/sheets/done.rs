@@ -41,6 +41,11 @@ impl Done {
         });
     }
 
+    /// Another sheet opens: what lies there is not to be taken for what was done before.
+    pub fn ends(&mut self) {
+        self.doing = self.doing.take().filter(|d| !d.is_taken);
+    }
+
     /// A tap was taken: this one, or a later one that ends it.
     pub fn after_tap(&mut self) {
         self.doing = self.doing.take().filter(|d| !d.is_taken).map(|d| Doing {

@@ -38,7 +38,8 @@ impl KitForm {
             };
             let line = self.seen.entry(item.clone()).or_insert(line);
             let name = w.items_n_word(item);
-            count_row::ui(ui, w, &name, line, 999);
+            let text = w.items_n(item, line.count);
+            count_row::ui(ui, w, &text, &name, line, 999);
         }
     }
 

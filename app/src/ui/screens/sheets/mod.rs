@@ -161,6 +161,7 @@ impl Sheets {
             Some(Sheet::Count(_)) => self.gate,
             _ => None,
         };
+        self.done.ends();
         *self = Self {
             gate,
             opened: self.opened + 1,
