@@ -11,16 +11,16 @@ use trayzero::ui::words::EN;
 use trayzero_core::job::JobState;
 
 use super::CODES;
-use super::display::Display;
+use super::display::{Display, NOTCH};
 use super::mirror::Mirror;
 use super::on_glass::Trouble;
 
 /// What has come to lie where another control was is deaf for 1.2 s.
-const DEAF: Duration = Duration::from_millis(1_300);
+const DEAF: Duration = Duration::from_millis(1_450);
 /// The same target is deaf for 600 ms after its tap.
 const SAME: Duration = Duration::from_millis(700);
-/// What a tap has changed is seen a little later, and deaf from then on.
-const FRAME: Duration = Duration::from_millis(300);
+/// What lay so near is taken to have lain there, in points.
+const NEAR: f32 = 12.0;
 /// How long the window may take over what one tap asks for.
 const PATIENCE: Duration = Duration::from_secs(20);
 
@@ -33,6 +33,8 @@ pub struct Drive {
     data: PathBuf,
     window: Child,
     last: (String, Instant),
+    /// What the last tap went to.
+    last_ids: Vec<Id>,
     /// What lay where before the last taps.
     under: Vec<(Instant, Vec<(Id, Rect)>)>,
     /// What the glass has to bear besides; with it every text is written by its keys.
@@ -64,9 +66,19 @@ impl Drive {
             data: data.to_owned(),
             window,
             last: (String::new(), Instant::now()),
+            last_ids: Vec::new(),
             under: Vec::new(),
             trouble: None,
         }
+    }
+
+    /// Opens the window again on the same folder, so many seconds later by its clock.
+    pub fn reopen(&mut self, mirror: Mirror, ahead_s: u64) {
+        self.mirror = mirror;
+        self.display.clock_ahead_s = ahead_s;
+        self.window = self.display.open(&self.data, self.size);
+        self.under.clear();
+        self.last_ids.clear();
     }
 
     /// Closes the window.
@@ -80,12 +92,18 @@ impl Drive {
         let place = self.bring_into_sight(name);
         self.wait_for_hearing(name, place);
         let now = Instant::now();
+        let controls = self.mirror.controls();
+        self.last_ids = ids_at(&controls, place);
         self.under.retain(|(at, _)| now - *at < 2 * DEAF);
-        self.under.push((now, self.mirror.controls()));
+        self.under.push((now, controls));
         self.touch(place);
         self.mirror.tap(place);
         self.settle();
         self.keep_up(name);
+        if let Some((at, _)) = self.under.last_mut() {
+            // What the tap has changed is deaf from its first picture on.
+            *at = Instant::now();
+        }
         self.last = (name.to_owned(), Instant::now());
         self.taps += 1;
     }
@@ -98,21 +116,26 @@ impl Drive {
         if is_key(last) && is_key(name) {
             return;
         }
-        let at_place = |all: &[(Id, Rect)]| -> Vec<Id> {
-            let there = all.iter().filter(|(_, rect)| rect.contains(at));
-            there.map(|(id, _)| *id).collect()
+        let now = ids_at(&self.mirror.controls(), at);
+        // In the window it may have lain a little aside.
+        let near = |controls: &[(Id, Rect)]| -> Vec<(Id, Rect)> {
+            let wider = controls.iter().map(|(id, rect)| (*id, rect.expand(NEAR)));
+            wider.collect()
         };
-        let now = at_place(&self.mirror.controls());
         let had_another = |controls: &[(Id, Rect)]| {
-            let before = at_place(controls);
-            !before.is_empty() && before != now
+            let before = ids_at(&near(controls), at);
+            before.iter().any(|id| !now.contains(id))
         };
         let mut deaf = self.under.iter().filter(|(_, all)| had_another(all));
         if let Some((at, _)) = deaf.next_back() {
-            sleep((DEAF + FRAME).saturating_sub(at.elapsed()));
+            sleep(DEAF.saturating_sub(at.elapsed()));
         }
-        // The bar says another thing after each step and is the same target.
-        sleep(SAME.saturating_sub(tapped.elapsed()));
+        // The bar says another thing after each step and is the same target. A card that was
+        // hidden makes all of them deaf.
+        let is_same = now.iter().any(|id| self.last_ids.contains(id));
+        if is_same || last.starts_with(EN.hide_card) {
+            sleep(SAME.saturating_sub(tapped.elapsed()));
+        }
     }
 
     /// The tap itself: of a mouse, or of a finger that slides.
@@ -199,15 +222,29 @@ impl Drive {
     /// Waits until the window has nothing left to do: it draws nothing while nothing
     /// changes.
     pub fn settle(&self) {
-        let until = Instant::now() + Duration::from_secs(2);
+        self.display.answers();
+        let until = Instant::now() + Duration::from_secs(10);
         let mut used = self.used();
         let mut quiet = 0;
         while quiet < 3 && Instant::now() < until {
             sleep(Duration::from_millis(35));
             let now = self.used();
-            quiet = if now == used { quiet + 1 } else { 0 };
+            // On a busy machine it may wait for a processor, and uses none meanwhile.
+            let is_quiet = now == used && !self.is_at_work();
+            quiet = if is_quiet { quiet + 1 } else { 0 };
             used = now;
         }
+    }
+
+    /// Whether any of the window's threads is running or would (proc(5), stat).
+    fn is_at_work(&self) -> bool {
+        let tasks = format!("/proc/{}/task", self.window.id());
+        let tasks = std::fs::read_dir(tasks).into_iter().flatten().flatten();
+        let mut stats = tasks.filter_map(|t| std::fs::read_to_string(t.path().join("stat")).ok());
+        stats.any(|stat| {
+            let state = stat.rsplit(')').next().unwrap_or_default().trim_start();
+            state.starts_with('R') || state.starts_with('D')
+        })
     }
 
     /// Processor time that the window has used, in the system's ticks (proc(5), stat).
@@ -253,8 +290,8 @@ impl Drive {
     }
 
     /// Scrolls until the middle of a control is on the screen: first as far as it goes, for
-    /// there window and mirror stand alike however far a notch moves either, then notch
-    /// by notch.
+    /// there window and mirror stand alike however far a notch moves either, then back to
+    /// where it lies, and the rest notch by notch.
     fn bring_into_sight(&mut self, name: &str) -> Pos2 {
         for tries in 0..60 {
             let Some(rect) = self.mirror.place(name) else {
@@ -277,7 +314,12 @@ impl Drive {
             }
             let middle = self.size.y * 0.6;
             let over = Pos2::new(at.x.clamp(30.0, self.size.x - 30.0), middle);
-            let far = if tries == 0 { 30 } else { 1 };
+            let far = match tries {
+                // No list is longer.
+                0 => 120,
+                1 => (((at.y - middle) / NOTCH).abs().round() as i32).max(1),
+                _ => 1,
+            };
             let is_below = at.y > seen.center().y || at.y > middle;
             let notches = if is_below { far } else { -far };
             self.display.wheel(over, notches);
@@ -323,7 +365,7 @@ impl Drive {
     /// Ticks every line of the kit as it is listed.
     pub fn count_kit(&mut self) {
         for (item, count) in self.state().kit_missing() {
-            self.tap(&format!("{count} {}", EN.items_n_word(&item)));
+            self.tap(&EN.items_n(&item, count));
         }
         self.tap(EN.bar_kit);
     }
@@ -358,6 +400,12 @@ impl Drive {
         self.type_digits(code);
         self.tap("Sign");
     }
+}
+
+/// The controls that lie at a place.
+fn ids_at(controls: &[(Id, Rect)], at: Pos2) -> Vec<Id> {
+    let there = controls.iter().filter(|(_, rect)| rect.contains(at));
+    there.map(|(id, _)| *id).collect()
 }
 
 impl Drop for Drive {

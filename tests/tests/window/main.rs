@@ -14,6 +14,7 @@ mod drive;
 mod finger;
 mod made;
 mod mirror;
+mod newcomer;
 mod on_glass;
 mod plain_course;
 mod sleeve;

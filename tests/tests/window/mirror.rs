@@ -12,7 +12,9 @@ use egui_kittest::kittest::{By, NodeT, Queryable};
 use trayzero::data::store::{Clock, Store, SystemClock};
 use trayzero::desk::Desk;
 use trayzero::ui::screens::bay::bar_words;
-use trayzero::window::Shell;
+use trayzero::window::{Shell, desk_on};
+
+use super::display::NOTCH;
 
 /// What a finger may go to.
 const CONTROLS: [Role; 5] = [
@@ -35,6 +37,12 @@ impl Mirror {
         let clock: Arc<dyn Clock> = Arc::new(SystemClock);
         let store = Store::open(copy, clock.now()).unwrap();
         Self::over(Desk::open(store, clock).unwrap(), size)
+    }
+
+    /// Copies the folder and opens it as the program does, by a clock.
+    pub fn as_opened(clock: Arc<dyn Clock>, data: &Path, copy: &Path, size: Vec2) -> Self {
+        copy_folder(data, copy);
+        Self::over(desk_on(copy, clock).unwrap(), size)
     }
 
     /// The screens over a desk. As in the window, news from the shop is taken in first.
@@ -190,8 +198,8 @@ impl Mirror {
         self.harness.run_steps(1);
         for _ in 0..notches.abs() {
             self.harness.event(egui::Event::MouseWheel {
-                unit: egui::MouseWheelUnit::Line,
-                delta: Vec2::new(0.0, -(notches.signum() as f32)),
+                unit: egui::MouseWheelUnit::Point,
+                delta: Vec2::new(0.0, -NOTCH * notches.signum() as f32),
                 phase: egui::TouchPhase::Move,
                 source: egui::MouseWheelSource::Wheel,
                 modifiers: egui::Modifiers::default(),
