@@ -47,7 +47,7 @@ pub fn air_is(c: &str, p: &str, t: &Truth) -> Result<(), String> {
 pub fn crank_words(t: &Truth) -> String {
     match t.crank {
         None => "crank not turned yet".to_owned(),
-        Some((c, deg)) if deg == 0.0 => format!("crank at cyl {c}, top"),
+        Some((c, 0.0)) => format!("crank at cyl {c}, top"),
         Some((c, deg)) => format!("crank at cyl {c}, {deg}"),
     }
 }

@@ -34,6 +34,9 @@ impl Leak {
     }
 }
 
+/// How many of an item at a place.
+pub type Counted = BTreeMap<(String, String), i64>;
+
 /// What is true.
 #[derive(Clone, Debug, Default)]
 pub struct Truth {
@@ -62,7 +65,7 @@ pub struct Truth {
     /// Where, what, and what was said of it.
     pub findings: Vec<(u64, Option<Valve>, String, String)>,
     /// Who counted, and what, since something moved last.
-    pub counts: Vec<(String, BTreeMap<(String, String), i64>)>,
+    pub counts: Vec<(String, Counted)>,
     /// The signatures of covers and of the closing.
     pub signed: Vec<(&'static str, String)>,
     pub said: Vec<String>,

@@ -70,6 +70,7 @@ pub type Rule = (
 );
 
 /// Whether two things are the same; else what is true.
+#[allow(clippy::needless_pass_by_value)] // Both are made for the question.
 pub fn same<T: PartialEq + std::fmt::Debug>(said: T, is: T) -> Result<(), String> {
     if said == is {
         Ok(())

@@ -174,7 +174,7 @@ impl Newcomer {
     }
 
     /// To the first cylinder's air, with a look at the bays and at the board meanwhile.
-    pub fn to_the_air(&mut self) {
+    pub fn work_to_the_air(&mut self) {
         self.until("air on", |t| t.air.is_some());
         self.d.keep("newcomer-air-on");
         self.tap(EN.back);
@@ -276,7 +276,7 @@ impl Newcomer {
     }
 
     /// To the closed job, and its record.
-    pub fn to_the_record(&mut self) {
+    pub fn work_to_the_record(&mut self) {
         self.until("every valve verified", |t| t.verified() == 4);
         self.until("the cover on", |t| {
             t.signed.iter().any(|(what, _)| *what == "cover")
