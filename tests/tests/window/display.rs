@@ -7,7 +7,7 @@ use std::process::{Child, Command, Stdio};
 use std::thread::sleep;
 use std::time::{Duration, Instant};
 
-use egui::{Pos2, Vec2, vec2};
+use egui::{Pos2, Vec2};
 
 use super::finger::{Glass, configuration};
 
@@ -105,6 +105,16 @@ impl Display {
         display
     }
 
+    /// The process of its server.
+    pub fn id(&self) -> u32 {
+        self.server.id()
+    }
+
+    /// Whether it is touched.
+    pub fn has_glass(&self) -> bool {
+        self.glass.is_some()
+    }
+
     /// Its glass.
     pub fn glass(&self) -> std::cell::RefMut<'_, Glass> {
         self.glass.as_ref().unwrap().borrow_mut()
@@ -194,6 +204,31 @@ impl Display {
         self.run("xdotool", &["getmouselocation"]);
     }
 
+    /// A key goes down and stays.
+    pub fn key_down(&self, key: &str) {
+        self.run("xdotool", &["keydown", key]);
+    }
+
+    /// It is let go.
+    pub fn key_up(&self, key: &str) {
+        self.run("xdotool", &["keyup", key]);
+    }
+
+    /// The keyboard goes elsewhere: to the ground below all windows.
+    pub fn leave_window(&self) {
+        let ground = self.run("xwininfo", &["-root", "-int"]);
+        let at = ground.split("Window id: ").nth(1).unwrap();
+        let root = at.split_whitespace().next().unwrap();
+        self.run("xdotool", &["windowfocus", root]);
+    }
+
+    /// The keyboard comes back to the program's window.
+    pub fn back_to_window(&self) {
+        let window = self.windows().remove(0);
+        self.run("xdotool", &["windowfocus", &window]);
+        sleep(Duration::from_millis(100));
+    }
+
     /// Marks all that stands in the field that has the cursor.
     pub fn select_all(&self) {
         self.run("xdotool", &["key", "ctrl+a"]);
@@ -206,10 +241,6 @@ impl Display {
 
     /// Turns the wheel over a place by whole notches, down if positive.
     pub fn wheel(&self, at: Pos2, notches: i32) {
-        if let Some(glass) = &self.glass {
-            drag(&mut glass.borrow_mut(), at, notches);
-            return;
-        }
         let (x, y) = (at.x.round().to_string(), at.y.round().to_string());
         self.run("xdotool", &["mousemove", &x, &y]);
         let button = if notches > 0 { "5" } else { "4" };
@@ -248,18 +279,6 @@ impl Drop for Display {
 /// By so many points one notch of the wheel moves what scrolls: two lines of egui's, for
 /// the window hears it twice (measured).
 pub const NOTCH: f32 = 80.0;
-
-/// What a turn of the wheel is to a finger.
-fn drag(glass: &mut Glass, at: Pos2, notches: i32) {
-    let mut left = notches as f32 * NOTCH;
-    while left.abs() > 0.5 {
-        let by = left.clamp(-280.0, 280.0);
-        left -= by;
-        let from = if by > 0.0 { at } else { at - vec2(0.0, 320.0) };
-        glass.drag(1, from, vec2(0.0, -by));
-        sleep(Duration::from_millis(40));
-    }
-}
 
 /// Waits until something holds, for at most a minute.
 pub fn wait_for(what: &str, mut holds: impl FnMut() -> bool) {

@@ -5,7 +5,7 @@ use std::process::Child;
 use std::thread::sleep;
 use std::time::{Duration, Instant};
 
-use egui::{Id, Pos2, Rect, Vec2};
+use egui::{Id, Pos2, Rect, Vec2, vec2};
 use trayzero::ui::view::Notice;
 use trayzero::ui::words::EN;
 use trayzero_core::job::JobState;
@@ -13,7 +13,7 @@ use trayzero_core::job::JobState;
 use super::CODES;
 use super::display::{Display, NOTCH};
 use super::mirror::Mirror;
-use super::on_glass::Trouble;
+use super::trouble::Trouble;
 
 /// What has come to lie where another control was is deaf for 1.2 s.
 const DEAF: Duration = Duration::from_millis(1_450);
@@ -21,6 +21,8 @@ const DEAF: Duration = Duration::from_millis(1_450);
 const SAME: Duration = Duration::from_millis(700);
 /// What lay so near is taken to have lain there, in points.
 const NEAR: f32 = 12.0;
+/// What is older gives a list no speed when the finger is lifted.
+const THROW: Duration = Duration::from_millis(120);
 /// How long the window may take over what one tap asks for.
 const PATIENCE: Duration = Duration::from_secs(20);
 
@@ -106,6 +108,15 @@ impl Drive {
         }
         self.last = (name.to_owned(), Instant::now());
         self.taps += 1;
+        if std::env::var_os("DBG").is_some() {
+            println!(
+                "{} {name} at {place:?} {:?}",
+                self.taps,
+                self.trouble.as_ref().map(|t| &t.borne)
+            );
+            self.display
+                .picture(&self.picture_path(&format!("dbg-{:03}", self.taps)));
+        }
     }
 
     /// Waits while what lies there is deaf: after its own tap, and where another control lay
@@ -138,14 +149,20 @@ impl Drive {
         }
     }
 
-    /// The tap itself: of a mouse, or of a finger that slides.
+    /// The tap itself: of a mouse, or of a finger with all that a glass has to bear.
     fn touch(&mut self, at: Pos2) {
+        let lines = self.lines();
         let Some(trouble) = &mut self.trouble else {
             self.display.tap(at);
             return;
         };
-        let slide = trouble.before_tap(&self.display, at);
-        self.display.glass().tap(1, at, slide);
+        if trouble.slides_too_far(&self.display, at) {
+            sleep(SAME);
+            assert_eq!(self.lines(), lines, "a slide by 32 points is no tap");
+        }
+        if let Some(trouble) = &mut self.trouble {
+            trouble.tap(&self.display, at);
+        }
     }
 
     /// Writes a text into a field by the keys on the glass.
@@ -220,7 +237,7 @@ impl Drive {
     }
 
     /// Waits until the window has nothing left to do: it draws nothing while nothing
-    /// changes.
+    /// changes. On a machine that has much else to do it may wait for its turn meanwhile.
     pub fn settle(&self) {
         self.display.answers();
         let until = Instant::now() + Duration::from_secs(10);
@@ -229,30 +246,15 @@ impl Drive {
         while quiet < 3 && Instant::now() < until {
             sleep(Duration::from_millis(35));
             let now = self.used();
-            // On a busy machine it may wait for a processor, and uses none meanwhile.
-            let is_quiet = now == used && !self.is_at_work();
+            let is_quiet = now == used && !waits(self.window.id()) && !waits(self.display.id());
             quiet = if is_quiet { quiet + 1 } else { 0 };
             used = now;
         }
     }
 
-    /// Whether any of the window's threads is running or would (proc(5), stat).
-    fn is_at_work(&self) -> bool {
-        let tasks = format!("/proc/{}/task", self.window.id());
-        let tasks = std::fs::read_dir(tasks).into_iter().flatten().flatten();
-        let mut stats = tasks.filter_map(|t| std::fs::read_to_string(t.path().join("stat")).ok());
-        stats.any(|stat| {
-            let state = stat.rsplit(')').next().unwrap_or_default().trim_start();
-            state.starts_with('R') || state.starts_with('D')
-        })
-    }
-
     /// Processor time that the window has used, in the system's ticks (proc(5), stat).
     fn used(&self) -> u64 {
-        let path = format!("/proc/{}/stat", self.window.id());
-        let stat = std::fs::read_to_string(path).unwrap_or_default();
-        let after_name = stat.rsplit(')').next().unwrap_or_default();
-        let fields: Vec<&str> = after_name.split_whitespace().collect();
+        let fields = stat(&format!("/proc/{}/stat", self.window.id()));
         let field = |at: usize| fields.get(at).and_then(|f| f.parse::<u64>().ok());
         field(11).unwrap_or(0) + field(12).unwrap_or(0)
     }
@@ -289,45 +291,119 @@ impl Drive {
         }
     }
 
+    /// Where the middle of a control is, if it is seen.
+    fn in_sight(&self, name: &str) -> Option<Pos2> {
+        let Some(rect) = self.mirror.place(name) else {
+            self.keep("lost");
+            panic!(
+                "\"{name}\" is not on the screen: {:#?}",
+                self.mirror.spoken()
+            );
+        };
+        let at = rect.center();
+        let seen = self.mirror.seen_of(rect);
+        let screen = Rect::from_min_size(Pos2::ZERO, self.size);
+        let is_seen = seen.is_positive() && seen.shrink(4.0).contains(at) && screen.contains(at);
+        is_seen.then_some(at)
+    }
+
     /// Scrolls until the middle of a control is on the screen: first as far as it goes, for
     /// there window and mirror stand alike however far a notch moves either, then back to
     /// where it lies, and the rest notch by notch.
     fn bring_into_sight(&mut self, name: &str) -> Pos2 {
+        if let Some(at) = self.in_sight(name) {
+            return at;
+        }
         for tries in 0..60 {
-            let Some(rect) = self.mirror.place(name) else {
-                self.keep("lost");
-                panic!(
-                    "\"{name}\" is not on the screen: {:#?}",
-                    self.mirror.spoken()
-                );
-            };
-            let at = rect.center();
-            let seen = self.mirror.seen_of(rect);
-            let screen = Rect::from_min_size(Pos2::ZERO, self.size);
-            if seen.is_positive() && seen.shrink(4.0).contains(at) && screen.contains(at) {
-                if tries > 0 {
-                    // The window glides to where the wheel has sent it.
-                    sleep(Duration::from_millis(900));
-                    self.settle();
-                }
+            if self.display.has_glass() {
+                self.drag_into_sight(name);
+            } else {
+                let rect = self.mirror.place(name).unwrap();
+                let (at, seen) = (rect.center(), self.mirror.seen_of(rect));
+                let over = self.over(at, 0.6);
+                let far = match tries {
+                    // No list is longer.
+                    0 => 120,
+                    1 => (((at.y - over.y) / NOTCH).abs().round() as i32).max(1),
+                    _ => 1,
+                };
+                let is_below = at.y > seen.center().y || at.y > over.y;
+                let notches = if is_below { far } else { -far };
+                self.display.wheel(over, notches);
+                self.mirror.wheel(over, notches);
+                sleep(Duration::from_millis(60));
+            }
+            if let Some(at) = self.in_sight(name) {
+                // The window glides to where the wheel has sent it.
+                sleep(Duration::from_millis(900));
+                self.settle();
                 return at;
             }
-            let middle = self.size.y * 0.6;
-            let over = Pos2::new(at.x.clamp(30.0, self.size.x - 30.0), middle);
-            let far = match tries {
-                // No list is longer.
-                0 => 120,
-                1 => (((at.y - middle) / NOTCH).abs().round() as i32).max(1),
-                _ => 1,
-            };
-            let is_below = at.y > seen.center().y || at.y > middle;
-            let notches = if is_below { far } else { -far };
-            self.display.wheel(over, notches);
-            self.mirror.wheel(over, notches);
-            sleep(Duration::from_millis(60));
         }
         self.keep("lost");
         panic!("\"{name}\" does not come into sight");
+    }
+
+    /// Over what scrolls beside or below a place.
+    fn over(&self, at: Pos2, share: f32) -> Pos2 {
+        let x = at.x.clamp(30.0, self.size.x - 30.0);
+        Pos2::new(x, self.size.y * share)
+    }
+
+    /// The same by a finger, which a list follows to the point: to the top, straight to
+    /// where the control lies, and the rest in small drags. Which of two lists, one above
+    /// the other, holds it shows when it moves.
+    fn drag_into_sight(&mut self, name: &str) {
+        let at = |d: &Self| {
+            d.mirror
+                .place(name)
+                .map_or(Pos2::ZERO, |rect| rect.center())
+        };
+        for share in [0.6, 0.35] {
+            let stood = at(self);
+            let over = self.over(stood, share);
+            self.mirror.wheel(over, -120);
+            // What there is, and some more: at the top it ends.
+            self.drag(over, stood.y - at(self).y - 3.0 * NOTCH);
+            for _ in 0..20 {
+                let y = at(self).y;
+                let off = ((y - over.y) / NOTCH).round() as i32;
+                if off == 0 || self.in_sight(name).is_some() {
+                    break;
+                }
+                self.mirror.wheel(over, off);
+                self.drag(over, off as f32 * NOTCH);
+                if at(self).y == y {
+                    break;
+                }
+            }
+            if self.in_sight(name).is_some() {
+                return;
+            }
+        }
+    }
+
+    /// Drags what lies at a place by so many points, down if positive. The window has seen
+    /// all of it before the finger is lifted, so that nothing is thrown.
+    pub fn drag(&mut self, over: Pos2, by: f32) {
+        // Neither the top of the screen nor that of a sheet scrolls.
+        let is_portrait = self.size.y > self.size.x;
+        let stroke = self.size.y * if is_portrait { 0.22 } else { 0.4 };
+        let mut left = by;
+        while left.abs() > 0.5 {
+            let by = left.clamp(-stroke, stroke);
+            left -= by;
+            let from = if by > 0.0 {
+                over
+            } else {
+                over - vec2(0.0, stroke)
+            };
+            let to = self.display.glass().drag(1, from, vec2(0.0, -by));
+            self.settle();
+            sleep(THROW);
+            self.display.glass().up(1, to);
+            self.settle();
+        }
     }
 
     pub fn tap_bar(&mut self) {
@@ -373,9 +449,23 @@ impl Drive {
     /// Keeps a picture of what the display shows.
     pub fn keep(&self, name: &str) {
         sleep(Duration::from_millis(500));
+        self.display.picture(&self.picture_path(name));
+    }
+
+    /// Where a picture of that name is kept.
+    pub fn picture_path(&self, name: &str) -> PathBuf {
         let size = format!("{}x{}", self.size.x, self.size.y);
-        self.display
-            .picture(&self.pictures.join(format!("window-{size}-{name}.png")));
+        self.pictures.join(format!("window-{size}-{name}.png"))
+    }
+
+    /// The size of the window.
+    pub fn size(&self) -> Vec2 {
+        self.size
+    }
+
+    /// The data folder of the window.
+    pub fn data(&self) -> &Path {
+        &self.data
     }
 
     pub fn state(&self) -> &JobState {
@@ -406,6 +496,25 @@ impl Drive {
 fn ids_at(controls: &[(Id, Rect)], at: Pos2) -> Vec<Id> {
     let there = controls.iter().filter(|(_, rect)| rect.contains(at));
     there.map(|(id, _)| *id).collect()
+}
+
+/// What the system tells of a process or of one thread, behind its name (proc(5), stat).
+fn stat(path: &str) -> Vec<String> {
+    let stat = std::fs::read_to_string(path).unwrap_or_default();
+    let after_name = stat.rsplit(')').next().unwrap_or_default();
+    after_name.split_whitespace().map(str::to_owned).collect()
+}
+
+/// Whether any thread of a process runs, waits for its turn or for the disk.
+fn waits(process: u32) -> bool {
+    let threads = std::fs::read_dir(format!("/proc/{process}/task"));
+    let mut paths = threads.into_iter().flatten().flatten().map(|t| t.path());
+    paths.any(|thread| {
+        let fields = stat(&thread.join("stat").display().to_string());
+        fields
+            .first()
+            .is_some_and(|state| state == "R" || state == "D")
+    })
 }
 
 impl Drop for Drive {

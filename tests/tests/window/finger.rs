@@ -152,19 +152,18 @@ impl Glass {
         self.up(id, at + slide);
     }
 
-    /// Drags what lies there by so many points, and stops before the finger is lifted.
-    pub fn drag(&mut self, id: u32, from: Pos2, by: Vec2) {
-        // The first points are those of a tap that slides.
-        let start = by.normalized() * 24.0;
+    /// Drags what lies there by so many points; the finger stays down where this gives.
+    pub fn drag(&mut self, id: u32, from: Pos2, by: Vec2) -> Pos2 {
+        // The first points are those of a tap that slides, whatever the glass rounds.
+        let start = by.normalized() * 23.0;
         self.down(id, from);
         sleep(Duration::from_millis(15));
         self.moved(id, from + start);
         let steps = (by.length() / 20.0).ceil().max(1.0) as usize;
         for step in 1..=steps {
-            sleep(Duration::from_millis(12));
+            sleep(Duration::from_millis(8));
             self.moved(id, from + start + by * (step as f32 / steps as f32));
         }
-        sleep(Duration::from_millis(180));
-        self.up(id, from + start + by);
+        from + start + by
     }
 }

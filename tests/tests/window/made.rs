@@ -78,13 +78,21 @@ fn answer(d: &mut Drive, sheet: &Sheet) {
     }
 }
 
-pub fn work_to_the_end(d: &mut Drive) {
+/// The next tap or sheet of a job; false once it is closed.
+pub fn work_on(d: &mut Drive) -> bool {
+    let sheet = d.mirror.shell().screens.bay.sheets.sheet().cloned();
+    match sheet {
+        Some(sheet) => answer(d, &sheet),
+        None if d.state().phase() == JobPhase::Closed => return false,
+        None => d.tap_bar(),
+    }
+    true
+}
+
+fn work_to_the_end(d: &mut Drive) {
     for _ in 0..150 {
-        let sheet = d.mirror.shell().screens.bay.sheets.sheet().cloned();
-        match sheet {
-            Some(sheet) => answer(d, &sheet),
-            None if d.state().phase() == JobPhase::Closed => return,
-            None => d.tap_bar(),
+        if !work_on(d) {
+            return;
         }
     }
     panic!("the job does not end: {}", d.mirror.bar());

@@ -16,9 +16,12 @@ mod made;
 mod mirror;
 mod newcomer;
 mod on_glass;
+mod pedal;
+mod pinch;
 mod plain_course;
 mod sleeve;
 mod soak;
+mod trouble;
 
 use std::path::Path;
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};

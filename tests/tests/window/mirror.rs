@@ -6,11 +6,12 @@ use std::path::Path;
 use std::sync::Arc;
 
 use egui::accesskit::Role;
-use egui::{Id, Key, Modifiers, Pos2, Rect, Vec2, WidgetRect};
+use egui::{Id, Key, Modifiers, Pos2, Rect, UiBuilder, Vec2, WidgetRect};
 use egui_kittest::Harness;
 use egui_kittest::kittest::{By, NodeT, Queryable};
 use trayzero::data::store::{Clock, Store, SystemClock};
 use trayzero::desk::Desk;
+use trayzero::power::{Answer, PowerView};
 use trayzero::ui::screens::bay::bar_words;
 use trayzero::window::{Shell, desk_on};
 
@@ -46,14 +47,24 @@ impl Mirror {
     }
 
     /// The screens over a desk. As in the window, news from the shop is taken in first.
-    pub fn over(desk: Desk, size: Vec2) -> Self {
+    pub fn over(mut desk: Desk, size: Vec2) -> Self {
+        // The window has no bus to ask, and its settings say so at another length.
+        desk.set_power(PowerView {
+            awake: Answer::Silent,
+            told: Answer::Silent,
+            ..PowerView::default()
+        });
         let harness = Harness::builder()
             .with_size(size)
             .with_step_dt(0.25)
             .build_ui_state(
                 |ui, shell: &mut Shell| {
                     shell.desk.take_news();
-                    shell.ui(ui);
+                    // The harness keeps 8 points free all round; the window does not.
+                    let all = ui.ctx().content_rect();
+                    let mut whole = ui.new_child(UiBuilder::new().max_rect(all));
+                    whole.set_clip_rect(all);
+                    shell.ui(&mut whole);
                 },
                 Shell::new(desk),
             );
@@ -70,6 +81,12 @@ impl Mirror {
     /// The screens, for what no finger does here; a few frames follow.
     pub fn with_shell(&mut self, change: impl FnOnce(&mut Shell)) {
         change(self.harness.state_mut());
+        self.harness.run_steps(2);
+    }
+
+    /// No pedal is waited for any more: the mirror hears none.
+    pub fn stop_learning(&mut self) {
+        trayzero::ui::glass::pedal::learn(&self.harness.ctx, false);
         self.harness.run_steps(2);
     }
 
@@ -93,7 +110,10 @@ impl Mirror {
             .filter(|n| CONTROLS.contains(&n.accesskit_node().role()))
             .collect();
         let label = |n: &egui_kittest::Node<'_>| n.accesskit_node().label().unwrap_or_default();
-        let exact = buttons.iter().find(|n| label(n) == name);
+        // Of two of one name the one that takes a tap is meant.
+        let exact = |n: &&egui_kittest::Node<'_>| label(n) == name;
+        let taken = |n: &&egui_kittest::Node<'_>| exact(n) && !n.accesskit_node().is_disabled();
+        let exact = buttons.iter().find(taken).or(buttons.iter().find(exact));
         let node = exact.or_else(|| buttons.iter().find(|n| label(n).starts_with(name)))?;
         Some(node.rect())
     }
@@ -190,6 +210,15 @@ impl Mirror {
         self.harness.drop_at(at);
         // What has come to lie under the finger is deaf for a while.
         self.harness.run_steps(6);
+    }
+
+    /// Two fingers round a place, as the glass tells egui of them.
+    pub fn pinch(&mut self, at: Pos2, factor: f32) {
+        self.harness.hover_at(at);
+        self.harness.event(egui::Event::Zoom(factor));
+        self.harness.run_steps(4);
+        self.harness.event(egui::Event::PointerGone);
+        self.harness.run_steps(2);
     }
 
     /// The same turn of the wheel by whole notches, down if positive.

@@ -1,71 +1,67 @@
 //! From an empty folder to a closed job by touch alone, on a real X server with a
-//! touchscreen: no keyboard and no mouse. A palm rests on the glass meanwhile, at each of
-//! nine places in turn, and taps slide.
+//! touchscreen: no keyboard and no mouse. Palms rest on the glass meanwhile, second fingers
+//! come down beside the first, taps slide.
+//!
+//! The short form runs with the other tests. The long one moves the palm with every second
+//! tap and wipes with 200 strokes over every screen:
+//! `TRAYZERO_LONG=1 cargo test -p trayzero-tests --test window on_glass -- --nocapture`
 
 use std::path::Path;
+use std::process::Command;
 use std::sync::Arc;
-use std::thread::{self, sleep};
-use std::time::{Duration, Instant};
+use std::time::Instant;
 
-use egui::{Pos2, Vec2, pos2, vec2};
-use trayzero::data::settings::{KeysShown, Settings};
+use egui::{Vec2, vec2};
+use trayzero::data::settings::{KeysShown, Settings, SettingsFile};
 use trayzero::data::store::{Clock, SystemClock};
+use trayzero::shop::ExchangePace;
 use trayzero::ui::intent::Intent;
+use trayzero::ui::screens::sheets::Sheet;
 use trayzero::ui::words::EN;
 use trayzero::window::desk_on;
 use trayzero_core::engine::Layout;
-use trayzero_core::job::JobPhase;
+use trayzero_core::job::{JobPhase, NextStep};
 use trayzero_tests::dice::Dice;
 use trayzero_tests::engines::small_engine;
+use trayzero_tests::figures::say;
 
-use super::display::Display;
+use super::display::{Display, wait_for};
 use super::drive::Drive;
-use super::made::work_to_the_end;
+use super::made::work_on;
 use super::mirror::Mirror;
+use super::plain_course::next;
+use super::trouble::Trouble;
 use super::{CODES, ONE_WINDOW, alone, replay};
 
-/// How far taps slide in turn, in points.
-const SLIDES: [f32; 4] = [0.0, 8.0, 16.0, 24.0];
-/// The finger that is a palm.
-const PALM: u32 = 4;
+/// The size of the course that runs in a process of its own, as `1280x800`.
+const SIZE: &str = "TRAYZERO_GLASS_SIZE";
 
-/// Nine places of a palm, and how often taps slide: what a glass has to bear.
-pub struct Trouble {
-    size: Vec2,
-    taps: usize,
-    palm: Option<Pos2>,
+/// How much of it is tried.
+struct Form {
+    /// After so many taps the palm goes to its next place.
+    palm_taps: usize,
+    /// Strokes of a sleeve over each screen, over so many sheets and screens.
+    strokes: usize,
+    sheets: usize,
+    screens: usize,
 }
 
-impl Trouble {
-    pub fn on(size: Vec2) -> Self {
-        Self {
-            size,
-            taps: 0,
-            palm: None,
-        }
-    }
+const SHORT: Form = Form {
+    palm_taps: 16,
+    strokes: 30,
+    sheets: 0,
+    screens: 1,
+};
+const LONG: Form = Form {
+    palm_taps: 2,
+    strokes: 200,
+    sheets: 3,
+    screens: 4,
+};
 
-    /// Puts the palm to its next place from time to time; gives how far this tap slides.
-    pub fn before_tap(&mut self, display: &Display, at: Pos2) -> Vec2 {
-        self.taps += 1;
-        if self.taps % 8 == 1 {
-            let n = self.taps / 8 % 9;
-            let place = pos2(
-                self.size.x * (1 + 2 * (n % 3)) as f32 / 6.0,
-                self.size.y * (1 + 2 * (n / 3)) as f32 / 6.0,
-            );
-            if let Some(old) = self.palm.take() {
-                display.glass().up(PALM, old);
-            }
-            display.glass().down(PALM, place);
-            self.palm = Some(place);
-            // It lies there for longer than a tap may last.
-            sleep(Duration::from_millis(1_600));
-        }
-        let slide = SLIDES[self.taps % 4];
-        // Away from the edge, so that the slide stays on the glass.
-        vec2(if at.x > 60.0 { -slide } else { slide }, 0.0)
-    }
+fn form() -> Form {
+    let is_long = std::env::var_os("TRAYZERO_LONG").is_some_and(|v| v == "1");
+    if is_long { LONG } else { SHORT }
 }
 
 /// A mirror of an empty tablet, in which the keys come by any tap: its taps are a mouse's.
@@ -81,16 +77,20 @@ fn mirror(folder: &Path, size: Vec2) -> Mirror {
 }
 
 /// An engine of one cylinder on a stick that the shop brings along.
-fn stick(folder: &Path) -> (String, Layout) {
+fn stick(folder: &Path) -> Layout {
     let layout = small_engine(&[&[1]], false);
-    let file = folder.join("e.json");
-    std::fs::write(&file, serde_json::to_string(&layout).unwrap()).unwrap();
-    (file.display().to_string(), layout)
+    std::fs::create_dir(folder).unwrap();
+    let text = serde_json::to_string(&layout).unwrap();
+    std::fs::write(folder.join("engine.json"), text).unwrap();
+    layout
 }
 
 fn add_person(d: &mut Drive, (name, code): (&str, &str), foreman: Option<(&str, &str)>) {
     d.tap(EN.add_person);
     d.write(EN.person_name, name);
+    if foreman.is_some() {
+        d.tap(EN.roles[0]);
+    }
     d.tap(EN.go_on);
     d.type_digits(code);
     d.tap(EN.go_on);
@@ -102,10 +102,35 @@ fn add_person(d: &mut Drive, (name, code): (&str, &str), foreman: Option<(&str, 
     d.tap(EN.go_on);
     d.tap(foreman);
     d.type_digits(foreman_code);
+    d.keep("glass-foreman-agrees");
     d.tap(EN.foreman_agrees);
 }
 
-fn set_up(d: &mut Drive, file: &str) {
+/// The shop's folder, chosen by tapping through folders from the home folder on.
+fn choose_shop_folder(d: &mut Drive, home: &Path) {
+    d.tap(EN.choose_folder);
+    d.tap("shared");
+    d.tap("shop");
+    d.keep("glass-choose-folder");
+    d.tap(EN.take_this_folder);
+    d.tap(EN.save_these);
+    let kept = SettingsFile::read(d.data()).settings.shop_folder;
+    assert_eq!(kept, Some(home.join("shared/shop")), "chosen by tapping");
+    // The mirror is another tablet, and goes to a folder of its own.
+    d.mirror.with_shell(|shell| {
+        let settings = Settings {
+            shop_folder: Some(home.join(".mirror")),
+            ..shell.desk.settings().clone()
+        };
+        shell.carry_out(Intent::Settings(Box::new(settings)));
+        shell
+            .desk
+            .join_shop(ExchangePace::default(), Box::new(|| {}));
+    });
+}
+
+fn set_up(d: &mut Drive, home: &Path) {
+    d.keep("glass-first");
     d.tap(&format!("1 {}", EN.first_day_people));
     d.keep("glass-settings");
     add_person(d, CODES[0], None);
@@ -113,8 +138,13 @@ fn set_up(d: &mut Drive, file: &str) {
         add_person(d, *person, Some(CODES[0]));
     }
     d.tap(EN.back);
+    d.tap(&format!("2 {}", EN.first_day_folder));
+    choose_shop_folder(d, home);
+    d.tap(EN.back);
     d.tap(EN.layouts);
-    d.write(EN.file_to_read, file);
+    d.tap(EN.choose_file);
+    d.tap("stick");
+    d.tap("engine.json");
     d.tap(EN.read_in_file);
     d.tap(EN.back);
     d.keep("glass-first-day");
@@ -127,52 +157,79 @@ fn set_up(d: &mut Drive, file: &str) {
     d.tap(EN.open_job);
 }
 
-/// Taps that slide too far mean nothing, and 40 strokes of a sleeve neither.
-fn wipe(d: &mut Drive, size: Vec2) {
-    let lines = d.lines();
-    let mut dice = Dice::new(20);
-    let mut place = || {
-        pos2(
-            30.0 + dice.below(size.x as usize - 60) as f32,
-            30.0 + dice.below(size.y as usize - 60) as f32,
-        )
-    };
-    for _ in 0..40 {
-        let (from, to) = (place(), place());
-        let by = to - from;
-        if by.length() < 60.0 {
-            continue;
+/// Works to the end; gives the taps of one valve, with its share of the cylinder's air.
+fn work_to_the_end(d: &mut Drive) -> f64 {
+    let mut on_valves = 0;
+    for _ in 0..150 {
+        let (step, before) = (next(d), d.taps);
+        if !work_on(d) {
+            return on_valves as f64 / d.state().valves().count() as f64;
         }
-        let mut glass = d.display.glass();
-        glass.down(2, from);
-        for step in 1..=6 {
-            sleep(Duration::from_millis(8));
-            glass.moved(2, from + by * (step as f32 / 6.0));
+        let sheet = d.mirror.shell().screens.bay.sheets.sheet();
+        // A caution is read once a job: what leads to it is no tap of the valve.
+        let is_read = matches!(sheet, Some(Sheet::Caution(_)));
+        let is_valve = matches!(
+            step,
+            NextStep::SeeStage { .. } | NextStep::AirOn { .. } | NextStep::AirOff { .. }
+        );
+        if is_valve && !is_read {
+            on_valves += d.taps - before;
         }
-        glass.up(2, to);
     }
-    d.settle();
-    assert_eq!(d.lines(), lines, "a sleeve takes no event");
+    panic!("the job does not end: {}", d.mirror.bar());
 }
 
-fn course(size: Vec2) -> String {
+/// A sleeve over the bay of the closed job and what lies behind "More"; in the long form
+/// over every sheet and screen that has much on it.
+fn wipe_everything(d: &mut Drive, form: &Form) -> (usize, usize) {
+    let mut dice = Dice::new(20);
+    let mut done = Vec::new();
+    let mut wipe = |d: &mut Drive, name: &str| done.push(d.wipe(name, form.strokes, &mut dice));
+    wipe(d, "bay");
+    d.tap(EN.more);
+    wipe(d, "more");
+    let sheets = [EN.parts, EN.take_in, EN.steps_word];
+    for sheet in sheets.into_iter().take(form.sheets) {
+        d.tap(sheet);
+        wipe(d, sheet);
+        d.tap(EN.close);
+        d.tap(EN.more);
+    }
+    d.tap(EN.close);
+    d.tap(EN.back);
+    let screens = [EN.settings, EN.new_job, EN.board, EN.layouts];
+    for screen in screens.into_iter().take(form.screens) {
+        d.tap(screen);
+        wipe(d, screen);
+        d.tap(EN.back);
+    }
+    (done.iter().sum(), done.len())
+}
+
+fn course(size: Vec2, home: &Path) -> String {
     let begun = Instant::now();
-    let root = tempfile::tempdir_in("/tmp").unwrap();
-    let data = root.path().join("data");
-    let (file, layout) = stick(root.path());
+    let data = home.join(".data");
+    let shop = home.join("shared/shop");
+    std::fs::create_dir_all(&shop).unwrap();
+    std::fs::create_dir_all(home.join(".mirror")).unwrap();
+    let layout = stick(&home.join("stick"));
     let mirror = mirror(&data.with_extension("mirror"), size);
     let mut d = Drive::on(Display::with_glass(size), mirror, &data, size);
-    d.trouble = Some(Trouble::on(size));
-    set_up(&mut d, &file);
+    let form = form();
+    d.trouble = Some(Trouble::on(size, form.palm_taps));
+    set_up(&mut d, home);
     let to_open = d.taps;
-    // What the course costs by hand: a valve's stages, and its share of the air.
-    work_to_the_end(&mut d);
+    let a_valve = work_to_the_end(&mut d);
     d.keep("glass-closed");
-    wipe(&mut d, size);
-    let taps = d.taps;
-    d.close();
+    let (taps, meant) = (d.taps, d.state().event_count());
+    let (strokes, screens) = wipe_everything(&mut d, &form);
+    let borne = d.trouble.take().unwrap().borne;
     let job = std::fs::read_dir(data.join("jobs")).unwrap().next();
     let job = job.unwrap().unwrap().file_name().into_string().unwrap();
+    wait_for("the job in the shop folder", || {
+        shop.join("jobs").join(&job).is_dir()
+    });
+    d.close();
     let open = replay(&data, job.parse().unwrap());
     let state = open.state();
     assert_eq!(state.phase(), JobPhase::Closed);
@@ -180,28 +237,71 @@ fn course(size: Vec2) -> String {
     assert_eq!((state.loose(), state.adrift()), (0, 0));
     assert_eq!(
         state.event_count(),
-        d.state().event_count(),
+        meant,
         "none taken that was not meant, none lost that was"
     );
+    assert!(a_valve <= 8.0, "{a_valve} taps for one valve");
+    assert!(borne.palms.iter().all(|taps| *taps > 0), "{borne:?}");
+    assert!(borne.seconds > 10 && borne.too_far > 5, "{borne:?}");
+    assert!(borne.slides.iter().all(|taps| *taps > 10), "{borne:?}");
+    say("taps meant on glass", (taps + borne.too_far) as u64);
     format!(
         "by touch alone {}x{}: {to_open} taps to the open job, {} more to the closed one, {} \
-         events, {:?}",
+         events; {a_valve} for each valve; under a palm at each of nine places {:?} taps, beside a second finger {}, \
+         slid by 0, 8, 16 and 24 points {:?}, by 32 and therefore none {}; {strokes} strokes \
+         of a sleeve over {screens} screens; {:?}",
         size.x,
         size.y,
         taps - to_open,
         state.event_count(),
+        borne.palms,
+        borne.seconds,
+        borne.slides,
+        borne.too_far,
         begun.elapsed()
     )
 }
 
+/// In a process of its own, whose home folder holds a stick and a shared folder.
 #[test]
-#[ignore = "not yet through: the mirror loses its way in the crew's form"]
-fn an_empty_tablet_comes_to_a_closed_job_by_touch_alone() {
+#[ignore = "the child of the tests below"]
+fn course_child() {
+    let size = std::env::var(SIZE).unwrap();
+    let (w, h) = size.split_once('x').unwrap();
+    let home = std::env::var("HOME").unwrap();
+    let said = course(
+        vec2(w.parse().unwrap(), h.parse().unwrap()),
+        Path::new(&home),
+    );
+    println!("{said}");
+}
+
+/// Runs the course in a process of its own and prints what it says of itself.
+fn run_course(size: &str) {
     let _alone = alone(&ONE_WINDOW);
-    // Both wait more than they work, so they do so side by side.
-    let courses =
-        [vec2(1280.0, 800.0), vec2(800.0, 1280.0)].map(|size| thread::spawn(move || course(size)));
-    for course in courses {
-        println!("{}", course.join().unwrap());
-    }
+    let home = tempfile::tempdir().unwrap();
+    let out = Command::new(std::env::current_exe().unwrap())
+        .args(["--ignored", "--exact", "on_glass::course_child"])
+        .arg("--nocapture")
+        .env("HOME", home.path())
+        .env(SIZE, size)
+        .output()
+        .unwrap();
+    let said = String::from_utf8_lossy(&out.stdout);
+    let errors = String::from_utf8_lossy(&out.stderr);
+    assert!(out.status.success(), "{said}{errors}");
+    let line = said.lines().find(|line| line.contains("by touch alone"));
+    println!("{}", line.unwrap());
+}
+
+#[test]
+#[ignore = "comes to the closed job and through the sleeve; too slow for the usual run so far"]
+fn an_empty_tablet_comes_to_a_closed_job_by_touch_alone_in_landscape() {
+    run_course("1280x800");
+}
+
+#[test]
+#[ignore = "comes to the closed job; not yet through: the job is not seen in the shop folder"]
+fn an_empty_tablet_comes_to_a_closed_job_by_touch_alone_in_portrait() {
+    run_course("800x1280");
 }

@@ -29,7 +29,8 @@ impl Taps {
     }
 }
 
-fn next(d: &Drive) -> NextStep {
+/// The step that the bar shows.
+pub fn next(d: &Drive) -> NextStep {
     d.mirror.shell().desk.view().job.unwrap().next.clone()
 }
 
