@@ -143,6 +143,7 @@ pub fn run_at(args: &Args, now: Stamp, out: &mut dyn Write) -> Result<Reply, Cli
         .faults()
         .map(ToString::to_string)
         .chain(board.left_alone().iter().map(FileFault::to_string))
+        .chain(not_shown(&board, now))
         .chain([note])
         .collect();
     let settings = settings_of(&args.folder);
@@ -172,7 +173,11 @@ pub fn run_at(args: &Args, now: Stamp, out: &mut dyn Write) -> Result<Reply, Cli
         let answer = Answer {
             at: time(now.at_ms, now),
             jobs: tiles.iter().map(|t| job_answer(t, now, &looking)).collect(),
-            faults: board.faults().map(ToString::to_string).collect(),
+            faults: board
+                .faults()
+                .map(ToString::to_string)
+                .chain(not_shown(&board, now))
+                .collect(),
             left_alone: board
                 .left_alone()
                 .iter()
@@ -202,6 +207,12 @@ pub(super) fn read_board(
     };
     board.work_out_to_go();
     Ok((board, note))
+}
+
+/// Jobs of which nothing counts, so that no card tells of them.
+fn not_shown(board: &Board, now: Stamp) -> impl Iterator<Item = String> {
+    let hidden = board.not_shown();
+    hidden.map(move |(job, block)| format!("job {job}: {}", EN.block(block, now.at_ms)))
 }
 
 fn time(at_ms: i64, now: Stamp) -> String {

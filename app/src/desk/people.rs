@@ -199,7 +199,7 @@ pub(super) fn membership(crew: &Crew, own: Uuid) -> MembershipView {
         wants_taking_over: crew.wants_taking_over(),
         short_codes: crew.shop().is_some_and(|shop| shop.short_codes),
         fault: crew.fault().map(str::to_owned),
-        folder_faults: crew.sight_faults().to_vec(),
+        folder_faults: [crew.sight_faults(), &crew.refused_lines()].concat(),
     }
 }
 

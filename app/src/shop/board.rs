@@ -14,7 +14,7 @@ use trayzero_core::shop_log::Proofs;
 use uuid::Uuid;
 
 use super::FileFault;
-use super::card::{Block, BoardFilter, Card, Need, is_shown};
+use super::card::{Block, Card, is_shown};
 use super::spread::spread;
 use crate::data::store::{FinishedJobs, JobFold, JobSummary, LearnedTimes};
 
@@ -73,15 +73,6 @@ struct Sight {
     members: Option<Members>,
     reads_all: bool,
     proofs: Proofs,
-}
-
-/// A card with what the foreman is needed for at the time of looking.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Placed {
-    /// The card.
-    pub card: Arc<Card>,
-    /// The need.
-    pub need: Need,
 }
 
 impl Board {
@@ -329,30 +320,17 @@ impl Board {
             .filter_map(|journal| journal.fault.as_ref())
     }
 
+    /// Jobs that have no card, for nothing of them counts; with what is wrong with them.
+    pub fn not_shown(&self) -> impl Iterator<Item = (Uuid, &Block)> {
+        let jobs = self.jobs.iter();
+        let hidden = jobs.filter(|(_, followed)| !is_shown(&followed.card.summary));
+        hidden.flat_map(|(job, followed)| followed.card.blocks.iter().map(|block| (*job, block)))
+    }
+
     /// What lies in the folder and is neither a job nor a journal.
     pub fn left_alone(&self) -> &[FileFault] {
         &self.left_alone
     }
-}
-
-/// Cards in the order in which the foreman is needed: by need, then by how long nothing
-/// was tapped, then by job. `now_ms` is the wall clock in milliseconds.
-pub fn in_order(
-    cards: &[Arc<Card>],
-    filter: BoardFilter,
-    now_ms: i64,
-    air_reminder_min: u16,
-) -> Vec<Placed> {
-    let mut placed: Vec<Placed> = cards
-        .iter()
-        .map(|card| Placed {
-            need: card.need(now_ms, air_reminder_min),
-            card: Arc::clone(card),
-        })
-        .filter(|placed| filter.shows(&placed.card))
-        .collect();
-    placed.sort_by_key(|p| (p.need, p.card.summary.last_ms, p.card.job));
-    placed
 }
 
 impl Followed {

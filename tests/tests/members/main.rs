@@ -6,4 +6,6 @@ mod before;
 mod folder;
 mod forged;
 mod outside;
+mod outsider;
+mod pen;
 mod shop;

@@ -180,6 +180,17 @@ impl Crew {
         &self.sight.faults
     }
 
+    /// Lines of the shop log that count for nothing: somebody has tried what they may not.
+    pub fn refused_lines(&self) -> Vec<String> {
+        let refused = self.shop().into_iter().flat_map(|shop| &shop.refused);
+        let refused = refused.map(|refused| {
+            let path = log_files::log_path(&self.root, refused.tablet);
+            let (path, n, why) = (path.display(), refused.n, &refused.why);
+            format!("{path}, line {n}: it counts for nothing: {why}")
+        });
+        refused.collect()
+    }
+
     /// Joins a shop of the shop folder, after both screens have shown the same words. Where
     /// this tablet has a crew of its own, a foreman of that crew agrees; that crew is set
     /// aside.
