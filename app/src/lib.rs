@@ -4,6 +4,7 @@ pub mod cli;
 pub mod data;
 pub mod demo;
 pub mod desk;
+pub mod office;
 pub mod power;
 pub mod record;
 pub mod shop;

@@ -282,13 +282,9 @@ pub fn keep_memory_of_frames() {
     drop(black_box(Vec::<u8>::with_capacity(PIECE)));
 }
 
-/// Opens the window on a data folder and stays until it is closed.
-///
-/// # Errors
-/// A sentence that says what stood in the way.
-pub fn open(data: &Path, wants_full: bool) -> Result<(), String> {
-    keep_memory_of_frames();
-    let options = eframe::NativeOptions {
+/// What a window of the program is, over the whole screen or not.
+pub fn options(wants_full: bool) -> eframe::NativeOptions {
+    eframe::NativeOptions {
         viewport: egui::ViewportBuilder::default()
             .with_title("Tray Zero")
             .with_app_id(APP_ID)
@@ -301,7 +297,16 @@ pub fn open(data: &Path, wants_full: bool) -> Result<(), String> {
         // Every letter that is shown comes with the program.
         system_font_fallback: false,
         ..eframe::NativeOptions::default()
-    };
+    }
+}
+
+/// Opens the window on a data folder and stays until it is closed.
+///
+/// # Errors
+/// A sentence that says what stood in the way.
+pub fn open(data: &Path, wants_full: bool) -> Result<(), String> {
+    keep_memory_of_frames();
+    let options = options(wants_full);
     thread::scope(|scope| {
         // The folder is read while the window system makes the window.
         let ctx = context();

@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 
 use serde::Serialize;
 use trayzero_core::job::Stage;
-use trayzero_core::journal::{JournalError, Limits, format_rfc3339};
+use trayzero_core::journal::{JournalError, format_rfc3339};
 use trayzero_core::plan::{JobForecast, Score};
 use uuid::Uuid;
 
@@ -36,6 +36,10 @@ pub struct Args {
     /// Make a page for a browser, by itself in one file.
     #[arg(long, value_name = "OUT", conflicts_with = "json")]
     pub html: Option<PathBuf>,
+    /// Show it over the whole screen and keep it there, until Escape is pressed. It takes no
+    /// part in the shop and writes nothing.
+    #[arg(long, conflicts_with_all = ["json", "html", "all"])]
+    pub window: bool,
     /// Names of people in the page.
     #[arg(long, requires = "html")]
     pub names: bool,
@@ -132,6 +136,12 @@ pub fn run_at(args: &Args, now: Stamp, out: &mut dyn Write) -> Result<Reply, Cli
         doing: "listing it",
         cause,
     })?;
+    if args.window {
+        let (key, settings) = (args.shop_key.clone(), settings_of(&args.folder));
+        crate::office::open(&args.folder, key, settings, args.air_reminder_min)
+            .map_err(CliError::Window)?;
+        return Ok(Reply::done());
+    }
     let (board, note) = read_board(&args.folder, args.shop_key.as_deref())?;
     let filter = if args.all {
         BoardFilter::All
@@ -200,11 +210,7 @@ pub(super) fn read_board(
 ) -> Result<(Board, String), CliError> {
     let admitted = Admitted::of(folder, shop_key)?;
     let note = admitted.note();
-    // In a tablet's own folder lies only what it has weighed itself.
-    let mut board = match admitted.own {
-        Some(_) => Board::of_journals(folder, Limits::OWN, admitted.proofs)?,
-        None => Board::of_members(folder, admitted.members, admitted.proofs)?,
-    };
+    let mut board = admitted.board(folder)?;
     board.work_out_to_go();
     Ok((board, note))
 }

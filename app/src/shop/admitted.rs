@@ -5,8 +5,9 @@ use std::fmt;
 use std::fs;
 use std::path::{Path, PathBuf};
 
+use super::Board;
 use serde::Deserialize;
-use trayzero_core::journal::{Link, Members};
+use trayzero_core::journal::{JournalError, Limits, Link, Members};
 use trayzero_core::shop_log::{Deed, Line, Proofs, Shop, read_log};
 use uuid::Uuid;
 
@@ -71,6 +72,19 @@ struct OwnCard {
 const CARDS_MAX: usize = 500;
 
 impl Admitted {
+    /// The board of the folder, every line judged anew: what lies beside the journals is
+    /// believed by nobody who comes from outside.
+    ///
+    /// # Errors
+    /// [`JournalError`] if the folder cannot be read.
+    pub fn board(self, folder: &Path) -> Result<Board, JournalError> {
+        // In a tablet's own folder lies only what it has weighed itself.
+        match self.own {
+            Some(_) => Board::of_journals(folder, Limits::OWN, self.proofs),
+            None => Board::of_members(folder, self.members, self.proofs),
+        }
+    }
+
     /// Whose lines count in a data folder or a shop folder. `shop_key` is the shop's first
     /// key as the person who asks knows it, 64 hex digits; without one the folder is taken
     /// at its word, and [`Admitted::source`] says so.

@@ -232,7 +232,7 @@ impl Board {
             known
                 .journals
                 .get(&file.tablet)
-                .is_none_or(|journal| journal.bytes != file.bytes)
+                .is_none_or(|journal| journal.waits || journal.bytes != file.bytes)
         })
     }
 

@@ -27,7 +27,7 @@ const CORE: [(&str, &[&str]); 10] = [
 
 /// Inside the app: screens -> widgets -> theme and words. Screens know the plain data of
 /// a view and the intents; what carries them out knows no screen.
-const APP: [(&str, &[&str]); 33] = [
+const APP: [(&str, &[&str]); 34] = [
     ("lib", &[]),
     ("main", &[]),
     ("ui", &[]),
@@ -125,6 +125,12 @@ const APP: [(&str, &[&str]); 33] = [
         ],
     ),
     (
+        "office",
+        &[
+            "screens", "settings", "shop", "store", "theme", "times", "window",
+        ],
+    ),
+    (
         "cli",
         &[
             "crew",
@@ -133,6 +139,7 @@ const APP: [(&str, &[&str]); 33] = [
             "intent",
             "load",
             "layouts",
+            "office",
             "pdf",
             "picture",
             "settings",

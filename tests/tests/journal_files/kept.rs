@@ -287,6 +287,7 @@ fn the_board_says_that_it_does_not_know_of_air_and_gives_no_figure_for_it() {
         shop_key: None,
         html: None,
         names: false,
+        window: false,
         json: true,
     };
     let now = Stamp {

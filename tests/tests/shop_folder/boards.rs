@@ -339,6 +339,7 @@ fn the_command_line_shows_the_same_board_and_names_what_does_not_hold() {
         shop_key: None,
         html: None,
         names: false,
+        window: false,
         json: true,
     };
     let at = Stamp {
