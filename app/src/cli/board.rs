@@ -149,13 +149,14 @@ pub fn run_at(args: &Args, now: Stamp, out: &mut dyn Write) -> Result<Reply, Cli
         BoardFilter::UnderWay
     };
     let placed = in_order(&board.cards(), filter, now.at_ms, args.air_reminder_min);
-    let notes: Vec<String> = board
-        .faults()
-        .map(ToString::to_string)
-        .chain(board.left_alone().iter().map(FileFault::to_string))
-        .chain(not_shown(&board, now))
-        .chain([note])
+    let faults: Vec<String> = board.faults().map(ToString::to_string).collect();
+    let faults = [faults, not_shown(&board, now)].concat();
+    let left_alone: Vec<String> = board
+        .left_alone()
+        .iter()
+        .map(FileFault::to_string)
         .collect();
+    let notes = [faults.as_slice(), left_alone.as_slice(), &[note]].concat();
     let settings = settings_of(&args.folder);
     let looking = Looking {
         now_ms: now.at_ms,
@@ -183,16 +184,8 @@ pub fn run_at(args: &Args, now: Stamp, out: &mut dyn Write) -> Result<Reply, Cli
         let answer = Answer {
             at: time(now.at_ms, now),
             jobs: tiles.iter().map(|t| job_answer(t, now, &looking)).collect(),
-            faults: board
-                .faults()
-                .map(ToString::to_string)
-                .chain(not_shown(&board, now))
-                .collect(),
-            left_alone: board
-                .left_alone()
-                .iter()
-                .map(FileFault::to_string)
-                .collect(),
+            faults,
+            left_alone,
         };
         write_json(out, &answer)?;
     } else {
@@ -216,9 +209,11 @@ pub(super) fn read_board(
 }
 
 /// Jobs of which nothing counts, so that no card tells of them.
-fn not_shown(board: &Board, now: Stamp) -> impl Iterator<Item = String> {
+fn not_shown(board: &Board, now: Stamp) -> Vec<String> {
     let hidden = board.not_shown();
-    hidden.map(move |(job, block)| format!("job {job}: {}", EN.block(block, now.at_ms)))
+    hidden
+        .map(|(job, block)| format!("job {job}: {}", EN.block(block, now.at_ms)))
+        .collect()
 }
 
 fn time(at_ms: i64, now: Stamp) -> String {

@@ -105,7 +105,8 @@ pub fn run(args: &Args, out: &mut dyn Write) -> Result<Reply, CliError> {
     } else {
         write_words(out, &answer).map_err(CliError::Write)?;
     }
-    Ok(Reply { yes, ..reply })
+    // Whose lines count is no question in a folder that was made just now.
+    Ok(Reply::answer(yes))
 }
 
 /// Refuses a folder that holds anything: nothing of anybody's is written over or mixed up.

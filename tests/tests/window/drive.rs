@@ -13,6 +13,7 @@ use trayzero_core::job::JobState;
 use super::CODES;
 use super::display::{Display, NOTCH};
 use super::mirror::Mirror;
+use super::process::{used_time, waits};
 use super::trouble::Trouble;
 
 /// What has come to lie where another control was is deaf for 1.2 s.
@@ -241,22 +242,15 @@ impl Drive {
     pub fn settle(&self) {
         self.display.answers();
         let until = Instant::now() + Duration::from_secs(10);
-        let mut used = self.used();
+        let mut used = used_time(self.window.id());
         let mut quiet = 0;
         while quiet < 3 && Instant::now() < until {
             sleep(Duration::from_millis(35));
-            let now = self.used();
+            let now = used_time(self.window.id());
             let is_quiet = now == used && !waits(self.window.id()) && !waits(self.display.id());
             quiet = if is_quiet { quiet + 1 } else { 0 };
             used = now;
         }
-    }
-
-    /// Processor time that the window has used, in the system's ticks (proc(5), stat).
-    fn used(&self) -> u64 {
-        let fields = stat(&format!("/proc/{}/stat", self.window.id()));
-        let field = |at: usize| fields.get(at).and_then(|f| f.parse::<u64>().ok());
-        field(11).unwrap_or(0) + field(12).unwrap_or(0)
     }
 
     /// The window's journal, once there is a job.
@@ -496,25 +490,6 @@ impl Drive {
 fn ids_at(controls: &[(Id, Rect)], at: Pos2) -> Vec<Id> {
     let there = controls.iter().filter(|(_, rect)| rect.contains(at));
     there.map(|(id, _)| *id).collect()
-}
-
-/// What the system tells of a process or of one thread, behind its name (proc(5), stat).
-fn stat(path: &str) -> Vec<String> {
-    let stat = std::fs::read_to_string(path).unwrap_or_default();
-    let after_name = stat.rsplit(')').next().unwrap_or_default();
-    after_name.split_whitespace().map(str::to_owned).collect()
-}
-
-/// Whether any thread of a process runs, waits for its turn or for the disk.
-fn waits(process: u32) -> bool {
-    let threads = std::fs::read_dir(format!("/proc/{process}/task"));
-    let mut paths = threads.into_iter().flatten().flatten().map(|t| t.path());
-    paths.any(|thread| {
-        let fields = stat(&thread.join("stat").display().to_string());
-        fields
-            .first()
-            .is_some_and(|state| state == "R" || state == "D")
-    })
 }
 
 impl Drop for Drive {

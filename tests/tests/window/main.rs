@@ -19,6 +19,7 @@ mod on_glass;
 mod pedal;
 mod pinch;
 mod plain_course;
+mod process;
 mod sleeve;
 mod soak;
 mod trouble;

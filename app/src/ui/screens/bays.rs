@@ -81,12 +81,9 @@ pub fn ui(ui: &mut Ui, v: &View<'_>, out: &mut Vec<Intent>) {
     });
 }
 
-/// One job: bay and vehicle, how far it is, what is loose.
-fn row(ui: &mut Ui, v: &View<'_>, job: Uuid, s: &JobSummary, out: &mut Vec<Intent>) {
+/// How far a job is, who works at it, and what is loose, on or asked in it.
+fn told_of(v: &View<'_>, s: &JobSummary) -> String {
     let w = v.words;
-    let theme = Theme::of(ui.ctx());
-    let c = theme.colours;
-    let title = format!("{} · {}", s.bay, s.vehicle);
     let phase = s.phase;
     let mut parts = vec![w.of_verified(s.verified, s.valves)];
     let is_left_open = phase == Phase::Paused && (s.air.is_some() || s.loose > 0);
@@ -116,7 +113,15 @@ fn row(ui: &mut Ui, v: &View<'_>, job: Uuid, s: &JobSummary, out: &mut Vec<Inten
         let pressure = units::pressure_at_a_glance(air.bar, v.units);
         parts.push(format!("{}, {pressure}", w.air_on_cylinder(air.cylinder)));
     }
-    let more = parts.join(" · ");
+    parts.join(" · ")
+}
+
+/// One job: bay and vehicle, and what is told of it.
+fn row(ui: &mut Ui, v: &View<'_>, job: Uuid, s: &JobSummary, out: &mut Vec<Intent>) {
+    let theme = Theme::of(ui.ctx());
+    let c = theme.colours;
+    let title = format!("{} · {}", s.bay, s.vehicle);
+    let more = told_of(v, s);
     let width = ui.available_width();
     let room = width - 2.0 * MARGIN - 12.0;
     let name = paint::text(ui, &title, Type::Title, c.ink, room);
@@ -132,7 +137,7 @@ fn row(ui: &mut Ui, v: &View<'_>, job: Uuid, s: &JobSummary, out: &mut Vec<Inten
         Some(c.air.mark)
     } else if s.loose > 0 {
         Some(c.open.mark)
-    } else if phase == Phase::Closed {
+    } else if s.phase == Phase::Closed {
         Some(c.done.mark)
     } else {
         None

@@ -216,6 +216,7 @@ impl Truth {
         }
     }
 
+    // Long because it is a table: every event of the journal that the way may write.
     fn event(&mut self, name: &str, fields: &Value, id: &str, at_ms: i64) {
         let cylinder = number(&fields["cylinder"]);
         let item = text(&fields["item"]);
