@@ -81,7 +81,7 @@ pub fn write(path: &Path, bytes: &[u8], readers: Readers) -> Result<(), FileErro
 /// so that none moves what another has half written.
 ///
 /// # Errors
-/// As [`write`].
+/// As [`write()`].
 pub fn write_by(path: &Path, bytes: &[u8], tablet: Uuid) -> Result<(), FileError> {
     let beside = beside(path, &format!("{tablet}.new"));
     write_over(path, &beside, bytes, Readers::Usual)
