@@ -52,6 +52,7 @@ pub(super) struct Ratio {
 
 impl Ratio {
     pub fn add(&mut self, ratio: f64) {
+        let ratio = ratio.min(RATIO_MAX);
         self.count += 1.0;
         self.sum += ratio;
         self.squares += ratio * ratio;
@@ -262,7 +263,7 @@ fn ratio_of(runs: &[Run], fit: &Fit, odd: &[f64]) -> Ratio {
         .map(|off| off * widening)
         .chain(odd.iter().copied())
     {
-        ratio.add(off.exp().min(RATIO_MAX));
+        ratio.add(off.exp());
     }
     ratio
 }

@@ -23,8 +23,6 @@ const NOISE_VALVES: f64 = 8.0;
 /// the scatter of single valves; the first counts as so many valves, the second at most.
 const ASSUMED_RATIOS: f64 = 8.0;
 const SHOP_RATIOS_MAX: f64 = 40.0;
-/// A valve that took more than ten times its like is taken as ten times.
-const RATIO_MAX: f64 = 10.0;
 
 /// Mean and variance of some minutes.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
@@ -105,11 +103,9 @@ fn filter(shop: &ShopPace, fit: &Fit, job: &JobHours, next: ValveKind, noise: f6
         if like >= PLAIN_MIN {
             squares += off * off / variance;
             plain += 1.0;
-            brought
-                .ratio
-                .add((off * (noise / variance).sqrt()).exp().min(RATIO_MAX));
+            brought.ratio.add((off * (noise / variance).sqrt()).exp());
         } else {
-            brought.ratio.add(off.exp().min(RATIO_MAX));
+            brought.ratio.add(off.exp());
         }
         let variance = variance + noise * (1.0 / like - 1.0);
         for a in 0..STATE {
