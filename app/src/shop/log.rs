@@ -171,6 +171,7 @@ fn show_card(folder: &Path, tablet: &Tablet, box_key: &BoxKey) -> Result<(), Sho
         name: tablet.name().to_owned(),
         key: tablet.public_key(),
         box_key: Some(box_key.public()),
+        was: tablet.was(),
     };
     let read = sealed::read::<TabletCard>(&path, CARD_PURPOSE);
     let is_there = read

@@ -151,6 +151,7 @@ impl Pins {
             },
             key: pin.key.clone(),
             box_key: None,
+            was: None,
         });
         cards.collect()
     }

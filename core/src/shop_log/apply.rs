@@ -155,6 +155,7 @@ impl Shop {
                 known.keys.push(MemberKey::new(&card.key));
                 known.name.clone_from(&card.name);
                 known.box_key.clone_from(&card.box_key);
+                known.was = card.was;
                 known.struck_from_ms = None;
                 Ok(())
             }
@@ -164,6 +165,7 @@ impl Shop {
                     name: card.name.clone(),
                     keys: vec![MemberKey::new(&card.key)],
                     box_key: card.box_key.clone(),
+                    was: card.was,
                     struck_from_ms: None,
                     stands: Vec::new(),
                 };

@@ -36,6 +36,10 @@ pub struct TabletCard {
     /// older program has none yet.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub box_key: Option<String>,
+    /// The tablet that it was a copy of, before it became one of its own. Lines came along
+    /// that people had signed there: their signatures stand in its journals too.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub was: Option<Uuid>,
 }
 
 /// A person's key, and which locked form of the secret half belongs to it.

@@ -28,6 +28,8 @@ pub struct MemberTablet {
     pub keys: Vec<MemberKey>,
     /// The key under which secrets reach it, 64 hex digits.
     pub box_key: Option<String>,
+    /// The tablet that it was a copy of.
+    pub was: Option<Uuid>,
     /// When it was struck off; what it signs from then on does not count.
     pub struck_from_ms: Option<i64>,
     /// How far its journals stand although it was struck off.

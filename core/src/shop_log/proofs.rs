@@ -1,6 +1,7 @@
 //! Whose signatures count. Everybody who folds a job from files asks here.
 
 use std::collections::BTreeSet;
+use std::fmt::Write;
 use std::sync::Arc;
 
 use serde::Serialize;
@@ -77,7 +78,8 @@ impl Proofs {
         }
     }
 
-    /// What the answer rests on, in short: keys and roles of all people. As long as it is the
+    /// What the answer rests on, in short: keys and roles of all people, and
+    /// which tablets were copies. As long as it is the
     /// same, what was judged before need not be judged again. Empty without a shop.
     pub fn footing(&self) -> &str {
         &self.footing
@@ -129,7 +131,13 @@ fn footing(shop: &Shop) -> String {
     let people: Vec<_> = people
         .map(|(name, person)| (name, person.role, &person.roles_before, &person.keys))
         .collect();
-    let text = format!("{:?}", (shop.key, shop.is_taken_over, people));
+    let mut text = format!("{:?}", (shop.key, shop.is_taken_over, people));
+    for (tablet, known) in &shop.tablets {
+        if let Some(was) = known.was {
+            // Writing to a string cannot fail.
+            let _ = write!(text, "{tablet} was {was}");
+        }
+    }
     Link(Sha256::digest(text.as_bytes()).into()).to_string()
 }
 

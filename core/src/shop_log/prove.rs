@@ -81,6 +81,9 @@ fn canonical(value: &Value) -> String {
     }
 }
 
+/// A copy of a copy of a copy, and no further.
+const COPIES_MAX: usize = 4;
+
 const PERSON: &str = "person";
 const ENTERING: &str = "entering";
 const PROOF: &str = "proof";
@@ -128,16 +131,20 @@ impl Shop {
             };
             let known = self.people.get(&*sign.person.0);
             let known = known.ok_or_else(|| not(WhyNotSigned::Unknown))?;
-            let link = vouched_link(job, entry.tablet, &sign.person, &entry.event)
-                .map_err(|_| not(WhyNotSigned::OtherKey))?;
-            let holds = known.keys.iter().any(|key| {
-                let seal = Seal {
-                    key: key.key.clone(),
-                    signature: proof.to_string(),
+            let holds_on = |tablet: Uuid| {
+                let Ok(link) = vouched_link(job, tablet, &sign.person, &entry.event) else {
+                    return false;
                 };
-                key.until_ms.is_none_or(|until| at_ms <= until) && seal_holds(&seal, link).is_ok()
-            });
-            if !holds {
+                known.keys.iter().any(|key| {
+                    let seal = Seal {
+                        key: key.key.clone(),
+                        signature: proof.to_string(),
+                    };
+                    key.until_ms.is_none_or(|until| at_ms <= until)
+                        && seal_holds(&seal, link).is_ok()
+                })
+            };
+            if !self.signed_on(entry.tablet).any(holds_on) {
                 return Err(not(WhyNotSigned::OtherKey));
             }
             let takes_foreman = matches!(entry.event, Event::ForemanAgreed { .. });
@@ -146,6 +153,13 @@ impl Shop {
             }
         }
         Ok(())
+    }
+
+    /// The tablets that a signature in a tablet's journal may have been given on: itself, and
+    /// the one that it was a copy of.
+    fn signed_on(&self, tablet: Uuid) -> impl Iterator<Item = Uuid> {
+        let was = |tablet: &Uuid| self.tablets.get(tablet).and_then(|known| known.was);
+        std::iter::successors(Some(tablet), was).take(COPIES_MAX)
     }
 
     /// Whether somebody who signs was a foreman at the time. Before there were keys the word

@@ -21,6 +21,7 @@ const WORDS: usize = 4;
 /// The words that both screens show while a tablet is admitted: over the shop and over all
 /// that the tablet is known by.
 pub fn words_to_compare(shop: Link, card: &TabletCard) -> String {
+    let was = card.was.map(uuid::Uuid::into_bytes);
     let hash = Sha256::new()
         .chain_update(b"trayzero compare 1\n")
         .chain_update(shop.0)
@@ -28,6 +29,7 @@ pub fn words_to_compare(shop: Link, card: &TabletCard) -> String {
         .chain_update(card.key.as_bytes())
         .chain_update(b"\n")
         .chain_update(card.box_key.as_deref().unwrap_or_default().as_bytes())
+        .chain_update(was.as_ref().map_or(&[][..], |id| id))
         .finalize();
     let words: Vec<String> = hash
         .chunks_exact(2)

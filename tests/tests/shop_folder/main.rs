@@ -12,6 +12,7 @@ mod forged;
 #[path = "../editor/hand.rs"]
 #[allow(dead_code)] // The editor's tests need more of it.
 mod hand;
+mod members;
 mod notices;
 mod parts;
 mod pedal;

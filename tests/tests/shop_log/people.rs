@@ -1,10 +1,12 @@
 //! A person's own signature over an event: by whom, on what, and until when.
 
 use trayzero_core::job::{Entry, Event, Person, SearchPlace, SignOff};
-use trayzero_core::shop_log::{Deed, Judged, Proofs, Role, WhyNotSigned, sign_event};
+use trayzero_core::shop_log::{
+    Deed, Judged, Proofs, Role, TabletCard, WhyNotSigned, sign_event, words_to_compare,
+};
 use uuid::Uuid;
 
-use super::support::{START_MS, add, founded, key, mira, person, tablet};
+use super::support::{START_MS, add, card, founded, key, mira, person, tablet};
 
 const JOB: Uuid = Uuid::from_u128(77);
 
@@ -72,6 +74,51 @@ fn a_signature_stands_for_its_event_its_job_its_tablet_and_its_person_alone() {
     assert!(shop.proves(JOB, &entry(START_MS + 5, two.clone())).is_err());
     two = by(JOB, 2, "Ben", &two, &ben);
     shop.proves(JOB, &entry(START_MS + 5, two)).unwrap();
+}
+
+/// A copy that has become a tablet of its own keeps what was signed on it under the old name;
+/// nobody else can use what was signed on another tablet.
+#[test]
+fn a_signature_given_on_a_copy_stands_on_the_tablet_that_it_became_alone() {
+    let (mut one, _) = founded();
+    let ada = key(102);
+    one.as_mira(START_MS + 2, add("Ada", Role::Technician, &ada));
+    for (n, was) in [(3, Some(1)), (4, Some(3)), (5, Some(2)), (6, None)] {
+        let card = TabletCard {
+            was: was.map(tablet),
+            ..card(n)
+        };
+        one.as_mira(START_MS + 3, Deed::TabletAdmitted { card });
+    }
+    let shop = one.shop();
+    let bare = Event::TakenOver { by: sign("Ada") };
+    let on_one = sign_event(JOB, tablet(1), &Person::new("Ada"), &bare, &ada).unwrap();
+    let rows = [
+        (1, true, "where it was given"),
+        (3, true, "its copy"),
+        (4, true, "a copy of the copy"),
+        (2, false, "another tablet"),
+        (5, false, "another's copy"),
+        (6, false, "a new tablet"),
+    ];
+    for (n, stands, which) in rows {
+        let moved = Entry {
+            tablet: tablet(n),
+            ..entry(START_MS + 5, on_one.clone())
+        };
+        let held = shop.proves(JOB, &moved).map_err(|unproven| unproven.why);
+        let expected = if stands {
+            Ok(())
+        } else {
+            Err(WhyNotSigned::OtherKey)
+        };
+        assert_eq!(held, expected, "{which}");
+    }
+    let words = |was| {
+        let card = TabletCard { was, ..card(3) };
+        words_to_compare(shop.key, &card)
+    };
+    assert_ne!(words(None), words(Some(tablet(1))), "both screens tell it");
 }
 
 #[test]

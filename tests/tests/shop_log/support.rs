@@ -33,6 +33,7 @@ pub fn card(n: u8) -> TabletCard {
         name: format!("Tablet {n}"),
         key: hex(&key(n)),
         box_key: None,
+        was: None,
     }
 }
 

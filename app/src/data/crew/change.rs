@@ -75,6 +75,7 @@ impl Crew {
             name: self.tablet.name().to_owned(),
             key: self.tablet.public_key(),
             box_key: self.box_key.as_ref().map(super::BoxKey::public),
+            was: self.tablet.was(),
         }
     }
 

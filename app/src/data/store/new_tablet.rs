@@ -31,7 +31,7 @@ impl Store {
     /// [`StoreError`], which names the file; the tablet is the old one then.
     pub fn become_new_tablet(&mut self, shop: &Path, now: Stamp) -> Result<(), StoreError> {
         let old = self.tablet.id();
-        let new = Tablet::new(now)?;
+        let new = self.tablet.new_from_copy(now)?;
         let mut kept = Vec::new();
         for job in list_jobs(&self.root)?.jobs {
             if let Some(common) = self.move_lines(&job, old, new.id(), shop)? {

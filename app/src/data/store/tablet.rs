@@ -29,6 +29,8 @@ struct TabletFile {
     tablet: Uuid,
     name: String,
     public_key: String,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    was: Option<Uuid>,
 }
 
 /// This tablet. Its key is made at first start and never leaves it.
@@ -36,6 +38,7 @@ pub struct Tablet {
     id: Uuid,
     name: String,
     key: SigningKey,
+    was: Option<Uuid>,
 }
 
 impl fmt::Debug for Tablet {
@@ -54,6 +57,11 @@ impl Tablet {
     /// Its name in the shop.
     pub fn name(&self) -> &str {
         &self.name
+    }
+
+    /// The tablet that it was a copy of, if it was one.
+    pub fn was(&self) -> Option<Uuid> {
+        self.was
     }
 
     /// Its public key, 64 hex digits.
@@ -82,6 +90,7 @@ impl Tablet {
                     id: card.tablet,
                     name: card.name,
                     key,
+                    was: card.was,
                 };
                 if tablet.public_key() == card.public_key {
                     return Ok((tablet, None));
@@ -118,6 +127,15 @@ impl Tablet {
             id,
             name: format!("Tablet {}", &digits[digits.len() - 4..]),
             key: SigningKey::from_bytes(&secret),
+            was: None,
+        })
+    }
+
+    /// A tablet that was a copy of this one until now.
+    pub(super) fn new_from_copy(&self, now: Stamp) -> Result<Self, StoreError> {
+        Ok(Tablet {
+            was: Some(self.id),
+            ..Self::new(now)?
         })
     }
 
@@ -152,6 +170,7 @@ impl Tablet {
             tablet: self.id,
             name: self.name.clone(),
             public_key: self.public_key(),
+            was: self.was,
         };
         let mut text = serde_json::to_vec_pretty(&card).map_err(|e| StoreError::Unreadable {
             path: path.clone(),

@@ -87,7 +87,7 @@ pub fn not_confirmed(ui: &mut Ui, v: &View<'_>) {
 }
 
 /// A tablet by its name, or by the beginning of its identity where it has none here.
-fn name_of(v: &View<'_>, tablet: Uuid) -> String {
+pub fn name_of(v: &View<'_>, tablet: Uuid) -> String {
     let known = v.shop.tablets.iter().find(|(id, _)| *id == tablet);
     match known {
         Some((_, name)) if !name.is_empty() => name.clone(),

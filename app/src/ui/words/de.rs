@@ -1126,7 +1126,7 @@ pub const DE: Words = Words {
     lines_missing: "sein Tablet hat Zeilen versiegelt, die nicht da sind",
     lines_changed: "Zeilen, die da waren, fehlen oder sind andere; was vorher gelesen wurde, bleibt",
     new_tablet: "Diese Kopie zu einem neuen Tablet machen",
-    new_tablet_more: "Nur auf einem von beiden. Alle Zeilen bleiben: die von vorher gehören dem alten Tablet, die eigenen dem neuen. Danach bittet es um Aufnahme in die Werkstatt.",
+    new_tablet_more: "Nur auf einem von beiden. Alle Zeilen bleiben: die von vorher gehören dem alten Tablet, die eigenen dem neuen. Danach bittet es um Aufnahme in die Werkstatt; ist es aufgenommen, bleibt unterschrieben, was darin unterschrieben wurde.",
     new_tablet_yes: "Diese Kopie ist ab jetzt ein neues Tablet",
     identity_twice: "diese Kennung ist zweimal in Gebrauch: eine davon ist eine Kopie und muss ein neues Tablet werden",
     file_unread: "die Datei stimmt nicht bis zum Ende, oder sie ist zu groß",
@@ -1212,6 +1212,12 @@ pub const DE: Words = Words {
     handed_here_now: |bay| format!("{bay} ist an dieses Tablet gegeben"),
     tablet_asks: |name| format!("{name} möchte aufgenommen werden"),
     tablet_has_other_key: |name| format!("{name} hat einen anderen Schlüssel"),
+    was_a_copy_of: |name, of| {
+        format!(
+            "{name} sagt, dass es eine Kopie von {of} war. Ist es aufgenommen, bleibt \
+             unterschrieben, was Leute in den mitgebrachten Zeilen unterschrieben haben."
+        )
+    },
     admit_tablet: |name| format!("{name} aufnehmen"),
     same_words: |words| format!("Das Tablet selbst zeigt: {words}"),
     shop_of: |foreman, tablet| format!("Ein Betrieb, den {foreman} auf {tablet} begonnen hat"),

@@ -5,7 +5,7 @@ use egui::Ui;
 
 use super::agree::{Agree, can_agree};
 use crate::ui::intent::{Intent, ShopChange};
-use crate::ui::screens::frame;
+use crate::ui::screens::{frame, shop_note};
 use crate::ui::theme::{Theme, Type};
 use crate::ui::times;
 use crate::ui::view::{Asking, OfferView, ShopTablet, View};
@@ -57,6 +57,10 @@ impl TabletsForm {
             (w.tablet_asks(name), w.tablet_asks_more)
         };
         note::ui(ui, &title, more, c.astray);
+        if let Some(was) = asking.card.was {
+            let of = shop_note::name_of(v, was);
+            frame::line(ui, &w.was_a_copy_of(name, &of), Type::Body, false);
+        }
         frame::line(ui, &asking.words, Type::Heading, false);
         let text = w.admit_tablet(name);
         let can = v.membership.is_member && v.crew.iter().any(can_agree);

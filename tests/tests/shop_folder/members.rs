@@ -1,0 +1,181 @@
+//! Shops with a foreman on real screens: who is let in, and what a foreman answers for.
+
+use std::path::Path;
+
+use trayzero::cli;
+use trayzero::desk::Outcome;
+use trayzero::ui::intent::{Intent, Screen, ShopChange, SignedAct, TypedCode};
+use trayzero::ui::words::EN;
+use trayzero_core::job::{Event, JobState, Person};
+use trayzero_core::shop_log::{Role, TabletCard};
+use uuid::Uuid;
+
+use super::faulty::wait_for;
+use super::forged::copy_folder;
+use super::screens::{OpenScreen, empty_shop};
+use super::two_screens::{connect, cut_off};
+
+const MIRAS_CODE: &str = "714025";
+
+pub fn mira() -> (Person, TypedCode) {
+    (Person::new("Mira"), TypedCode(MIRAS_CODE.to_owned()))
+}
+
+impl OpenScreen {
+    /// Mira is the first foreman, and the shop begins.
+    pub fn found_shop(&mut self) {
+        let added = self.desk().carry_out(Intent::AddPerson {
+            name: "Mira".into(),
+            role: Role::Foreman,
+            code: mira().1,
+            by: None,
+        });
+        assert_eq!(added, Outcome::Taken);
+    }
+
+    /// What a foreman agrees to.
+    pub fn agree(&mut self, change: ShopChange) {
+        let by = mira();
+        let outcome = self.desk().carry_out(Intent::ChangeShop { change, by });
+        assert_eq!(outcome, Outcome::Taken, "{:?}", self.desk().view().notice);
+    }
+
+    /// Mira admits the other tablet here, and it joins. Gives its card.
+    pub fn admit(&mut self, other: &mut OpenScreen) -> TabletCard {
+        let id = other.desk().view().tablet;
+        let mut card = None;
+        wait_for("the other tablet asks", || {
+            other.desk().take_news();
+            self.desk().take_news();
+            let view = self.desk().view();
+            let mut asking = view.membership.asking.iter();
+            card = asking.find(|asking| asking.card.tablet == id).cloned();
+            card.is_some()
+        });
+        let card = card.unwrap().card;
+        self.agree(ShopChange::Admit(Box::new(card.clone())));
+        let mut key = None;
+        wait_for("it is admitted", || {
+            other.desk().take_news();
+            let view = other.desk().view();
+            let mut offers = view.membership.offers.iter();
+            key = offers.find(|offer| offer.is_admitted).map(|o| o.key);
+            key.is_some()
+        });
+        other.desk().carry_out(Intent::JoinShop(key.unwrap()));
+        wait_for("its codes have come", || {
+            other.desk().take_news();
+            self.desk().take_news();
+            let view = other.desk().view();
+            view.membership.is_member && view.crew.iter().any(|m| m.has_code)
+        });
+        card
+    }
+
+    /// Mira takes the bay over here, by her code.
+    fn mira_takes_over(&mut self) {
+        self.clock.advance(1_000);
+        let signed = Intent::Sign {
+            act: SignedAct::TakeOver,
+            codes: vec![mira()],
+        };
+        let outcome = self.desk().carry_out(signed);
+        assert_eq!(outcome, Outcome::Taken, "{:?}", self.desk().view().notice);
+    }
+
+    fn take_overs(&mut self) -> usize {
+        let state = self.desk().state().into_iter();
+        let all = state.flat_map(JobState::timeline);
+        all.filter(|past| matches!(past.event, Event::TakenOver { .. }))
+            .count()
+    }
+}
+
+fn check(shop: &Path) -> (u8, String) {
+    let (mut out, mut err) = (Vec::new(), Vec::new());
+    let line = ["trayzero", "check", shop.to_str().unwrap()];
+    let code = cli::run(line, &mut out, &mut err);
+    (code, String::from_utf8([out, err].concat()).unwrap())
+}
+
+/// Somebody signs on a copy while it is out of reach. The copy becomes a tablet of its own,
+/// and is admitted: what was signed stays signed, for whoever reads.
+#[test]
+// Long because it follows one signature from the copy to the check.
+fn what_was_signed_on_a_copy_stays_signed_once_it_is_a_tablet_of_its_own() {
+    let (scratch, shop) = empty_shop();
+    let (root, copied) = (scratch.path().join("one"), scratch.path().join("two"));
+    let mut one = OpenScreen::of(&root, &shop);
+    one.found_shop();
+    let job = one.new_job("Bay 1");
+    wait_for("the folder", || {
+        one.clock.advance(70_000);
+        one.desk().take_news();
+        one.is_mirrored(job)
+    });
+    drop(one);
+    copy_folder(&root, &copied);
+    let mut one = OpenScreen::of(&root, &shop);
+    one.clock.advance(3_600_000);
+    one.open(job);
+    one.mira_takes_over();
+    wait_for("the first's line", || {
+        one.desk().take_news();
+        one.is_mirrored(job)
+    });
+    let old = one.desk().view().tablet;
+    cut_off(&shop);
+    let mut two = OpenScreen::of(&copied, &shop);
+    two.clock.advance(7_200_000);
+    two.open(job);
+    two.mira_takes_over();
+    connect(&shop);
+    two.desk().carry_out(Intent::Go(Screen::Board));
+    two.wait_until_it_says(EN.identity_twice);
+    two.desk().carry_out(Intent::BecomeNewTablet);
+    let card = one.admit(&mut two);
+    assert_eq!(card.was, Some(old), "it says what it was a copy of");
+    two.desk().carry_out(Intent::OpenJob(job));
+    one.desk().carry_out(Intent::OpenJob(job));
+    for (screen, whose) in [(&mut one, "the first"), (&mut two, "the copy")] {
+        wait_for(whose, || {
+            screen.clock.advance(70_000);
+            screen.desk().take_news();
+            screen.take_overs() == 2
+        });
+        let state = screen.desk().state().unwrap();
+        assert_eq!(state.conflicts(), [], "{whose}");
+        assert_eq!(state.unconfirmed(), 0, "{whose}: nothing holds the gate");
+    }
+    for screen in [&mut one, &mut two] {
+        screen.desk().end();
+    }
+    let (code, said) = check(&shop);
+    assert!(!said.contains("not signed"), "{said}");
+    assert_eq!(code, cli::EXIT_DONE, "{said}");
+    let (code, said) = check(&copied);
+    assert_eq!(code, cli::EXIT_DONE, "{said}");
+}
+
+/// What a foreman reads before the copy is admitted.
+#[test]
+fn a_foreman_is_told_that_a_tablet_was_a_copy() {
+    let (scratch, shop) = empty_shop();
+    let mut one = OpenScreen::of(&scratch.path().join("one"), &shop);
+    one.found_shop();
+    let own = one.desk().view().tablet_name.to_owned();
+    let was: Uuid = one.desk().view().tablet;
+    let root = scratch.path().join("two");
+    let mut two = OpenScreen::of(&root, &shop);
+    let name = two.desk().view().tablet_name.to_owned();
+    drop(two);
+    let path = root.join("tablet.json");
+    let text = std::fs::read_to_string(&path).unwrap();
+    let text = text.replacen('{', &format!("{{\"was\":\"{was}\","), 1);
+    std::fs::write(&path, text).unwrap();
+    let two = OpenScreen::of(&root, &shop);
+    one.desk().carry_out(Intent::Go(Screen::Settings));
+    one.wait_until_it_says(&EN.was_a_copy_of(&name, &own));
+    one.hand.picture("tablet-was-a-copy");
+    drop(two);
+}
