@@ -59,6 +59,7 @@ struct JournalAnswer<'a> {
     clean: bool,
     sure: bool,
     admitted: bool,
+    dismissed: bool,
     unsealed_events: u64,
     missing_bytes: u64,
     format: u32,
@@ -222,6 +223,7 @@ fn journal_answer(journal: &Checked) -> JournalAnswer<'_> {
         clean: journal.is_clean(),
         sure: journal.is_sure(),
         admitted: journal.is_admitted,
+        dismissed: journal.is_dismissed,
         unsealed_events: journal.unsealed,
         missing_bytes: journal.missing,
         format: end.mark.format,
@@ -335,7 +337,12 @@ fn write_journal(out: &mut dyn Write, journal: &Checked) -> io::Result<()> {
             "{file}: written in the newer format {format}; {unknown} events are not known here"
         )?;
     }
-    if !journal.is_admitted {
+    if journal.is_dismissed {
+        writeln!(
+            out,
+            "{file}: a stranger's; a foreman has dismissed it as it is, and nothing of it counts"
+        )?;
+    } else if !journal.is_admitted {
         writeln!(out, "{file}: nobody has admitted this tablet to the shop")?;
     }
     for WrongSeal { line, why, .. } in &journal.wrong_seals {

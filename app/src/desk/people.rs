@@ -128,6 +128,7 @@ impl Desk {
                         let stands = standing_journals(self.store.root(), tablet);
                         crew.strike_off(tablet, stands, by, now)
                     }
+                    ShopChange::Dismiss(file) => crew.dismiss(*file, by, now),
                     ShopChange::ShortCodes(are) => crew.allow_short_codes(are, by, now),
                     ShopChange::TakeOver | ShopChange::Join(_) | ShopChange::ComeBack => Ok(()),
                 }),

@@ -96,14 +96,16 @@ pub fn gather(data: &Path, job: Uuid, proofs: &Proofs) -> Result<Gathered, Gathe
 }
 
 /// The same from a folder that others may have written to: of every journal only those
-/// lines are told that a seal of a member covers. What is left out is a fault of the record.
+/// lines are told that a seal of a member covers. What is left out is a fault of the record,
+/// unless a foreman has dismissed a stranger's file.
 ///
 /// # Errors
 /// As [`gather`].
 pub fn gather_of(data: &Path, job: Uuid, admitted: &Admitted) -> Result<Gathered, GatherError> {
     let folder = find(data, job)?;
     let mut read = Vec::new();
-    for journal in &folder.journals {
+    let journals = folder.journals.iter();
+    for journal in journals.filter(|file| !admitted.members.dismisses_file(job, file)) {
         let journal = if admitted.own == Some(journal.tablet) {
             read_journal(&journal.path, job, journal.tablet, Limits::OWN)?
         } else {

@@ -6,8 +6,8 @@ use std::sync::Arc;
 
 use trayzero_core::job::Entry;
 use trayzero_core::journal::{
-    Cover, EndSeal, JobFolder, JournalError, JournalFault, Limits, Mark, Members, Reader, find_job,
-    list_jobs_but,
+    Cover, EndSeal, JobFolder, JournalError, JournalFault, JournalFile, Limits, Mark, Members,
+    Reader, find_job, list_jobs_but,
 };
 use trayzero_core::plan::{JobHours, Score, ShopPace, scores_of};
 use trayzero_core::shop_log::Proofs;
@@ -63,6 +63,22 @@ struct Journal {
     waits: bool,
     /// It no longer has the lines that were read from it.
     is_rolled_back: bool,
+    /// It is a stranger's, and a foreman has dismissed it as it was.
+    is_dismissed: bool,
+}
+
+impl Journal {
+    /// One of which nothing counts and that holds up nothing.
+    fn nothing_of(file: &JournalFile) -> Self {
+        Self {
+            mark: Mark::START,
+            bytes: file.bytes,
+            fault: None,
+            waits: false,
+            is_rolled_back: false,
+            is_dismissed: false,
+        }
+    }
 }
 
 /// How journals are looked at.
@@ -232,7 +248,11 @@ impl Board {
             known
                 .journals
                 .get(&file.tablet)
-                .is_none_or(|journal| journal.waits || journal.bytes != file.bytes)
+                .is_none_or(|journal| {
+                    let was_changed = || !is_dismissed(self.members.as_ref(), folder.job, file);
+                    let looks_again = journal.waits || journal.is_dismissed && was_changed();
+                    looks_again || journal.bytes != file.bytes
+                })
         })
     }
 
@@ -377,14 +397,7 @@ impl Followed {
     /// A finished job's summary was checked against the end of each journal.
     fn of_summary(folder: &JobFolder, summary: JobSummary) -> Self {
         let journals = folder.journals.iter().map(|file| {
-            let journal = Journal {
-                mark: Mark::START,
-                bytes: file.bytes,
-                fault: None,
-                waits: false,
-                is_rolled_back: false,
-            };
-            (file.tablet, journal)
+            (file.tablet, Journal::nothing_of(file))
         });
         let journals: BTreeMap<Uuid, Journal> = journals.collect();
         let tablets = journals.keys().copied().collect();
@@ -429,19 +442,30 @@ impl Followed {
     }
 }
 
+/// Whether a foreman has dismissed a stranger's file as it lies there.
+fn is_dismissed(members: Option<&Members>, job: Uuid, file: &JournalFile) -> bool {
+    members.is_some_and(|members| members.dismisses_file(job, file))
+}
+
 fn read_journal_on(
-    file: &trayzero_core::journal::JournalFile,
+    file: &JournalFile,
     job: Uuid,
     mark: Mark,
     sight: &Sight,
     new: &mut Vec<Entry>,
 ) -> Journal {
+    if is_dismissed(sight.members.as_ref(), job, file) {
+        return Journal {
+            is_dismissed: true,
+            ..Journal::nothing_of(file)
+        };
+    }
     let stuck = |fault: JournalFault, is_rolled_back: bool| Journal {
         mark,
-        bytes: file.bytes,
         fault: Some(fault),
         waits: sight.members.is_some(),
         is_rolled_back,
+        ..Journal::nothing_of(file)
     };
     let opened = Reader::open(&file.path, job, file.tablet, sight.limits, mark);
     match (opened, &sight.members) {
@@ -449,10 +473,8 @@ fn read_journal_on(
             let end = reader.for_each(|entry, _, _| new.push(entry));
             Journal {
                 mark: end.mark,
-                bytes: file.bytes,
                 fault: end.fault,
-                waits: false,
-                is_rolled_back: false,
+                ..Journal::nothing_of(file)
             }
         }
         (Ok(Ok(reader)), Some(members)) => {
@@ -461,10 +483,9 @@ fn read_journal_on(
             let covered = cover.read(reader, |entry, _| new.push(entry));
             Journal {
                 mark: covered.mark,
-                bytes: file.bytes,
                 waits: covered.leaves_something(),
                 fault: covered.end.fault,
-                is_rolled_back: false,
+                ..Journal::nothing_of(file)
             }
         }
         (Ok(Err(fault)), _) => stuck(fault, !mark.is_start()),

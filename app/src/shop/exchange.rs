@@ -7,6 +7,7 @@ use std::sync::Arc;
 use trayzero_core::journal::{
     CLOCK_AHEAD_MS_MAX, JournalError, Listing, Members, journal_path, list_jobs,
 };
+use trayzero_core::shop_log::StrangerFile;
 use uuid::Uuid;
 
 use super::folder;
@@ -46,6 +47,8 @@ pub struct Round {
     pub key_conflicts: Vec<KeyConflict>,
     /// Lines that nobody vouches for.
     pub not_confirmed: Vec<NotConfirmed>,
+    /// Files among them that a foreman can dismiss.
+    pub strangers: Vec<StrangerFile>,
     /// Tablets that are said to be in use twice.
     twins: Vec<NotConfirmed>,
     /// Wall clock of each tablet's latest line, in milliseconds.
@@ -118,6 +121,7 @@ impl Exchange {
             .file_faults
             .extend(self.pusher.mended().iter().cloned());
         round.not_confirmed = self.puller.unconfirmed();
+        round.strangers = self.puller.strangers();
         let own = self.tablet.id();
         let twice = round.twice.iter().map(|job| NotConfirmed {
             job: *job,

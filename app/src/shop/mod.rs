@@ -474,6 +474,7 @@ impl Published {
         status.round_since_ms = None;
         status.clocks_ahead = round.clocks_ahead(now_ms);
         status.not_confirmed = round.not_confirmed;
+        status.strangers = round.strangers;
         if round.fault.is_none() {
             status.last_good_ms = Some(now_ms);
         }

@@ -18,9 +18,10 @@ use std::path::{Path, PathBuf};
 use std::time::SystemTime;
 
 use trayzero_core::journal::{
-    Cover, Covered, EndSeal, JournalFile, Limits, Listing, Mark, Members, Reader, job_path,
+    Cover, Covered, EndSeal, JournalFile, Limits, Link, Listing, Mark, Members, Reader, job_path,
     journal_path, link_at, open_plain,
 };
+use trayzero_core::shop_log::StrangerFile;
 use uuid::Uuid;
 
 use super::folder::LastChange;
@@ -61,12 +62,25 @@ impl Look {
     }
 }
 
+/// A file of a tablet that nobody has admitted. Nothing in it is read; its hash says which
+/// file it is, so that a foreman can dismiss it.
+#[derive(Debug)]
+struct Stranger {
+    bytes: u64,
+    changed: Option<LastChange>,
+    hash: Option<Link>,
+    /// It was there in this round.
+    is_there: bool,
+}
+
 /// The copies of foreign journals, by job and tablet.
 #[derive(Debug, Default)]
 pub(super) struct Puller {
     copies: BTreeMap<(Uuid, Uuid), Copied>,
     /// Journals of tablets that nobody has admitted.
-    strangers: BTreeMap<(Uuid, Uuid), PathBuf>,
+    strangers: BTreeMap<(Uuid, Uuid), Stranger>,
+    /// Bytes of strangers' files that were read in this round.
+    hashed_bytes: u64,
     /// Who the members were when the copies were looked over.
     members: Members,
     is_looked_over: bool,
@@ -74,6 +88,9 @@ pub(super) struct Puller {
 
 /// The most journals of tablets that nobody has admitted that are listed.
 const STRANGERS_MAX: usize = 1_000;
+
+/// The most bytes of such journals that are read in a round; the rest waits for the next.
+const HASHED_BYTES_MAX: u64 = 32 << 20;
 
 impl Puller {
     /// Looks over every copy in the data folder, where that was not done for these members
@@ -85,7 +102,11 @@ impl Puller {
         listing: &Listing,
         members: &Members,
     ) -> Vec<Uuid> {
-        self.strangers.clear();
+        self.strangers.retain(|_, stranger| stranger.is_there);
+        for stranger in self.strangers.values_mut() {
+            stranger.is_there = false;
+        }
+        self.hashed_bytes = 0;
         if self.is_looked_over && self.members == *members {
             return Vec::new();
         }
@@ -120,9 +141,7 @@ impl Puller {
     ) -> Result<bool, ShopFault> {
         let tablet = there.tablet;
         if !self.members.knows(tablet) {
-            if self.strangers.len() < STRANGERS_MAX {
-                self.strangers.insert((job, tablet), there.path.clone());
-            }
+            self.meet_stranger(job, there);
             return Ok(false);
         }
         let mut is_new = false;
@@ -157,6 +176,59 @@ impl Puller {
         Ok(is_new)
     }
 
+    fn meet_stranger(&mut self, job: Uuid, there: &JournalFile) {
+        let key = (job, there.tablet);
+        if self.strangers.len() >= STRANGERS_MAX && !self.strangers.contains_key(&key) {
+            return;
+        }
+        let found = there.path.symlink_metadata().ok();
+        let changed = found.as_ref().and_then(LastChange::settled);
+        let known = self.strangers.get(&key).filter(|known| {
+            known.bytes == there.bytes && changed.is_some() && known.changed == changed
+        });
+        let hash = match known {
+            Some(known) => known.hash,
+            None if self.hashed_bytes + there.bytes <= HASHED_BYTES_MAX => {
+                self.hashed_bytes += there.bytes;
+                there.hash().ok()
+            }
+            None => None,
+        };
+        let stranger = Stranger {
+            bytes: there.bytes,
+            changed: changed.filter(|_| hash.is_some()),
+            hash,
+            is_there: true,
+        };
+        self.strangers.insert(key, stranger);
+    }
+
+    /// Strangers' files that no foreman has dismissed as they are.
+    fn not_dismissed(&self) -> impl Iterator<Item = (Uuid, Uuid, &Stranger)> {
+        let there = self.strangers.iter().filter(|(_, s)| s.is_there);
+        let waiting = there.filter(|((job, tablet), stranger)| {
+            let dismisses = |hash| {
+                let members = &self.members;
+                members.dismisses(*job, *tablet, stranger.bytes, hash)
+            };
+            !stranger.hash.is_some_and(dismisses)
+        });
+        waiting.map(|((job, tablet), stranger)| (*job, *tablet, stranger))
+    }
+
+    /// Files that a foreman can dismiss.
+    pub fn strangers(&self) -> Vec<StrangerFile> {
+        let files = self.not_dismissed().filter_map(|(job, tablet, stranger)| {
+            Some(StrangerFile {
+                job,
+                tablet,
+                bytes: stranger.bytes,
+                hash: stranger.hash?.to_string(),
+            })
+        });
+        files.collect()
+    }
+
     /// What does not hold in any foreign journal.
     pub fn faults(&self) -> impl Iterator<Item = &FileFault> {
         self.copies.values().filter_map(|c| c.fault.as_ref())
@@ -164,9 +236,9 @@ impl Puller {
 
     /// Journals with lines that nobody vouches for.
     pub fn unconfirmed(&self) -> Vec<NotConfirmed> {
-        let strangers = self.strangers.keys().map(|(job, tablet)| NotConfirmed {
-            job: *job,
-            tablet: *tablet,
+        let strangers = self.not_dismissed().map(|(job, tablet, _)| NotConfirmed {
+            job,
+            tablet,
             why: WhyNotConfirmed::Stranger,
         });
         let waiting = self.copies.iter().filter_map(|((job, tablet), copied)| {

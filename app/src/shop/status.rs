@@ -3,6 +3,7 @@
 use std::fmt;
 use std::path::PathBuf;
 
+use trayzero_core::shop_log::StrangerFile;
 use uuid::Uuid;
 
 /// Why the shop folder as a whole does not serve. The work at the bay goes on all the
@@ -177,6 +178,8 @@ pub struct ShopStatus {
     pub key_conflicts: Vec<KeyConflict>,
     /// Lines that nobody vouches for.
     pub not_confirmed: Vec<NotConfirmed>,
+    /// Files of strangers among them that a foreman can dismiss.
+    pub strangers: Vec<StrangerFile>,
     /// Tablets whose clock is more than a day ahead of this one's.
     pub clocks_ahead: Vec<ClockAhead>,
     /// Tablets met, by identity and name.

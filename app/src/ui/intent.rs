@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use trayzero_core::engine::Layout;
 use trayzero_core::job::{CountLine, Event, Opening, Person, SearchPlace, Sight};
 use trayzero_core::journal::Link;
-use trayzero_core::shop_log::{Role, TabletCard};
+use trayzero_core::shop_log::{Role, StrangerFile, TabletCard};
 use uuid::Uuid;
 
 use crate::data::settings::Settings;
@@ -103,6 +103,8 @@ pub enum ShopChange {
     Admit(Box<TabletCard>),
     /// A tablet is lost: from now on it does not count.
     StrikeOff(Uuid),
+    /// A stranger's file is dismissed: as it is, it holds up nothing.
+    Dismiss(Box<StrangerFile>),
     /// Whether codes of four and five characters may be set.
     ShortCodes(bool),
 }

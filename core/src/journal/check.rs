@@ -27,6 +27,8 @@ pub struct Checked {
     pub seals: SealReport,
     /// Whether the shop has admitted its tablet.
     pub is_admitted: bool,
+    /// A foreman has dismissed it, a stranger's, as it lies there.
+    pub is_dismissed: bool,
     /// Events that no member's seal covers.
     pub unsealed: u64,
     /// Bytes that a seal signs and that are not there.
@@ -170,6 +172,7 @@ fn check_journal(
     }
     Checked {
         is_admitted: members.knows(file.tablet),
+        is_dismissed: members.dismisses_file(job.job, file),
         unsealed: covered.waiting,
         missing: covered.missing,
         wrong_seals: covered.wrong,

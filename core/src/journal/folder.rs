@@ -1,12 +1,13 @@
 //! The folders that journals lie in.
 
 use std::fs::{self, DirEntry};
-use std::io;
+use std::io::{self, Read};
 use std::path::{Path, PathBuf};
 
+use sha2::{Digest, Sha256};
 use uuid::Uuid;
 
-use super::JournalError;
+use super::{JournalError, Limits, Link, open_plain};
 
 /// The folder of all jobs within a data folder or a shop folder.
 const JOBS: &str = "jobs";
@@ -33,6 +34,25 @@ pub struct JournalFile {
     pub path: PathBuf,
     /// Its length.
     pub bytes: u64,
+}
+
+impl JournalFile {
+    /// SHA-256 of the whole file as it was listed.
+    ///
+    /// # Errors
+    /// What the system says, or that it is too large or of another length by now.
+    pub fn hash(&self) -> io::Result<Link> {
+        if self.bytes > Limits::FOREIGN.file_bytes {
+            return Err(io::Error::other("it is too large"));
+        }
+        let mut text = Vec::new();
+        let file = open_plain(&self.path)?;
+        file.take(self.bytes + 1).read_to_end(&mut text)?;
+        if text.len() as u64 != self.bytes {
+            return Err(io::Error::other("it is being written to"));
+        }
+        Ok(Link(Sha256::digest(&text).into()))
+    }
 }
 
 /// A job that is there.

@@ -11,7 +11,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use uuid::Uuid;
 
-use super::Link;
+use super::{JournalFile, Link};
 
 /// The tablets of a shop, with the keys that each may seal with.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -21,6 +21,8 @@ pub struct Members {
     struck: BTreeMap<Uuid, BTreeSet<String>>,
     /// By job and tablet: where a journal stands by the word of the log.
     stands: BTreeMap<(Uuid, Uuid), BTreeSet<(u64, Link)>>,
+    /// By job and tablet: files of strangers that a foreman has dismissed, by length and hash.
+    dismissed: BTreeMap<(Uuid, Uuid), BTreeSet<(u64, Link)>>,
 }
 
 impl Members {
@@ -62,6 +64,31 @@ impl Members {
     pub fn let_stand(&mut self, job: Uuid, tablet: Uuid, bytes: u64, link: Link) {
         let places = self.stands.entry((job, tablet)).or_default();
         places.insert((bytes, link));
+    }
+
+    /// A foreman has looked at a file of a tablet that is none of the shop: as long as it is
+    /// just this file, it holds up nothing.
+    pub fn dismiss(&mut self, job: Uuid, tablet: Uuid, bytes: u64, hash: Link) {
+        let files = self.dismissed.entry((job, tablet)).or_default();
+        files.insert((bytes, hash));
+    }
+
+    /// Whether a file of this length and hash was dismissed. A tablet that was admitted since
+    /// is a stranger no more.
+    pub fn dismisses(&self, job: Uuid, tablet: Uuid, bytes: u64, hash: Link) -> bool {
+        let files = self.dismissed.get(&(job, tablet));
+        let is_one = files.is_some_and(|files| files.contains(&(bytes, hash)));
+        is_one && !self.knows(tablet)
+    }
+
+    /// The same of a file that lies there. It is read only if one of its length was dismissed.
+    pub fn dismisses_file(&self, job: Uuid, file: &JournalFile) -> bool {
+        let files = self.dismissed.get(&(job, file.tablet));
+        let mut files = files.into_iter().flatten();
+        files.any(|(bytes, _)| *bytes == file.bytes)
+            && file
+                .hash()
+                .is_ok_and(|hash| self.dismisses(job, file.tablet, file.bytes, hash))
     }
 
     /// Whether a seal by this key counts for this tablet's lines.

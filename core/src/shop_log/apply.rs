@@ -1,11 +1,12 @@
 //! Who may do what to a shop: the rules for one line.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use super::fold::is_founding;
 use super::{
-    Deed, JournalPlace, Line, MemberKey, MemberTablet, NAME_CHARS_MAX, NewPerson, PEOPLE_MAX,
-    PLACES_MAX, PersonKey, Role, Shop, ShopPerson, TABLETS_MAX, TabletCard,
+    DISMISSED_MAX, Deed, JournalPlace, Line, MemberKey, MemberTablet, NAME_CHARS_MAX, NewPerson,
+    PEOPLE_MAX, PLACES_MAX, PersonKey, Role, Shop, ShopPerson, StrangerFile, TABLETS_MAX,
+    TabletCard,
 };
 use crate::journal::Link;
 
@@ -38,6 +39,7 @@ pub(super) fn founded(line: &Line) -> Option<Shop> {
         tablets: BTreeMap::new(),
         people: BTreeMap::new(),
         short_codes: false,
+        dismissed: BTreeSet::new(),
         taken: BTreeMap::new(),
         refused: Vec::new(),
         waiting: Vec::new(),
@@ -138,6 +140,10 @@ impl Shop {
                 self.short_codes = *are_allowed;
                 Ok(())
             }
+            Deed::FileDismissed { file } => {
+                needs_foreman()?;
+                self.dismiss(file)
+            }
         }
     }
 
@@ -173,6 +179,18 @@ impl Shop {
                 Ok(())
             }
         }
+    }
+
+    fn dismiss(&mut self, file: &StrangerFile) -> Result<(), &'static str> {
+        is_hex(&file.hash)?;
+        if self.tablets.contains_key(&file.tablet) {
+            return Err("it is the file of a tablet of the shop");
+        }
+        if self.dismissed.len() >= DISMISSED_MAX {
+            return Err("the shop has dismissed as many files as it can");
+        }
+        self.dismissed.insert(file.clone());
+        Ok(())
     }
 
     fn tablet_told(&mut self, line: &Line, name: &str, box_key: &str) -> Result<(), &'static str> {

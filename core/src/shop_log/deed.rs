@@ -65,6 +65,20 @@ pub struct JournalPlace {
     pub link: String,
 }
 
+/// A file in the shop folder, in the name of a tablet that is none of the shop.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct StrangerFile {
+    /// The job that it is said to be about.
+    pub job: Uuid,
+    /// The tablet that it is said to be of.
+    pub tablet: Uuid,
+    /// Its length.
+    pub bytes: u64,
+    /// SHA-256 of it, 64 hex digits.
+    pub hash: String,
+}
+
 /// Somebody who joins.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -184,6 +198,12 @@ pub enum Deed {
         /// Whether they may.
         are_allowed: bool,
     },
+    /// A foreman has looked at a stranger's file: as long as it is just this file, it holds
+    /// up nothing.
+    FileDismissed {
+        /// The file.
+        file: StrangerFile,
+    },
 }
 
 impl Deed {
@@ -202,7 +222,8 @@ impl Deed {
             | Deed::TabletTold { .. }
             | Deed::PersonAdded { .. }
             | Deed::PersonRelocked { .. }
-            | Deed::PersonKeyMade { .. } => false,
+            | Deed::PersonKeyMade { .. }
+            | Deed::FileDismissed { .. } => false,
         }
     }
 }

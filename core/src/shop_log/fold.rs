@@ -6,7 +6,7 @@ use thiserror::Error;
 use uuid::Uuid;
 
 use super::apply::founded;
-use super::{Deed, JournalPlace, Line, Role};
+use super::{Deed, JournalPlace, Line, Role, StrangerFile};
 use crate::journal::{Link, Members};
 
 /// A key of a tablet or a person, and for which lines it counts.
@@ -120,6 +120,8 @@ pub struct Shop {
     pub people: BTreeMap<String, ShopPerson>,
     /// Codes of four and five characters may be set.
     pub short_codes: bool,
+    /// Files of strangers that a foreman has dismissed.
+    pub dismissed: BTreeSet<StrangerFile>,
     /// Lines of each tablet that are part of the log, whether they changed anything or not:
     /// what a tablet keeps, and says that it has seen.
     pub taken: BTreeMap<Uuid, (u64, Link)>,
@@ -341,6 +343,11 @@ impl Shop {
                 if let Some(link) = Link::from_hex(&place.link) {
                     members.let_stand(place.job, *id, place.bytes, link);
                 }
+            }
+        }
+        for file in &self.dismissed {
+            if let Some(hash) = Link::from_hex(&file.hash) {
+                members.dismiss(file.job, file.tablet, file.bytes, hash);
             }
         }
         members

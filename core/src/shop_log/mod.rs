@@ -34,7 +34,7 @@ mod proofs;
 mod prove;
 mod quints;
 
-pub use deed::{Deed, JournalPlace, NewPerson, PersonKey, Role, TabletCard};
+pub use deed::{Deed, JournalPlace, NewPerson, PersonKey, Role, StrangerFile, TabletCard};
 pub use fold::{MemberKey, MemberTablet, NotFounded, Refused, Shop, ShopPerson};
 pub use line::{Body, Line, LogRead, read_log};
 pub use proofs::{Judged, NotSigned, Proofs, Unproven, WhyNotSigned};
@@ -55,6 +55,9 @@ pub const NAME_CHARS_MAX: usize = 40;
 
 /// The most journals of a tablet that a line says to stand: the latest jobs of a shop.
 pub const PLACES_MAX: usize = 2_000;
+
+/// The most files of strangers that a shop can dismiss.
+pub const DISMISSED_MAX: usize = 1_000;
 
 /// The longest line of a log, in bytes.
 pub const LOG_LINE_BYTES_MAX: usize = 512 << 10;

@@ -1,12 +1,15 @@
 //! Shops with a foreman on real screens: who is let in, and what a foreman answers for.
 
+use std::fs;
 use std::path::Path;
 
 use trayzero::cli;
 use trayzero::desk::Outcome;
+use trayzero::shop::Admitted;
 use trayzero::ui::intent::{Intent, Screen, ShopChange, SignedAct, TypedCode};
 use trayzero::ui::words::EN;
 use trayzero_core::job::{Event, JobState, Person};
+use trayzero_core::journal::journal_path;
 use trayzero_core::shop_log::{Role, TabletCard};
 use uuid::Uuid;
 
@@ -170,12 +173,81 @@ fn a_foreman_is_told_that_a_tablet_was_a_copy() {
     let name = two.desk().view().tablet_name.to_owned();
     drop(two);
     let path = root.join("tablet.json");
-    let text = std::fs::read_to_string(&path).unwrap();
+    let text = fs::read_to_string(&path).unwrap();
     let text = text.replacen('{', &format!("{{\"was\":\"{was}\","), 1);
-    std::fs::write(&path, text).unwrap();
+    fs::write(&path, text).unwrap();
     let two = OpenScreen::of(&root, &shop);
     one.desk().carry_out(Intent::Go(Screen::Settings));
     one.wait_until_it_says(&EN.was_a_copy_of(&name, &own));
     one.hand.picture("tablet-was-a-copy");
     drop(two);
+}
+
+/// Somebody puts a file of a tablet that nobody knows into the folder. It holds the gate on
+/// both tablets; a foreman dismisses it on one, and it holds nothing on either, nor for whoever
+/// looks from outside, until somebody changes it.
+#[test]
+// Long because it follows one file until it is told again.
+fn a_strangers_file_is_dismissed_for_the_whole_shop_until_it_changes() {
+    let (scratch, shop) = empty_shop();
+    let mut one = OpenScreen::of(&scratch.path().join("one"), &shop);
+    one.found_shop();
+    let mut two = OpenScreen::of(&scratch.path().join("two"), &shop);
+    one.admit(&mut two);
+    let job = one.new_job("Bay 1");
+    wait_for("the folder", || {
+        one.clock.advance(70_000);
+        one.desk().take_news();
+        one.is_mirrored(job)
+    });
+    two.open(job);
+    let held = |screen: &mut OpenScreen| {
+        screen.desk().take_news();
+        screen.desk().state().unwrap().unconfirmed()
+    };
+    let stranger = Uuid::from_u128(0xE0E);
+    let path = journal_path(&shop, job, stranger);
+    fs::write(&path, "{\"format\":1}\n").unwrap();
+    for screen in [&mut one, &mut two] {
+        wait_for("it holds the gate", || held(screen) == 1);
+        screen.desk().carry_out(Intent::Go(Screen::Board));
+        screen.wait_until_it_says(EN.stranger_way);
+    }
+    one.desk().carry_out(Intent::Go(Screen::Settings));
+    one.wait_until_it_says(EN.stranger_file_more);
+    one.hand.picture("stranger-file");
+    one.hand.tap(EN.dismiss_file);
+    one.hand.picture("stranger-file-agree");
+    let file = one.desk().view().shop.strangers[0].clone();
+    assert_eq!((file.job, file.tablet, file.bytes), (job, stranger, 13));
+    // Nobody but a foreman.
+    let change = ShopChange::Dismiss(Box::new(file.clone()));
+    let by = (Person::new("Mira"), TypedCode("714026".to_owned()));
+    let wrong = one.desk().carry_out(Intent::ChangeShop { change, by });
+    assert_eq!((wrong, held(&mut one)), (Outcome::Stayed, 1));
+    std::thread::sleep(std::time::Duration::from_millis(1_100));
+    one.agree(ShopChange::Dismiss(Box::new(file)));
+    for screen in [&mut one, &mut two] {
+        wait_for("it holds nothing", || held(screen) == 0);
+        let view = screen.desk().view();
+        assert_eq!((&view.shop.strangers[..], &view.shop.not_confirmed[..]), (&[][..], &[][..]));
+    }
+    let outside = Admitted::of(&shop, None).unwrap();
+    assert_eq!(outside.board(&shop).unwrap().card(job).unwrap().blocks, []);
+    let (code, said) = check(&shop);
+    assert!(said.contains("a foreman has dismissed it"), "{said}");
+    assert_eq!(code, cli::EXIT_NO, "a check stays strict");
+    // It changes, as long as before.
+    fs::write(&path, "{\"format\":2}\n").unwrap();
+    for screen in [&mut one, &mut two] {
+        wait_for("it is told again", || held(screen) == 1);
+    }
+    let outside = Admitted::of(&shop, None).unwrap();
+    let board = outside.board(&shop).unwrap();
+    assert_ne!(board.card(job).unwrap().blocks, []);
+    // And as it was once more: that very file was dismissed.
+    fs::write(&path, "{\"format\":1}\n").unwrap();
+    for screen in [&mut one, &mut two] {
+        wait_for("it is the dismissed file", || held(screen) == 0);
+    }
 }

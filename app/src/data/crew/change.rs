@@ -6,7 +6,7 @@
 )]
 
 use trayzero_core::job::Person;
-use trayzero_core::shop_log::{Deed, JournalPlace, NewPerson, Role, TabletCard};
+use trayzero_core::shop_log::{Deed, JournalPlace, NewPerson, Role, StrangerFile, TabletCard};
 use uuid::Uuid;
 
 use super::code::{Code, is_kept_form};
@@ -219,6 +219,19 @@ impl Crew {
         now: Stamp,
     ) -> Result<(), CodeError> {
         self.agreed(Deed::ShortCodes { are_allowed }, &agreed, now)
+    }
+
+    /// A stranger's file in the shop folder is dismissed: as it is, it holds up nothing.
+    ///
+    /// # Errors
+    /// What the log or the disk says.
+    pub fn dismiss(
+        &mut self,
+        file: StrangerFile,
+        agreed: Approval,
+        now: Stamp,
+    ) -> Result<(), CodeError> {
+        self.agreed(Deed::FileDismissed { file }, &agreed, now)
     }
 
     /// A tablet becomes a member, or goes on with another key if it is one; then `stands`

@@ -5,7 +5,7 @@ use egui::Ui;
 use uuid::Uuid;
 
 use super::frame;
-use crate::shop::OUT_OF_TOUCH_MS;
+use crate::shop::{OUT_OF_TOUCH_MS, WhyNotConfirmed};
 use crate::ui::theme::{Theme, Type};
 use crate::ui::times;
 use crate::ui::view::View;
@@ -65,15 +65,15 @@ pub fn not_confirmed(ui: &mut Ui, v: &View<'_>) {
     let c = Theme::of(ui.ctx()).colours;
     let waiting = &v.shop.not_confirmed;
     for one in waiting.iter().take(NAMED_MAX) {
-        let jobs = v.jobs.iter();
-        let vehicle = jobs
-            .filter(|job| job.job == one.job)
-            .map(|job| format!("{}: ", job.summary.vehicle))
-            .next()
-            .unwrap_or_default();
+        let vehicle = vehicle_of(v, one.job).map(|vehicle| format!("{vehicle}: "));
+        let vehicle = vehicle.unwrap_or_default();
         let why = w.why_not_confirmed(&one.why);
         let name = name_of(v, one.tablet);
-        let text = format!("{vehicle}{name}, {why}. {}", w.not_confirmed_more);
+        let way = match one.why {
+            WhyNotConfirmed::Stranger => w.stranger_way,
+            _ => "",
+        };
+        let text = format!("{vehicle}{name}, {why}. {} {way}", w.not_confirmed_more);
         note::ui(ui, w.not_confirmed, &text, c.astray);
     }
     if waiting.len() > NAMED_MAX {
@@ -86,13 +86,25 @@ pub fn not_confirmed(ui: &mut Ui, v: &View<'_>) {
     }
 }
 
+/// The vehicle of a job that is listed here.
+pub fn vehicle_of<'a>(v: &View<'a>, job: Uuid) -> Option<&'a str> {
+    let mut jobs = v.jobs.iter();
+    let listed = jobs.find(|listed| listed.job == job)?;
+    Some(&listed.summary.vehicle)
+}
+
 /// A tablet by its name, or by the beginning of its identity where it has none here.
 pub fn name_of(v: &View<'_>, tablet: Uuid) -> String {
     let known = v.shop.tablets.iter().find(|(id, _)| *id == tablet);
     match known {
         Some((_, name)) if !name.is_empty() => name.clone(),
-        _ => tablet.to_string().chars().take(8).collect(),
+        _ => short(tablet),
     }
+}
+
+/// The beginning of an identity that has no name here.
+pub fn short(id: Uuid) -> String {
+    id.to_string().chars().take(8).collect()
 }
 
 /// Names what lies in the folder and does not hold, or is none of ours.

@@ -1121,6 +1121,9 @@ pub const DE: Words = Words {
     left_alone_word: "liegt im Werkstattordner und gehört nicht dazu; bleibt unberührt",
     files_faulty: "Eine Datei im Werkstattordner stimmt nicht",
     not_confirmed: "Nicht bestätigt und nicht gezählt",
+    stranger_way: "Ein Meister nimmt das Tablet auf oder verwirft die Datei: Einstellungen, Tablets.",
+    stranger_file_more: "Sie hält das Tor dieses Auftrags zu. Ist das Tablet eures, nehmt es stattdessen auf. Sonst verwirft ein Meister die Datei: so wie sie ist, hält sie dann auf keinem Tablet mehr etwas auf. Gelöscht wird sie nicht; ändert sie jemand, wird es wieder gesagt.",
+    dismiss_file: "Diese Datei verwerfen",
     not_confirmed_more: "Solange es wartet, bleibt das Tor dieses Auftrags zu.",
     not_admitted: "Zeilen eines Tablets, das niemand in die Werkstatt aufgenommen hat",
     lines_missing: "sein Tablet hat Zeilen versiegelt, die nicht da sind",
@@ -1212,6 +1215,12 @@ pub const DE: Words = Words {
     handed_here_now: |bay| format!("{bay} ist an dieses Tablet gegeben"),
     tablet_asks: |name| format!("{name} möchte aufgenommen werden"),
     tablet_has_other_key: |name| format!("{name} hat einen anderen Schlüssel"),
+    stranger_file: |vehicle, tablet, bytes| {
+        format!(
+            "Eine Datei, die niemand aus der Werkstatt geschrieben hat: {vehicle}, Tablet {tablet}, \
+             {bytes} Byte"
+        )
+    },
     was_a_copy_of: |name, of| {
         format!(
             "{name} sagt, dass es eine Kopie von {of} war. Ist es aufgenommen, bleibt \

@@ -12,6 +12,9 @@ use crate::ui::view::{Asking, OfferView, ShopTablet, View};
 use crate::ui::widgets::button::Button;
 use crate::ui::widgets::note;
 
+/// Files named one by one; of more their number is said.
+const NAMED_MAX: usize = 3;
+
 /// What is open: a change that a foreman agrees to.
 #[derive(Default)]
 pub struct TabletsForm {
@@ -41,8 +44,33 @@ impl TabletsForm {
         for offer in &m.offers {
             self.offer(ui, v, offer, out);
         }
+        self.strangers(ui, v);
         for tablet in &m.tablets {
             self.member(ui, v, tablet);
+        }
+    }
+
+    /// Files in the name of tablets that are none of the shop.
+    fn strangers(&mut self, ui: &mut Ui, v: &View<'_>) {
+        let w = v.words;
+        let files = &v.shop.strangers;
+        let can = v.membership.is_member && v.crew.iter().any(can_agree);
+        for (at, file) in files.iter().take(NAMED_MAX).enumerate() {
+            let of = shop_note::name_of(v, file.tablet);
+            let job = shop_note::vehicle_of(v, file.job).map(str::to_owned);
+            let job = job.unwrap_or_else(|| shop_note::short(file.job));
+            let title = w.stranger_file(&job, &of, file.bytes);
+            let c = Theme::of(ui.ctx()).colours;
+            note::ui(ui, &title, w.stranger_file_more, c.astray);
+            let button = Button::new(w.dismiss_file).enabled(can);
+            if ui.push_id(at, |ui| button.ui(ui)).inner.tapped {
+                let change = ShopChange::Dismiss(Box::new(file.clone()));
+                self.agree = Some(Agree::to(change, title, w.stranger_file_more));
+            }
+        }
+        if files.len() > NAMED_MAX {
+            let more = w.more_of_them(files.len() - NAMED_MAX);
+            frame::line(ui, &more, Type::Body, true);
         }
     }
 
