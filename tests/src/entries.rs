@@ -47,6 +47,7 @@ impl Scribe {
             at_ms: self.at_ms,
             offset_min: 60,
             clock: (self.at_ms as u64, 0),
+            after: None,
             who: self.technician.clone(),
             event,
         }

@@ -245,14 +245,11 @@ impl Board {
             return !folder.journals.is_empty();
         };
         folder.journals.iter().any(|file| {
-            known
-                .journals
-                .get(&file.tablet)
-                .is_none_or(|journal| {
-                    let was_changed = || !is_dismissed(self.members.as_ref(), folder.job, file);
-                    let looks_again = journal.waits || journal.is_dismissed && was_changed();
-                    looks_again || journal.bytes != file.bytes
-                })
+            known.journals.get(&file.tablet).is_none_or(|journal| {
+                let was_changed = || !is_dismissed(self.members.as_ref(), folder.job, file);
+                let looks_again = journal.waits || journal.is_dismissed && was_changed();
+                looks_again || journal.bytes != file.bytes
+            })
         })
     }
 
@@ -396,9 +393,10 @@ impl Followed {
 
     /// A finished job's summary was checked against the end of each journal.
     fn of_summary(folder: &JobFolder, summary: JobSummary) -> Self {
-        let journals = folder.journals.iter().map(|file| {
-            (file.tablet, Journal::nothing_of(file))
-        });
+        let journals = folder
+            .journals
+            .iter()
+            .map(|file| (file.tablet, Journal::nothing_of(file)));
         let journals: BTreeMap<Uuid, Journal> = journals.collect();
         let tablets = journals.keys().copied().collect();
         Self {

@@ -26,6 +26,9 @@ pub struct Entry {
     pub offset_min: i16,
     /// Hybrid logical clock: milliseconds and a counter within them.
     pub clock: (u64, u32),
+    /// The event (its tablet and identity) that this one was made after, where its clock does
+    /// not say so: a clock that is far ahead is not followed.
+    pub after: Option<Box<(Uuid, Uuid)>>,
     /// The technician of the bay at the time.
     pub who: Person,
     /// What happened.

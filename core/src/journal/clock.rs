@@ -6,11 +6,11 @@
 //! milliseconds where they were and lets the counter run until the wall clock has caught
 //! up; so order never depends on the wall clock being right.
 //!
-//! A clock of another tablet that is far ahead is followed by the counter alone: what this
-//! tablet writes next keeps its place after what it has seen, and its own wall clock stays
-//! what it is. How far ahead a tablet is, and which one, is for the screen to say
-//! ([`CLOCK_AHEAD_MS_MAX`]); a clock that leaves no room for what comes after it
-//! ([`FOREIGN_CLOCK_MS_MAX`]) does not count at all.
+//! A clock of another tablet that is more than a day ahead ([`CLOCK_AHEAD_MS_MAX`]) is not
+//! followed. What this tablet writes next keeps its place all the same, for it says what it
+//! was made after ([`crate::job::Entry::after`]). How far ahead a tablet is, and which one, is
+//! for the screen to say; a clock that leaves no room for what an older program writes after
+//! it ([`FOREIGN_CLOCK_MS_MAX`]) does not count at all.
 
 use serde::{Deserialize, Serialize};
 use uuid::{Builder, Uuid};
@@ -19,11 +19,11 @@ use uuid::{Builder, Uuid};
 pub const CLOCK_MS_MAX: u64 = 253_402_300_799_999;
 
 /// The highest clock of another tablet's line that counts: the first millisecond of the
-/// year 9000 (UTC). What this tablet writes next has to come after it, and must find room.
+/// year 9000 (UTC). An older program follows it, and must find room after it.
 pub const FOREIGN_CLOCK_MS_MAX: u64 = 221_845_392_000_000;
 
 /// A tablet whose wall clock is further ahead than this, in milliseconds, is said to be
-/// wrong: one day.
+/// wrong, and is not followed: one day.
 pub const CLOCK_AHEAD_MS_MAX: u64 = 86_400_000;
 
 /// How many milliseconds ago a wall clock told something; `None` for what lies more than a
@@ -87,6 +87,21 @@ impl Hlc {
         self.max(remote)
     }
 
+    /// The same, unless that clock is too far ahead of this wall clock to be followed.
+    #[must_use]
+    pub fn follow(self, remote: Hlc, now_ms: i64) -> Hlc {
+        if remote.is_far(now_ms) {
+            self
+        } else {
+            self.observe(remote)
+        }
+    }
+
+    /// Whether a clock of another tablet is too far ahead of this wall clock to be followed.
+    pub fn is_far(self, now_ms: i64) -> bool {
+        self.ahead_ms(now_ms) > CLOCK_AHEAD_MS_MAX
+    }
+
     /// By how many milliseconds this reading is ahead of the wall clock; 0 if it is not.
     pub fn ahead_ms(self, now_ms: i64) -> u64 {
         self.ms.saturating_sub(u64::try_from(now_ms).unwrap_or(0))
@@ -139,6 +154,14 @@ mod tests {
         assert!(own > far);
         assert_eq!(own.ahead_ms(1_000), CLOCK_MS_MAX - 1_000);
         assert_eq!(Hlc::from((9, 0)).observe(Hlc::from((4, 9))).pair(), (9, 0));
+    }
+
+    #[test]
+    fn a_clock_is_followed_up_to_a_day_ahead_and_no_further() {
+        let (now, own) = (1_796_000_000_000, Hlc::from((5, 0)));
+        let day_ahead = Hlc::from((CLOCK_AHEAD_MS_MAX + now as u64, 7));
+        assert_eq!(own.follow(day_ahead, now), day_ahead);
+        assert_eq!(own.follow(day_ahead, now - 1), own);
     }
 
     #[test]

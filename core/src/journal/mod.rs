@@ -23,7 +23,9 @@
 //!
 //! # Versions
 //! The header's `format` says which version wrote the lines after it; this program
-//! writes [`FORMAT`]. A program that goes on with a file of an older format puts another
+//! begins with [`FIRST_FORMAT`], and goes on with [`FORMAT`] from the first line on that
+//! needs it: one with `after`, the tablet and the identity of an event that it was made
+//! after although its clock does not say so ([`merge`]). A program that goes on with a file of an older format puts another
 //! header line with the higher number first. Every format keeps the names and meanings
 //! of `n`, `id`, `at`, `clock`, `who`, `event` and `link`; a reader that meets a higher
 //! number counts the events it does not know ([`JournalRead::unknown`]), leaves fields it
@@ -111,8 +113,11 @@ pub use time::{TimeError, format_rfc3339, parse_rfc3339};
 pub use torn::Torn;
 pub use writer::{Opened, Writer};
 
-/// Version of the format that this program writes.
-pub const FORMAT: u32 = 1;
+/// The newest version of the format that this program writes.
+pub const FORMAT: u32 = 2;
+
+/// The version that a journal begins with: older programs read all of it.
+pub const FIRST_FORMAT: u32 = 1;
 
 /// The longest line, and the longest batch of lines written at once, in bytes.
 pub const LINE_BYTES_MAX: usize = 1 << 20;

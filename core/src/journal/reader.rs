@@ -288,7 +288,7 @@ impl<R: Read> Reader<R> {
         } else if let Some(read) = scan(body) {
             read
         } else {
-            wire::decode(line)?
+            wire::decode(line, mark.format)?
         };
         if read.n != mark.n + 1 {
             let why = format!("{} where {} is due", read.n, mark.n + 1);
@@ -313,6 +313,7 @@ impl<R: Read> Reader<R> {
             at_ms: read.at_ms,
             offset_min: read.offset_min,
             clock: read.clock.pair(),
+            after: read.after,
             who: self.who.clone(),
             event,
         }))

@@ -42,6 +42,7 @@ pub(super) fn scan(body: &[u8]) -> Option<Line<'_>> {
         offset_min,
         clock: Hlc { ms, counter },
         who: Cow::Borrowed(who),
+        after: None,
         event: Some(event),
     })
 }
@@ -84,14 +85,14 @@ impl<'a> Rest<'a> {
 #[cfg(test)]
 mod tests {
     #![allow(clippy::unwrap_used)]
-    use super::super::wire;
+    use super::super::{FORMAT, wire};
     use super::*;
 
     const BODY: &str = r#"{"n":12,"id":"017f22e2-79b0-7cc3-98c4-dc0c0c07398f","at":"2026-11-25T08:03:07.120+01:00","clock":[1796022187120,0],"who":"Zoë","event":{"air_on":{"cylinder":3,"bar":2.5}}"#;
 
     fn general(body: &str) -> Result<Line<'static>, wire::Blame> {
         let line = format!("{body},\"link\":\"\"}}");
-        wire::decode(line.as_bytes()).map(|line| Line {
+        wire::decode(line.as_bytes(), FORMAT).map(|line| Line {
             who: Cow::Owned(line.who.into_owned()),
             ..line
         })

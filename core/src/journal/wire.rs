@@ -22,6 +22,9 @@ pub(super) const HEADER_START: &[u8] = b"{\"format\":";
 /// The fields of an event line, in order.
 const FIELDS: [&str; 7] = ["n", "id", "at", "clock", "who", "event", "link"];
 
+/// A field of later formats: the tablet and the identity of the event before.
+const AFTER: &str = "after";
+
 /// What is wrong with a line: the field, and why.
 pub(super) type Blame = (String, String);
 
@@ -33,7 +36,7 @@ pub(super) struct Header {
     pub tablet: Uuid,
 }
 
-/// An event line of format 1, as written.
+/// An event line, as written.
 #[derive(Serialize)]
 struct LineOut<'a> {
     n: u64,
@@ -41,10 +44,12 @@ struct LineOut<'a> {
     at: &'a str,
     clock: (u64, u32),
     who: &'a str,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    after: Option<&'a (Uuid, Uuid)>,
     event: &'a Event,
 }
 
-/// An event line of format 1, as read.
+/// An event line, as read. In format 1 there is no `after`.
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
 struct LineIn<'a> {
@@ -55,6 +60,8 @@ struct LineIn<'a> {
     clock: (u64, u32),
     #[serde(borrow)]
     who: Cow<'a, str>,
+    #[serde(default)]
+    after: Option<Box<(Uuid, Uuid)>>,
     event: Event,
     #[serde(rename = "link")]
     _link: IgnoredAny,
@@ -70,6 +77,8 @@ struct NewerLineIn<'a> {
     clock: (u64, u32),
     #[serde(borrow)]
     who: Cow<'a, str>,
+    #[serde(default)]
+    after: Option<Box<(Uuid, Uuid)>>,
     event: Value,
 }
 
@@ -83,6 +92,7 @@ pub(super) struct Line<'a> {
     pub offset_min: i16,
     pub clock: Hlc,
     pub who: Cow<'a, str>,
+    pub after: Option<Box<(Uuid, Uuid)>>,
     pub event: Option<Event>,
 }
 
@@ -94,20 +104,20 @@ impl Line<'_> {
             && (self.at_ms, self.offset_min) == (entry.at_ms, entry.offset_min)
             && self.clock.pair() == entry.clock
             && *self.who == *entry.who.0
+            && self.after == entry.after
             && self.event.as_ref() == Some(&entry.event)
     }
 }
 
 /// Writes the header line and returns its link.
-pub(super) fn encode_header(text: &mut Vec<u8>, job: Uuid, tablet: Uuid) -> Result<Link, Blame> {
+pub(super) fn encode_header(
+    text: &mut Vec<u8>,
+    header: &Header,
+    before: Link,
+) -> Result<Link, String> {
     let start = text.len();
-    let header = Header {
-        format: FORMAT,
-        job,
-        tablet,
-    };
-    serde_json::to_writer(&mut *text, &header).map_err(|e| (String::new(), e.to_string()))?;
-    Ok(close_line(text, start, Link::BEFORE_ALL))
+    serde_json::to_writer(&mut *text, header).map_err(|e| e.to_string())?;
+    Ok(close_line(text, start, before))
 }
 
 /// Compact JSON that tells whether there is a `null` in it. A figure that is no number
@@ -140,6 +150,7 @@ pub(super) fn encode(
         at: str::from_utf8(&at).map_err(|e| ("at", e.to_string()))?,
         clock: entry.clock,
         who: &entry.who.0,
+        after: entry.after.as_deref(),
         event: &entry.event,
     };
     let has_null = Cell::new(false);
@@ -155,7 +166,7 @@ pub(super) fn encode(
     if !has_null.get() {
         return Ok(link);
     }
-    match decode(&text[start..text.len() - 1]) {
+    match decode(&text[start..text.len() - 1], FORMAT) {
         Ok(line) if line.says(n, entry) => Ok(link),
         Ok(_) => Err(("event", "it does not read back as it was".to_owned())),
         Err((_, why)) => Err(("event", format!("it does not read back: {why}"))),
@@ -172,22 +183,27 @@ pub(super) fn decode_header(line: &[u8]) -> Result<Header, Blame> {
     Ok(header)
 }
 
-/// Reads an event line of the format that this program writes.
-pub(super) fn decode(line: &[u8]) -> Result<Line<'_>, Blame> {
+/// Reads an event line of a format that this program writes.
+pub(super) fn decode(line: &[u8], format: u32) -> Result<Line<'_>, Blame> {
     let read: LineIn = serde_json::from_slice(line).map_err(|e| blame(line, &e))?;
-    checked(
-        (read.n, read.id, read.clock),
-        &read.at,
-        read.who,
-        Some(read.event),
-    )
+    if read.after.is_some() && format < FORMAT {
+        return Err((AFTER.to_owned(), "unknown field".to_owned()));
+    }
+    let event = Some(read.event);
+    checked((read.n, read.id, read.clock), &read.at, read.who, event).map(|line| Line {
+        after: read.after,
+        ..line
+    })
 }
 
 /// Reads an event line of a newer format as far as this program knows it.
 pub(super) fn decode_newer(line: &[u8]) -> Result<Line<'_>, Blame> {
     let read: NewerLineIn = serde_json::from_slice(line).map_err(|e| blame(line, &e))?;
     let event = serde_json::from_value(read.event).ok();
-    checked((read.n, read.id, read.clock), &read.at, read.who, event)
+    checked((read.n, read.id, read.clock), &read.at, read.who, event).map(|line| Line {
+        after: read.after,
+        ..line
+    })
 }
 
 fn checked<'a>(
@@ -207,6 +223,7 @@ fn checked<'a>(
         offset_min,
         clock: clock.into(),
         who,
+        after: None,
         event,
     })
 }
@@ -237,7 +254,13 @@ fn blame(line: &[u8], whole: &serde_json::Error) -> Blame {
     if let Some(blame) = FIELDS.iter().find_map(|f| Some(((*f).to_owned(), bad(f)?))) {
         return blame;
     }
-    match fields.keys().find(|k| !FIELDS.contains(&k.as_str())) {
+    if let Some(after) = fields.get(AFTER)
+        && let Err(e) = serde_json::from_value::<Option<(Uuid, Uuid)>>(after.clone())
+    {
+        return (AFTER.to_owned(), shortened(&e.to_string()));
+    }
+    let is_known = |name: &str| name == AFTER || FIELDS.contains(&name);
+    match fields.keys().find(|k| !is_known(k)) {
         Some(field) => (field.chars().take(40).collect(), "unknown field".to_owned()),
         None => (String::new(), shortened(&whole.to_string())),
     }

@@ -11,7 +11,7 @@ use super::folder::{job_path, journal_path};
 use super::journal_read::JournalRead;
 use super::reader::{Limits, Mark, Reader};
 use super::wire;
-use super::{FILE_BYTES_MAX, FORMAT, JournalError, LINE_BYTES_MAX, Link};
+use super::{FILE_BYTES_MAX, FIRST_FORMAT, FORMAT, JournalError, LINE_BYTES_MAX, Link};
 use crate::job::Entry;
 
 const APPENDING: &str = "writing to it";
@@ -30,6 +30,7 @@ pub struct Opened {
 #[derive(Debug)]
 pub struct Writer<D = FileDisk> {
     file: PathBuf,
+    job: Uuid,
     tablet: Uuid,
     disk: D,
     mark: Mark,
@@ -133,6 +134,7 @@ impl<D: Disk> Writer<D> {
     ) -> Result<Self, JournalError> {
         let mut writer = Self {
             file: file.to_owned(),
+            job,
             tablet,
             disk,
             mark,
@@ -140,16 +142,28 @@ impl<D: Disk> Writer<D> {
             poisoned: None,
         };
         if mark.is_start() {
-            let link = wire::encode_header(&mut writer.text, job, tablet)
-                .map_err(|(_, why)| writer.unwritable(job, "format", why))?;
-            writer.commit(Mark {
-                format: FORMAT,
-                lines: 1,
-                link,
-                ..mark
-            })?;
+            let mark = writer.encode_header(FIRST_FORMAT, mark)?;
+            writer.commit(mark)?;
         }
         Ok(writer)
+    }
+
+    /// Adds a header to the text: the lines after it are of this format.
+    fn encode_header(&mut self, format: u32, mark: Mark) -> Result<Mark, JournalError> {
+        let (job, tablet) = (self.job, self.tablet);
+        let header = wire::Header {
+            format,
+            job,
+            tablet,
+        };
+        let link = wire::encode_header(&mut self.text, &header, mark.link)
+            .map_err(|why| self.unwritable(job, "format", why))?;
+        Ok(Mark {
+            format,
+            lines: mark.lines + 1,
+            link,
+            ..mark
+        })
     }
 
     /// The file.
@@ -201,6 +215,9 @@ impl<D: Disk> Writer<D> {
         self.text.clear();
         let mut mark = self.mark;
         for entry in entries {
+            if entry.after.is_some() && mark.format < FORMAT {
+                mark = self.encode_header(FORMAT, mark)?;
+            }
             mark = self.encode(entry, mark)?;
         }
         self.commit(mark)
@@ -350,6 +367,7 @@ mod tests {
             at_ms,
             offset_min: -150,
             clock: last.tick(at_ms).pair(),
+            after: None,
             who: Person::new("Ada \"Lock\" Étoile"),
             event: Event::AirOn {
                 cylinder: step,

@@ -83,6 +83,7 @@ pub fn stamped(events: &[Event], first: usize, job: u16) -> Vec<Entry> {
             at_ms,
             offset_min: 60,
             clock: Hlc::default().tick(at_ms).pair(),
+            after: None,
             who: Person::new("Zoë Ferro"),
             event: event.clone(),
         }

@@ -36,6 +36,7 @@ impl Rehearsal {
                 at_ms,
                 offset_min: 0,
                 clock: (u64::from(self.taken), 0),
+                after: None,
                 who: who.clone(),
                 event: event.clone(),
             };

@@ -94,6 +94,7 @@ impl Tablet {
             at_ms: last as i64 + 1_000,
             offset_min: 0,
             clock: (last + 1_000, 0),
+            after: None,
             who: Person::new(hand::PEOPLE[(self.number % 2) as usize]),
             event,
         };

@@ -323,6 +323,7 @@ fn entry_at(depth: u64, event: Event) -> Entry {
         at_ms,
         offset_min: 0,
         clock: (at_ms as u64, 0),
+        after: None,
         who: Person::new("Ada"),
         event,
     }

@@ -1,7 +1,7 @@
 //! Newer formats, and lines that chain well but do not hold.
 
 use proptest::prelude::*;
-use trayzero_core::job::Event;
+use trayzero_core::job::{Entry, Event};
 use trayzero_core::journal::{
     FILE_BYTES_MAX, JournalError, LINE_BYTES_MAX, Limits, Writer, read_journal,
 };
@@ -17,7 +17,7 @@ fn a_newer_format_is_read_as_far_as_known_and_never_written() {
     let text = chained(&[
         header(1),
         body(1, WRENCH),
-        header(2),
+        header(3),
         body(2, r#"{"seal_warmed":{"for_min":3}}"#) + r#","felt":"warm""#,
         body(3, WRENCH),
         body(4, r#"{"air_on":{"cylinder":1,"bar":3.0,"hiss":true}}"#),
@@ -30,10 +30,60 @@ fn a_newer_format_is_read_as_far_as_known_and_never_written() {
     assert!(read.entries.iter().all(|e| e.event == Event::WrenchOff {}));
     let error = Writer::open(shop.path(), JOB, TABLET).unwrap_err();
     assert!(
-        matches!(error, JournalError::NewerFormat { format: 2, .. }),
+        matches!(error, JournalError::NewerFormat { format: 3, .. }),
         "{error}"
     );
     assert_eq!(shop.bytes(), text.as_bytes(), "never rewritten");
+}
+
+/// A line that says what it was made after stands in format 2, which begins with the first such
+/// line: older programs read a journal without one to its end.
+#[test]
+fn what_a_line_was_made_after_stands_in_format_2_from_that_line_on() {
+    let shop = Shop::with(2);
+    let (other, event) = (Uuid::from_u128(0xB0B), Uuid::from_u128(0xE));
+    let mut opened = Writer::open(shop.path(), JOB, TABLET).unwrap();
+    let mut add = |step: u32, after: Option<(Uuid, Uuid)>| {
+        let last = opened.writer.clock();
+        let entry = Entry {
+            after: after.map(Box::new),
+            ..crate::support::entry(TABLET, step, last, small_event(step))
+        };
+        opened.writer.append(std::slice::from_ref(&entry)).unwrap();
+        entry
+    };
+    let added = [
+        add(3, Some((other, event))),
+        add(4, None),
+        add(5, Some((other, event))),
+    ];
+    drop(opened);
+    let text = String::from_utf8(shop.bytes()).unwrap();
+    let bodies = bodies_of(&text);
+    assert_eq!((&bodies[0], &bodies[3]), (&header(1), &header(2)));
+    let written = format!(r#""who":"Zoë Ferro","after":["{other}","{event}"],"event":"#);
+    let with: Vec<usize> = (0..bodies.len())
+        .filter(|at| bodies[*at].contains(&written))
+        .collect();
+    assert_eq!((bodies.len(), with), (7, vec![4, 6]), "{text}");
+    let read = read_journal(&shop.journal(), JOB, TABLET, Limits::FOREIGN).unwrap();
+    assert_eq!(read.entries, [&shop.entries[..], &added].concat());
+    let mut opened = Writer::open(shop.path(), JOB, TABLET).unwrap();
+    let next = crate::support::entry(TABLET, 6, opened.writer.clock(), small_event(6));
+    opened.writer.append(&[next]).unwrap();
+    // In format 1 it is as unknown as it was; what is none is located.
+    for (format, after, why) in [
+        (1, format!(r#"["{other}","{event}"]"#), "unknown field"),
+        (2, r#"["nobody"]"#.to_owned(), "UUID"),
+        (2, "7".to_owned(), "invalid type"),
+    ] {
+        let line = body(1, WRENCH).replace(r#","event""#, &format!(r#","after":{after},"event""#));
+        shop.put(chained(&[header(format), line]).as_bytes());
+        let read = read_journal(&shop.journal(), JOB, TABLET, Limits::OWN).unwrap();
+        let fault = read.fault.unwrap();
+        assert_eq!((fault.line, &*fault.field), (2, "after"), "{fault}");
+        assert!(fault.why.contains(why), "{fault}");
+    }
 }
 
 #[test]

@@ -27,6 +27,7 @@ pub fn entry(tablet: Uuid, step: u32, last: Hlc, event: Event) -> Entry {
         at_ms,
         offset_min: 60,
         clock: last.tick(at_ms).pair(),
+        after: None,
         who: Person::new("Zoë Ferro"),
         event,
     }

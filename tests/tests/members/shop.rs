@@ -103,6 +103,7 @@ impl Tablet {
             at_ms: later(60).at_ms,
             offset_min: 60,
             clock: (later(60).at_ms as u64, 0),
+            after: None,
             who: person.clone(),
             event,
         }

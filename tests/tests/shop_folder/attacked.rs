@@ -151,6 +151,7 @@ impl Attacker {
                 at_ms: ms as i64,
                 offset_min: 0,
                 clock: (ms + 1 + step, 0),
+                after: None,
                 who: Person::new(FORGER),
                 event: Event::Noted {
                     text: "all is well".to_owned(),

@@ -58,6 +58,7 @@ impl Bench {
             at_ms: self.at_ms,
             offset_min: 60,
             clock: last.tick(self.at_ms).pair(),
+            after: None,
             who: Person::new("Ada"),
             event,
         };
@@ -243,6 +244,7 @@ fn blind_counts_that_differ_and_conflicts_are_seen_from_the_board() {
         at_ms: last.at_ms + 1,
         offset_min: 60,
         clock: Hlc::from(last.clock).tick(last.at_ms + 1).pair(),
+        after: None,
         who: Person::new("Ben"),
         event: Event::PartFound {
             dropped: Uuid::from_u128(4),

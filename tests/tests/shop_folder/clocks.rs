@@ -1,14 +1,19 @@
 //! A tablet whose clock stands in the year 2099: what it silences, whom the screen blames, and
 //! how work goes on once the clock is mended.
 
+use std::collections::{BTreeMap, BTreeSet};
+use std::fs;
+
+use trayzero::data::store::Clock;
 use trayzero::shop::{BoardFilter, Need, in_order};
 use trayzero::ui::intent::{Intent, Screen};
 use trayzero::ui::words::EN;
-use trayzero_core::job::{Event, NextStep};
+use trayzero_core::job::{Entry, Event, NextStep};
+use trayzero_core::journal::{CLOCK_AHEAD_MS_MAX, FOREIGN_CLOCK_MS_MAX, Writer, journal_path};
 use uuid::Uuid;
 
 use super::faulty::wait_for;
-use super::parts::Tablet;
+use super::parts::{Dice, START, Tablet, meet_all, scratch};
 use super::screens::{OpenScreen, empty_shop};
 
 /// 2099-01-01 UTC.
@@ -151,4 +156,128 @@ fn a_tablet_whose_own_clock_was_wrong_goes_on_once_it_is_mended() {
         };
         noted("past all years") && noted("mended")
     });
+}
+
+/// The notes of a tablet's open job in their order.
+fn notes_of(tablet: &Tablet) -> Vec<(String, Entry)> {
+    let entries = tablet.open.as_ref().unwrap().entries().into_iter();
+    let notes = entries.filter_map(|entry| match &entry.event {
+        Event::Noted { text } => Some((text.clone(), entry)),
+        _ => None,
+    });
+    notes.collect()
+}
+
+/// Four tablets at one job, two of them with clocks of another century. Whatever a tablet had
+/// seen when it wrote stands before what it wrote, on all of them; and the two whose clocks are
+/// right keep their own time.
+#[test]
+// Long because it is one course: chance, then what has to hold of it.
+fn what_was_seen_stands_before_what_was_written_after_it_whatever_clocks_say() {
+    let ahead_ms = [0, FAR_MS - START.at_ms, 6_900_000_000_000 * 31, 3_600_000];
+    for seed in 0..6 {
+        let scratch = scratch();
+        let shop = scratch.path().join("shop");
+        fs::create_dir(&shop).unwrap();
+        let mut tablets: Vec<Tablet> = (0..4)
+            .map(|n| Tablet::new(&scratch.path().join(n.to_string()), &shop, "Ada"))
+            .collect();
+        let job = tablets[0].create("inline-4-8v", "Bay 1");
+        tablets[0].note("the first");
+        meet_all(&mut tablets);
+        for (tablet, ahead_ms) in tablets.iter_mut().zip(ahead_ms) {
+            tablet.open = None;
+            tablet.open = Some(tablet.store.open_job(job).unwrap());
+            tablet.clock.set(START.at_ms + 60_000 + ahead_ms);
+        }
+        let mut dice = Dice(seed);
+        let mut had_seen: BTreeMap<String, BTreeSet<String>> = BTreeMap::new();
+        for step in 0..120 {
+            let n = dice.below(4);
+            let tablet = &mut tablets[n];
+            match dice.below(8) {
+                0..4 => {
+                    let text = format!("{step}");
+                    let seen = notes_of(tablet).into_iter().map(|(text, _)| text);
+                    had_seen.insert(text.clone(), seen.collect());
+                    tablet.note(&text);
+                }
+                4 => tablet.restart(),
+                _ => drop(tablet.meet()),
+            }
+        }
+        meet_all(&mut tablets);
+        let all: Vec<Vec<(String, Entry)>> = tablets.iter().map(notes_of).collect();
+        let order: Vec<&String> = all[0].iter().map(|(text, _)| text).collect();
+        assert_eq!(order.len(), had_seen.len() + 1, "none is lost");
+        for (at, text) in order.iter().enumerate() {
+            let before: BTreeSet<&String> = order[..at].iter().copied().collect();
+            let missing: Vec<&String> = had_seen
+                .get(*text)
+                .into_iter()
+                .flatten()
+                .filter(|seen| !before.contains(seen))
+                .collect();
+            assert!(missing.is_empty(), "seed {seed}: {text} before {missing:?}");
+        }
+        for (n, notes) in all.iter().enumerate() {
+            assert_eq!(*notes, all[0], "seed {seed}: tablet {n} has another order");
+        }
+        let right = [0, 3].map(|n| tablets[n].id());
+        let latest_ms = tablets[0]
+            .clock
+            .now()
+            .at_ms
+            .max(tablets[3].clock.now().at_ms) as u64;
+        for (text, entry) in &all[0] {
+            let is_near = entry.clock.0 <= latest_ms + CLOCK_AHEAD_MS_MAX;
+            assert_eq!(
+                is_near,
+                right.contains(&entry.tablet) || text == "the first"
+            );
+        }
+        for tablet in &tablets {
+            let state = tablet.open.as_ref().unwrap().state();
+            assert_eq!(state.conflicts(), []);
+        }
+    }
+}
+
+/// A member whose clock stands at the very last moment that counts, and counts no further:
+/// what others write after it still counts for everybody.
+#[test]
+fn the_last_moment_that_counts_leaves_room_for_what_comes_after_it() {
+    let (_scratch, mut one, mut other, _) = under_air();
+    let (job, id) = (one.desk().view().job.unwrap().id, other.id());
+    other.note("honest");
+    let mut last = notes_of(&other).remove(0).1;
+    other.open = None;
+    let mut opened = Writer::open(&other.root, job, id).unwrap();
+    last.id = Uuid::from_u128(9);
+    last.clock = (FOREIGN_CLOCK_MS_MAX, u32::MAX);
+    opened.writer.append(&[last]).unwrap();
+    drop(opened);
+    other.restart();
+    other.open = Some(other.store.open_job(job).unwrap());
+    other.meet();
+    wait_for_notes(&mut one, 2);
+    for step in 0..5 {
+        one.do_at_the_bay(vec![Event::Noted {
+            text: format!("after it {step}"),
+        }]);
+    }
+    one.clock.advance(70_000);
+    wait_for("what was written after it", || {
+        one.desk().take_news();
+        other.meet();
+        notes_of(&other).len() == 7
+    });
+    let notes = notes_of(&other);
+    let after = notes.iter().map(|(text, _)| text.starts_with("after it"));
+    assert_eq!(
+        after.collect::<Vec<_>>(),
+        [false, false, true, true, true, true, true]
+    );
+    let text = fs::read_to_string(journal_path(&other.root, job, one.desk().view().tablet));
+    assert_eq!(text.unwrap().matches("\"after\"").count(), 1, "said once");
 }

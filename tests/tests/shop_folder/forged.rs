@@ -153,6 +153,7 @@ impl Scene {
             at_ms: last.0 as i64 + 1,
             offset_min: 60,
             clock: (last.0 + 1, 0),
+            after: None,
             who: Person::new(FORGER),
             event,
         }

@@ -1,8 +1,55 @@
 //! Lines forged, replayed, reordered and rolled back, under each kind of identity.
 
-use trayzero_core::shop_log::{Deed, Line, Role, Shop, read_log, words_to_compare};
+use trayzero_core::journal::Link;
+use trayzero_core::shop_log::{Deed, Line, Role, Shop, StrangerFile, read_log, words_to_compare};
+use uuid::Uuid;
 
 use super::support::{Files, Hand, START_MS, add, card, founded, hex, key, mira, tablet};
+
+fn file(n: u8) -> StrangerFile {
+    StrangerFile {
+        job: Uuid::from_u128(77),
+        tablet: tablet(n),
+        bytes: 13,
+        hash: "ab".repeat(32),
+    }
+}
+
+/// What a foreman dismisses holds nothing up, in that one form; a tablet of the shop is no
+/// stranger.
+#[test]
+fn a_foreman_dismisses_strangers_files_alone_and_each_in_one_form() {
+    let (mut one, _) = founded();
+    one.as_mira(START_MS + 2, Deed::FileDismissed { file: file(9) });
+    one.as_mira(START_MS + 3, Deed::FileDismissed { file: file(2) });
+    let bad = StrangerFile {
+        hash: "AB".repeat(32),
+        ..file(8)
+    };
+    one.as_mira(START_MS + 4, Deed::FileDismissed { file: bad });
+    let shop = one.shop();
+    assert_eq!(shop.dismissed.iter().collect::<Vec<_>>(), [&file(9)]);
+    let refused: Vec<u64> = shop.refused.iter().map(|refused| refused.n).collect();
+    assert_eq!(refused, [4, 5], "a member's file, and no hash");
+    let members = shop.journal_members();
+    let (job, hash) = (file(9).job, Link([0xab; 32]));
+    assert!(members.dismisses(job, tablet(9), 13, hash));
+    for (what, job, n, bytes, hash) in [
+        ("another job", Uuid::from_u128(78), 9, 13, hash),
+        ("another tablet", job, 8, 13, hash),
+        ("another length", job, 9, 14, hash),
+        ("another file", job, 9, 13, Link([0xac; 32])),
+        ("a member's", job, 2, 13, hash),
+    ] {
+        assert!(!members.dismisses(job, tablet(n), bytes, hash), "{what}");
+    }
+    one.as_mira(START_MS + 5, Deed::TabletAdmitted { card: card(9) });
+    let members = one.shop().journal_members();
+    assert!(
+        !members.dismisses(job, tablet(9), 13, hash),
+        "a stranger no more"
+    );
+}
 
 /// What a thief would like to have in the log.
 fn wishes() -> Vec<(&'static str, Deed)> {
@@ -56,6 +103,10 @@ fn wishes() -> Vec<(&'static str, Deed)> {
         (
             "the crew emptied",
             Deed::PersonRemoved { name: "Ada".into() },
+        ),
+        (
+            "a stranger's file dismissed",
+            Deed::FileDismissed { file: file(9) },
         ),
         ("short codes", Deed::ShortCodes { are_allowed: true }),
         (

@@ -3,9 +3,11 @@
 use std::cmp::Ordering;
 
 use trayzero_core::job::{Effects, Entry, Foreseen, JobState, Refusal};
-use trayzero_core::journal::{merge, order};
+use trayzero_core::journal::{Hlc, merge, order};
 use trayzero_core::shop_log::{Judged, NotSigned, Proofs};
 use uuid::Uuid;
+
+use super::Stamp;
 
 /// The state of a job over the lines of all tablets known here.
 #[derive(Clone, Debug, Default)]
@@ -13,6 +15,8 @@ pub struct JobFold {
     state: JobState,
     /// The latest entry; what comes after it can simply be added.
     last: Option<Entry>,
+    /// Some entry says what it was made after, so that clocks alone do not give the order.
+    is_chained: bool,
     clashes: Vec<Uuid>,
     job: Uuid,
     proofs: Proofs,
@@ -45,6 +49,7 @@ impl JobFold {
     ) -> (Self, Vec<Entry>) {
         let merged = merge(journals);
         let mut fold = JobFold {
+            is_chained: merged.entries.iter().any(|entry| entry.after.is_some()),
             clashes: merged.clashes,
             ..JobFold::new(job, proofs)
         };
@@ -58,6 +63,19 @@ impl JobFold {
     /// The state.
     pub fn state(&self) -> &JobState {
         &self.state
+    }
+
+    /// What an own entry comes after that is made now, where its clock does not say so: the
+    /// latest entry, if it is another tablet's. `heard` is the latest clock of the others.
+    pub(super) fn made_after(
+        &self,
+        own: Uuid,
+        heard: Hlc,
+        now: Stamp,
+    ) -> Option<Box<(Uuid, Uuid)>> {
+        let last = self.last.as_ref().filter(|last| last.tablet != own)?;
+        let is_needed = self.is_chained || heard.is_far(now.at_ms);
+        is_needed.then(|| Box::new((last.tablet, last.id)))
     }
 
     /// Events that are not confirmed because a signature on them does not count.
@@ -98,10 +116,10 @@ impl JobFold {
         let Some(first) = new.first() else {
             return true;
         };
-        let comes_after = self
-            .last
-            .as_ref()
-            .is_none_or(|last| order(last, first) == Ordering::Less);
+        let is_chained = self.is_chained || new.iter().any(|entry| entry.after.is_some());
+        let last = self.last.as_ref();
+        let comes_after =
+            !is_chained && last.is_none_or(|last| order(last, first) == Ordering::Less);
         let is_known = |id: Uuid| self.state.knows(id) || self.judged.leaves_out(id);
         let is_new = new.iter().all(|entry| !is_known(entry.id));
         let is_distinct = new.windows(2).all(|pair| pair[0].id != pair[1].id);
@@ -122,6 +140,7 @@ impl JobFold {
         entry: &Entry,
         foreseen: Option<Foreseen>,
     ) -> Result<Effects, Refusal> {
+        self.is_chained |= entry.after.is_some();
         // Signed at this tablet just now: it is judged for those that come after it.
         self.judged.takes(&self.proofs, self.job, entry);
         let applied = match foreseen {

@@ -12,12 +12,12 @@ use std::path::Path;
 
 use trayzero_core::job::{Entry, Event};
 use trayzero_core::journal::{
-    JobFolder, Limits, Writer, journal_path, list_jobs, open_plain, read_journal,
+    JobFolder, Limits, Mark, Reader, Writer, journal_path, list_jobs, open_plain, read_journal,
 };
 use uuid::Uuid;
 
 use super::small_file::FileError;
-use super::{Stamp, Store, StoreError, Tablet};
+use super::{Stamp, Store, StoreError};
 
 /// Lines written at once.
 const AT_ONCE: usize = 32;
@@ -74,9 +74,10 @@ impl Store {
         open_plain(&own)
             .and_then(|file| file.take(common).read_to_end(&mut shared))
             .map_err(|e| FileError::of(&own, "reading it", e))?;
-        // All lines but the first are events.
-        let lines = shared.split(|byte| *byte == b'\n').count() - 1;
-        let rest = read.entries.get(lines.saturating_sub(1)..);
+        let (limits, start) = (Limits::OWN, Mark::START);
+        let shared = Reader::new(shared.as_slice(), &own, job.job, old, limits, start);
+        let shared = shared.for_each(|_, _, _| {}).mark.n;
+        let rest = read.entries.get(shared as usize..);
         let rest: Vec<Entry> = rest
             .unwrap_or_default()
             .iter()

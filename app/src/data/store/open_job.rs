@@ -28,7 +28,10 @@ pub struct OpenJob {
     journals: BTreeMap<Uuid, JournalRead>,
     writer: Option<Writer>,
     read_only: Option<String>,
+    /// The clock of this tablet's last line.
     clock: Hlc,
+    /// The latest clock of the others.
+    heard: Hlc,
     /// Own lines since the last own seal.
     unsealed: bool,
     /// A person's signature among them. The other tablets take it in only with the seal.
@@ -60,6 +63,7 @@ impl OpenJob {
             writer: None,
             read_only: None,
             clock: Hlc::default(),
+            heard: Hlc::default(),
             unsealed: false,
             owes_seal: false,
             notes: Vec::new(),
@@ -131,8 +135,8 @@ impl OpenJob {
         self.fold.clashes()
     }
 
-    /// By how many milliseconds this tablet's clock stands behind its own taps. The order of
-    /// events may run ahead for another tablet's clock: then nothing is said of this one's.
+    /// By how many milliseconds this tablet's clock stands behind its own taps. Their order
+    /// may run ahead for another tablet's clock: then nothing is said of this one's.
     pub fn ahead_ms(&self, now: Stamp) -> u64 {
         let is_ahead = self.clock.ahead_ms(now.at_ms) > 0;
         let own = self.journals.get(&self.tablet.id()).filter(|_| is_ahead);
@@ -219,9 +223,8 @@ impl OpenJob {
         if new.is_empty() {
             return Ok(false);
         }
-        for entry in &new {
-            self.clock = self.clock.observe(entry.clock.into());
-        }
+        let clocks = new.iter().map(|entry| entry.clock.into());
+        self.heard = clocks.fold(self.heard, Hlc::observe);
         if !self.fold.take_on(&mut new) {
             self.refold();
         }
@@ -250,16 +253,19 @@ impl OpenJob {
         who: &Person,
         events: &[Event],
     ) -> Result<(Vec<Entry>, Hlc), StoreError> {
-        let mut clock = self.clock;
+        let own = self.tablet.id();
+        let mut after = self.fold.made_after(own, self.heard, now);
+        let mut clock = self.clock.follow(self.heard, now.at_ms);
         let mut entries = Vec::with_capacity(events.len());
         for event in events {
             clock = clock.tick(now.at_ms);
             entries.push(Entry {
                 id: event_id(now.at_ms, &random()?),
-                tablet: self.tablet.id(),
+                tablet: own,
                 at_ms: now.at_ms,
                 offset_min: now.offset_min,
                 clock: clock.pair(),
+                after: after.take(),
                 who: who.clone(),
                 event: event.clone(),
             });
@@ -402,10 +408,8 @@ impl OpenJob {
     fn read_foreign(&mut self) -> Result<(Vec<Entry>, bool), StoreError> {
         let mut new = Vec::new();
         let mut is_rolled_back = false;
-        let Some(folder) = find_job(&self.root, self.job)? else {
-            return Ok((new, false));
-        };
-        for file in folder.journals {
+        let folder = find_job(&self.root, self.job)?;
+        for file in folder.into_iter().flat_map(|folder| folder.journals) {
             // An own journal that was opened is known; one that only another copy of the
             // program writes is read like a foreign one.
             if file.tablet == self.tablet.id() && self.read_only.is_none() {
@@ -435,8 +439,13 @@ impl OpenJob {
         let journals = self.journals.values().map(|read| read.entries.clone());
         self.fold = JobFold::of(self.job, &self.proofs, journals);
         self.fold.set_unsealed(self.unsealed_journals);
-        for read in self.journals.values() {
-            self.clock = self.clock.observe(read.mark.clock);
+        for (tablet, read) in &self.journals {
+            let latest = if *tablet == self.tablet.id() {
+                &mut self.clock
+            } else {
+                &mut self.heard
+            };
+            *latest = latest.observe(read.mark.clock);
         }
     }
 

@@ -703,7 +703,7 @@ words! {
         files_faulty: "A file in the shop folder does not hold",
         not_confirmed: "Not confirmed, and not counted",
         stranger_way: "A foreman admits the tablet or dismisses the file: settings, tablets.",
-        stranger_file_more: "It holds up the gate of this job. Is the tablet one of yours, admit it instead. Otherwise a foreman dismisses the file: as it is now it holds up nothing on any tablet. It is not deleted; if anybody changes it, you are told again.",
+        stranger_file_more: "It holds up the gate of this job. If the tablet is one of yours, admit it instead. Otherwise a foreman dismisses the file: as it is now it holds up nothing on any tablet. It is not deleted; if anybody changes it, you are told again.",
         dismiss_file: "Dismiss this file",
         not_confirmed_more: "While it waits the gate of this job stays shut.",
         not_admitted: "lines of a tablet that nobody has admitted to the shop",

@@ -65,7 +65,8 @@ impl TabletsForm {
             let button = Button::new(w.dismiss_file).enabled(can);
             if ui.push_id(at, |ui| button.ui(ui)).inner.tapped {
                 let change = ShopChange::Dismiss(Box::new(file.clone()));
-                self.agree = Some(Agree::to(change, title, w.stranger_file_more));
+                let more = format!("{title}. {}", w.stranger_file_more);
+                self.agree = Some(Agree::to(change, w.dismiss_file.to_owned(), &more));
             }
         }
         if files.len() > NAMED_MAX {
