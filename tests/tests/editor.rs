@@ -226,6 +226,32 @@ fn the_settings_count_at_once_or_when_saved() {
     hand.picture("settings-german");
 }
 
+/// In portrait and in landscape the groups are drawn in another order.
+#[test]
+fn what_was_saved_in_the_settings_stays_on_the_way_out_and_what_was_typed_beside_it() {
+    for size in SIZES {
+        let mut hand = Hand::at(Screen::Settings, size);
+        let shop = hand.folder.path().join("shop");
+        std::fs::create_dir(&shop).unwrap();
+        hand.write(EN.hose_rating, "8.5");
+        hand.write(EN.default_bay, "Bay 4");
+        hand.write(EN.shop_folder_path, &shop.display().to_string());
+        let is_save = |name: &String| *name == EN.save_these;
+        let order = hand.names();
+        let bay = order.iter().position(|n| n == EN.default_bay).unwrap();
+        let save = bay + order[bay..].iter().position(is_save).unwrap();
+        hand.controls().nth(save).unwrap().click_accesskit();
+        hand.window.run();
+        let kept = |hand: &Hand| SettingsFile::read(hand.folder.path()).settings;
+        assert_eq!(kept(&hand).shop_folder, Some(shop.clone()), "{size}");
+        hand.tap(EN.back);
+        let kept = kept(&hand);
+        assert_eq!(kept.shop_folder, Some(shop), "{size}");
+        assert_eq!(kept.default_bay, "Bay 4", "{size}");
+        assert!((kept.hose_rating_bar - 8.5).abs() < 1e-9, "{size}");
+    }
+}
+
 #[test]
 fn the_first_person_is_a_foreman_whose_code_is_typed_twice() {
     let mut hand = Hand::at(Screen::Settings, vec2(1280.0, 800.0));

@@ -16,7 +16,8 @@ use crate::ui::widgets::text_field::TextField;
 /// What is typed and chosen, until it is saved.
 #[derive(Default)]
 pub struct HoursForm {
-    texts: Option<Texts>,
+    /// What stands in the fields, and what was kept when that was looked at last.
+    texts: Option<(Texts, Texts)>,
 }
 
 #[derive(Clone, PartialEq)]
@@ -70,7 +71,14 @@ impl HoursForm {
     pub fn ui(&mut self, ui: &mut Ui, v: &View<'_>, out: &mut Vec<Intent>) {
         let w = v.words;
         let kept = Texts::of(&v.settings.shop_hours);
-        let texts = self.texts.get_or_insert_with(|| kept.clone());
+        let (texts, was) = self
+            .texts
+            .get_or_insert_with(|| (kept.clone(), kept.clone()));
+        // Fields that nobody has touched go with what is kept.
+        if texts == was {
+            texts.clone_from(&kept);
+        }
+        was.clone_from(&kept);
         frame::line(ui, w.shop_hours_more, Type::Body, true);
         let names = [w.work_from, w.work_to, w.break_from, w.break_to];
         for (at, name) in names.into_iter().enumerate() {
@@ -94,7 +102,7 @@ impl HoursForm {
         let save = Button::new(w.save_these).enabled(typed.is_some() && *texts != kept);
         let tapped = ui.push_id("hours", |ui| save.ui(ui)).inner.tapped;
         if let (true, Some(hours)) = (tapped, typed) {
-            self.texts = None;
+            was.clone_from(texts);
             change(v, out, |s| s.shop_hours = hours);
         }
     }

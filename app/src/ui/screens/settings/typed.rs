@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use egui::Ui;
 
 use super::change;
-use crate::data::settings::{AIR_REMINDER_MIN, NAME_MAX, RATING_BAR};
+use crate::data::settings::{AIR_REMINDER_MIN, NAME_MAX, RATING_BAR, Settings};
 use crate::data::written::Kind;
 use crate::ui::intent::Intent;
 use crate::ui::screens::board_key::in_groups;
@@ -19,24 +19,27 @@ use crate::ui::widgets::keyboard::Keys;
 use crate::ui::widgets::paint;
 use crate::ui::widgets::text_field::TextField;
 
-/// What stands in the fields, and what stood there when they were filled.
+/// What stands in the fields.
 #[derive(Default)]
 pub struct Typed {
-    now: Option<Texts>,
+    fields: Option<Fields>,
     choose: Chooser,
+}
+
+/// What stands in the fields, and what was kept when that was looked at last.
+struct Fields {
+    now: Texts,
+    kept: Texts,
 }
 
 #[derive(Clone)]
 struct Texts {
     /// The units they are written in; in others they are written anew.
     units: Figures,
-    hose: String,
-    regulator: String,
-    tester: String,
-    reminder: String,
-    bay: String,
-    folder: String,
-    tablet: String,
+    /// Ratings of hose, regulator and tester, and the reminder.
+    air: [String; 4],
+    /// The tablet's name, its bay and the shop folder.
+    tablet: [String; 3],
 }
 
 impl Texts {
@@ -46,14 +49,34 @@ impl Texts {
         let folder = s.shop_folder.as_ref();
         Self {
             units: v.units,
-            hose: pressure(s.hose_rating_bar),
-            regulator: pressure(s.regulator_rating_bar),
-            tester: pressure(s.tester_rating_bar),
-            reminder: s.air_reminder_min.to_string(),
-            bay: s.default_bay.clone(),
-            folder: folder.map_or_else(String::new, |f| f.display().to_string()),
-            tablet: v.tablet_name.to_owned(),
+            air: [
+                pressure(s.hose_rating_bar),
+                pressure(s.regulator_rating_bar),
+                pressure(s.tester_rating_bar),
+                s.air_reminder_min.to_string(),
+            ],
+            tablet: [
+                v.tablet_name.to_owned(),
+                s.default_bay.clone(),
+                folder.map_or_else(String::new, |f| f.display().to_string()),
+            ],
         }
+    }
+}
+
+impl Fields {
+    /// A field that nobody has typed into goes with what is kept: a setting that was changed
+    /// meanwhile is not put back by an old text.
+    fn follow(&mut self, kept: Texts) {
+        let Self { now, kept: was } = self;
+        let now = now.air.iter_mut().chain(&mut now.tablet);
+        let was = was.air.iter().chain(&was.tablet);
+        for ((now, was), kept) in now.zip(was).zip(kept.air.iter().chain(&kept.tablet)) {
+            if now == was {
+                now.clone_from(kept);
+            }
+        }
+        self.kept = kept;
     }
 }
 
@@ -66,13 +89,48 @@ fn rating(text: &str, was: &str, kept: f64, v: &View<'_>) -> Option<f64> {
     RATING_BAR.contains(&bar).then_some(bar)
 }
 
-/// The fields of one of the two groups, to see whether any was typed into.
-fn air(t: &Texts) -> [&str; 4] {
-    [&t.hose, &t.regulator, &t.tester, &t.reminder]
+/// The ratings and the reminder of settings as typed, if they are within what they may be.
+struct ReadAir {
+    ratings: [Option<f64>; 3],
+    reminder: Option<u16>,
 }
 
-fn tablet(t: &Texts) -> [&str; 3] {
-    [&t.tablet, &t.bay, &t.folder]
+impl ReadAir {
+    fn of(fields: &Fields, v: &View<'_>) -> Self {
+        let s = v.settings;
+        let bars = [
+            s.hose_rating_bar,
+            s.regulator_rating_bar,
+            s.tester_rating_bar,
+        ];
+        let (now, kept) = (&fields.now.air, &fields.kept.air);
+        let minutes = now[3].trim().parse().ok();
+        Self {
+            ratings: std::array::from_fn(|i| rating(&now[i], &kept[i], bars[i], v)),
+            reminder: minutes.filter(|minutes| AIR_REMINDER_MIN.contains(minutes)),
+        }
+    }
+
+    /// Puts them into settings. False if one cannot be.
+    fn put(&self, settings: &mut Settings) -> bool {
+        let (&[Some(hose), Some(regulator), Some(tester)], Some(minutes)) =
+            (&self.ratings, self.reminder)
+        else {
+            return false;
+        };
+        settings.hose_rating_bar = hose;
+        settings.regulator_rating_bar = regulator;
+        settings.tester_rating_bar = tester;
+        settings.air_reminder_min = minutes;
+        true
+    }
+}
+
+/// Puts bay and shop folder as typed into settings.
+fn put_tablet([_, bay, folder]: &[String; 3], settings: &mut Settings) {
+    bay.trim().clone_into(&mut settings.default_bay);
+    let folder = folder.trim();
+    settings.shop_folder = (!folder.is_empty()).then(|| PathBuf::from(folder));
 }
 
 fn is_name(text: &str) -> bool {
@@ -80,50 +138,37 @@ fn is_name(text: &str) -> bool {
 }
 
 impl Typed {
-    fn texts(&mut self, v: &View<'_>) -> &mut Texts {
-        if self.now.as_ref().is_none_or(|t| t.units != v.units) {
-            self.now = Some(Texts::of(v));
-        }
-        self.now.get_or_insert_with(|| Texts::of(v))
+    fn fields(&mut self, v: &View<'_>) -> &mut Fields {
+        let kept = Texts::of(v);
+        let old = self.fields.take().filter(|f| f.now.units == v.units);
+        let fields = match old {
+            Some(mut fields) => {
+                fields.follow(kept);
+                fields
+            }
+            None => Fields {
+                now: kept.clone(),
+                kept,
+            },
+        };
+        self.fields.insert(fields)
     }
 
     /// What is typed and not saved yet, saved on the way out: a choice that counts at once
     /// is not lost with *Back*. False if something typed cannot be saved as it stands.
     pub fn on_the_way_out(&mut self, v: &View<'_>, out: &mut Vec<Intent>) -> bool {
-        let was = Texts::of(v);
-        let Some(t) = self.now.clone().filter(|t| t.units == v.units) else {
-            return true;
-        };
+        let fields = self.fields(v);
+        let (now, kept) = (&fields.now, &fields.kept);
         let mut settings = v.settings.clone();
-        if air(&t) != air(&was) {
-            let s = v.settings;
-            let minutes = t.reminder.trim().parse().ok();
-            let read = rating(&t.hose, &was.hose, s.hose_rating_bar, v)
-                .zip(rating(
-                    &t.regulator,
-                    &was.regulator,
-                    s.regulator_rating_bar,
-                    v,
-                ))
-                .zip(rating(&t.tester, &was.tester, s.tester_rating_bar, v))
-                .zip(minutes.filter(|m| AIR_REMINDER_MIN.contains(m)));
-            let Some((((hose, regulator), tester), minutes)) = read else {
-                return false;
-            };
-            settings.hose_rating_bar = hose;
-            settings.regulator_rating_bar = regulator;
-            settings.tester_rating_bar = tester;
-            settings.air_reminder_min = minutes;
-        }
-        let is_named = is_name(&t.tablet) && !t.tablet.trim().is_empty();
-        if !is_named || !is_name(&t.bay) {
+        if now.air != kept.air && !ReadAir::of(fields, v).put(&mut settings) {
             return false;
         }
-        let folder = t.folder.trim();
-        t.bay.trim().clone_into(&mut settings.default_bay);
-        settings.shop_folder = (!folder.is_empty()).then(|| PathBuf::from(folder));
-        if t.tablet != was.tablet {
-            out.push(Intent::RenameTablet(t.tablet.trim().to_owned()));
+        if !is_tablet(&now.tablet) {
+            return false;
+        }
+        put_tablet(&now.tablet, &mut settings);
+        if now.tablet[0] != kept.tablet[0] {
+            out.push(Intent::RenameTablet(now.tablet[0].trim().to_owned()));
         }
         if settings != *v.settings {
             out.push(Intent::Settings(Box::new(settings)));
@@ -133,98 +178,86 @@ impl Typed {
 
     /// Ratings between compressor and cylinder, and the reminder.
     pub fn air(&mut self, ui: &mut Ui, v: &View<'_>, out: &mut Vec<Intent>) {
-        let (w, s, was) = (v.words, v.settings, Texts::of(v));
-        let texts = self.texts(v);
+        let w = v.words;
+        let fields = self.fields(v);
         frame::line(ui, w.lowest_rating_counts, Type::Body, true);
-        TextField::new(w.hose_rating, &mut texts.hose)
-            .salt("hose")
-            .keys(Keys::Figure)
-            .ui(ui, w);
-        let hose = rating(&texts.hose, &was.hose, s.hose_rating_bar, v);
-        range_line(ui, v, hose.is_some());
-        TextField::new(w.regulator_rating, &mut texts.regulator)
-            .salt("regulator")
-            .keys(Keys::Figure)
-            .ui(ui, w);
-        let regulator = rating(&texts.regulator, &was.regulator, s.regulator_rating_bar, v);
-        range_line(ui, v, regulator.is_some());
-        TextField::new(w.tester_rating, &mut texts.tester)
-            .salt("tester")
-            .keys(Keys::Figure)
-            .ui(ui, w);
-        let tester = rating(&texts.tester, &was.tester, s.tester_rating_bar, v);
-        range_line(ui, v, tester.is_some());
-        TextField::new(w.reminder_minutes, &mut texts.reminder)
+        let names = [
+            (w.hose_rating, "hose"),
+            (w.regulator_rating, "regulator"),
+            (w.tester_rating, "tester"),
+        ];
+        for (i, (name, salt)) in names.into_iter().enumerate() {
+            TextField::new(name, &mut fields.now.air[i])
+                .salt(salt)
+                .keys(Keys::Figure)
+                .ui(ui, w);
+            range_line(ui, v, ReadAir::of(fields, v).ratings[i].is_some());
+        }
+        TextField::new(w.reminder_minutes, &mut fields.now.air[3])
             .salt("reminder")
             .keys(Keys::Whole)
             .ui(ui, w);
-        let reminder = texts.reminder.trim().parse().ok();
-        let reminder = reminder.filter(|minutes| AIR_REMINDER_MIN.contains(minutes));
-        range_line(ui, v, reminder.is_some());
-        let is_changed = air(texts) != air(&was);
-        let all = hose.zip(regulator).zip(tester).zip(reminder);
-        let all = all.filter(|_| is_changed);
-        let save = Button::new(w.save_these).enabled(all.is_some());
-        if let (true, Some((((hose, regulator), tester), minutes))) = (save.ui(ui).tapped, all) {
-            self.now = None;
-            change(v, out, |s| {
-                s.hose_rating_bar = hose;
-                s.regulator_rating_bar = regulator;
-                s.tester_rating_bar = tester;
-                s.air_reminder_min = minutes;
-            });
+        let read = ReadAir::of(fields, v);
+        range_line(ui, v, read.reminder.is_some());
+        let mut settings = v.settings.clone();
+        let is_ready = fields.now.air != fields.kept.air && read.put(&mut settings);
+        let save = Button::new(w.save_these).enabled(is_ready);
+        if save.ui(ui).tapped {
+            fields.kept.air.clone_from(&fields.now.air);
+            out.push(Intent::Settings(Box::new(settings)));
         }
     }
 
     /// Name, bay and shop folder of this tablet.
     pub fn tablet(&mut self, ui: &mut Ui, v: &View<'_>, out: &mut Vec<Intent>) {
-        let (w, was) = (v.words, Texts::of(v));
-        self.texts(v);
-        let Self { now, choose } = self;
-        let Some(texts) = now else {
+        let w = v.words;
+        self.fields(v);
+        let Self { fields, choose } = self;
+        let Some(fields) = fields else {
             return;
         };
-        TextField::new(w.tablet_name, &mut texts.tablet)
-            .salt("tablet")
-            .ui(ui, w);
-        let tablet_good = is_name(&texts.tablet) && !texts.tablet.trim().is_empty();
-        range_line(ui, v, tablet_good);
-        TextField::new(w.default_bay, &mut texts.bay)
+        let [name, bay, folder] = &mut fields.now.tablet;
+        TextField::new(w.tablet_name, name).salt("tablet").ui(ui, w);
+        range_line(ui, v, is_tablet_name(name));
+        TextField::new(w.default_bay, bay)
             .salt("bay")
             .choices(v.written.of(Kind::Bay))
             .ui(ui, w);
-        range_line(ui, v, is_name(&texts.bay));
-        TextField::new(w.shop_folder_path, &mut texts.folder)
+        range_line(ui, v, is_name(bay));
+        TextField::new(w.shop_folder_path, folder)
             .salt("folder")
             .ui(ui, w);
         let chosen = ui.push_id("choose folder", |ui| {
-            choose.ui(ui, v, &texts.folder, LookFor::Folder, out)
+            choose.ui(ui, v, folder, LookFor::Folder, out)
         });
         if let Some(chosen) = chosen.inner {
-            texts.folder = chosen;
+            *folder = chosen;
         }
         frame::line(ui, w.shop_folder_more, Type::Body, true);
         let key = format!("{}: {}", w.key_of_this_tablet, in_groups(v.tablet_key));
         frame::line(ui, &key, Type::Body, true);
-        let is_changed = tablet(texts) != tablet(&was);
-        let is_good = tablet_good && is_name(&texts.bay);
-        let save = Button::new(w.save_these).enabled(is_changed && is_good);
+        let (now, kept) = (&fields.now.tablet, &fields.kept.tablet);
+        let save = Button::new(w.save_these).enabled(now != kept && is_tablet(now));
         if !save.ui(ui).tapped {
             return;
         }
-        let texts = texts.clone();
-        if texts.tablet != was.tablet {
-            out.push(Intent::RenameTablet(texts.tablet.trim().to_owned()));
+        if now[0] != kept[0] {
+            out.push(Intent::RenameTablet(now[0].trim().to_owned()));
         }
-        if texts.bay != was.bay || texts.folder != was.folder {
-            let folder = texts.folder.trim();
-            change(v, out, |s| {
-                texts.bay.trim().clone_into(&mut s.default_bay);
-                s.shop_folder = (!folder.is_empty()).then(|| PathBuf::from(folder));
-            });
+        if now[1..] != kept[1..] {
+            change(v, out, |settings| put_tablet(now, settings));
         }
-        self.now = None;
+        fields.kept.tablet.clone_from(&fields.now.tablet);
     }
+}
+
+fn is_tablet_name(text: &str) -> bool {
+    is_name(text) && !text.trim().is_empty()
+}
+
+/// Whether name and bay may be what was typed.
+fn is_tablet([name, bay, _]: &[String; 3]) -> bool {
+    is_tablet_name(name) && is_name(bay)
 }
 
 /// Says below a field that what stands there is not within what it may be. The line keeps
