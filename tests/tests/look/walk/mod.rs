@@ -4,6 +4,7 @@
 mod air_now;
 pub mod check;
 mod finger;
+mod first_day;
 mod glass_keys;
 mod ground;
 mod keyboard;
