@@ -13,6 +13,7 @@ mod scenes;
 mod sheets;
 mod shop;
 pub mod stage;
+mod taken_back;
 mod wrong;
 
 use std::collections::BTreeMap;

@@ -17,13 +17,13 @@ use super::scenes::bar_of;
 use super::shop::{FOREMAN, Jobs, furnish_all, technician};
 use super::stage::Stage;
 
-const SIZES: [Vec2; 3] = [
+pub const SIZES: [Vec2; 3] = [
     vec2(1280.0, 800.0),
     vec2(800.0, 1280.0),
     vec2(1024.0, 600.0),
 ];
 
-fn shop(size: Vec2) -> (tempfile::TempDir, Jobs, Stage) {
+pub fn shop(size: Vec2) -> (tempfile::TempDir, Jobs, Stage) {
     let folder = tempfile::tempdir().unwrap();
     let jobs = furnish_all(folder.path());
     let stage = Stage::open_sized(folder.path(), Language::English, size);
@@ -50,24 +50,24 @@ fn until(stage: &mut Stage, mut is_due: impl FnMut(&NextStep) -> bool) {
     panic!("the step does not come");
 }
 
-fn count_of(stage: &Stage, item: &Item, place: Place) -> u32 {
+pub fn count_of(stage: &Stage, item: &Item, place: Place) -> u32 {
     stage.shell.desk.state().unwrap().ledger().at(item, place)
 }
 
-fn says(stage: &Stage, words: &str) -> bool {
+pub fn says(stage: &Stage, words: &str) -> bool {
     let nodes = stage.nodes().values();
     let mut texts = nodes.flat_map(|n| [n.label(), n.value()]).flatten();
     texts.any(|text| text.contains(words))
 }
 
 /// Where a control lies, if it is there and in sight.
-fn lies(stage: &Stage, name: &str) -> Option<Rect> {
+pub fn lies(stage: &Stage, name: &str) -> Option<Rect> {
     let all = controls(stage);
     all.iter().find(|l| l.name == name).map(|l| l.seen)
 }
 
 /// Where the control lies whose name begins so.
-fn begins(stage: &Stage, name: &str) -> Option<Rect> {
+pub fn begins(stage: &Stage, name: &str) -> Option<Rect> {
     let all = controls(stage);
     let found = all.iter().find(|l| l.name.starts_with(name));
     found.map(|l| l.seen)
@@ -190,55 +190,6 @@ fn the_keys_of_the_leak_sheet_write_into_the_gauge_that_was_touched() {
     );
     let bar = lies(&stage, &format!("{}, {}", w.bar_leak(1), w.bar_leak_more)).unwrap();
     assert!(bar.bottom() < 800.0, "the action is on the screen");
-}
-
-#[test]
-fn what_moves_a_part_never_lies_where_the_bar_is_and_is_taken_back_in_its_place() {
-    for size in SIZES {
-        let (_folder, jobs, mut stage) = shop(size);
-        let w = stage.words;
-        stage.job(jobs.depot[2], false);
-        let bar = lies(&stage, &bar_of(&stage)).unwrap();
-        let before = count_of(&stage, &Item::Lock, Place::Tray);
-        assert!(before > 0, "a lock lies in the tray");
-        stage.tap(w.more);
-        stage.tap(w.part_changed);
-        // Every control that lies under the bar's place is tried: nothing moves.
-        for other in controls(&stage) {
-            if other.seen.intersects(bar) {
-                stage.tap(&other.name);
-                stage.settle();
-                assert_eq!(
-                    count_of(&stage, &Item::Lock, Place::Tray),
-                    before,
-                    "{other:?}"
-                );
-            }
-        }
-        stage.job(jobs.depot[2], false);
-        stage.tap(w.more);
-        stage.tap(w.part_changed);
-        stage.tap(&format!("{}: {}", w.scrap_it, w.items[0]));
-        let deed = lies(&stage, w.into_the_scrap_box).unwrap();
-        assert!(
-            !deed.intersects(bar),
-            "{deed:?} lies under {bar:?} at {size:?}"
-        );
-        stage.tap(w.into_the_scrap_box);
-        assert_eq!(count_of(&stage, &Item::Lock, Place::Tray), before - 1);
-        let says = w.moves_to(&w.items_n(&Item::Lock, 1), w.place(Place::Scrap));
-        let back = lies(&stage, &format!("{}, {says}", w.take_back)).unwrap();
-        assert!(
-            back.contains(deed.center()),
-            "{back:?} is not where {deed:?} was"
-        );
-        stage.press(deed.center());
-        assert_eq!(
-            count_of(&stage, &Item::Lock, Place::Tray),
-            before,
-            "taken back"
-        );
-    }
 }
 
 #[test]

@@ -1,10 +1,12 @@
-//! What was just done besides the next step. Where the finger did it, its taking back lies
-//! for ten seconds, with a sentence that says what was done.
+//! What was just done besides the next step, on a sheet that stays open. Where the finger did
+//! it, its taking back lies for ten seconds, with a sentence that says what was done. Where
+//! the sheet closes, the foot of the bay takes it back.
 
-use egui::{Area, Id, Order, Rect, Ui, pos2};
+use egui::{Area, Id, Order, Rect, Sense, Ui, pos2};
 use uuid::Uuid;
 
 use crate::ui::intent::Intent;
+use crate::ui::theme::Theme;
 use crate::ui::view::{JobView, View};
 use crate::ui::widgets::button::Button;
 
@@ -39,11 +41,6 @@ impl Done {
             since_s: None,
             event: None,
         });
-    }
-
-    /// Another sheet opens: what lies there is not to be taken for what was done before.
-    pub fn ends(&mut self) {
-        self.doing = self.doing.take().filter(|d| !d.is_taken);
     }
 
     /// A tap was taken: this one, or a later one that ends it.
@@ -89,14 +86,18 @@ impl Done {
             .max(doing.place.height());
         let top = doing.place.bottom() - height;
         let rect = Rect::from_min_max(pos2(doing.place.left(), top), doing.place.max);
+        let card = Theme::of(ui.ctx()).colours.card;
         let mut is_tapped = false;
         Area::new(Id::unique("done"))
             .order(Order::Foreground)
             .fixed_pos(rect.min)
             .constrain(false)
             .fade_in(false)
+            .sense(Sense::hover())
             .show(ui.ctx(), |ui| {
-                ui.allocate_exact_size(rect.size(), egui::Sense::hover());
+                ui.allocate_exact_size(rect.size(), Sense::hover());
+                // Nothing of what lies under it shows at its corners.
+                ui.painter().rect_filled(rect, 0.0, card);
                 is_tapped = button.at(ui, rect).tapped;
             });
         if is_tapped {

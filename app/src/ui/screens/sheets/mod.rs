@@ -161,7 +161,6 @@ impl Sheets {
             Some(Sheet::Count(_)) => self.gate,
             _ => None,
         };
-        self.done.ends();
         *self = Self {
             gate,
             opened: self.opened + 1,
@@ -181,7 +180,6 @@ impl Sheets {
             opened: self.opened,
             bar_up: self.bar_up,
             count: std::mem::take(&mut self.count),
-            done: std::mem::take(&mut self.done),
             ..Self::default()
         }
     }
