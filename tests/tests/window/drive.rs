@@ -5,13 +5,13 @@ use std::process::Child;
 use std::thread::sleep;
 use std::time::{Duration, Instant};
 
-use egui::{Id, Pos2, Rect, Vec2, vec2};
+use egui::{Id, Pos2, Rect, Vec2};
 use trayzero::ui::view::Notice;
 use trayzero::ui::words::EN;
-use trayzero_core::job::JobState;
+use trayzero_core::job::{Event, JobState};
 
 use super::CODES;
-use super::display::{Display, NOTCH};
+use super::display::Display;
 use super::mirror::Mirror;
 use super::process::{used_time, waits};
 use super::trouble::Trouble;
@@ -22,8 +22,8 @@ const DEAF: Duration = Duration::from_millis(1_450);
 const SAME: Duration = Duration::from_millis(700);
 /// What lay so near is taken to have lain there, in points.
 const NEAR: f32 = 12.0;
-/// What is older gives a list no speed when the finger is lifted.
-const THROW: Duration = Duration::from_millis(120);
+/// The least time between two keys.
+const KEY_PACE: Duration = Duration::from_millis(60);
 /// How long the window may take over what one tap asks for.
 const PATIENCE: Duration = Duration::from_secs(20);
 
@@ -90,8 +90,12 @@ impl Drive {
         let _ = self.window.wait();
     }
 
-    /// Taps what has this name, in the window and in the mirror.
+    /// Taps what has this name, in the window and in the mirror. After a key, as after keys
+    /// on the glass, the next one is not waited for: a hand types faster than that.
     pub fn tap(&mut self, name: &str) {
+        if is_key(&self.last.0) && !is_key(name) {
+            self.settle();
+        }
         let place = self.bring_into_sight(name);
         self.wait_for_hearing(name, place);
         let now = Instant::now();
@@ -101,30 +105,24 @@ impl Drive {
         self.under.push((now, controls));
         self.touch(place);
         self.mirror.tap(place);
-        self.settle();
-        self.keep_up(name);
+        if is_key(name) {
+            sleep(KEY_PACE);
+        } else {
+            self.settle();
+            self.keep_up(name);
+        }
         if let Some((at, _)) = self.under.last_mut() {
             // What the tap has changed is deaf from its first picture on.
             *at = Instant::now();
         }
         self.last = (name.to_owned(), Instant::now());
         self.taps += 1;
-        if std::env::var_os("DBG").is_some() {
-            println!(
-                "{} {name} at {place:?} {:?}",
-                self.taps,
-                self.trouble.as_ref().map(|t| &t.borne)
-            );
-            self.display
-                .picture(&self.picture_path(&format!("dbg-{:03}", self.taps)));
-        }
     }
 
     /// Waits while what lies there is deaf: after its own tap, and where another control lay
     /// before the last one. Keys are never deaf, for they stay where they are.
     fn wait_for_hearing(&self, name: &str, at: Pos2) {
         let (last, tapped) = &self.last;
-        let is_key = |name: &str| name.chars().count() == 1;
         if is_key(last) && is_key(name) {
             return;
         }
@@ -143,9 +141,10 @@ impl Drive {
             sleep(DEAF.saturating_sub(at.elapsed()));
         }
         // The bar says another thing after each step and is the same target. A card that was
-        // hidden makes all of them deaf.
+        // hidden makes all of them deaf, and so do keys that were put away.
         let is_same = now.iter().any(|id| self.last_ids.contains(id));
-        if is_same || last.starts_with(EN.hide_card) {
+        let has_moved = last.starts_with(EN.hide_card) || last == EN.keys_away;
+        if is_same || has_moved {
             sleep(SAME.saturating_sub(tapped.elapsed()));
         }
     }
@@ -209,15 +208,22 @@ impl Drive {
         // No palm and no slide between keys: it is a second finger that strikes them.
         self.display.glass().tap(1, place.center(), Vec2::ZERO);
         self.mirror.tap(place.center());
-        self.settle();
+        if is_key(name) {
+            sleep(KEY_PACE);
+        } else {
+            self.settle();
+        }
         self.last = (name.to_owned(), Instant::now());
         self.taps += 1;
     }
 
-    /// How many lines the window's journal holds.
+    /// How many lines the window's journal holds, its first one too, without the tablet's own
+    /// signatures: it adds those by itself where there is a shop folder.
     pub fn lines(&self) -> usize {
         let read = self.journal().and_then(|j| std::fs::read_to_string(j).ok());
-        read.unwrap_or_default().lines().count()
+        let read = read.unwrap_or_default();
+        let is_signature = |line: &&str| line.contains("\"event\":{\"sealed\":");
+        read.lines().filter(|line| !is_signature(line)).count()
     }
 
     /// Puts a text into the field of that name, in place of what stands there.
@@ -267,18 +273,14 @@ impl Drive {
         let Some(state) = self.mirror.shell().desk.state() else {
             return;
         };
-        let wanted = state.event_count();
-        let lines = || {
-            let read = self.journal().and_then(|j| std::fs::read_to_string(j).ok());
-            read.unwrap_or_default().lines().count().saturating_sub(1)
-        };
+        let wanted = meant(state);
         let until = Instant::now() + PATIENCE;
-        while lines() < wanted {
+        while self.lines() < wanted + 1 {
             if Instant::now() > until {
                 self.keep("lost");
                 panic!(
                     "line {wanted} of the journal did not come after \"{name}\"; it has {}",
-                    lines()
+                    self.lines()
                 );
             }
             sleep(Duration::from_millis(20));
@@ -286,7 +288,7 @@ impl Drive {
     }
 
     /// Where the middle of a control is, if it is seen.
-    fn in_sight(&self, name: &str) -> Option<Pos2> {
+    pub fn in_sight(&self, name: &str) -> Option<Pos2> {
         let Some(rect) = self.mirror.place(name) else {
             self.keep("lost");
             panic!(
@@ -299,105 +301,6 @@ impl Drive {
         let screen = Rect::from_min_size(Pos2::ZERO, self.size);
         let is_seen = seen.is_positive() && seen.shrink(4.0).contains(at) && screen.contains(at);
         is_seen.then_some(at)
-    }
-
-    /// Scrolls until the middle of a control is on the screen: first as far as it goes, for
-    /// there window and mirror stand alike however far a notch moves either, then back to
-    /// where it lies, and the rest notch by notch.
-    fn bring_into_sight(&mut self, name: &str) -> Pos2 {
-        if let Some(at) = self.in_sight(name) {
-            return at;
-        }
-        for tries in 0..60 {
-            if self.display.has_glass() {
-                self.drag_into_sight(name);
-            } else {
-                let rect = self.mirror.place(name).unwrap();
-                let (at, seen) = (rect.center(), self.mirror.seen_of(rect));
-                let over = self.over(at, 0.6);
-                let far = match tries {
-                    // No list is longer.
-                    0 => 120,
-                    1 => (((at.y - over.y) / NOTCH).abs().round() as i32).max(1),
-                    _ => 1,
-                };
-                let is_below = at.y > seen.center().y || at.y > over.y;
-                let notches = if is_below { far } else { -far };
-                self.display.wheel(over, notches);
-                self.mirror.wheel(over, notches);
-                sleep(Duration::from_millis(60));
-            }
-            if let Some(at) = self.in_sight(name) {
-                // The window glides to where the wheel has sent it.
-                sleep(Duration::from_millis(900));
-                self.settle();
-                return at;
-            }
-        }
-        self.keep("lost");
-        panic!("\"{name}\" does not come into sight");
-    }
-
-    /// Over what scrolls beside or below a place.
-    fn over(&self, at: Pos2, share: f32) -> Pos2 {
-        let x = at.x.clamp(30.0, self.size.x - 30.0);
-        Pos2::new(x, self.size.y * share)
-    }
-
-    /// The same by a finger, which a list follows to the point: to the top, straight to
-    /// where the control lies, and the rest in small drags. Which of two lists, one above
-    /// the other, holds it shows when it moves.
-    fn drag_into_sight(&mut self, name: &str) {
-        let at = |d: &Self| {
-            d.mirror
-                .place(name)
-                .map_or(Pos2::ZERO, |rect| rect.center())
-        };
-        for share in [0.6, 0.35] {
-            let stood = at(self);
-            let over = self.over(stood, share);
-            self.mirror.wheel(over, -120);
-            // What there is, and some more: at the top it ends.
-            self.drag(over, stood.y - at(self).y - 3.0 * NOTCH);
-            for _ in 0..20 {
-                let y = at(self).y;
-                let off = ((y - over.y) / NOTCH).round() as i32;
-                if off == 0 || self.in_sight(name).is_some() {
-                    break;
-                }
-                self.mirror.wheel(over, off);
-                self.drag(over, off as f32 * NOTCH);
-                if at(self).y == y {
-                    break;
-                }
-            }
-            if self.in_sight(name).is_some() {
-                return;
-            }
-        }
-    }
-
-    /// Drags what lies at a place by so many points, down if positive. The window has seen
-    /// all of it before the finger is lifted, so that nothing is thrown.
-    pub fn drag(&mut self, over: Pos2, by: f32) {
-        // Neither the top of the screen nor that of a sheet scrolls.
-        let is_portrait = self.size.y > self.size.x;
-        let stroke = self.size.y * if is_portrait { 0.22 } else { 0.4 };
-        let mut left = by;
-        while left.abs() > 0.5 {
-            let by = left.clamp(-stroke, stroke);
-            left -= by;
-            let from = if by > 0.0 {
-                over
-            } else {
-                over - vec2(0.0, stroke)
-            };
-            let to = self.display.glass().drag(1, from, vec2(0.0, -by));
-            self.settle();
-            sleep(THROW);
-            self.display.glass().up(1, to);
-            self.settle();
-        }
     }
 
     pub fn tap_bar(&mut self) {
@@ -484,6 +387,18 @@ impl Drive {
         self.type_digits(code);
         self.tap("Sign");
     }
+}
+
+/// Whether a control of that name is a key: of the code, of a figure or of a text.
+fn is_key(name: &str) -> bool {
+    name.chars().count() == 1
+}
+
+/// How many events somebody meant: all but the tablet's own signatures.
+pub fn meant(state: &JobState) -> usize {
+    let is_signature = |event: &Event| matches!(event, Event::Sealed(_));
+    let all = state.timeline();
+    all.filter(|past| !is_signature(past.event)).count()
 }
 
 /// The controls that lie at a place.

@@ -20,6 +20,7 @@ mod pedal;
 mod pinch;
 mod plain_course;
 mod process;
+mod scroll;
 mod sleeve;
 mod soak;
 mod trouble;

@@ -23,8 +23,6 @@ const SLEEVE: [u32; 2] = [5, 6];
 const RESTS: Duration = Duration::from_millis(1_600);
 /// No stroke of a sleeve is shorter, in points.
 const STROKE: f32 = 60.0;
-/// No list is longer, in points.
-const LONGEST: f32 = 2_400.0;
 /// Of the picture so much may differ after a sleeve: where a list ends, to a pixel.
 const SAME_SHARE: f64 = 0.002;
 
@@ -212,7 +210,7 @@ impl Drive {
             [(0.5, 0.4), (0.5, 0.9)]
         };
         for (x, y) in halves {
-            self.drag(pos2(size.x * x, size.y * y), -LONGEST);
+            self.drag_to_top(pos2(size.x * x, size.y * y));
         }
         sleep(Duration::from_millis(900));
         self.settle();
