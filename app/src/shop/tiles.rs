@@ -104,7 +104,7 @@ impl Reason {
                 | Block::ForemanWanted { since_ms, .. }
                 | Block::CountsDiffer { since_ms }
                 | Block::SecondCount { since_ms, .. }
-                | Block::Paused { since_ms } => Some(*since_ms),
+                | Block::Paused { since_ms, .. } => Some(*since_ms),
                 Block::NotConfirmed(_) | Block::NotSigned(_) | Block::FileFault(_) => None,
             },
         }

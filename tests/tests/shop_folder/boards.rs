@@ -7,11 +7,13 @@ use std::time::{Duration, Instant};
 use serde_json::Value;
 use trayzero::cli;
 use trayzero::data::store::Stamp;
-use trayzero::shop::{Block, Board, BoardFilter, Need, in_order};
+use trayzero::shop::{Block, Board, BoardFilter, Looking, Need, Tile, in_order};
+use trayzero::ui::words::Language;
 use trayzero_core::job::{Entry, Event, JobState, Person, Reading, SearchPlace, SignOff, Stage};
 use trayzero_core::journal::{Hlc, Limits, Writer, event_id};
 use trayzero_core::parts::{Item, Place};
 use trayzero_core::shop_log::Proofs;
+use trayzero_tests::yard::looking;
 use uuid::Uuid;
 
 use super::converge::technician;
@@ -215,6 +217,36 @@ fn who_needs_the_foreman_most_comes_first_with_the_reason() {
             .count()
     );
     assert_eq!((shown(BoardFilter::Over), shown(BoardFilter::All)), (0, 6));
+}
+
+/// No clock runs towards the end of a bay that waits for parts, and the wall says why.
+#[test]
+fn a_bay_that_rests_shows_why_and_no_end_as_if_work_went_on() {
+    let root = scratch();
+    let now_ms = shop_of_bays(root.path());
+    let mut board = Board::of_folder(root.path(), Limits::OWN, Proofs::default()).unwrap();
+    board.work_out_to_go();
+    let placed = in_order(&board.cards(), BoardFilter::UnderWay, now_ms, 10);
+    let rests = placed.iter().find(|p| p.need == Need::Paused).unwrap();
+    let looking = Looking {
+        now_ms,
+        ..looking()
+    };
+    let tile = Tile::of(rests, &looking);
+    let face = |with_names| Language::English.words().tile(&tile, &looking, with_names);
+    let end = face(true).end.unwrap();
+    assert_eq!(end.time, "rests");
+    assert!(
+        end.range.starts_with("if it goes on now: "),
+        "{}",
+        end.range
+    );
+    assert!(face(true).why.ends_with(": lunch"), "{}", face(true).why);
+    let why = face(false).why;
+    assert!(
+        why.starts_with("Work rests since ") && !why.contains("lunch"),
+        "{why}"
+    );
 }
 
 #[test]

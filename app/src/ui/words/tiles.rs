@@ -127,6 +127,12 @@ impl Words {
             .first()
             .map(|reason| self.reason(reason, &tile.card.summary.dangers, looking, with_names))
             .unwrap_or_default();
+        if tile.need == Need::Paused {
+            let rest = tile.card.blocks.iter().find(|b| b.need() == Need::Paused);
+            why = rest.map_or(why, |rest| {
+                self.reason(&Reason::Block(rest.clone()), &[], looking, with_names)
+            });
+        }
         if tile.reasons.len() > 1 {
             let more = self.n_reasons_more(tile.reasons.len() - 1);
             why = format!("{why}; {more}");
@@ -173,7 +179,13 @@ impl Words {
             range = format!("{} {range}", self.roughly);
         }
         if tile.need == Need::Paused {
-            range = format!("{} {range}", self.if_on_now);
+            // No clock runs towards an end while work rests.
+            let end = joined(&day, &time);
+            return Some(EndFace {
+                day: String::new(),
+                time: self.needs[Need::Paused as usize].to_owned(),
+                range: format!("{} {end}, {range}", self.if_on_now),
+            });
         }
         Some(EndFace { day, time, range })
     }
@@ -246,7 +258,11 @@ impl Words {
                 Block::NotSigned(_) => self.not_confirmed.to_owned(),
                 // The text names a file of the machine that has read it.
                 Block::FileFault(_) => super::capital(self.needs[Need::FileFault as usize]),
-                Block::Paused { .. } => self.needs[Need::Paused as usize].to_owned(),
+                // Whoever said why may have named somebody.
+                Block::Paused { why, .. } if with_names && !why.is_empty() => {
+                    self.why_paused_named(&when, why)
+                }
+                Block::Paused { .. } => self.why_paused(&when),
             },
         }
     }
