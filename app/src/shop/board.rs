@@ -16,6 +16,7 @@ use uuid::Uuid;
 use super::FileFault;
 use super::card::{Block, Card, is_shown};
 use super::spread::spread;
+use super::under_way::UnderWay;
 use crate::data::store::{FinishedJobs, JobFold, JobSummary, LearnedTimes};
 
 /// The forecasts of so many of the latest jobs are scored.
@@ -256,13 +257,19 @@ impl Board {
     /// Works out the time to go of every card that lacks it.
     pub fn work_out_to_go(&mut self) {
         let (shop, is_new) = self.learn();
+        let cards = self.jobs.values().map(|followed| &*followed.card);
+        let young = UnderWay::of(cards, self.finished(), shop.scores());
+        let is_new = is_new || young.is_some();
         let wanting: Vec<&mut Arc<Card>> = self
             .jobs
             .values_mut()
             .map(|followed| &mut followed.card)
             .filter(|card| (is_new || card.to_go.is_none()) && card.work.is_some())
             .collect();
-        spread(wanting, |card| Arc::make_mut(card).work_out_to_go(&shop));
+        spread(wanting, |card| {
+            let beside = young.as_ref().and_then(|y| y.pace_beside(card.job));
+            Arc::make_mut(card).work_out_to_go(beside.as_ref().unwrap_or(&shop));
+        });
     }
 
     /// What the shop has learned of its hours; `None` until times to go are worked out.

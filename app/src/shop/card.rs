@@ -56,8 +56,6 @@ pub enum Block {
     Paused {
         /// Wall clock in milliseconds since when.
         since_ms: i64,
-        /// Why, as somebody has said it.
-        why: String,
     },
     /// Journals of the job have lines that nobody vouches for.
     NotConfirmed(usize),
@@ -337,8 +335,7 @@ fn blocks_of(state: &JobState) -> Vec<Block> {
         _ => {}
     }
     if let Some(since_ms) = state.paused_since_ms() {
-        let why = state.paused_why().unwrap_or_default().to_owned();
-        blocks.push(Block::Paused { since_ms, why });
+        blocks.push(Block::Paused { since_ms });
     }
     blocks
 }

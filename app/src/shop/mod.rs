@@ -22,6 +22,7 @@ mod spread;
 mod status;
 mod tiles;
 mod twin;
+mod under_way;
 
 use std::fmt;
 use std::path::{Path, PathBuf};

@@ -104,7 +104,7 @@ impl Reason {
                 | Block::ForemanWanted { since_ms, .. }
                 | Block::CountsDiffer { since_ms }
                 | Block::SecondCount { since_ms, .. }
-                | Block::Paused { since_ms, .. } => Some(*since_ms),
+                | Block::Paused { since_ms } => Some(*since_ms),
                 Block::NotConfirmed(_) | Block::NotSigned(_) | Block::FileFault(_) => None,
             },
         }
@@ -131,6 +131,14 @@ impl Tile {
             old_since_ms: looking.out_of_touch_ms.filter(|_| is_foreign),
             card: Arc::clone(card),
         }
+    }
+
+    /// That work rests, where nothing more urgent is the matter.
+    pub fn rest(&self) -> Option<&Block> {
+        let mut blocks = self.card.blocks.iter();
+        blocks
+            .find(|block| block.need() == Need::Paused)
+            .filter(|_| self.need == Need::Paused)
     }
 
     /// Whether somebody is needed there.

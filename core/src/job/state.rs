@@ -102,8 +102,7 @@ pub struct JobState {
     pub(super) conflicts: Vec<Conflict>,
     pub(super) started_ms: i64,
     pub(super) last_ms: i64,
-    /// Since when work rests, and why.
-    pub(super) paused: Option<(i64, String)>,
+    pub(super) paused_since_ms: Option<i64>,
     pub(super) paused_total_ms: i64,
     pub(super) holder: Option<Uuid>,
     /// Journals of this job with lines that nobody has vouched for, as far as this tablet
@@ -282,13 +281,13 @@ impl JobState {
                 self.holder = self.holder.map(|_| entry.tablet);
             }
             Event::HandedOver { to_tablet } => self.holder = Some(*to_tablet),
-            Event::Paused { why } => {
+            Event::Paused { .. } => {
                 self.phase = JobPhase::Paused;
-                self.paused = Some((entry.at_ms, why.clone()));
+                self.paused_since_ms = Some(entry.at_ms);
             }
             Event::Resumed {} => {
                 self.phase = JobPhase::Open;
-                if let Some((since, _)) = self.paused.take() {
+                if let Some(since) = self.paused_since_ms.take() {
                     let rested = entry.at_ms.saturating_sub(since).max(0);
                     self.paused_total_ms = self.paused_total_ms.saturating_add(rested);
                 }
@@ -316,7 +315,7 @@ impl JobState {
 
     /// Working time of the job in milliseconds at a wall clock, pauses left out.
     pub fn work_ms_at(&self, at_ms: i64) -> i64 {
-        let until = self.paused_since_ms().unwrap_or(at_ms).min(at_ms);
+        let until = self.paused_since_ms.unwrap_or(at_ms).min(at_ms);
         until
             .saturating_sub(self.started_ms)
             .saturating_sub(self.paused_total_ms)

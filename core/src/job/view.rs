@@ -95,12 +95,7 @@ impl JobState {
 
     /// Wall clock in milliseconds since when work rests.
     pub fn paused_since_ms(&self) -> Option<i64> {
-        self.paused.as_ref().map(|(since_ms, _)| *since_ms)
-    }
-
-    /// Why work rests, as somebody has said it.
-    pub fn paused_why(&self) -> Option<&str> {
-        self.paused.as_ref().map(|(_, why)| why.as_str())
+        self.paused_since_ms
     }
 
     /// Where the crank stands; `None` until it was turned to a working position.

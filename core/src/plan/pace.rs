@@ -2,7 +2,7 @@
 
 use super::around::Around;
 use super::fit::{Fit, NOISE, NOISE_VALVES, Run};
-use super::hours::{JobHours, ValveKind, ValveToDo};
+use super::hours::{JobHours, ValveKind, ValveToDo, WorkPhase};
 use super::robust::median;
 use super::score::Score;
 use super::shape::{Point, Shape, Whitened, shapes};
@@ -106,23 +106,31 @@ impl ShopPace {
     /// Learns from finished jobs, the latest last, and from the scores of the forecasts
     /// that stood while they went on.
     pub fn learn(past: &[&JobHours], scores: &[Score]) -> Self {
-        let latest = &past[past.len().saturating_sub(JOBS_LOOKED_AT)..];
+        Self::learn_beside(past, &[], scores)
+    }
+
+    /// Learns besides from other jobs that are under way: from what is whole of them.
+    pub fn learn_beside(past: &[&JobHours], under_way: &[&JobHours], scores: &[Score]) -> Self {
+        let begun: Vec<JobHours> = under_way.iter().map(|job| what_is_whole(job)).collect();
+        let finished = &past[past.len().saturating_sub(JOBS_LOOKED_AT)..];
+        let latest: Vec<&JobHours> = finished.iter().copied().chain(&begun).collect();
+        let all: Vec<&JobHours> = past.iter().copied().chain(&begun).collect();
         let mut shop = Self {
             hands: names(latest.iter().flat_map(|job| &job.hands)),
             engines: names(latest.iter().map(|job| &job.engine)),
             fits: Vec::new(),
             ratio: Ratio::default(),
-            night_chance: chance_between(latest, (1.0, NIGHT_VALVES), |a, b| a.day != b.day),
-            other_hand_chance: chance_between(latest, (HAND_CHANGES, ONE_HAND_VALVES), |a, b| {
+            night_chance: chance_between(&latest, (1.0, NIGHT_VALVES), |a, b| a.day != b.day),
+            other_hand_chance: chance_between(&latest, (HAND_CHANGES, ONE_HAND_VALVES), |a, b| {
                 a.hand != b.hand
             }),
             stage_shares: stage_shares(past),
-            around: Around::learn(past),
+            around: Around::learn(&all),
             scores: scores.to_vec(),
             jobs: past.iter().map(|job| job.engine.clone()).collect(),
             spent: spent::by_engine(past),
         };
-        let mut stretches = shop.stretches(latest);
+        let mut stretches = shop.stretches(&latest);
         let odd = shop.leave_odd_out(&mut stretches);
         let mut best: Option<(f64, Ratio)> = None;
         for shape in shapes() {
@@ -266,6 +274,24 @@ fn ratio_of(runs: &[Run], fit: &Fit, odd: &[f64]) -> Ratio {
         ratio.add(off.exp());
     }
     ratio
+}
+
+/// What of a job under way tells others how long things take: its valves, and the phases
+/// that lie behind the first of them.
+fn what_is_whole(job: &JobHours) -> JobHours {
+    let mut whole = JobHours {
+        engine: job.engine.clone(),
+        hands: job.hands.clone(),
+        valves: job.valves.clone(),
+        ..JobHours::default()
+    };
+    if !job.valves.is_empty() {
+        for phase in [WorkPhase::TakeIn, WorkPhase::Prepare] {
+            let at = phase.index();
+            (whole.minutes[at], whole.steps[at]) = (job.minutes[at], job.steps[at]);
+        }
+    }
+    whole
 }
 
 fn names<'a>(all: impl Iterator<Item = &'a String>) -> Vec<String> {

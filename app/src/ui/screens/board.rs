@@ -291,10 +291,6 @@ fn more_of(v: &View<'_>, tile: &Tile) -> Vec<String> {
         lines.push(format!("{} {}", s.loose, w.loose));
     }
     lines.extend(handed_words(v, s));
-    let why = card.work.as_ref().and_then(|work| work.rests.as_deref());
-    if let Some(why) = why.filter(|why| !why.is_empty()) {
-        lines.push(w.rests_because(why));
-    }
     if tile.end.is_some_and(|end| end.stands_open_overnight) {
         lines.push(w.stands_open.to_owned());
     }

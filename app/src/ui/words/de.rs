@@ -829,7 +829,6 @@ pub const DE: Words = Words {
         1 => format!("{w}: einmal heruntergefallen, {l}"),
         _ => format!("{w}: {n}-mal heruntergefallen, zusammen {l}"),
     },
-    rests_because: |w| format!("ruht: {w}"),
     lasts: |m| match m {
         0 => "unter 1 min".to_owned(),
         _ => spoken(m),
@@ -1119,7 +1118,7 @@ pub const DE: Words = Words {
     danger_valve: |v| format!("Keile und Feder, {v}?"),
     block_adrift: |n, m| format!("{n} vermisst seit {m} min"),
     block_foreman: |c, l| format!("Zylinder {c} verliert {l:.0} %: der Meister muss hinsehen"),
-    block_paused: |m, why| format!("Arbeit ruht seit {m} min: {why}"),
+    block_paused: |m| format!("Arbeit ruht seit {m} min"),
     handed_here: "an dieses Tablet übergeben",
     left_alone_word: "liegt im Werkstattordner und gehört nicht dazu; bleibt unberührt",
     files_faulty: "Eine Datei im Werkstattordner stimmt nicht",
@@ -1192,7 +1191,6 @@ pub const DE: Words = Words {
     why_second: |w| format!("Um {w} einmal gezählt: eine zweite Person muss zählen"),
     why_second_named: |w, by| format!("Um {w} von {by} gezählt: jemand anderes muss zählen"),
     why_paused: |w| format!("Arbeit ruht seit {w}"),
-    why_paused_named: |w, why| format!("Arbeit ruht seit {w}: {why}"),
     why_quiet: |w| format!("Nichts getippt seit {w}: nachsehen"),
     n_reasons_more: |n| match n {
         1 => "und ein weiterer Grund".to_owned(),

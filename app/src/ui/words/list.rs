@@ -1060,7 +1060,6 @@ words! {
             1 => format!("{what}: dropped once, {lasts}"),
             _ => format!("{what}: dropped {times} times, {lasts} in all"),
         },
-        rests_because(why: &str) = format!("rests: {why}"),
         lasts(minutes: i64) = match minutes {
             0 => "under 1 min".to_owned(),
             _ => hours_and_minutes(minutes),
@@ -1124,7 +1123,7 @@ words! {
         danger_valve(valve: &str) = format!("locks and spring, {valve}?"),
         block_adrift(count: u32, minutes: i64) = format!("{count} adrift for {minutes} min"),
         block_foreman(cylinder: u8, loss: f64) = format!("cylinder {cylinder} loses {loss:.0} %: the foreman has to look"),
-        block_paused(minutes: i64, why: &str) = format!("work rests for {minutes} min: {why}"),
+        block_paused(minutes: i64) = format!("work rests for {minutes} min"),
         since_when(when: &str) = format!("since {when}"),
         end_range(low: &str, high: &str) = format!("{low} to {high}"),
         over_since(when: &str) = format!("over since {when}"),
@@ -1143,7 +1142,6 @@ words! {
         why_second(when: &str) = format!("Counted once at {when}: a second person has to count"),
         why_second_named(when: &str, by: &str) = format!("Counted at {when} by {by}: another person has to count"),
         why_paused(when: &str) = format!("Work rests since {when}"),
-        why_paused_named(when: &str, why: &str) = format!("Work rests since {when}: {why}"),
         why_quiet(when: &str) = format!("Nothing tapped since {when}: have a look"),
         n_reasons_more(count: usize) = match count {
             1 => "and one more reason".to_owned(),

@@ -64,7 +64,7 @@ impl Words {
             Block::CountsDiffer { .. } | Block::SecondCount { .. } => {
                 self.needs[block.need() as usize].to_owned()
             }
-            Block::Paused { since_ms, why } => self.block_paused(minutes(*since_ms), why),
+            Block::Paused { since_ms } => self.block_paused(minutes(*since_ms)),
             Block::NotConfirmed(journals) => self.block_not_confirmed(*journals),
             Block::NotSigned(not_signed) => self.not_signed(not_signed),
             Block::FileFault(why) => why.clone(),

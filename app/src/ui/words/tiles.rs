@@ -127,11 +127,17 @@ impl Words {
             .first()
             .map(|reason| self.reason(reason, &tile.card.summary.dangers, looking, with_names))
             .unwrap_or_default();
-        if tile.need == Need::Paused {
-            let rest = tile.card.blocks.iter().find(|b| b.need() == Need::Paused);
-            why = rest.map_or(why, |rest| {
-                self.reason(&Reason::Block(rest.clone()), &[], looking, with_names)
-            });
+        if let Some(rest) = tile.rest() {
+            why = self.reason(&Reason::Block(rest.clone()), &[], looking, with_names);
+            let said = tile
+                .card
+                .work
+                .as_ref()
+                .and_then(|work| work.rests.as_deref());
+            // Whoever said why may have named somebody.
+            if let Some(said) = said.filter(|said| with_names && !said.is_empty()) {
+                why = format!("{why}: {said}");
+            }
         }
         if tile.reasons.len() > 1 {
             let more = self.n_reasons_more(tile.reasons.len() - 1);
@@ -178,7 +184,7 @@ impl Words {
         if to_go.is_some_and(|to_go| to_go.footing.is_rough()) {
             range = format!("{} {range}", self.roughly);
         }
-        if tile.need == Need::Paused {
+        if tile.rest().is_some() {
             // No clock runs towards an end while work rests.
             let end = joined(&day, &time);
             return Some(EndFace {
@@ -258,10 +264,6 @@ impl Words {
                 Block::NotSigned(_) => self.not_confirmed.to_owned(),
                 // The text names a file of the machine that has read it.
                 Block::FileFault(_) => super::capital(self.needs[Need::FileFault as usize]),
-                // Whoever said why may have named somebody.
-                Block::Paused { why, .. } if with_names && !why.is_empty() => {
-                    self.why_paused_named(&when, why)
-                }
                 Block::Paused { .. } => self.why_paused(&when),
             },
         }

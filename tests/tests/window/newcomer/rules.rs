@@ -277,8 +277,9 @@ pub const RULES: &[Rule] = &[
     ("rest", "work rests for {} min", |f, t, now| {
         about_minutes(f[0], t.last_ms, now)
     }),
-    ("rest", "rests: {}", |f, t, _| {
-        so(t.said.iter().any(|s| s == f[0]), "it was said")
+    ("rest", "Work rests since {}: {}", |f, t, _| {
+        same(t.phase, "rests")?;
+        so(t.said.iter().any(|s| s == f[1]), "it was said")
     }),
     ("to go", "to go: about {}, likely {} to {}", |f, t, _| {
         to_go(f, t)
