@@ -1,5 +1,7 @@
 //! The board: a card for every job of a folder, kept up to date by reading what is new.
 
+mod hours;
+
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
@@ -9,18 +11,14 @@ use trayzero_core::journal::{
     Cover, EndSeal, JobFolder, JournalError, JournalFault, JournalFile, Limits, Mark, Members,
     Reader, find_job, list_jobs_but,
 };
-use trayzero_core::plan::{JobHours, Score, ShopPace, scores_of};
+use trayzero_core::plan::{Score, ShopPace};
 use trayzero_core::shop_log::Proofs;
 use uuid::Uuid;
 
 use super::FileFault;
 use super::card::{Block, Card, is_shown};
 use super::spread::spread;
-use super::under_way::UnderWay;
 use crate::data::store::{FinishedJobs, JobFold, JobSummary, LearnedTimes};
-
-/// The forecasts of so many of the latest jobs are scored.
-const SCORED_MAX: usize = 40;
 
 /// A board over a data folder or a shop folder.
 #[derive(Debug, Default)]
@@ -252,68 +250,6 @@ impl Board {
                 looks_again || journal.bytes != file.bytes
             })
         })
-    }
-
-    /// Works out the time to go of every card that lacks it.
-    pub fn work_out_to_go(&mut self) {
-        let (shop, is_new) = self.learn();
-        let cards = self.jobs.values().map(|followed| &*followed.card);
-        let young = UnderWay::of(cards, self.finished(), shop.scores());
-        let is_new = is_new || young.is_some();
-        let wanting: Vec<&mut Arc<Card>> = self
-            .jobs
-            .values_mut()
-            .map(|followed| &mut followed.card)
-            .filter(|card| (is_new || card.to_go.is_none()) && card.work.is_some())
-            .collect();
-        spread(wanting, |card| {
-            let beside = young.as_ref().and_then(|y| y.pace_beside(card.job));
-            Arc::make_mut(card).work_out_to_go(beside.as_ref().unwrap_or(&shop));
-        });
-    }
-
-    /// What the shop has learned of its hours; `None` until times to go are worked out.
-    pub fn pace(&self) -> Option<&Arc<ShopPace>> {
-        self.pace.as_ref().map(|(_, shop)| shop)
-    }
-
-    /// Learns anew where other jobs are finished than before. Gives whether it did.
-    fn learn(&mut self) -> (Arc<ShopPace>, bool) {
-        let finished = self.finished();
-        let jobs: Vec<Uuid> = finished.iter().map(|(job, _)| *job).collect();
-        if let Some((known, shop)) = &self.pace
-            && *known == jobs
-        {
-            return (Arc::clone(shop), false);
-        }
-        let hours: Vec<&JobHours> = finished.iter().map(|(_, hours)| &**hours).collect();
-        let from = jobs.len().saturating_sub(SCORED_MAX);
-        for at in from..jobs.len() {
-            if !self.scores.contains_key(&jobs[at]) {
-                let known = self.scores_of(&jobs[..at]);
-                let scores = scores_of(hours[at], &ShopPace::learn(&hours[..at], &known));
-                self.scores.insert(jobs[at], scores);
-            }
-        }
-        let shop = Arc::new(ShopPace::learn(&hours, &self.scores_of(&jobs)));
-        self.pace = Some((jobs, Arc::clone(&shop)));
-        (shop, true)
-    }
-
-    /// Scores of the latest of these jobs.
-    fn scores_of(&self, jobs: &[Uuid]) -> Vec<Score> {
-        let latest = &jobs[jobs.len().saturating_sub(SCORED_MAX)..];
-        let known = latest.iter().filter_map(|job| self.scores.get(job));
-        known.flatten().copied().collect()
-    }
-
-    /// Hours of the latest finished jobs, the latest last.
-    fn finished(&self) -> Vec<(Uuid, Arc<JobHours>)> {
-        let mut learned = self.learned.clone();
-        for (job, followed) in &self.jobs {
-            learned.take(*job, &followed.card.summary);
-        }
-        learned.into_hours()
     }
 
     /// A job's card.

@@ -22,7 +22,6 @@ mod spread;
 mod status;
 mod tiles;
 mod twin;
-mod under_way;
 
 use std::fmt;
 use std::path::{Path, PathBuf};
