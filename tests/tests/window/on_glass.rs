@@ -270,6 +270,7 @@ fn course(size: Vec2, home: &Path) -> String {
     assert!(borne.seconds > 10 && borne.too_far > 5, "{borne:?}");
     assert!(borne.slides.iter().all(|taps| *taps > 10), "{borne:?}");
     say("taps meant on glass", (taps + borne.too_far) as u64);
+    say("strokes of a sleeve on glass", strokes as u64);
     format!(
         "by touch alone {}x{}: {to_open} taps to the open job, {} more to the closed one, {} \
          events; {a_valve} for each valve; under a palm at each of nine places {:?} taps, beside a second finger {}, \

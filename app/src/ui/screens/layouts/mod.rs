@@ -215,7 +215,7 @@ fn cut(ui: &Ui, rest: Rect) -> (Rect, Rect) {
             Rect::from_min_max(pos2(mid, inner.top()), inner.max),
         )
     } else {
-        let mid = inner.top() + inner.height() * 0.5;
+        let mid = inner.top() + inner.height() * 0.52;
         (
             Rect::from_min_max(inner.min, pos2(inner.right(), mid - GAP)),
             Rect::from_min_max(pos2(inner.left(), mid), inner.max),

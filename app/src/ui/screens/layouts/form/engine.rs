@@ -1,4 +1,4 @@
-//! Name, banks, firing order.
+//! Name, banks, firing order, note.
 
 use egui::Ui;
 use trayzero_core::engine::Tops;
@@ -14,11 +14,6 @@ use crate::ui::widgets::text_field::TextField;
 pub fn ui(ui: &mut Ui, form: &Fields<'_>, text: &mut LayoutText) {
     let w = form.v.words;
     form.one(ui, (w.name_word, "name", &mut text.name));
-    TextField::new(w.note, &mut text.note)
-        .salt("note")
-        .rows(3)
-        .ui(ui, w);
-    form.trouble(ui, "note");
     banks(ui, form, text);
     frame::group(ui, w.firing_order);
     form.one(
@@ -41,6 +36,12 @@ pub fn ui(ui: &mut Ui, form: &Fields<'_>, text: &mut LayoutText) {
     if tick_row(ui, w.may_turn_back, text.may_turn_back).tapped {
         text.may_turn_back = !text.may_turn_back;
     }
+    // Banks and firing order have to be there; a note may be.
+    TextField::new(w.note, &mut text.note)
+        .salt("note")
+        .rows(3)
+        .ui(ui, w);
+    form.trouble(ui, "note");
 }
 
 fn banks(ui: &mut Ui, form: &Fields<'_>, text: &mut LayoutText) {
