@@ -275,6 +275,7 @@ impl Desk {
             Intent::BecomeNewTablet => self.become_new_tablet(),
             Intent::BeginCrewAnew => self.begin_crew_anew(),
             Intent::ResetCode { person, code, by } => self.reset_code(&person, &code, &by),
+            Intent::ChangeCode { person, code, old } => self.change_code(&person, &old, &code),
             Intent::AcceptKey { tablet, key, by } => self.accept_key(tablet, &key, &by),
             Intent::RenameTablet(name) => self.rename_tablet(&name),
             Intent::SaveLayout { stem, layout } => self.save_layout(&stem, &layout),

@@ -98,6 +98,17 @@ impl Desk {
         self.crew_changed(reset)
     }
 
+    pub(super) fn change_code(
+        &mut self,
+        person: &Person,
+        old: &TypedCode,
+        code: &TypedCode,
+    ) -> Outcome {
+        let [old, code] = [old, code].map(|typed| Code::from(typed.0.as_str()));
+        let changed = self.crew.change_code(person, &old, &code, self.clock.now());
+        self.crew_changed(changed)
+    }
+
     /// A change of the crew or of the shop's tablets that a foreman agrees to.
     pub(super) fn change_shop(
         &mut self,
@@ -200,7 +211,8 @@ pub(super) fn membership(crew: &Crew, own: Uuid) -> MembershipView {
         wants_taking_over: crew.wants_taking_over(),
         short_codes: crew.shop().is_some_and(|shop| shop.short_codes),
         fault: crew.fault().map(str::to_owned),
-        folder_faults: [crew.sight_faults(), &crew.refused_lines()].concat(),
+        folder_faults: crew.sight_faults().to_vec(),
+        refused_lines: crew.refused_lines(),
     }
 }
 

@@ -260,7 +260,7 @@ impl FolderLog {
         let Some(shop) = shop else { return faults };
         let file = |tablet: Uuid| self.path.join(format!("{tablet}.jsonl"));
         for refused in &shop.refused {
-            let (file, n, why) = (file(refused.tablet), refused.n, &refused.why);
+            let (file, n, why) = (file(refused.tablet), refused.n, refused.why);
             faults.push(format!(
                 "{}, line {n}: it counts for nothing: {why}",
                 file.display()

@@ -191,6 +191,15 @@ pub enum Intent {
         /// The foreman and their code.
         by: (Person, TypedCode),
     },
+    /// A person changes their own code.
+    ChangeCode {
+        /// Whose code.
+        person: Person,
+        /// The new code.
+        code: TypedCode,
+        /// The code until now.
+        old: TypedCode,
+    },
     /// Keep an own layout under a file name.
     SaveLayout {
         /// File name without its ending.

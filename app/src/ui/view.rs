@@ -7,7 +7,7 @@ use trayzero_core::engine::Layout;
 use trayzero_core::job::{CrankAt, Event, JobState, Milestone, NextStep, Person};
 use trayzero_core::journal::{Link, passed_ms};
 use trayzero_core::plan::{ShopPace, WorkingOrder};
-use trayzero_core::shop_log::{Role, TabletCard};
+use trayzero_core::shop_log::{Refused, Role, TabletCard};
 use uuid::Uuid;
 
 use crate::data::layouts::LayoutLibrary;
@@ -120,6 +120,8 @@ pub struct MembershipView {
     pub fault: Option<String>,
     /// What in the shop folder does not hold.
     pub folder_faults: Vec<String>,
+    /// Lines of the shop log that count for nothing, with their files.
+    pub refused_lines: Vec<(PathBuf, Refused)>,
 }
 
 /// A folder that somebody looks into to choose from it.

@@ -6,7 +6,7 @@ use super::fold::is_founding;
 use super::{
     DISMISSED_MAX, Deed, JournalPlace, Line, MemberKey, MemberTablet, NAME_CHARS_MAX, NewPerson,
     PEOPLE_MAX, PLACES_MAX, PersonKey, Role, Shop, ShopPerson, StrangerFile, TABLETS_MAX,
-    TabletCard,
+    TabletCard, WhyRefused,
 };
 use crate::journal::Link;
 
@@ -62,16 +62,16 @@ impl Shop {
     ///
     /// # Errors
     /// Why the line has no right to; nothing has changed then.
-    pub(super) fn try_apply(&mut self, line: &Line) -> Result<(), &'static str> {
+    pub(super) fn try_apply(&mut self, line: &Line) -> Result<(), WhyRefused> {
         let body = line.body();
         if is_founding(&body.deed) {
-            return Err("a shop is founded once");
+            return Err(WhyRefused::FoundedOnce);
         }
         if body.shop.as_deref() != Some(&*self.key.to_string()) {
-            return Err("it is another shop's line");
+            return Err(WhyRefused::OtherShop);
         }
         if !self.is_member(body.tablet, line.key()) && !is_coming_back(line) {
-            return Err("the tablet is no member under this key");
+            return Err(WhyRefused::NoMember);
         }
         let by = body.by.as_deref();
         if let Some(name) = by {
@@ -80,20 +80,20 @@ impl Shop {
                 _ => self.people.get(name).and_then(ShopPerson::key),
             };
             if key.is_none() || line.person_key() != key {
-                return Err("it is not signed with the key that this person has");
+                return Err(WhyRefused::OtherKey);
             }
         }
         let is_foreman = by
             .and_then(|name| self.people.get(name))
             .is_some_and(ShopPerson::can_agree);
-        let needs_foreman = || is_foreman.then_some(()).ok_or("no foreman has signed it");
+        let needs_foreman = || is_foreman.then_some(()).ok_or(WhyRefused::NoForeman);
         let needs_self = |name: &str| {
             (by == Some(name))
                 .then_some(())
-                .ok_or("it is for the person alone")
+                .ok_or(WhyRefused::NotTheirOwn)
         };
         match &body.deed {
-            Deed::Founded { .. } => Err("a shop is founded once"),
+            Deed::Founded { .. } => Err(WhyRefused::FoundedOnce),
             Deed::TabletTold { name, box_key } => self.tablet_told(line, name, box_key),
             Deed::PersonRelocked { name, lock } => {
                 needs_self(name)?;
@@ -147,15 +147,15 @@ impl Shop {
         }
     }
 
-    fn admit(&mut self, card: &TabletCard) -> Result<(), &'static str> {
+    fn admit(&mut self, card: &TabletCard) -> Result<(), WhyRefused> {
         is_name(&card.name)?;
         is_hex(&card.key)?;
         card.box_key.as_deref().map_or(Ok(()), is_hex)?;
         let is_full = self.tablets.len() >= TABLETS_MAX;
         match self.tablets.get_mut(&card.tablet) {
-            Some(known) if known.key().is_some() => Err("the tablet is a member already"),
+            Some(known) if known.key().is_some() => Err(WhyRefused::MemberAlready),
             Some(known) if known.keys.iter().any(|key| key.key == card.key) => {
-                Err("a key that was struck off does not come back; the tablet needs a new one")
+                Err(WhyRefused::StruckKey)
             }
             Some(known) => {
                 known.keys.push(MemberKey::new(&card.key));
@@ -165,7 +165,7 @@ impl Shop {
                 known.struck_from_ms = None;
                 Ok(())
             }
-            None if is_full => Err("the shop has no room for another tablet"),
+            None if is_full => Err(WhyRefused::TabletsFull),
             None => {
                 let tablet = MemberTablet {
                     name: card.name.clone(),
@@ -181,23 +181,23 @@ impl Shop {
         }
     }
 
-    fn dismiss(&mut self, file: &StrangerFile) -> Result<(), &'static str> {
+    fn dismiss(&mut self, file: &StrangerFile) -> Result<(), WhyRefused> {
         is_hex(&file.hash)?;
         if self.tablets.contains_key(&file.tablet) {
-            return Err("it is the file of a tablet of the shop");
+            return Err(WhyRefused::MembersFile);
         }
         if self.dismissed.len() >= DISMISSED_MAX {
-            return Err("the shop has dismissed as many files as it can");
+            return Err(WhyRefused::DismissedFull);
         }
         self.dismissed.insert(file.clone());
         Ok(())
     }
 
-    fn tablet_told(&mut self, line: &Line, name: &str, box_key: &str) -> Result<(), &'static str> {
+    fn tablet_told(&mut self, line: &Line, name: &str, box_key: &str) -> Result<(), WhyRefused> {
         is_name(name)?;
         is_hex(box_key)?;
         let own = self.tablets.get_mut(&line.body().tablet);
-        let own = own.ok_or("the tablet is no member")?;
+        let own = own.ok_or(WhyRefused::NotMember)?;
         name.clone_into(&mut own.name);
         own.box_key = Some(box_key.to_owned());
         Ok(())
@@ -208,16 +208,16 @@ impl Shop {
         tablet: uuid::Uuid,
         from_ms: i64,
         stands: &[JournalPlace],
-    ) -> Result<(), &'static str> {
+    ) -> Result<(), WhyRefused> {
         if stands.len() > PLACES_MAX {
-            return Err("it names more journals than a line may");
+            return Err(WhyRefused::TooManyPlaces);
         }
         if self.members().count() == 1 {
-            return Err("it is the last tablet of the shop");
+            return Err(WhyRefused::LastTablet);
         }
         let known = self.tablets.get_mut(&tablet);
         let known = known.filter(|known| known.key().is_some());
-        let known = known.ok_or("the tablet is no member")?;
+        let known = known.ok_or(WhyRefused::NotMember)?;
         retire(&mut known.keys, from_ms);
         known.struck_from_ms = Some(from_ms);
         known.box_key = None;
@@ -230,17 +230,17 @@ impl Shop {
         card: &TabletCard,
         stands: &[JournalPlace],
         at_ms: i64,
-    ) -> Result<(), &'static str> {
+    ) -> Result<(), WhyRefused> {
         if stands.len() > PLACES_MAX {
-            return Err("it names more journals than a line may");
+            return Err(WhyRefused::TooManyPlaces);
         }
         is_hex(&card.key)?;
         card.box_key.as_deref().map_or(Ok(()), is_hex)?;
         let known = self.tablets.get_mut(&card.tablet);
         let known = known.filter(|known| known.key().is_some());
-        let known = known.ok_or("the tablet is no member")?;
+        let known = known.ok_or(WhyRefused::NotMember)?;
         if known.keys.iter().any(|key| key.key == card.key) {
-            return Err("the tablet has or had this key already");
+            return Err(WhyRefused::TabletsKeyAgain);
         }
         retire(&mut known.keys, at_ms);
         known.keys.push(MemberKey::new(&card.key));
@@ -249,13 +249,13 @@ impl Shop {
         Ok(())
     }
 
-    fn join(&mut self, person: &NewPerson, at_ms: i64) -> Result<(), &'static str> {
+    fn join(&mut self, person: &NewPerson, at_ms: i64) -> Result<(), WhyRefused> {
         is_name(&person.name)?;
         let lower = person.name.to_lowercase();
         let is_taken =
             |(name, known): (&String, &ShopPerson)| !known.has_left && name.to_lowercase() == lower;
         if self.people.iter().any(is_taken) {
-            return Err("the name is in use");
+            return Err(WhyRefused::NameInUse);
         }
         let keys = match &person.key {
             Some(key) => vec![self.free_key(key)?],
@@ -281,7 +281,7 @@ impl Shop {
             return Ok(());
         }
         if self.people.len() >= PEOPLE_MAX {
-            return Err("the shop has no room for another person");
+            return Err(WhyRefused::PeopleFull);
         }
         self.people.insert(person.name.clone(), joining);
         self.joined.push(person.name.clone());
@@ -289,12 +289,12 @@ impl Shop {
     }
 
     /// A key that nobody has or had: one key never speaks for two names.
-    fn free_key(&self, key: &PersonKey) -> Result<MemberKey, &'static str> {
+    fn free_key(&self, key: &PersonKey) -> Result<MemberKey, WhyRefused> {
         is_hex(&key.key)?;
         is_hex(&key.lock)?;
         let mut all = self.people.values().flat_map(|person| &person.keys);
         if all.any(|known| known.key == key.key) {
-            return Err("somebody has or had this key already");
+            return Err(WhyRefused::PersonsKeyAgain);
         }
         Ok(MemberKey::new(&key.key))
     }
@@ -304,7 +304,7 @@ impl Shop {
         name: &str,
         key: Option<&PersonKey>,
         at_ms: i64,
-    ) -> Result<(), &'static str> {
+    ) -> Result<(), WhyRefused> {
         let new = key.map(|key| self.free_key(key)).transpose()?;
         if new.is_none() {
             self.spare_a_foreman(name)?;
@@ -317,11 +317,11 @@ impl Shop {
         Ok(())
     }
 
-    fn make_key(&mut self, name: &str, key: &PersonKey) -> Result<(), &'static str> {
+    fn make_key(&mut self, name: &str, key: &PersonKey) -> Result<(), WhyRefused> {
         let new = self.free_key(key)?;
         let person = self.person(name)?;
         if !person.has_old_code {
-            return Err("the person has a key, or none that an old code makes");
+            return Err(WhyRefused::NoOldCode);
         }
         person.keys.push(new);
         person.lock = Some(key.lock.clone());
@@ -329,13 +329,13 @@ impl Shop {
         Ok(())
     }
 
-    fn relock(&mut self, name: &str, lock: &str) -> Result<(), &'static str> {
+    fn relock(&mut self, name: &str, lock: &str) -> Result<(), WhyRefused> {
         is_hex(lock)?;
         self.person(name)?.lock = Some(lock.to_owned());
         Ok(())
     }
 
-    fn change_role(&mut self, name: &str, role: Role, at_ms: i64) -> Result<(), &'static str> {
+    fn change_role(&mut self, name: &str, role: Role, at_ms: i64) -> Result<(), WhyRefused> {
         if role != Role::Foreman {
             self.spare_a_foreman(name)?;
         }
@@ -343,7 +343,7 @@ impl Shop {
         Ok(())
     }
 
-    fn remove(&mut self, name: &str, at_ms: i64) -> Result<(), &'static str> {
+    fn remove(&mut self, name: &str, at_ms: i64) -> Result<(), WhyRefused> {
         self.spare_a_foreman(name)?;
         let person = self.person(name)?;
         retire(&mut person.keys, at_ms);
@@ -353,15 +353,15 @@ impl Shop {
         Ok(())
     }
 
-    fn person(&mut self, name: &str) -> Result<&mut ShopPerson, &'static str> {
+    fn person(&mut self, name: &str) -> Result<&mut ShopPerson, WhyRefused> {
         let known = self.people.get_mut(name).filter(|known| !known.has_left);
-        known.ok_or("nobody of that name is in the shop")
+        known.ok_or(WhyRefused::Nobody)
     }
 
-    fn spare_a_foreman(&self, name: &str) -> Result<(), &'static str> {
+    fn spare_a_foreman(&self, name: &str) -> Result<(), WhyRefused> {
         let is_one = self.people.get(name).is_some_and(ShopPerson::can_agree);
         if is_one && self.foremen() == 1 {
-            return Err("it is the last foreman with a code");
+            return Err(WhyRefused::LastForeman);
         }
         Ok(())
     }
@@ -391,15 +391,15 @@ fn retire(keys: &mut [MemberKey], at_ms: i64) {
     }
 }
 
-fn is_name(text: &str) -> Result<(), &'static str> {
+fn is_name(text: &str) -> Result<(), WhyRefused> {
     let is_one = !text.is_empty()
         && text.trim() == text
         && text.chars().count() <= NAME_CHARS_MAX
         && !text.chars().any(char::is_control);
-    is_one.then_some(()).ok_or("the name cannot be one")
+    is_one.then_some(()).ok_or(WhyRefused::NoName)
 }
 
-fn is_hex(text: &str) -> Result<(), &'static str> {
+fn is_hex(text: &str) -> Result<(), WhyRefused> {
     let is_one = Link::from_hex(text).is_some();
-    is_one.then_some(()).ok_or("it is not 64 hex digits")
+    is_one.then_some(()).ok_or(WhyRefused::NoHex)
 }

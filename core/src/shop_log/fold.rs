@@ -6,7 +6,7 @@ use thiserror::Error;
 use uuid::Uuid;
 
 use super::apply::founded;
-use super::{Deed, JournalPlace, Line, Role, StrangerFile};
+use super::{Deed, JournalPlace, Line, Refused, Role, StrangerFile, WhyRefused};
 use crate::journal::{Link, Members};
 
 /// A key of a tablet or a person, and for which lines it counts.
@@ -87,17 +87,6 @@ impl ShopPerson {
 fn in_use(keys: &[MemberKey]) -> Option<&str> {
     let last = keys.last().filter(|key| key.until_ms.is_none());
     last.map(|key| key.key.as_str())
-}
-
-/// A line that counts for nothing.
-#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub struct Refused {
-    /// The tablet under whose name it stands.
-    pub tablet: Uuid,
-    /// Its number.
-    pub n: u64,
-    /// Why, in words.
-    pub why: String,
 }
 
 /// There is no line with the shop key, or it does not found a shop.
@@ -362,14 +351,9 @@ impl Shop {
     /// Whether this line would change the shop as it is, and why not otherwise.
     ///
     /// # Errors
-    /// The reason, in words.
-    pub fn would_take(&self, line: &Line) -> Result<(), String> {
-        let mut trial = self.clone();
-        if trial.apply(line) {
-            return Ok(());
-        }
-        let last = trial.refused.pop();
-        Err(last.map_or_else(String::new, |refused| refused.why))
+    /// The reason.
+    pub fn would_take(&self, line: &Line) -> Result<(), WhyRefused> {
+        self.clone().try_apply(line)
     }
 
     /// Takes a line in. One that has no right to what it says is noted, and changes nothing.
@@ -380,7 +364,7 @@ impl Shop {
                 self.refused.push(Refused {
                     tablet: line.body().tablet,
                     n: line.body().n,
-                    why: why.to_owned(),
+                    why,
                 });
                 false
             }

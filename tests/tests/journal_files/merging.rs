@@ -97,6 +97,35 @@ proptest! {
             }
         }
     }
+
+    /// Whatever somebody says that lines were made after (rings, lines that are nowhere, their
+    /// own next line), there is one order, every line once.
+    #[test]
+    fn what_lines_say_that_they_were_made_after_gives_one_order(
+        deeds in deeds(),
+        named in prop::collection::vec(
+            (any::<prop::sample::Index>(), any::<prop::sample::Index>()),
+            1..20,
+        ),
+        cut in 0..60_usize,
+    ) {
+        let (mut journals, history) = play(&deeds);
+        let mut all: Vec<(Uuid, Uuid)> = history.iter().map(|(e, _)| (e.tablet, e.id)).collect();
+        all.push((Uuid::from_u128(9), Uuid::from_u128(9)));
+        for (which, what) in &named {
+            let which = all[which.index(all.len())].1;
+            let mut entries = journals.iter_mut().flatten();
+            if let Some(entry) = entries.find(|entry| entry.id == which) {
+                entry.after = Some(Box::new(all[what.index(all.len())]));
+            }
+        }
+        let whole = merge(journals.clone());
+        prop_assert_eq!(whole.entries.len(), history.len());
+        let mut lines: Vec<Entry> = journals.concat();
+        lines.reverse();
+        let rest = lines.split_off(cut % (lines.len() + 1));
+        prop_assert_eq!(&merge([merge([rest]).entries, lines]), &whole);
+    }
 }
 
 #[test]

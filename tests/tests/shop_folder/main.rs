@@ -4,6 +4,7 @@
 
 mod attacked;
 mod boards;
+mod bounds;
 mod clocks;
 mod comebacks;
 mod converge;

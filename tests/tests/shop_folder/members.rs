@@ -7,10 +7,10 @@ use trayzero::cli;
 use trayzero::desk::Outcome;
 use trayzero::shop::Admitted;
 use trayzero::ui::intent::{Intent, Screen, ShopChange, SignedAct, TypedCode};
-use trayzero::ui::words::EN;
+use trayzero::ui::words::{DE, EN};
 use trayzero_core::job::{Event, JobState, Person};
 use trayzero_core::journal::journal_path;
-use trayzero_core::shop_log::{Role, TabletCard};
+use trayzero_core::shop_log::{Role, TabletCard, WhyRefused};
 use uuid::Uuid;
 
 use super::faulty::wait_for;
@@ -256,5 +256,74 @@ fn a_strangers_file_is_dismissed_for_the_whole_shop_until_it_changes() {
     fs::write(&path, "{\"format\":1}\n").unwrap();
     for screen in [&mut one, &mut two] {
         wait_for("it is the dismissed file", || held(screen) == 0);
+    }
+}
+
+/// Mira changes her own code to a word, on the keys of the glass; nobody else agrees. It works
+/// on the other tablet too, and the old one no more.
+#[test]
+fn a_person_changes_their_own_code_to_a_word_on_the_glass() {
+    let (scratch, shop) = empty_shop();
+    let mut one = OpenScreen::of(&scratch.path().join("one"), &shop);
+    one.found_shop();
+    let mut two = OpenScreen::of(&scratch.path().join("two"), &shop);
+    one.admit(&mut two);
+    one.desk().carry_out(Intent::Go(Screen::Settings));
+    one.hand.window.run();
+    one.hand.tap(&EN.role_or_leaving("Mira"));
+    one.hand.tap(EN.own_code);
+    one.hand.picture("own-code");
+    one.hand.tap("abc");
+    one.hand.picture("own-code-letters");
+    let mut word = |one: &mut OpenScreen| {
+        for letter in "gasket".chars() {
+            one.hand.tap(&letter.to_string());
+        }
+        one.hand.window.run_steps(60);
+        one.hand.tap(EN.go_on);
+    };
+    word(&mut one);
+    word(&mut one);
+    one.hand.tap("123");
+    let bar = |one: &mut OpenScreen| one.named(EN.own_code);
+    for (code, is_right) in [("714026", false), (MIRAS_CODE, true)] {
+        for digit in code.chars() {
+            one.hand.tap(&digit.to_string());
+        }
+        one.hand.window.run_steps(60);
+        let name = bar(&mut one);
+        one.hand.tap(&name);
+        let notice = one.desk().view().notice.is_some();
+        assert_eq!(notice, !is_right, "{code}");
+        std::thread::sleep(std::time::Duration::from_millis(1_100));
+        one.hand.window.run_steps(60);
+    }
+    let tries = |screen: &mut OpenScreen, code: &str| {
+        let change = ShopChange::ShortCodes(false);
+        let by = (Person::new("Mira"), TypedCode(code.to_owned()));
+        let outcome = screen.desk().carry_out(Intent::ChangeShop { change, by });
+        std::thread::sleep(std::time::Duration::from_millis(1_100));
+        outcome
+    };
+    assert_eq!(tries(&mut one, MIRAS_CODE), Outcome::Stayed);
+    assert_eq!(tries(&mut one, "gasket"), Outcome::Taken);
+    wait_for("the new code reaches the other tablet", || {
+        two.desk().take_news();
+        tries(&mut two, "gasket") == Outcome::Taken
+    });
+}
+
+/// Why a line of the shop log counts for nothing, in each language.
+#[test]
+fn a_refused_line_of_the_log_says_why_in_both_languages() {
+    let mut seen = std::collections::BTreeSet::new();
+    for why in WhyRefused::ALL {
+        let [en, de] = [&EN, &DE].map(|words| words.refused_line("log/x.jsonl", 7, why));
+        assert!(en.contains("line 7") && de.contains("Zeile 7"), "{en} {de}");
+        assert_ne!(en.rsplit(": ").next(), de.rsplit(": ").next(), "{why:?}");
+        assert!(
+            seen.insert(en) && seen.insert(de),
+            "{why:?} is told as another"
+        );
     }
 }

@@ -144,7 +144,7 @@ impl LogFiles {
     ) -> Result<(), String> {
         let line = self.next_line(deed, by, tablet, now);
         if let Some(shop) = &self.shop {
-            shop.would_take(&line)?;
+            shop.would_take(&line).map_err(|why| why.to_string())?;
         }
         let own = self.lines.get(&tablet.id()).map_or(0, Vec::len);
         self.keep(tablet.id(), own, std::slice::from_ref(&line))?;

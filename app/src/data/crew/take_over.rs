@@ -3,12 +3,12 @@
 //! comes from the other tablets.
 
 use std::collections::{BTreeMap, BTreeSet};
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use trayzero_core::job::Person;
 use trayzero_core::journal::Link;
-use trayzero_core::shop_log::{Deed, NewPerson, Role, Shop, TabletCard, words_to_compare};
+use trayzero_core::shop_log::{Deed, NewPerson, Refused, Role, Shop, TabletCard, words_to_compare};
 use zeroize::Zeroizing;
 
 use super::code::Code;
@@ -181,14 +181,14 @@ impl Crew {
     }
 
     /// Lines of the shop log that count for nothing: somebody has tried what they may not.
-    pub fn refused_lines(&self) -> Vec<String> {
+    /// Each with its file.
+    pub fn refused_lines(&self) -> Vec<(PathBuf, Refused)> {
         let refused = self.shop().into_iter().flat_map(|shop| &shop.refused);
-        let refused = refused.map(|refused| {
+        let with_file = |refused: &Refused| {
             let path = log_files::log_path(&self.root, refused.tablet);
-            let (path, n, why) = (path.display(), refused.n, &refused.why);
-            format!("{path}, line {n}: it counts for nothing: {why}")
-        });
-        refused.collect()
+            (path, refused.clone())
+        };
+        refused.map(with_file).collect()
     }
 
     /// Joins a shop of the shop folder, after both screens have shown the same words. Where

@@ -1,6 +1,7 @@
 //! German.
 // Long because it is a table: every text of the language, in the order of the list.
 
+use super::de_refusals::line_refused;
 use super::{Language, Words};
 
 /// `Beide` for two locks, `Alle N` for more.
@@ -446,6 +447,9 @@ pub const DE: Words = Words {
     add_person: "Person hinzufügen",
     person_name: "Name",
     new_code: "Neuer Code",
+    own_code: "Den eigenen Code ändern",
+    own_code_more: "Der Schlüssel bleibt: was damit unterschrieben ist, gilt weiter, und niemand muss zustimmen. Wer den alten Code vergessen hat, lässt sich vom Meister einen neuen geben.",
+    code_until_now: "Der bisherige Code",
     code_again: "Code noch einmal",
     about: "Über",
     lock_screen: "Zum Wischen sperren",
@@ -926,7 +930,7 @@ pub const DE: Words = Words {
     has_code: "hat einen Code",
     reset_code: "Neuer Code für",
     first_foreman_more: "Die erste Person ist der Meister",
-    code_digits: "Ein Code aus mindestens 6 Ziffern, nicht alle gleich, nicht gezählt",
+    code_digits: "Mindestens 6 Ziffern, nicht alle gleich, nicht gezählt; oder ein Wort aus mindestens 6 Buchstaben",
     no_shop_yet: "Noch kein Betrieb: er beginnt mit dem ersten Meister oder mit dem gemeinsamen Ordner eines Betriebs, den es gibt",
     shop_tablets: "Tablets des Betriebs",
     is_a_member: "gehört dazu",
@@ -952,13 +956,13 @@ pub const DE: Words = Words {
     which_role: "Was sie tun",
     role_change_more: "Es gilt von jetzt an auf jedem Tablet des Betriebs. Was vorher unterschrieben wurde, bleibt.",
     remove_person_more: "Von jetzt an kann diese Person nichts mehr unterschreiben. Was sie unterschrieben hat, bleibt.",
-    codes_are_long: "Codes haben mindestens sechs Ziffern",
+    codes_are_long: "Codes haben mindestens sechs Ziffern oder sind ein Wort aus sechs Buchstaben",
     codes_are_short: "Codes aus vier Ziffern sind erlaubt",
     allow_short_codes: "Codes aus vier Ziffern erlauben",
     allow_short_codes_more: "Vier Ziffern sind zehntausend Codes. Wer ein Tablet in die Hand bekommt, probiert sie in Minuten durch und unterschreibt als diese Person. Sechs Ziffern dauern hundertmal so lange, ein Wort noch länger.",
     only_long_codes: "Wieder sechs Ziffern verlangen",
     only_long_codes_more: "Codes, die von jetzt an gesetzt werden, haben mindestens sechs Ziffern. Kurze gelten, bis sie geändert werden.",
-    code_digits_short: "Ein Code aus mindestens 4 Ziffern, nicht alle gleich, nicht gezählt",
+    code_digits_short: "Mindestens 4 Ziffern, nicht alle gleich, nicht gezählt; oder ein Wort",
     codes_differ: "Die beiden Codes sind verschieden",
     which_foreman: "Welcher Meister zustimmt",
     foreman_code: "Der Code des Meisters",
@@ -1123,7 +1127,7 @@ pub const DE: Words = Words {
     left_alone_word: "liegt im Werkstattordner und gehört nicht dazu; bleibt unberührt",
     files_faulty: "Eine Datei im Werkstattordner stimmt nicht",
     not_confirmed: "Nicht bestätigt und nicht gezählt",
-    stranger_way: "Ein Meister nimmt das Tablet auf oder verwirft die Datei: Einstellungen, Tablets.",
+    stranger_way: "Ein Meister nimmt das Tablet auf oder verwirft die Datei: Einstellungen, Tablets. Eine von mehr als 16 MB muss aus dem Ordner genommen werden.",
     stranger_file_more: "Sie hält das Tor dieses Auftrags zu. Ist das Tablet eures, nehmt es stattdessen auf. Sonst verwirft ein Meister die Datei: so wie sie ist, hält sie dann auf keinem Tablet mehr etwas auf. Gelöscht wird sie nicht; ändert sie jemand, wird es wieder gesagt.",
     dismiss_file: "Diese Datei verwerfen",
     not_confirmed_more: "Solange es wartet, bleibt das Tor dieses Auftrags zu.",
@@ -1218,6 +1222,8 @@ pub const DE: Words = Words {
     handed_here_now: |bay| format!("{bay} ist an dieses Tablet gegeben"),
     tablet_asks: |name| format!("{name} möchte aufgenommen werden"),
     tablet_has_other_key: |name| format!("{name} hat einen anderen Schlüssel"),
+    log_line_refused: |file, n, why| format!("{file}, Zeile {n}: sie zählt nichts: {why}"),
+    why_line_refused: |why| line_refused(why).to_owned(),
     stranger_file: |vehicle, tablet, bytes| {
         format!(
             "Eine Datei, die niemand aus der Werkstatt geschrieben hat: {vehicle}, Tablet {tablet}, \
@@ -1235,7 +1241,7 @@ pub const DE: Words = Words {
     shop_of: |foreman, tablet| format!("Ein Betrieb, den {foreman} auf {tablet} begonnen hat"),
     struck_off_on: |date| format!("gestrichen am {date}"),
     strike_off: |name| format!("{name} ist verloren: streichen"),
-    role_or_leaving: |name| format!("Rolle oder Weggang: {name}"),
+    role_or_leaving: |name| format!("Eigener Code, Rolle oder Weggang: {name}"),
     becomes: |name, role| format!("{name}: ab jetzt {role}"),
     remove_person: |name| format!("{name} verlässt den Betrieb"),
     handed_to: |n| format!("an {n} übergeben"),

@@ -2,6 +2,8 @@
 //! of its own; one that lacks a text does not compile.
 // Long because it is a table: every text of the screen.
 
+use trayzero_core::shop_log::WhyRefused;
+
 use super::Language;
 
 macro_rules! words {
@@ -421,6 +423,9 @@ words! {
         add_person: "Add a person",
         person_name: "name",
         new_code: "New code",
+        own_code: "Change the own code",
+        own_code_more: "The key stays: what was signed with it stands, and nobody else has to agree. Who has forgotten the old code asks a foreman for a new one.",
+        code_until_now: "The code until now",
         code_again: "The code again",
         about: "About",
         lock_screen: "Lock for wiping",
@@ -590,7 +595,7 @@ words! {
         has_code: "has a code",
         reset_code: "New code for",
         first_foreman_more: "The first person is the foreman",
-        code_digits: "A code of at least 6 digits, not all alike, not counted up or down",
+        code_digits: "At least 6 digits, not all alike, not counted up or down; or a word of at least 6 letters",
         no_shop_yet: "No shop yet: it begins with the first foreman, or with the shop folder of one that there is",
         shop_tablets: "Tablets of the shop",
         is_a_member: "a member",
@@ -616,13 +621,13 @@ words! {
         which_role: "What they do",
         role_change_more: "It counts from now on, on every tablet of the shop. What was signed before stands.",
         remove_person_more: "They can sign nothing from now on. What they have signed stands.",
-        codes_are_long: "Codes have at least six digits",
+        codes_are_long: "Codes have at least six digits, or are a word of six letters",
         codes_are_short: "Codes of four digits may be set",
         allow_short_codes: "Allow codes of four digits",
         allow_short_codes_more: "Four digits are ten thousand codes. Whoever gets hold of a tablet tries them all in minutes and signs as that person. Six digits take a hundred times as long; a word takes longer still.",
         only_long_codes: "Ask for six digits again",
         only_long_codes_more: "Codes that are set from now on have at least six digits. Short ones work until they are changed.",
-        code_digits_short: "A code of at least 4 digits, not all alike, not counted up or down",
+        code_digits_short: "At least 4 digits, not all alike, not counted up or down; or a word",
         codes_differ: "The two codes differ",
         which_foreman: "Which foreman agrees",
         foreman_code: "The foreman's code",
@@ -702,7 +707,7 @@ words! {
         left_alone_word: "lies in the shop folder and is none of ours; left alone",
         files_faulty: "A file in the shop folder does not hold",
         not_confirmed: "Not confirmed, and not counted",
-        stranger_way: "A foreman admits the tablet or dismisses the file: settings, tablets.",
+        stranger_way: "A foreman admits the tablet or dismisses the file: settings, tablets. One of more than 16 MB has to be taken out of the folder.",
         stranger_file_more: "It holds up the gate of this job. If the tablet is one of yours, admit it instead. Otherwise a foreman dismisses the file: as it is now it holds up nothing on any tablet. It is not deleted; if anybody changes it, you are told again.",
         dismiss_file: "Dismiss this file",
         not_confirmed_more: "While it waits the gate of this job stays shut.",
@@ -1164,6 +1169,8 @@ words! {
         handed_here_now(bay: &str) = format!("{bay} was given to this tablet"),
         tablet_asks(name: &str) = format!("{name} asks to become a member"),
         tablet_has_other_key(name: &str) = format!("{name} has another key"),
+        log_line_refused(file: &str, n: u64, why: &str) = format!("{file}, line {n}: it counts for nothing: {why}"),
+        why_line_refused(why: WhyRefused) = why.to_string(),
         stranger_file(vehicle: &str, tablet: &str, bytes: u64) = format!("A file that nobody in the shop has written: {vehicle}, tablet {tablet}, {bytes} bytes"),
         was_a_copy_of(name: &str, of: &str) = format!("{name} says that it was a copy of {of}. Once it is admitted, what people signed in the lines that it brings along stays signed."),
         admit_tablet(name: &str) = format!("Admit {name}"),
@@ -1171,7 +1178,7 @@ words! {
         shop_of(foreman: &str, tablet: &str) = format!("A shop that {foreman} began on {tablet}"),
         struck_off_on(date: &str) = format!("struck off on {date}"),
         strike_off(name: &str) = format!("{name} is lost: strike it off"),
-        role_or_leaving(name: &str) = format!("Role or leaving: {name}"),
+        role_or_leaving(name: &str) = format!("Own code, role or leaving: {name}"),
         becomes(name: &str, role: &str) = format!("{name}: {role} from now on"),
         remove_person(name: &str) = format!("{name} leaves the crew"),
         handed_to(name: &str) = format!("handed to {name}"),

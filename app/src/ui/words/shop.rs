@@ -1,7 +1,7 @@
 //! The shop folder's troubles, what blocks a job, and the time to go, in words.
 
 use trayzero_core::plan::{ByPhase, DropCost, JobForecast, Loss, LossKind, Score, WorkPhase};
-use trayzero_core::shop_log::{NotSigned, Unproven, WhyNotSigned};
+use trayzero_core::shop_log::{NotSigned, Unproven, WhyNotSigned, WhyRefused};
 
 use super::Words;
 use crate::shop::{Block, ShopFault, WhyNotConfirmed};
@@ -48,6 +48,11 @@ impl Words {
             WhyNotSigned::NotForemanNorCounted => self.sign_not_foreman_nor_counted,
         };
         self.sign_not_confirmed(what, &person.0, why)
+    }
+
+    /// A line of the shop log that counts for nothing, and why.
+    pub fn refused_line(&self, file: &str, n: u64, why: WhyRefused) -> String {
+        self.log_line_refused(file, n, &self.why_line_refused(why))
     }
 
     /// What blocks a job, at a wall clock in milliseconds.

@@ -24,8 +24,10 @@ const SHORT_DIGITS_MIN: usize = 4;
 enum Whose {
     /// Somebody new.
     New,
-    /// Somebody of the crew.
+    /// Somebody of the crew, whom a foreman gives a new one.
     Known(Person),
+    /// The person who is there changes their own.
+    Own(Person),
 }
 
 /// What is asked for now.
@@ -35,7 +37,8 @@ enum CrewStep {
     Name,
     Code,
     Again,
-    Foreman,
+    /// Who agrees: a foreman, or with the code until now the person.
+    Agreed,
 }
 
 /// What is typed and chosen.
@@ -48,6 +51,7 @@ pub struct CrewForm {
     code: TypedCode,
     again: TypedCode,
     foreman: Option<Person>,
+    /// The code of whoever agrees: a foreman's, or one's own until now.
     foreman_code: TypedCode,
     /// Whose role or leaving is looked at.
     looked_at: Option<Person>,
@@ -176,6 +180,13 @@ impl CrewForm {
         frame::line(ui, &name, Type::Title, false);
         let now = v.crew.iter().find(|m| m.person == *person).map(|m| m.role);
         let chosen = now.and_then(|now| Role::ALL.iter().position(|role| *role == now));
+        let has_code = v.crew.iter().any(|m| m.person == *person && m.has_code);
+        if Button::new(w.own_code).enabled(has_code).ui(ui).tapped {
+            self.whose = Some(Whose::Own(person.clone()));
+            self.step = CrewStep::Code;
+            self.looked_at = None;
+            return;
+        }
         frame::line(ui, w.which_role, Type::Strong, false);
         if let Some(i) = choice_row(ui, &w.roles, chosen)
             && Some(i) != chosen
@@ -225,13 +236,17 @@ impl CrewForm {
         let title = match whose {
             Whose::New => w.add_person.to_owned(),
             Whose::Known(person) => format!("{} {person}", w.reset_code),
+            Whose::Own(person) => format!("{person}: {}", w.own_code),
         };
         frame::line(ui, &title, Type::Strong, false);
+        if self.step == CrewStep::Code && matches!(whose, Whose::Own(_)) {
+            frame::line(ui, w.own_code_more, Type::Body, false);
+        }
         match self.step {
             CrewStep::Name => self.name(ui, v),
             CrewStep::Code => self.first(ui, v),
             CrewStep::Again => self.second(ui, v, whose, out),
-            CrewStep::Foreman => self.agreeing(ui, v, whose, out),
+            CrewStep::Agreed => self.agreeing(ui, v, whose, out),
         }
     }
 
@@ -296,7 +311,7 @@ impl CrewForm {
         let is_same = is_long && !differs;
         if has_foreman(v) {
             if Button::new(w.go_on).enabled(is_same).ui(ui).tapped {
-                self.step = CrewStep::Foreman;
+                self.step = CrewStep::Agreed;
             }
             return;
         }
@@ -309,9 +324,37 @@ impl CrewForm {
 
     fn agreeing(&mut self, ui: &mut Ui, v: &View<'_>, whose: &Whose, out: &mut Vec<Intent>) {
         let room = agree::foreman_height(ui, v);
+        if let Whose::Own(person) = whose {
+            self.by_old_code(ui, v, room, person, out);
+            return;
+        }
         let by = agree::foreman(ui, v, room, &mut self.foreman, &mut self.foreman_code);
         if let Some(by) = by {
             self.send(whose, Some(by), out);
+        }
+    }
+
+    fn by_old_code(
+        &mut self,
+        ui: &mut Ui,
+        v: &View<'_>,
+        room: f32,
+        person: &Person,
+        out: &mut Vec<Intent>,
+    ) {
+        let w = v.words;
+        agree::above_keys(ui, room, |ui| {
+            frame::line(ui, w.code_until_now, Type::Title, false);
+        });
+        code_pad::ui(ui, w, &mut self.foreman_code.0);
+        let mut bar = BigBar::new(w.own_code, &person.0);
+        bar.is_enabled = self.foreman_code.0.chars().count() >= agree::DIGITS_MIN;
+        if bar.ui(ui).tapped {
+            out.push(Intent::ChangeCode {
+                person: person.clone(),
+                code: self.code.clone(),
+                old: std::mem::take(&mut self.foreman_code),
+            });
         }
     }
 
@@ -329,7 +372,7 @@ impl CrewForm {
                 code: self.code.clone(),
                 by,
             }),
-            (Whose::Known(_), None) => {}
+            (Whose::Known(_), None) | (Whose::Own(_), _) => {}
         }
     }
 }

@@ -35,6 +35,10 @@ impl TabletsForm {
         for fault in &m.folder_faults {
             note::ui(ui, w.files_faulty, fault, c.astray);
         }
+        for (file, refused) in m.refused_lines.iter().take(NAMED_MAX) {
+            let why = w.refused_line(&file.display().to_string(), refused.n, refused.why);
+            note::ui(ui, w.files_faulty, &why, c.astray);
+        }
         if !m.has_shop && m.offers.is_empty() {
             frame::line(ui, w.no_shop_yet, Type::Body, true);
         }

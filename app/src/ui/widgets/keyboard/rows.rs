@@ -77,7 +77,7 @@ impl Row {
 }
 
 /// The letters of a language in their order on its keyboards, and those of its neighbours.
-fn letters(language: Language) -> [&'static str; 3] {
+pub fn letters(language: Language) -> [&'static str; 3] {
     match language {
         Language::English => ["qwertyuiop", "asdfghjkl", "zxcvbnm"],
         Language::German => ["qwertzuiopü", "asdfghjklöä", "yxcvbnmß"],
