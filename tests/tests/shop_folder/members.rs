@@ -275,7 +275,7 @@ fn a_person_changes_their_own_code_to_a_word_on_the_glass() {
     one.hand.picture("own-code");
     one.hand.tap("abc");
     one.hand.picture("own-code-letters");
-    let mut word = |one: &mut OpenScreen| {
+    let word = |one: &mut OpenScreen| {
         for letter in "gasket".chars() {
             one.hand.tap(&letter.to_string());
         }

@@ -29,6 +29,7 @@ pub fn ui(ui: &mut Ui, words: &Words, code: &mut String) {
     let other = if has_letters { "123" } else { "abc" };
     if Button::new(other).at(ui, right).touched {
         ui.data_mut(|d| d.insert_temp(id, !has_letters));
+        ui.ctx().request_repaint();
     }
     if has_letters {
         letters(ui, words, code);

@@ -423,7 +423,7 @@ words! {
         add_person: "Add a person",
         person_name: "name",
         new_code: "New code",
-        own_code: "Change the own code",
+        own_code: "Change own code",
         own_code_more: "The key stays: what was signed with it stands, and nobody else has to agree. Who has forgotten the old code asks a foreman for a new one.",
         code_until_now: "The code until now",
         code_again: "The code again",
