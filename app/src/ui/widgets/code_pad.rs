@@ -54,7 +54,9 @@ fn dots(ui: &Ui, rect: Rect, typed: usize) {
 fn letters(ui: &mut Ui, words: &Words, code: &mut String) {
     let wide = ui.available_width();
     let most = (((wide + GAP) / (TARGET + GAP)) as usize).max(1);
-    let all: Vec<char> = rows::letters(words.language).concat().chars().collect();
+    let mut all: Vec<char> = rows::letters(words.language).concat().chars().collect();
+    // In rows of another length than a keyboard's nobody finds them by its order.
+    all.sort_unstable();
     for row in all.chunks(most) {
         for (letter, rect) in row.iter().zip(columns(ui, most, TARGET)) {
             let is_pressed = Button::new(&letter.to_string()).at(ui, rect).touched;

@@ -227,6 +227,13 @@ impl Walk<'_> {
         }
         self.stage.tap(FOREMAN.0);
         self.see("settings, the foreman agrees", Kind::Screen);
+        self.stage.tap(w.cancel);
+        self.stage.tap(&w.role_or_leaving(FOREMAN.0));
+        self.see("settings, one person", Kind::Screen);
+        self.stage.tap(w.own_code);
+        self.see("settings, an own code", Kind::Screen);
+        self.stage.tap("abc");
+        self.see("settings, a word as a code", Kind::Screen);
     }
 
     fn first_person(&mut self) {
