@@ -13,7 +13,7 @@ use uuid::Uuid;
 
 use super::folder;
 use super::pins;
-use crate::data::crew::log_files::{LOG_FOLDER, log_path, logs_in};
+use crate::data::crew::log_files::{LOG_FOLDER, NO_FILE, log_path, logs_in, no_files_in};
 use crate::data::store::TABLET_FILE;
 use crate::data::store::small_file;
 
@@ -230,6 +230,9 @@ impl FolderLog {
                 return log;
             }
         };
+        for path in no_files_in(folder) {
+            log.unread.push(format!("{}: {NO_FILE}", path.display()));
+        }
         for (tablet, bytes) in files {
             let read = read_log(&bytes, tablet, &[]);
             let file = log_path(folder, tablet);

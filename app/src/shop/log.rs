@@ -21,7 +21,7 @@ use uuid::Uuid;
 use super::folder::{make_plain_folder, open_to_append};
 use super::{KeyConflict, ShopFault};
 use crate::data::crew::boxes::{BoxKey, seal_box};
-use crate::data::crew::log_files::{LOG_FOLDER, log_path, logs_in};
+use crate::data::crew::log_files::{LOG_FOLDER, NO_FILE, log_path, logs_in, no_files_in};
 use crate::data::crew::{ForLogExchange, KEYS_FILE, LockedKey, LockedKeys, LogSight, for_exchange};
 use crate::data::store::small_file::{self, Readers};
 use crate::data::store::{Tablet, sealed};
@@ -36,7 +36,16 @@ pub(super) struct LogExchange {
     told: Option<LogSight>,
     read: Option<Read>,
     /// What was put into the box for each tablet, so that it is put in once.
-    boxed: BTreeMap<Uuid, (String, Vec<u8>)>,
+    boxed: BTreeMap<Uuid, Boxed>,
+}
+
+/// What was put into a box.
+#[derive(Debug)]
+struct Boxed {
+    /// The key that it is encrypted to.
+    key: String,
+    forms: Vec<u8>,
+    sealed: Vec<u8>,
 }
 
 /// What the data folder holds, checked once as long as its bytes are the same.
@@ -137,11 +146,15 @@ impl LogExchange {
         }
         for (id, member) in shop.members().filter(|(id, _)| *id != tablet.id()) {
             let Some(key) = &member.box_key else { continue };
-            let is_boxed = |(to, forms): &(String, Vec<u8>)| {
-                to == key && forms.as_slice() == own.forms.as_slice()
-            };
             let path = box_path(folder, id, tablet.id());
-            if self.boxed.get(&id).is_some_and(is_boxed) && path.is_file() {
+            // Somebody may have put another in its place.
+            let is_boxed = |boxed: &Boxed| {
+                let lies_there = || small_file::read(&path).ok().flatten();
+                boxed.key == *key
+                    && boxed.forms.as_slice() == own.forms.as_slice()
+                    && lies_there().as_ref() == Some(&boxed.sealed)
+            };
+            if self.boxed.get(&id).is_some_and(is_boxed) {
                 continue;
             }
             let failed = |e: &dyn std::fmt::Display| ShopFault::Io {
@@ -152,7 +165,12 @@ impl LogExchange {
             let within = folder.join("keys").join(id.to_string());
             make_plain_folder(&within).map_err(|e| failed(&e))?;
             small_file::write(&path, sealed.as_bytes(), Readers::Usual).map_err(|e| failed(&e))?;
-            self.boxed.insert(id, (key.clone(), own.forms.to_vec()));
+            let boxed = Boxed {
+                key: key.clone(),
+                forms: own.forms.to_vec(),
+                sealed: sealed.into(),
+            };
+            self.boxed.insert(id, boxed);
         }
         Ok(())
     }
@@ -224,6 +242,9 @@ fn exchange_lines(
 ) -> Result<(), ShopFault> {
     let failed = |e: io::Error| ShopFault::of(&folder.join(LOG_FOLDER), &e);
     let there = logs_in(folder).map_err(failed)?;
+    for path in no_files_in(folder) {
+        sight.faults.push(format!("{}: {NO_FILE}", path.display()));
+    }
     let none = Vec::new();
     let mut all: Vec<Uuid> = own.log.lines().keys().copied().collect();
     all.extend(there.keys().filter(|id| !own.log.lines().contains_key(id)));

@@ -328,3 +328,44 @@ fn a_forged_box_brings_no_code_in() {
     two.signed(&ada(), ADA_CODE);
     two.signed(&mira(), MIRA_CODE);
 }
+
+/// Something with a log's name that is no file, and a box that is rubbish: both are told or put
+/// right, and what the tablets tell each other arrives all the same.
+#[test]
+fn what_is_no_file_and_a_box_of_rubbish_hold_up_nothing() {
+    let shop = Shop::new();
+    let mut one = shop.founded();
+    let mut two = shop.admitted(&mut one, "two");
+    let planted = shop
+        .folder
+        .join("log/00000000-0000-0000-0000-000000000e0e.jsonl");
+    fs::create_dir(&planted).unwrap();
+    let link = shop
+        .folder
+        .join("log/00000000-0000-0000-0000-000000000e0f.jsonl");
+    std::os::unix::fs::symlink("/etc/passwd", &link).unwrap();
+    let path = shop
+        .folder
+        .join(format!("keys/{}/{}.box", two.id(), one.id()));
+    let put = fs::read(&path).unwrap();
+    fs::write(&path, "rubbish").unwrap();
+    let by = one.agreed();
+    one.crew
+        .set_role(&ada(), Role::Stores, by, later(5))
+        .unwrap();
+    one.meet();
+    two.meet();
+    assert!(two.people().contains(&("Ada".to_owned(), Role::Stores)));
+    for tablet in [&one, &two] {
+        for path in [&planted, &link] {
+            let path = path.display().to_string();
+            let mut told = tablet.crew.sight_faults().iter();
+            assert!(told.any(|fault| fault.starts_with(&path)), "{path}");
+        }
+    }
+    let now = fs::read(&path).unwrap();
+    assert!(now.len() == put.len() && now != put, "it is filled anew");
+    let (code, said) = run_line(&["check", shop.folder.to_str().unwrap()]);
+    assert_ne!(code, 0);
+    assert!(said.contains("000e0e.jsonl: it is no plain file"), "{said}");
+}

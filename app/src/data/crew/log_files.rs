@@ -26,6 +26,9 @@ pub const LOG_BYTES_MAX: u64 = 16 << 20;
 /// The most logs of tablets that are read.
 const LOGS_MAX: usize = 200;
 
+/// What is said of something with a log's name that is no file.
+pub const NO_FILE: &str = "it is no plain file";
+
 /// Lines by tablet.
 pub type Lines = BTreeMap<Uuid, Vec<Line>>;
 
@@ -66,6 +69,10 @@ pub fn logs_in(folder: &Path) -> io::Result<BTreeMap<Uuid, Vec<u8>>> {
         let tablet: Option<Uuid> = stem.and_then(|stem| stem.parse().ok());
         let is_log = path.extension().is_some_and(|e| e == "jsonl");
         if let Some(tablet) = tablet.filter(|_| is_log && logs.len() < LOGS_MAX) {
+            if !path.symlink_metadata()?.is_file() {
+                // It may have a log's name, and is none.
+                continue;
+            }
             let mut bytes = Vec::new();
             open_plain(&path)?
                 .take(LOG_BYTES_MAX)
@@ -74,6 +81,14 @@ pub fn logs_in(folder: &Path) -> io::Result<BTreeMap<Uuid, Vec<u8>>> {
         }
     }
     Ok(logs)
+}
+
+/// What lies among the logs of a folder and is no file at all.
+pub fn no_files_in(folder: &Path) -> Vec<PathBuf> {
+    let names = fs::read_dir(folder.join(LOG_FOLDER)).into_iter().flatten();
+    let names = names.flatten().take(2 * LOGS_MAX);
+    let no_files = names.filter(|name| !name.file_type().is_ok_and(|t| t.is_file()));
+    no_files.map(|name| name.path()).collect()
 }
 
 impl LogFiles {
