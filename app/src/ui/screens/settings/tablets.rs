@@ -32,13 +32,15 @@ impl TabletsForm {
         }
         let (w, m) = (v.words, v.membership);
         let c = Theme::of(ui.ctx()).colours;
-        for fault in &m.folder_faults {
+        // Rubbish in the folder must not bury who asks.
+        let refused = m.refused_lines.iter().map(|(file, refused)| {
+            w.refused_line(&file.display().to_string(), refused.n, refused.why)
+        });
+        let faults: Vec<String> = refused.chain(m.folder_faults.iter().cloned()).collect();
+        for fault in faults.iter().take(NAMED_MAX) {
             note::ui(ui, w.files_faulty, fault, c.astray);
         }
-        for (file, refused) in m.refused_lines.iter().take(NAMED_MAX) {
-            let why = w.refused_line(&file.display().to_string(), refused.n, refused.why);
-            note::ui(ui, w.files_faulty, &why, c.astray);
-        }
+        more_of(ui, v, faults.len());
         if !m.has_shop && m.offers.is_empty() {
             frame::line(ui, w.no_shop_yet, Type::Body, true);
         }
@@ -73,10 +75,7 @@ impl TabletsForm {
                 self.agree = Some(Agree::to(change, w.dismiss_file.to_owned(), &more));
             }
         }
-        if files.len() > NAMED_MAX {
-            let more = w.more_of_them(files.len() - NAMED_MAX);
-            frame::line(ui, &more, Type::Body, true);
-        }
+        more_of(ui, v, files.len());
     }
 
     /// A tablet that waits for a foreman.
@@ -152,5 +151,13 @@ impl TabletsForm {
             let change = ShopChange::StrikeOff(tablet.id);
             self.agree = Some(Agree::to(change, text, w.strike_off_more));
         }
+    }
+}
+
+/// How many more there are than are named.
+fn more_of(ui: &mut Ui, v: &View<'_>, all: usize) {
+    if all > NAMED_MAX {
+        let more = v.words.more_of_them(all - NAMED_MAX);
+        frame::line(ui, &more, Type::Body, true);
     }
 }
