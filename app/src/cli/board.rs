@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 
 use serde::Serialize;
 use trayzero_core::job::Stage;
-use trayzero_core::journal::{JournalError, format_rfc3339};
+use trayzero_core::journal::{JournalError, format_rfc3339, passed_min};
 use trayzero_core::plan::{JobForecast, Score};
 use uuid::Uuid;
 
@@ -71,7 +71,8 @@ struct JobAnswer {
     verified: usize,
     stage_now: Option<StageAnswer>,
     last_tap: String,
-    quiet_min: i64,
+    /// Null where a wrong clock told it: nobody knows.
+    quiet_min: Option<i64>,
     /// Null also where it is not known: see [`JobAnswer::air_not_known`].
     air_on: Option<AirAnswer>,
     /// Cylinders in which air may be on or not, for two tablets disagree about it.
@@ -114,7 +115,8 @@ struct AirAnswer {
     cylinder: u8,
     bar: f64,
     since: String,
-    minutes: i64,
+    /// Null where a wrong clock told it: nobody knows.
+    minutes: Option<i64>,
 }
 
 /// Shows the board.
@@ -131,11 +133,7 @@ pub fn run(args: &Args, out: &mut dyn Write) -> Result<Reply, CliError> {
 /// # Errors
 /// As [`run`].
 pub fn run_at(args: &Args, now: Stamp, out: &mut dyn Write) -> Result<Reply, CliError> {
-    args.folder.read_dir().map_err(|cause| JournalError::Io {
-        file: args.folder.clone(),
-        doing: "listing it",
-        cause,
-    })?;
+    listed(&args.folder)?;
     if args.window {
         let (key, settings) = (args.shop_key.clone(), settings_of(&args.folder));
         crate::office::open(&args.folder, key, settings, args.air_reminder_min)
@@ -149,14 +147,8 @@ pub fn run_at(args: &Args, now: Stamp, out: &mut dyn Write) -> Result<Reply, Cli
         BoardFilter::UnderWay
     };
     let placed = in_order(&board.cards(), filter, now.at_ms, args.air_reminder_min);
-    let faults: Vec<String> = board.faults().map(ToString::to_string).collect();
-    let faults = [faults, not_shown(&board, now)].concat();
-    let left_alone: Vec<String> = board
-        .left_alone()
-        .iter()
-        .map(FileFault::to_string)
-        .collect();
-    let notes = [faults.as_slice(), left_alone.as_slice(), &[note]].concat();
+    let told = Told::of(&board, now);
+    let notes = told.notes(note);
     let settings = settings_of(&args.folder);
     let looking = Looking {
         now_ms: now.at_ms,
@@ -184,8 +176,8 @@ pub fn run_at(args: &Args, now: Stamp, out: &mut dyn Write) -> Result<Reply, Cli
         let answer = Answer {
             at: time(now.at_ms, now),
             jobs: tiles.iter().map(|t| job_answer(t, now, &looking)).collect(),
-            faults,
-            left_alone,
+            faults: told.faults,
+            left_alone: told.left_alone,
         };
         write_json(out, &answer)?;
     } else {
@@ -208,20 +200,44 @@ pub(super) fn read_board(
     Ok((board, note))
 }
 
-/// Jobs of which nothing counts, so that no card tells of them.
-fn not_shown(board: &Board, now: Stamp) -> Vec<String> {
-    let hidden = board.not_shown();
-    hidden
-        .map(|(job, block)| format!("job {job}: {}", EN.block(block, now.at_ms)))
-        .collect()
+/// Whether a folder can be listed at all.
+pub(super) fn listed(folder: &Path) -> Result<(), JournalError> {
+    let listed = folder.read_dir().map_err(|cause| JournalError::Io {
+        file: folder.to_owned(),
+        doing: "listing it",
+        cause,
+    });
+    listed.map(drop)
 }
 
-fn time(at_ms: i64, now: Stamp) -> String {
+/// What of a folder does not hold or was left alone, in words.
+pub(super) struct Told {
+    pub faults: Vec<String>,
+    pub left_alone: Vec<String>,
+}
+
+impl Told {
+    /// Jobs of which nothing counts are among it, for no card tells of them.
+    pub fn of(board: &Board, now: Stamp) -> Self {
+        let hidden = board.not_shown();
+        let hidden =
+            hidden.map(|(job, block)| format!("job {job}: {}", EN.block(block, now.at_ms)));
+        let faults = board.faults().map(ToString::to_string);
+        let left_alone = board.left_alone().iter();
+        Self {
+            faults: faults.chain(hidden).collect(),
+            left_alone: left_alone.map(FileFault::to_string).collect(),
+        }
+    }
+
+    /// All of it with one note more, for the person at the terminal.
+    pub fn notes(&self, note: String) -> Vec<String> {
+        [self.faults.as_slice(), &self.left_alone, &[note]].concat()
+    }
+}
+
+pub(super) fn time(at_ms: i64, now: Stamp) -> String {
     format_rfc3339(at_ms, now.offset_min).unwrap_or_default()
-}
-
-fn minutes_since(at_ms: i64, now: Stamp) -> i64 {
-    ((now.at_ms - at_ms) / 60_000).max(0)
 }
 
 // Long because it is a table: every field of the answer.
@@ -246,12 +262,12 @@ fn job_answer(tile: &Tile, now: Stamp, looking: &Looking) -> JobAnswer {
             stage,
         }),
         last_tap: time(summary.last_ms, now),
-        quiet_min: minutes_since(summary.last_ms, now),
+        quiet_min: passed_min(summary.last_ms, now.at_ms),
         air_on: air_told.map(|air| AirAnswer {
             cylinder: air.cylinder,
             bar: air.bar,
             since: time(air.since_ms, now),
-            minutes: minutes_since(air.since_ms, now),
+            minutes: passed_min(air.since_ms, now.at_ms),
         }),
         air_not_known,
         unlocked: card.unlocked,
@@ -329,7 +345,8 @@ fn lines_of(
     }
     lines.extend(face.marks.iter().map(|(_, text)| text.clone()));
     if !card.summary.phase.is_over() {
-        let last = words.ago(minutes_since(card.summary.last_ms, now));
+        let quiet_min = passed_min(card.summary.last_ms, now.at_ms);
+        let last = quiet_min.map_or_else(|| words.unknown.to_owned(), |min| words.ago(min));
         let (loose, aboard) = (words.loose, words.aboard);
         lines.push(format!(
             "{loose} {}, {aboard} {}, {}: {last}",

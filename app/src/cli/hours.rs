@@ -6,11 +6,10 @@ use std::path::PathBuf;
 
 use serde::Serialize;
 use trayzero_core::engine::Layout;
-use trayzero_core::journal::JournalError;
 use trayzero_core::phases::quote;
 use trayzero_core::plan::{Footing, JobForecast, ShopPace, WorkPhase};
 
-use super::board::{read_board, settings_of};
+use super::board::{listed, read_board, settings_of};
 use super::{CliError, Reply, shop_key, write_json};
 use crate::data::layouts;
 use crate::data::store::usual_folder;
@@ -62,11 +61,7 @@ pub fn run(args: &Args, out: &mut dyn Write) -> Result<Reply, CliError> {
     let layout = layouts::read_file(&args.engine)?;
     let folder = match &args.shop {
         Some(folder) => {
-            folder.read_dir().map_err(|cause| JournalError::Io {
-                file: folder.clone(),
-                doing: "listing it",
-                cause,
-            })?;
+            listed(folder)?;
             Some(folder.clone())
         }
         // A tablet that has no folder yet has no history either.

@@ -9,6 +9,7 @@ pub mod board;
 pub mod check;
 pub mod demo;
 mod error;
+pub mod history;
 pub mod hours;
 pub mod leak;
 pub mod order;
@@ -77,6 +78,8 @@ enum Command {
     Check(check::Args),
     /// Play one whole job of the demo shop without a window.
     Demo(demo::Args),
+    /// The jobs of a folder that are over, week by week.
+    History(history::Args),
     /// How long a whole job on an engine takes in this shop, by phase.
     Hours(hours::Args),
     /// Which cylinder next, and how far to turn: the cheapest way round the engine.
@@ -167,6 +170,7 @@ fn carry_out(command: &Command, out: &mut dyn Write) -> Result<Reply, CliError> 
         Command::Board(args) => board::run(args, out),
         Command::Check(args) => check::run(args, out),
         Command::Demo(args) => demo::run(args, out),
+        Command::History(args) => history::run(args, out),
         Command::Hours(args) => hours::run(args, out),
         Command::Order(args) => order::run(args, out),
         Command::Record(args) => record::run(args, out),

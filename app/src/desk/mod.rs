@@ -24,7 +24,7 @@ use crate::data::store::{
 };
 use crate::data::written::Written;
 use crate::power::PowerView;
-use crate::shop::{Card, OUT_OF_TOUCH_MS, Shop, ShopStatus};
+use crate::shop::{Card, History, OUT_OF_TOUCH_MS, Shop, ShopStatus};
 use crate::ui::intent::{Intent, Screen};
 use crate::ui::units::Figures;
 use crate::ui::view::{JobView, Looked, Member, MembershipView, Notice, RETURN_AFTER_MIN, View};
@@ -89,6 +89,8 @@ pub struct Desk {
     /// Finished jobs, as many as somebody has asked to see.
     finished: Vec<Arc<Card>>,
     pace: Option<Arc<ShopPace>>,
+    /// The finished jobs by week, once somebody has asked for them.
+    history: Option<Arc<History>>,
     power: PowerView,
     written: Written,
     looked: Option<Looked>,
@@ -136,6 +138,7 @@ impl Desk {
             cards: Arc::default(),
             finished: Vec::new(),
             pace: None,
+            history: None,
             power: PowerView::default(),
             written: Written::default(),
             looked: None,
@@ -229,6 +232,7 @@ impl Desk {
             library: &self.library,
             cards: &self.cards,
             pace: self.pace.as_deref(),
+            history: self.history.as_deref(),
             shop: &self.shop_status,
             tablets: &self.tablets,
             power: self.power,
@@ -248,6 +252,7 @@ impl Desk {
             Intent::OpenJob(job) => self.open_job(job, false),
             Intent::ReadJob(job) => self.open_job(job, true),
             Intent::ShowFinished => self.show_finished(),
+            Intent::ShowHistory => self.show_history(),
             Intent::NewJob(opening) => self.new_job(*opening),
             Intent::LeaveJob => self.leave(),
             Intent::Tap(events) => self.tap(&events),

@@ -13,7 +13,7 @@ use crate::data::crew::Code;
 use crate::data::store::small_file::{self, Readers};
 use crate::record::load::gather;
 use crate::record::pdf::{Paper, render};
-use crate::shop::{Board, Card, ExchangePace, News, Shop, standing_journals};
+use crate::shop::{Board, Card, ExchangePace, History, News, Shop, standing_journals};
 use crate::ui::intent::TypedCode;
 use crate::ui::times;
 use crate::ui::view::Notice;
@@ -62,6 +62,20 @@ impl Desk {
         }
     }
 
+    /// Asks for the finished jobs by week; they come with the news.
+    pub(super) fn show_history(&mut self) -> Outcome {
+        let now = self.clock.now();
+        let zone = times::zone(now.at_ms, now.offset_min);
+        if let Some(shop) = &self.shop {
+            shop.ask_history(zone, now.at_ms);
+        } else {
+            let of = (self.store.root(), self.store.proofs());
+            let history = History::of_tablet(of, &self.cards, &zone, now.at_ms);
+            self.history = Some(Arc::new(history));
+        }
+        Outcome::Stayed
+    }
+
     /// Takes in what has come from the other tablets since. Cheap when nothing has.
     pub fn take_news(&mut self) {
         self.seal_for_mirror();
@@ -71,6 +85,9 @@ impl Desk {
         let cards = shop.cards();
         if let Some(pace) = shop.pace() {
             self.pace = Some(pace);
+        }
+        if let Some(history) = shop.history() {
+            self.history = Some(history);
         }
         self.shop_status = shop.status();
         let own = self.store.tablet().id();

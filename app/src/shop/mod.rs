@@ -7,10 +7,12 @@
 
 mod admitted;
 mod board;
+mod board_thread;
 mod card;
 mod day;
 mod exchange;
 mod folder;
+mod history;
 mod log;
 mod look;
 mod members;
@@ -30,19 +32,21 @@ use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 use std::thread;
 use std::time::{Duration, Instant};
 
-use trayzero_core::journal::Limits;
+use jiff::tz::TimeZone;
 use trayzero_core::plan::ShopPace;
 use trayzero_core::shop_log::Proofs;
 use uuid::Uuid;
 
 use crate::data::crew::LogSight;
-use crate::data::store::{Clock, FinishedJobs, Store};
+use crate::data::store::{Clock, Store};
 
 pub use admitted::{Admitted, OtherShop};
 pub use board::Board;
+use board_thread::{BoardAsk, BoardThread};
 pub use card::{Block, BoardFilter, Card, CardWork, Need, Placed, QUIET_AFTER_MIN, in_order};
 pub use day::{BayDay, Day, Leaves};
 pub use exchange::{Exchange, Round};
+pub use history::{History, Lost, LostTo, Often, Week, monday_of};
 pub use look::ShopLook;
 pub use members::{pinned, standing_journals};
 pub use status::{
@@ -91,19 +95,14 @@ enum Ask {
     Stop,
 }
 
-enum BoardAsk {
-    Job(Uuid),
-    All,
-    Proofs(Proofs),
-    Stop,
-}
-
 #[derive(Default)]
 struct Published {
     status: ShopStatus,
     cards: Arc<Vec<Arc<Card>>>,
     /// What the shop has learned of its hours.
     pace: Option<Arc<ShopPace>>,
+    /// The finished jobs by week, as somebody last asked for them.
+    history: Option<Arc<History>>,
     news: Vec<News>,
     /// Rounds asked for and rounds done, so that one may wait for its own.
     asked: u64,
@@ -237,6 +236,18 @@ impl Shop {
         self.shared.lock().pace.clone()
     }
 
+    /// Asks for the finished jobs by week, on the days of a time zone, looked at at a wall
+    /// clock in milliseconds.
+    pub fn ask_history(&self, zone: TimeZone, now_ms: i64) {
+        // A thread that has ended is noticed by its status.
+        let _ = self.board_asks.send(BoardAsk::History(zone, now_ms));
+    }
+
+    /// The finished jobs by week, once they were asked for and read.
+    pub fn history(&self) -> Option<Arc<History>> {
+        self.shared.lock().history.clone()
+    }
+
     /// What has come from the other tablets since the last asking.
     pub fn take_news(&self) -> Vec<News> {
         std::mem::take(&mut self.shared.lock().news)
@@ -276,82 +287,6 @@ impl Drop for Shop {
     fn drop(&mut self) {
         let _ = self.board_asks.send(BoardAsk::Stop);
         let _ = self.asks.send(Ask::Stop);
-    }
-}
-
-/// The thread that keeps the board.
-struct BoardThread {
-    root: PathBuf,
-    proofs: Proofs,
-    shared: Arc<Shared>,
-}
-
-impl BoardThread {
-    fn run(self, asked: &Receiver<BoardAsk>) {
-        let proofs = self.proofs.clone();
-        let mut board = match Board::of_unfinished(&self.root, Limits::OWN, proofs) {
-            Ok(board) => board,
-            Err(error) => {
-                self.shared.publish(|published| {
-                    published.status.file_faults.push(FileFault {
-                        path: self.root.clone(),
-                        why: error.to_string(),
-                    });
-                });
-                Board::default()
-            }
-        };
-        self.publish(&mut board);
-        self.look_at_finished(&mut board);
-        while let Ok(first) = asked.recv() {
-            let mut has_changed = false;
-            // What has piled up is answered in one go.
-            for ask in std::iter::once(first).chain(asked.try_iter()) {
-                let read = match ask {
-                    BoardAsk::Stop => return,
-                    BoardAsk::Job(job) => board.read_job(job),
-                    BoardAsk::All => board.read_on().map(|changed| !changed.is_empty()),
-                    BoardAsk::Proofs(proofs) => {
-                        board.set_proofs(proofs);
-                        board.read_on().map(|_| true)
-                    }
-                };
-                // A folder that cannot be read now is read at the next asking.
-                has_changed |= read.unwrap_or(false);
-            }
-            if has_changed {
-                self.publish(&mut board);
-            }
-        }
-    }
-
-    /// Lines may have come to a job that was over while nobody looked.
-    fn look_at_finished(&self, board: &mut Board) {
-        let changed = FinishedJobs::read(&self.root).changed(&self.root);
-        for job in &changed {
-            // What cannot be read now is said when the job is listed.
-            let _ = board.read_job(*job);
-        }
-        if !changed.is_empty() {
-            self.publish(board);
-            let news = changed.into_iter().map(News::Lines);
-            self.shared.publish(|published| published.news.extend(news));
-        }
-    }
-
-    /// The cards first; the times to go follow, for they take longer.
-    fn publish(&self, board: &mut Board) {
-        let show = |board: &Board| {
-            let cards = Arc::new(board.cards());
-            let pace = board.pace().cloned();
-            self.shared.publish(|published| {
-                published.cards = cards;
-                published.pace = pace;
-            });
-        };
-        show(board);
-        board.work_out_to_go();
-        show(board);
     }
 }
 

@@ -120,6 +120,8 @@ pub enum Intent {
     ReadJob(Uuid),
     /// Show some more of the finished jobs.
     ShowFinished,
+    /// Read the finished jobs by week.
+    ShowHistory,
     /// Make a job and open it.
     NewJob(Box<Opening>),
     /// Leave the open job.

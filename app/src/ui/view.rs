@@ -5,7 +5,7 @@ use std::sync::Arc;
 
 use trayzero_core::engine::Layout;
 use trayzero_core::job::{CrankAt, Event, JobState, Milestone, NextStep, Person};
-use trayzero_core::journal::{Link, passed_ms};
+use trayzero_core::journal::{Link, passed_min};
 use trayzero_core::plan::{ShopPace, WorkingOrder};
 use trayzero_core::shop_log::{Refused, Role, TabletCard};
 use uuid::Uuid;
@@ -15,7 +15,7 @@ use crate::data::settings::Settings;
 use crate::data::store::ListedJob;
 use crate::data::written::Written;
 use crate::power::PowerView;
-use crate::shop::{Card, ShopStatus};
+use crate::shop::{Card, History, ShopStatus};
 use crate::ui::intent::Screen;
 use crate::ui::units::Figures;
 use crate::ui::words::Words;
@@ -166,7 +166,7 @@ impl View<'_> {
     /// Whole minutes since a time that a tablet told; none where a clock was wrong and nobody
     /// knows.
     pub fn minutes_since(&self, at_ms: i64) -> Option<i64> {
-        passed_ms(at_ms, self.now_ms).map(|passed_ms| passed_ms.max(0) / 60_000)
+        passed_min(at_ms, self.now_ms)
     }
 }
 
@@ -229,6 +229,8 @@ pub struct View<'a> {
     pub cards: &'a [Arc<Card>],
     /// What the shop has learned of its hours, where that is known yet.
     pub pace: Option<&'a ShopPace>,
+    /// The finished jobs by week, once somebody has asked for them.
+    pub history: Option<&'a History>,
     /// How the shop folder is.
     pub shop: &'a ShopStatus,
     /// Other tablets of the shop: identity and name.

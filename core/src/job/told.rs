@@ -234,11 +234,7 @@ impl JobState {
         if !matches!(self.phase, JobPhase::Closed | JobPhase::Stopped) {
             return;
         }
-        let end = self.history.iter().rev().find(|p| {
-            let ends = matches!(p.event, Event::JobClosed { .. } | Event::JobStopped { .. });
-            ends && !p.withdrawn
-        });
-        if let Some(id) = end.map(|p| p.id) {
+        if let Some(id) = self.ending().map(|p| p.id) {
             self.forget(id);
         }
         self.phase = JobPhase::Open;

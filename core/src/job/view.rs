@@ -4,9 +4,10 @@ use std::sync::Arc;
 
 use uuid::Uuid;
 
+use super::state::HistoryEntry;
 use super::{
     BankState, Caution, Conflict, CountTaken, CrankAt, CylinderState, Drop, DropStatus, Event,
-    Fact, JobPhase, JobState, Person, Reading, Step, TakeIn, TimedEvent, ValveState,
+    Fact, JobPhase, JobState, Person, Reading, SearchPlace, Step, TakeIn, TimedEvent, ValveState,
 };
 use crate::engine::{Layout, ValveName, wrap_720};
 use crate::parts::{Item, Ledger, Place};
@@ -91,6 +92,32 @@ impl JobState {
     /// Wall clock in milliseconds of the latest event.
     pub fn last_ms(&self) -> i64 {
         self.last_ms
+    }
+
+    /// The event that closed or stopped the job; `None` while it is not over.
+    pub(super) fn ending(&self) -> Option<&HistoryEntry> {
+        let ends = |e: &Event| matches!(e, Event::JobClosed { .. } | Event::JobStopped { .. });
+        let mut latest_first = self.history.iter().rev();
+        latest_first
+            .find(|past| ends(&past.event) && !past.withdrawn)
+            .filter(|_| matches!(self.phase, JobPhase::Closed | JobPhase::Stopped))
+    }
+
+    /// Wall clock in milliseconds when the job was closed or stopped; `None` while it is not
+    /// over.
+    pub fn ended_ms(&self) -> Option<i64> {
+        self.ending().map(|past| past.at_ms)
+    }
+
+    /// Where what fell was found; `None` where it was not.
+    pub fn found_at(&self, drop: &Drop) -> Option<SearchPlace> {
+        let DropStatus::Found(event) = drop.status else {
+            return None;
+        };
+        match self.event_of(event) {
+            Some(Event::PartFound { found_at, .. }) => Some(*found_at),
+            _ => None,
+        }
     }
 
     /// Wall clock in milliseconds since when work rests.

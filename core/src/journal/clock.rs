@@ -34,6 +34,11 @@ pub fn passed_ms(at_ms: i64, now_ms: i64) -> Option<i64> {
     (passed_ms >= -(CLOCK_AHEAD_MS_MAX as i64)).then_some(passed_ms)
 }
 
+/// The same in whole minutes; none for what lies a little ahead.
+pub fn passed_min(at_ms: i64, now_ms: i64) -> Option<i64> {
+    passed_ms(at_ms, now_ms).map(|passed_ms| passed_ms.max(0) / 60_000)
+}
+
 /// One reading of the hybrid logical clock.
 #[derive(
     Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize,

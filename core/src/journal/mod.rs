@@ -93,7 +93,9 @@ mod wire;
 mod writer;
 
 pub use check::{CheckReport, Checked, check_folder, check_folder_of};
-pub use clock::{CLOCK_AHEAD_MS_MAX, CLOCK_MS_MAX, FOREIGN_CLOCK_MS_MAX, Hlc, event_id, passed_ms};
+pub use clock::{
+    CLOCK_AHEAD_MS_MAX, CLOCK_MS_MAX, FOREIGN_CLOCK_MS_MAX, Hlc, event_id, passed_min, passed_ms,
+};
 pub use cover::{Cover, Covered, WrongSeal};
 pub use disk::{Disk, FileDisk, FileState};
 pub use end_seal::EndSeal;

@@ -42,7 +42,7 @@ pub use finished::{FinishedJobs, LearnedTimes};
 pub use fold::JobFold;
 pub use open_job::OpenJob;
 pub use small_file::FileError;
-pub use summary::{AirOn, JobSummary, Phase, dangers_of};
+pub use summary::{AirOn, Ended, Fell, JobSummary, Phase, dangers_of};
 pub use tablet::{TABLET_FILE, TABLET_NAME_MAX, Tablet};
 
 pub(crate) use clock::random;
@@ -274,12 +274,30 @@ impl Store {
     }
 }
 
+/// The figures of a finished job that tell how it ended. A summary that an older program kept
+/// does not: then the job is read once more. `None` where it is gone, or not over any more.
+pub fn finished_job(root: &Path, job: Uuid, proofs: &Proofs) -> Option<JobSummary> {
+    let folder = find_job(root, job).ok()??;
+    let known = JobSummary::read(&folder, proofs).filter(|known| known.ended.is_some());
+    let summary = known.unwrap_or_else(|| summary_anew(&folder, proofs, &mut Vec::new()).0);
+    summary.phase.is_over().then_some(summary)
+}
+
 /// The figures of a job, and whether its journals hold to their ends and all of it counts:
-/// from its checked summary, or else from its events. A job without a summary gets one.
+/// from its checked summary, or else from its events.
 fn summary_of(folder: &JobFolder, proofs: &Proofs, faults: &mut Vec<String>) -> (JobSummary, bool) {
-    if let Some(summary) = JobSummary::read(folder, proofs) {
-        return (summary, true);
+    match JobSummary::read(folder, proofs) {
+        Some(summary) => (summary, true),
+        None => summary_anew(folder, proofs, faults),
     }
+}
+
+/// The same from its events, and keeps the summary.
+fn summary_anew(
+    folder: &JobFolder,
+    proofs: &Proofs,
+    faults: &mut Vec<String>,
+) -> (JobSummary, bool) {
     let mut marks = Vec::new();
     let mut journals = Vec::new();
     let mut is_sound = true;

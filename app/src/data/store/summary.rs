@@ -4,8 +4,9 @@ use std::path::Path;
 use std::sync::Arc;
 
 use serde::{Deserialize, Serialize};
-use trayzero_core::job::{Danger, JobPhase, JobState};
+use trayzero_core::job::{Danger, JobPhase, JobState, SearchPlace};
 use trayzero_core::journal::{JobFolder, Mark, read_summary, write_summary};
+use trayzero_core::parts::Item;
 use trayzero_core::phases::JobClock;
 use trayzero_core::plan::JobHours;
 use trayzero_core::shop_log::Proofs;
@@ -57,9 +58,50 @@ pub struct JobSummary {
     /// The hours of a job that is over.
     #[serde(default)]
     pub hours: Option<Arc<JobHours>>,
+    /// How a job that is over ended. Older summaries do not tell it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub ended: Option<Ended>,
     /// In a file: what the signatures in the job were held against.
     #[serde(default, skip_serializing_if = "String::is_empty")]
     pub footing: String,
+}
+
+/// How a job ended, for the history of a shop.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Ended {
+    /// Wall clock in milliseconds when it was closed or stopped.
+    pub at_ms: i64,
+    /// What fell in it.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub fell: Vec<Fell>,
+}
+
+/// Something that fell once.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Fell {
+    /// What.
+    pub item: Item,
+    /// How many.
+    pub count: u32,
+    /// Where it was found; `None` where it never was.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub found_at: Option<SearchPlace>,
+}
+
+impl Ended {
+    fn of(state: &JobState) -> Option<Self> {
+        let fell = state.drops().iter().map(|drop| Fell {
+            item: drop.item.clone(),
+            count: drop.count,
+            found_at: state.found_at(drop),
+        });
+        Some(Self {
+            at_ms: state.ended_ms()?,
+            fell: fell.collect(),
+        })
+    }
 }
 
 /// Air that is on.
@@ -182,6 +224,7 @@ impl JobSummary {
             holder: state.holder(),
             valve_minutes: Vec::new(),
             hours: phase.is_over().then(|| Arc::new(JobClock::of(state).hours)),
+            ended: Ended::of(state),
             footing: String::new(),
         }
     }

@@ -7,7 +7,7 @@ use uuid::Uuid;
 use super::frame::{self, MARGIN};
 use super::sheets::chips;
 use super::{board_key, notice, shop_note};
-use super::{finished, first_use, top, where_time_goes};
+use super::{finished, first_use, history, top, where_time_goes};
 use crate::data::store::JobSummary;
 use crate::shop::{BoardFilter, Card, Day, Looking, NotConfirmed, Tile, WhyNotConfirmed, in_order};
 use crate::ui::first_use::FirstUse;
@@ -28,17 +28,20 @@ enum Shown {
     Asked,
     /// All bays on one clock.
     Day,
+    /// What is over, week by week.
+    History,
 }
 
 impl Shown {
     /// All of them, as their names stand in [`Words::filters`].
-    const ALL: [Shown; 6] = [
+    const ALL: [Shown; 7] = [
         Shown::Tiles(BoardFilter::UnderWay),
         Shown::Asked,
         Shown::Day,
         Shown::Tiles(BoardFilter::AirOn),
         Shown::Tiles(BoardFilter::Over),
         Shown::Tiles(BoardFilter::All),
+        Shown::History,
     ];
 }
 
@@ -48,6 +51,7 @@ const WALL_LEAST: f32 = 240.0;
 /// What the board keeps for itself.
 pub struct BoardScreen {
     shown: Shown,
+    history: history::HistoryScreen,
     /// The tablet whose changed key is looked at.
     key_of: Option<Uuid>,
     key: board_key::KeyForm,
@@ -59,6 +63,7 @@ impl Default for BoardScreen {
     fn default() -> Self {
         Self {
             shown: Shown::ALL[0],
+            history: history::HistoryScreen::default(),
             key_of: None,
             key: board_key::KeyForm::default(),
             asks_new_tablet: false,
@@ -95,6 +100,11 @@ impl BoardScreen {
                     let day = Day::of(&tiles, &looking);
                     out.extend(day_ui(ui, v.words, &day, &looking, true).map(Intent::ReadJob));
                 }
+                Shown::History => match v.history {
+                    Some(known) => self.history.ui(ui, v, known),
+                    // It comes in a moment, from the thread that reads it.
+                    None => frame::line(ui, v.words.wall_reads, Type::Title, true),
+                },
             }
             if self.shows_finished() {
                 finished::more(ui, v, out);
@@ -112,16 +122,19 @@ impl BoardScreen {
     /// Which bays are shown, and how.
     fn filters(&mut self, ui: &mut Ui, v: &View<'_>, out: &mut Vec<Intent>) {
         let names: Vec<String> = v.words.filters.iter().map(|f| (*f).to_owned()).collect();
-        let columns = if ui.available_width() >= 760.0 * Theme::of(ui.ctx()).scale() {
-            6
-        } else {
-            2
+        let columns = match ui.available_width() / Theme::of(ui.ctx()).scale() {
+            wide if wide >= 900.0 => 7,
+            wide if wide >= 560.0 => 4,
+            _ => 2,
         };
         let chosen = |i: usize| Shown::ALL[i] == self.shown;
         if let Some(index) = chips::ui(ui, &names, columns, chosen) {
             self.shown = Shown::ALL[index];
             if self.shows_finished() && v.finished.is_empty() {
                 out.push(Intent::ShowFinished);
+            }
+            if self.shown == Shown::History {
+                out.push(Intent::ShowHistory);
             }
         }
     }

@@ -10,6 +10,7 @@ pub mod finished;
 mod first_day;
 pub mod first_use;
 pub mod frame;
+mod history;
 pub mod layouts;
 pub mod locked;
 pub mod new_job;

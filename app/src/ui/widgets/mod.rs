@@ -39,6 +39,7 @@ pub mod text_field;
 pub mod tile_wall;
 pub mod valve_mark;
 pub mod valve_ring;
+pub mod week_bars;
 pub mod window_chart;
 
 pub use bank_diagram::{DiagramTap, DiagramView, ValveView};

@@ -7,6 +7,7 @@
 mod day;
 mod de;
 mod de_refusals;
+mod history;
 mod layout_words;
 mod list;
 mod next;

@@ -1,5 +1,6 @@
 //! The shop folder's troubles, what blocks a job, and the time to go, in words.
 
+use trayzero_core::journal::passed_min;
 use trayzero_core::plan::{ByPhase, DropCost, JobForecast, Loss, LossKind, Score, WorkPhase};
 use trayzero_core::shop_log::{NotSigned, Unproven, WhyNotSigned, WhyRefused};
 
@@ -57,7 +58,7 @@ impl Words {
 
     /// What blocks a job, at a wall clock in milliseconds.
     pub fn block(&self, block: &Block, now_ms: i64) -> String {
-        let minutes = |since_ms: i64| ((now_ms - since_ms) / 60_000).max(0);
+        let minutes = |since_ms: i64| passed_min(since_ms, now_ms);
         match block {
             Block::Conflicts { count, .. } => self.block_conflicts(*count),
             Block::Adrift { count, since_ms } => self.block_adrift(*count, minutes(*since_ms)),

@@ -1,0 +1,173 @@
+//! `trayzero history`: the jobs of a folder that are over, week by week.
+
+use std::io::{self, Write};
+use std::path::PathBuf;
+
+use serde::Serialize;
+use trayzero_core::job::SearchPlace;
+use trayzero_core::parts::Item;
+
+use super::board::{Told, listed, read_board, settings_of, time};
+use super::{CliError, Reply, shop_key, write_json};
+use crate::data::store::{Clock, Stamp, SystemClock};
+use crate::shop::{History, LostTo, Week};
+use crate::ui::times;
+use crate::ui::words::Words;
+
+/// Arguments of `trayzero history`.
+#[derive(Debug, clap::Args)]
+pub struct Args {
+    /// A tablet's data folder or a shop folder.
+    #[arg(value_name = "FOLDER")]
+    pub folder: PathBuf,
+    /// The shop's first key, 64 hex digits: only what its members have sealed counts.
+    #[arg(long, value_name = "KEY", value_parser = shop_key)]
+    pub shop_key: Option<String>,
+    /// Answer as JSON.
+    #[arg(long)]
+    pub json: bool,
+}
+
+#[derive(Serialize)]
+struct Answer {
+    at: String,
+    weeks: Vec<WeekAnswer>,
+    /// Jobs that ended by a wrong clock: nobody knows in which week.
+    undated: usize,
+    faults: Vec<String>,
+    left_alone: Vec<String>,
+}
+
+#[derive(Serialize)]
+struct WeekAnswer {
+    /// As ISO 8601 counts weeks.
+    week: String,
+    from: String,
+    closed: usize,
+    stopped: usize,
+    valves: usize,
+    hours: f64,
+    /// Null where no job was closed.
+    hours_a_valve: Option<f64>,
+    dropped: Vec<DroppedAnswer>,
+    hours_lost: f64,
+    lost: Vec<LostAnswer>,
+}
+
+#[derive(Serialize)]
+struct DroppedAnswer {
+    item: Item,
+    /// Null where it was never found.
+    found_at: Option<SearchPlace>,
+    times: usize,
+    parts: u32,
+}
+
+#[derive(Serialize)]
+struct LostAnswer {
+    to: &'static str,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    item: Option<Item>,
+    times: usize,
+    hours: f64,
+}
+
+/// Tells the history.
+///
+/// # Errors
+/// [`CliError::Journal`] if the folder cannot be read, [`CliError::OtherShop`] where it is
+/// another shop's.
+pub fn run(args: &Args, out: &mut dyn Write) -> Result<Reply, CliError> {
+    run_at(args, SystemClock.now(), out)
+}
+
+/// The same at a given time.
+///
+/// # Errors
+/// As [`run`].
+pub fn run_at(args: &Args, now: Stamp, out: &mut dyn Write) -> Result<Reply, CliError> {
+    listed(&args.folder)?;
+    let (board, note) = read_board(&args.folder, args.shop_key.as_deref())?;
+    let cards = board.cards();
+    let zone = times::zone(now.at_ms, now.offset_min);
+    let jobs = cards.iter().map(|card| &card.summary);
+    let history = History::of(jobs, &zone, now.at_ms);
+    let told = Told::of(&board, now);
+    let notes = told.notes(note);
+    if args.json {
+        let answer = Answer {
+            at: time(now.at_ms, now),
+            weeks: history.weeks.iter().map(week_answer).collect(),
+            undated: history.undated,
+            faults: told.faults,
+            left_alone: told.left_alone,
+        };
+        write_json(out, &answer)?;
+    } else {
+        let words = settings_of(&args.folder).language.words();
+        write_words(out, words, &history).map_err(CliError::Write)?;
+    }
+    Ok(Reply::done().with_notes(notes))
+}
+
+fn week_answer(week: &Week) -> WeekAnswer {
+    let dropped = week
+        .fell
+        .iter()
+        .map(|((item, found_at), often)| DroppedAnswer {
+            item: item.clone(),
+            found_at: *found_at,
+            times: often.times,
+            parts: often.parts,
+        });
+    let lost = week.lost.iter().map(|(to, lost)| LostAnswer {
+        to: match to {
+            LostTo::Dropped(_) => "dropped",
+            LostTo::Foreman => "foreman",
+            LostTo::Conflict => "conflict",
+        },
+        item: match to {
+            LostTo::Dropped(item) => Some(item.clone()),
+            LostTo::Foreman | LostTo::Conflict => None,
+        },
+        times: lost.times,
+        hours: lost.minutes / 60.0,
+    });
+    let iso = week.monday.iso_week_date();
+    WeekAnswer {
+        week: format!("{}-W{:02}", iso.year(), iso.week()),
+        from: week.monday.to_string(),
+        closed: week.closed,
+        stopped: week.stopped,
+        valves: week.valves,
+        hours: week.closed_min / 60.0,
+        hours_a_valve: week.valve_min().map(|minutes| minutes / 60.0),
+        dropped: dropped.collect(),
+        hours_lost: week.lost_min() / 60.0,
+        lost: lost.collect(),
+    }
+}
+
+fn write_words(out: &mut dyn Write, words: &Words, history: &History) -> io::Result<()> {
+    if history.weeks.is_empty() {
+        writeln!(out, "{}", words.no_history)?;
+    }
+    for week in &history.weeks {
+        let figures = words.week_heads().into_iter().zip(words.week_figures(week));
+        let figures: Vec<String> = figures
+            .map(|(head, figure)| format!("{head} {figure}"))
+            .collect();
+        let name = words.week(week.monday);
+        writeln!(out, "{} · {name}: {}", week.monday, figures.join(", "))?;
+        for (place, parts) in words.found_lines(week) {
+            writeln!(out, "  {place}: {parts}")?;
+        }
+        for (what, lasts, _) in words.lost_lines(week) {
+            writeln!(out, "  {what}: {lasts}")?;
+        }
+    }
+    if history.undated > 0 {
+        writeln!(out, "{}", words.n_undated(history.undated))?;
+    }
+    Ok(())
+}

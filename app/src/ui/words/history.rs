@@ -1,0 +1,88 @@
+//! The jobs that are over, week by week, in words: for the screen and the command line.
+
+use jiff::civil::Date;
+use trayzero_core::job::SearchPlace;
+
+use super::Words;
+use crate::shop::{LostTo, Week};
+
+/// How many figures a week has.
+pub const WEEK_FIGURES: usize = 7;
+
+impl Words {
+    /// A week by its number in the year, as ISO 8601 counts.
+    pub fn week(&self, monday: Date) -> String {
+        format!("{} {}", self.week_word, monday.iso_week_date().week())
+    }
+
+    /// What the figures of a week are of, in the order of [`Words::week_figures`].
+    pub fn week_heads(&self) -> [&'static str; WEEK_FIGURES] {
+        [
+            self.jobs_closed,
+            self.jobs_stopped,
+            self.valves_many,
+            self.minutes_a_valve,
+            self.parts_fallen,
+            self.never_found,
+            self.hours_lost,
+        ]
+    }
+
+    /// The figures of a week.
+    pub fn week_figures(&self, week: &Week) -> [String; WEEK_FIGURES] {
+        let a_valve = week.valve_min();
+        [
+            week.closed.to_string(),
+            week.stopped.to_string(),
+            week.valves.to_string(),
+            a_valve.map_or_else(|| "–".to_owned(), |min| self.one_digit(min)),
+            week.parts_fallen().to_string(),
+            week.parts_unfound().to_string(),
+            self.one_digit(week.lost_min() / 60.0),
+        ]
+    }
+
+    /// Where what fell was found, with how many parts; what never was comes first, then the
+    /// place where most were.
+    pub fn found_lines(&self, week: &Week) -> Vec<(String, u32)> {
+        let mut places: Vec<(Option<SearchPlace>, u32)> = Vec::new();
+        for ((_, found_at), often) in &week.fell {
+            match places.iter_mut().find(|(place, _)| place == found_at) {
+                Some((_, parts)) => *parts += often.parts,
+                None => places.push((*found_at, often.parts)),
+            }
+        }
+        places.sort_by_key(|(place, parts)| (place.is_some(), std::cmp::Reverse(*parts)));
+        let name = |place: Option<SearchPlace>| {
+            place.map_or(self.never_found, |place| self.search_place(place))
+        };
+        places
+            .into_iter()
+            .map(|(place, parts)| (name(place).to_owned(), parts))
+            .collect()
+    }
+
+    /// What time was lost to, how often and how long in words, and in minutes; the most
+    /// first.
+    pub fn lost_lines(&self, week: &Week) -> Vec<(String, String, f64)> {
+        let name = |to: &LostTo| match to {
+            LostTo::Dropped(item) => self.loss_dropped(&self.item(item)),
+            LostTo::Foreman => self.foremans_word.to_owned(),
+            LostTo::Conflict => self.loss_conflict.to_owned(),
+        };
+        let mut lines: Vec<(String, String, f64)> = week
+            .lost
+            .iter()
+            .map(|(to, lost)| {
+                let lasts = self.lasts(lost.minutes.round() as i64);
+                (
+                    name(to),
+                    self.times_and_lasts(lost.times, &lasts),
+                    lost.minutes,
+                )
+            })
+            .collect();
+        lines.sort_by(|a, b| b.2.total_cmp(&a.2));
+        lines
+    }
+}
