@@ -6,7 +6,9 @@ use std::path::Path;
 use std::sync::Arc;
 
 use trayzero::data::shop_hours::ShopHours;
-use trayzero::shop::{BoardFilter, Card, Looking, Tile, in_order};
+use trayzero::shop::{
+    BoardFilter, Card, History, Looking, Lost, LostTo, Often, Tile, Week, in_order, monday_of,
+};
 use trayzero_core::engine::{Layout, shipped};
 use trayzero_core::job::{Entry, Event, JobState, Opening, Person, Reading, SearchPlace, Stage};
 use trayzero_core::journal::{Hlc, Writer, event_id};
@@ -15,6 +17,7 @@ use trayzero_core::plan::{JobHours, ShopPace};
 use uuid::Uuid;
 
 use crate::demo_script::technician::Technician;
+use crate::dice::Dice;
 
 /// When the yard is looked at: Thursday 2026-11-26, 11:40 an hour east of Greenwich.
 pub const NOW_MS: i64 = 1_795_689_600_000;
@@ -302,6 +305,56 @@ fn finished_hours(number: u128) -> JobHours {
     let card = Card::of(played.job(), &played.state, Vec::new());
     let hours = card.summary.finished_hours();
     hours.map_or_else(|| panic!("the job is over"), |hours| (*hours).clone())
+}
+
+/// Thirty weeks of a yard's finished jobs, the last of them that of a moment (wall clock in
+/// milliseconds).
+pub fn history(now_ms: i64) -> History {
+    let mut dice = Dice::new(30);
+    let places = [
+        None,
+        Some(SearchPlace::Sump),
+        Some(SearchPlace::BenchAndFloor),
+        Some(SearchPlace::BenchAndFloor),
+        Some(SearchPlace::OnTheHead),
+        Some(SearchPlace::OnThePerson),
+    ];
+    let items = [
+        Item::Lock,
+        Item::Lock,
+        Item::Rag,
+        Item::Other("hook tool".into()),
+    ];
+    let week = |back: i64| {
+        let mut week = Week {
+            monday: monday_of(now_ms - back * 7 * 24 * 60 * MINUTE_MS, &looking().zone)?,
+            closed: dice.below(14),
+            stopped: dice.below(2),
+            ..Week::default()
+        };
+        week.valves = week.closed * 24;
+        week.closed_min = week.valves as f64 * (17.0 + dice.below(90) as f64 / 10.0);
+        for _ in 0..dice.below(5) {
+            let item = dice.one_of(&items);
+            let often = Often { times: 1, parts: 1 };
+            let lost = Lost {
+                times: 1,
+                minutes: 4.0 + dice.below(70) as f64,
+            };
+            week.lost.insert(LostTo::Dropped(item.clone()), lost);
+            week.fell.insert((item, dice.one_of(&places)), often);
+        }
+        if dice.once_in(6) {
+            let lost = |minutes| Lost { times: 1, minutes };
+            week.lost.insert(LostTo::Foreman, lost(22.0));
+            week.lost.insert(LostTo::Conflict, lost(9.0));
+        }
+        (week.closed + week.stopped > 0).then_some(week)
+    };
+    History {
+        weeks: (0..30).rev().filter_map(week).collect(),
+        undated: 1,
+    }
 }
 
 /// The cards of jobs, each with its time to go.

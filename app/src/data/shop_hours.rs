@@ -65,39 +65,51 @@ impl ShopHours {
     /// Whether the shop works on a day.
     pub fn is_worked(&self, day: Date) -> bool {
         let weekday = day.weekday().to_monday_zero_offset();
-        self.weekdays[weekday as usize % WEEK] && !self.days_off.contains(&day.to_string())
+        let is_off = || !self.days_off.is_empty() && self.days_off.contains(&day.to_string());
+        self.weekdays[weekday as usize % WEEK] && !is_off()
     }
 
     /// The wall clock in milliseconds at which so many minutes of work are done, begun at
     /// `from_ms`. Where the shop never works, or not for two years, the minutes simply
     /// run on.
     pub fn after(&self, from_ms: i64, minutes: f64, zone: &TimeZone) -> i64 {
-        let plain = from_ms.saturating_add((minutes.max(0.0) * 60_000.0) as i64);
-        let Ok(from) = Timestamp::from_millisecond(from_ms) else {
-            return plain;
-        };
-        if !self.holds() {
-            return plain;
-        }
-        let mut left_ms = (minutes.max(0.0) * 60_000.0) as i64;
-        let mut day = zone.to_datetime(from).date();
-        for _ in 0..DAYS_AHEAD {
-            if self.is_worked(day) {
-                for (begin, end) in self.stretches(day, zone) {
-                    let begin = begin.max(from_ms);
-                    let room = end - begin;
-                    if room > 0 && left_ms <= room {
-                        return begin + left_ms;
-                    }
-                    left_ms -= room.max(0);
+        let [after] = self.after_each(from_ms, [minutes], zone);
+        after
+    }
+
+    /// The same for several times of work that begin together: the calendar is read once.
+    pub fn after_each<const N: usize>(
+        &self,
+        from_ms: i64,
+        minutes: [f64; N],
+        zone: &TimeZone,
+    ) -> [i64; N] {
+        let work_ms = minutes.map(|minutes| (minutes.max(0.0) * 60_000.0) as i64);
+        let from = Timestamp::from_millisecond(from_ms).ok();
+        let from = from.filter(|_| self.holds());
+        let day = from.map(|from| zone.to_datetime(from).date());
+        let days = std::iter::successors(day, |day| day.checked_add(1.day()).ok());
+        let worked = days.take(DAYS_AHEAD).filter(|day| self.is_worked(*day));
+        let mut unread = worked.flat_map(|day| self.stretches(day, zone));
+        let mut read: Vec<(i64, i64)> = Vec::new();
+        work_ms.map(|work_ms| {
+            let mut left_ms = work_ms;
+            for at in 0.. {
+                if at == read.len() {
+                    read.extend(unread.next());
                 }
+                let Some((begin, end)) = read.get(at) else {
+                    break;
+                };
+                let begin = from_ms.max(*begin);
+                let room = end - begin;
+                if room > 0 && left_ms <= room {
+                    return begin + left_ms;
+                }
+                left_ms -= room.max(0);
             }
-            match day.checked_add(1.day()) {
-                Ok(next) => day = next,
-                Err(_) => return plain,
-            }
-        }
-        plain
+            from_ms.saturating_add(work_ms)
+        })
     }
 
     /// Begin and end of work on a day, in milliseconds of the wall clock; `None` where the

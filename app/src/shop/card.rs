@@ -104,9 +104,6 @@ pub struct Card {
     pub job: Uuid,
     /// A few figures of it.
     pub summary: JobSummary,
-    /// The engine, for the small bank diagram; `None` for a finished job that is known by
-    /// its summary alone.
-    pub layout: Option<Arc<Layout>>,
     /// Stages seen of each valve (0 to 6), in the layout's order.
     pub stages: Vec<(ValveName, u8)>,
     /// Valves that nothing but air or a mechanical hold keeps up.
@@ -175,7 +172,6 @@ impl Card {
         Self {
             job,
             summary,
-            layout: state.layout_arc(),
             stages: state.valves().map(|(v, s)| (v, s.stages_seen)).collect(),
             unlocked: state.unlocked().count(),
             stage_now: stage_now(state),
@@ -191,7 +187,6 @@ impl Card {
         Self {
             job,
             summary,
-            layout: None,
             stages: Vec::new(),
             unlocked: 0,
             stage_now: None,
@@ -241,16 +236,17 @@ impl Card {
     pub fn end(&self, hours: &ShopHours, zone: &TimeZone, now_ms: i64) -> Option<End> {
         let (work, to_go) = (self.work.as_ref()?, self.to_go.as_ref()?);
         let from_ms = work.goes_on_from(now_ms);
-        let at = |minutes: f64| hours.after(from_ms, minutes, zone).max(now_ms);
+        let minutes = [to_go.low_min, to_go.about_min, to_go.high_min];
+        let ends = hours.after_each(from_ms, minutes, zone);
+        let [low_ms, likely_ms, high_ms] = ends.map(|end| end.max(now_ms));
         let day = |ms: i64| {
             let at = jiff::Timestamp::from_millisecond(ms).ok()?;
             Some(zone.to_datetime(at).date())
         };
-        let likely_ms = at(to_go.about_min);
         Some(End {
-            low_ms: at(to_go.low_min),
+            low_ms,
             likely_ms,
-            high_ms: at(to_go.high_min),
+            high_ms,
             stands_open_overnight: work.is_open && day(likely_ms) != day(now_ms),
         })
     }

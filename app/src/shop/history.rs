@@ -144,7 +144,8 @@ impl Week {
 
     /// Minutes lost.
     pub fn lost_min(&self) -> f64 {
-        self.lost.values().map(|lost| lost.minutes).sum()
+        // A sum of nothing would be a zero with a minus sign.
+        self.lost.values().fold(0.0, |sum, lost| sum + lost.minutes)
     }
 }
 

@@ -6,6 +6,7 @@
 
 #![allow(missing_docs, clippy::unwrap_used, clippy::print_stdout)]
 
+mod bays;
 mod board;
 #[cfg(feature = "yardsticks")]
 mod display;
@@ -36,6 +37,7 @@ const GROUPS: &[Group] = &[
     ("replay", replay::rows),
     ("store", store::rows),
     ("board", board::rows),
+    ("bays", bays::rows),
     ("order", order::rows),
     ("record", record::rows),
 ];

@@ -140,7 +140,7 @@ impl FinishedJobs {
             last_ms: summary.last_ms,
         };
         self.jobs.insert(folder.job, over);
-        self.learned.take(folder.job, summary);
+        self.learned.take([(folder.job, summary)]);
         self.is_changed = true;
     }
 
@@ -207,17 +207,21 @@ fn bytes_of(folder: &JobFolder) -> u64 {
 }
 
 impl LearnedTimes {
-    /// Takes a job in, if it is over and whole.
-    pub fn take(&mut self, job: Uuid, summary: &JobSummary) {
-        let Some(hours) = summary.finished_hours() else {
-            return;
-        };
-        self.jobs.retain(|learned| learned.job != job);
-        self.jobs.push(Learned {
-            job,
-            last_ms: summary.last_ms,
-            hours,
+    /// Takes those jobs in that are over and whole; of one that is known already, what is
+    /// told of it now. The latest are kept.
+    pub fn take<'a>(&mut self, jobs: impl IntoIterator<Item = (Uuid, &'a JobSummary)>) {
+        let told = jobs.into_iter().filter_map(|(job, summary)| {
+            let learned = Learned {
+                job,
+                last_ms: summary.last_ms,
+                hours: summary.finished_hours()?,
+            };
+            Some((job, learned))
         });
+        let known = std::mem::take(&mut self.jobs).into_iter();
+        let known = known.map(|learned| (learned.job, learned));
+        let all: BTreeMap<Uuid, Learned> = known.chain(told).collect();
+        self.jobs = all.into_values().collect();
         self.jobs
             .sort_by_key(|learned| (learned.last_ms, learned.job));
         let older = self.jobs.len().saturating_sub(LEARNED_MAX);

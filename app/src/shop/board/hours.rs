@@ -64,6 +64,8 @@ impl Board {
             }
         }
         let shop = Arc::new(ShopPace::learn(&hours, &self.scores_of(&jobs)));
+        // Those of jobs that nothing leans on any more are let go.
+        self.scores.retain(|job, _| jobs.contains(job));
         self.pace = Some((jobs, Arc::clone(&shop)));
         (shop, true)
     }
@@ -78,9 +80,8 @@ impl Board {
     /// Hours of the latest finished jobs, the latest last.
     fn finished(&self) -> Vec<(Uuid, Arc<JobHours>)> {
         let mut learned = self.learned.clone();
-        for (job, followed) in &self.jobs {
-            learned.take(*job, &followed.card.summary);
-        }
+        let jobs = self.jobs.iter();
+        learned.take(jobs.map(|(job, followed)| (*job, &followed.card.summary)));
         learned.into_hours()
     }
 }

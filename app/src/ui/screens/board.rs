@@ -124,7 +124,8 @@ impl BoardScreen {
         let names: Vec<String> = v.words.filters.iter().map(|f| (*f).to_owned()).collect();
         let columns = match ui.available_width() / Theme::of(ui.ctx()).scale() {
             wide if wide >= 900.0 => 7,
-            wide if wide >= 560.0 => 4,
+            wide if wide >= 700.0 => 4,
+            wide if wide >= 420.0 => 3,
             _ => 2,
         };
         let chosen = |i: usize| Shown::ALL[i] == self.shown;

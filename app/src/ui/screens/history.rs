@@ -38,17 +38,10 @@ impl HistoryScreen {
     /// Draws it.
     pub fn ui(&mut self, ui: &mut Ui, v: &View<'_>, history: &History) {
         let w = v.words;
-        if history.undated > 0 {
-            frame::line(
-                ui,
-                &capital(&w.n_undated(history.undated)),
-                Type::Strong,
-                false,
-            );
-        }
         let zone = times::zone(v.now_ms, v.offset_min);
         let Some(present) = monday_of(v.now_ms, &zone).filter(|_| !history.weeks.is_empty()) else {
             frame::line(ui, w.no_history, Type::Title, true);
+            undated(ui, w, history);
             return;
         };
         let scale = Theme::of(ui.ctx()).scale();
@@ -63,6 +56,7 @@ impl HistoryScreen {
         } else {
             pictures(ui, w, &weeks, is_wide);
         }
+        undated(ui, w, history);
     }
 
     /// Which weeks are shown, the way to earlier and later ones, and to the table.
@@ -116,7 +110,15 @@ impl HistoryScreen {
     }
 }
 
-/// Four pictures of the weeks, then what fell and what time was lost to, in all of them.
+/// Jobs that no week has.
+fn undated(ui: &mut Ui, w: &Words, history: &History) {
+    if history.undated > 0 {
+        let told = capital(&w.n_undated(history.undated));
+        frame::line(ui, &told, Type::Strong, false);
+    }
+}
+
+/// What was never found, four pictures of the weeks, then what fell and what time was lost to, in all of them.
 fn pictures(ui: &mut Ui, w: &Words, weeks: &[Week], is_wide: bool) {
     let of_week = |value: fn(&Week) -> f64, figure: usize| -> Vec<WeekBar> {
         let bar = |week: &Week| {
@@ -140,6 +142,16 @@ fn pictures(ui: &mut Ui, w: &Words, weeks: &[Week], is_wide: bool) {
         (4, of_week(|week| f64::from(week.parts_fallen()), 4)),
         (6, of_week(Week::lost_min, 6)),
     ];
+    let mut sum = Week::default();
+    for week in weeks {
+        sum.join(week);
+    }
+    let unfound = sum.parts_unfound();
+    if unfound > 0 {
+        let tint = Theme::of(ui.ctx()).colours.astray;
+        let text = format!("{}: {unfound}", capital(w.never_found));
+        note::ui(ui, &text, "", tint);
+    }
     let heads = w.week_heads();
     let one = |ui: &mut Ui, (head, bars): &(usize, Vec<WeekBar>)| {
         week_bars::ui(ui, &capital(heads[*head]), w.week_word, bars);
@@ -157,24 +169,14 @@ fn pictures(ui: &mut Ui, w: &Words, weeks: &[Week], is_wide: bool) {
             }
         }
     }
-    sums(ui, w, weeks);
+    sums(ui, w, &sum);
 }
 
 /// What fell and where it was found, and what time was lost to, in all the weeks together.
-fn sums(ui: &mut Ui, w: &Words, weeks: &[Week]) {
-    let mut sum = Week::default();
-    for week in weeks {
-        sum.join(week);
-    }
-    let unfound = sum.parts_unfound();
-    if unfound > 0 {
-        let tint = Theme::of(ui.ctx()).colours.astray;
-        let text = format!("{}: {unfound}", capital(w.never_found));
-        note::ui(ui, &text, "", tint);
-    }
+fn sums(ui: &mut Ui, w: &Words, sum: &Week) {
     frame::group(ui, w.where_found);
-    let found = w.found_lines(&sum);
-    if found.is_empty() {
+    let found = w.found_lines(sum);
+    if sum.fell.is_empty() {
         frame::line(ui, &capital(w.nothing_fell), Type::Body, true);
     }
     let bar = |(name, parts): (String, u32)| PhaseBar {
@@ -184,7 +186,7 @@ fn sums(ui: &mut Ui, w: &Words, weeks: &[Week]) {
     };
     let found: Vec<PhaseBar> = found.into_iter().map(bar).collect();
     phase_bars::ui(ui, &found);
-    let lost = w.lost_lines(&sum);
+    let lost = w.lost_lines(sum);
     if lost.is_empty() {
         return;
     }

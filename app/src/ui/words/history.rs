@@ -42,24 +42,19 @@ impl Words {
         ]
     }
 
-    /// Where what fell was found, with how many parts; what never was comes first, then the
-    /// place where most were.
+    /// Where what fell was found, with how many parts, the place where most were first.
     pub fn found_lines(&self, week: &Week) -> Vec<(String, u32)> {
-        let mut places: Vec<(Option<SearchPlace>, u32)> = Vec::new();
+        let mut places: Vec<(SearchPlace, u32)> = Vec::new();
         for ((_, found_at), often) in &week.fell {
+            let Some(found_at) = found_at else { continue };
             match places.iter_mut().find(|(place, _)| place == found_at) {
                 Some((_, parts)) => *parts += often.parts,
                 None => places.push((*found_at, often.parts)),
             }
         }
-        places.sort_by_key(|(place, parts)| (place.is_some(), std::cmp::Reverse(*parts)));
-        let name = |place: Option<SearchPlace>| {
-            place.map_or(self.never_found, |place| self.search_place(place))
-        };
-        places
-            .into_iter()
-            .map(|(place, parts)| (name(place).to_owned(), parts))
-            .collect()
+        places.sort_by_key(|(_, parts)| std::cmp::Reverse(*parts));
+        let named = |(place, parts)| (self.search_place(place).to_owned(), parts);
+        places.into_iter().map(named).collect()
     }
 
     /// What time was lost to, how often and how long in words, and in minutes; the most

@@ -7,12 +7,13 @@ use std::mem::discriminant;
 use std::path::PathBuf;
 use std::sync::Arc;
 
-use trayzero::shop::{Card, KeyConflict, ShopFault, ShopStatus};
+use trayzero::shop::{Card, History, KeyConflict, ShopFault, ShopStatus};
 use trayzero::ui::intent::{Intent, Screen};
 use trayzero::ui::screens::bay::bar_words;
 use trayzero::ui::view::Notice;
 use trayzero::ui::words::Words;
 use trayzero_core::job::{Event, NextStep};
+use trayzero_tests::yard;
 use uuid::Uuid;
 
 use super::shop::{FOREMAN, Jobs, cards, pace, tablets, technician};
@@ -99,6 +100,7 @@ impl Walk<'_> {
             self.see(&format!("board: {face}"), Kind::Screen);
         }
         self.where_time_goes(all);
+        self.history(all);
         let stale: &'static ShopStatus = Box::leak(Box::new(ShopStatus {
             folder: Some(PathBuf::from("/srv/yard")),
             last_good_ms: Some(NOW.at_ms - 720_000),
@@ -133,6 +135,32 @@ impl Walk<'_> {
         }));
         self.stage.tap(w.filters[4]);
         self.see("board, where the time goes", Kind::Screen);
+        self.stage.tap(w.filters[0]);
+    }
+
+    /// What is over week by week: not read yet, nothing over, in pictures and as a table.
+    fn history(&mut self, all: &'static [Arc<Card>]) {
+        let w = self.stage.words;
+        let history: &'static History = Box::leak(Box::new(yard::history(NOW.at_ms)));
+        let nothing: &'static History = Box::leak(Box::default());
+        let dressed = |known: Option<&'static History>| -> Option<super::stage::Dress> {
+            Some(Box::new(move |view| {
+                view.cards = all;
+                view.history = known;
+            }))
+        };
+        self.stage.dress = dressed(None);
+        self.stage.tap(w.filters[6]);
+        self.see("board, history not read", Kind::Screen);
+        self.stage.dress = dressed(Some(nothing));
+        self.see("board, history of nothing", Kind::Screen);
+        self.stage.dress = dressed(Some(history));
+        self.see("board, history", Kind::Screen);
+        self.stage.tap(w.earlier_weeks);
+        self.see("board, history before", Kind::Screen);
+        self.stage.tap(w.later_weeks);
+        self.stage.tap(w.as_table);
+        self.see("board, history as a table", Kind::Screen);
         self.stage.tap(w.filters[0]);
     }
 
