@@ -103,6 +103,7 @@ impl Play {
             clock: Hlc::default().tick(at_ms).pair(),
             who: Person::new("Ilka"),
             event: event.clone(),
+            after: None,
         };
         self.state.apply(&entry).unwrap();
         self.events.push(event);
@@ -296,6 +297,7 @@ fn told(number: usize, tablet: Uuid, events: &[Event], times: &[i64]) -> Vec<Ent
         clock: Hlc::default().tick(times[n]).pair(),
         who: Person::new("Ilka"),
         event: renamed(event),
+        after: None,
     };
     events.iter().enumerate().map(entry).collect()
 }
