@@ -6,6 +6,8 @@
 mod colour_blind;
 #[path = "look/contrast.rs"]
 mod contrast;
+#[path = "look/day.rs"]
+mod day;
 #[path = "look/fonts.rs"]
 mod fonts;
 #[path = "look/guard.rs"]

@@ -6,10 +6,8 @@ use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
-use trayzero_core::job::Entry;
 use trayzero_core::journal::{
-    Cover, EndSeal, JobFolder, JournalError, JournalFault, JournalFile, Limits, Mark, Members,
-    Reader, find_job, list_jobs_but,
+    JobFolder, JournalError, JournalFault, Limits, Members, find_job, list_jobs_but,
 };
 use trayzero_core::plan::{Score, ShopPace};
 use trayzero_core::shop_log::Proofs;
@@ -17,8 +15,9 @@ use uuid::Uuid;
 
 use super::FileFault;
 use super::card::{Block, Card, is_shown};
+use super::followed::{Followed, Lines, Sight, is_dismissed};
 use super::spread::spread;
-use crate::data::store::{FinishedJobs, JobFold, JobSummary, LearnedTimes};
+use crate::data::store::{FinishedJobs, LearnedTimes};
 
 /// A board over a data folder or a shop folder.
 #[derive(Debug, Default)]
@@ -42,53 +41,8 @@ pub struct Board {
     scores: BTreeMap<Uuid, Vec<Score>>,
 }
 
-/// A job as far as its journals have been read.
-#[derive(Debug)]
-struct Followed {
-    journals: BTreeMap<Uuid, Journal>,
-    /// The state behind the card; `None` once the job is over, for then the card is all
-    /// that is ever shown. Should more lines come all the same, the job is read anew.
-    fold: Option<JobFold>,
-    card: Arc<Card>,
-}
-
-/// How far one journal has been read.
-#[derive(Clone, Debug)]
-struct Journal {
-    mark: Mark,
-    bytes: u64,
-    fault: Option<JournalFault>,
-    /// It has lines that nobody vouches for.
-    waits: bool,
-    /// It no longer has the lines that were read from it.
-    is_rolled_back: bool,
-    /// It is a stranger's, and a foreman has dismissed it as it was.
-    is_dismissed: bool,
-}
-
-impl Journal {
-    /// One of which nothing counts and that holds up nothing.
-    fn nothing_of(file: &JournalFile) -> Self {
-        Self {
-            mark: Mark::START,
-            bytes: file.bytes,
-            fault: None,
-            waits: false,
-            is_rolled_back: false,
-            is_dismissed: false,
-        }
-    }
-}
-
-/// How journals are looked at.
-#[derive(Debug)]
-struct Sight {
-    root: PathBuf,
-    limits: Limits,
-    members: Option<Members>,
-    reads_all: bool,
-    proofs: Proofs,
-}
+/// The files of so many jobs are read before any of their lines is folded.
+const JOBS_AT_ONCE: usize = 64;
 
 impl Board {
     /// Reads a folder's jobs, on as many threads as the machine has.
@@ -190,14 +144,16 @@ impl Board {
             .filter(|job| self.has_changed(job))
             .collect();
         let sight = self.sight();
-        let mut work: Vec<(&JobFolder, Option<Followed>)> = Vec::with_capacity(changed.len());
-        for job in &changed {
-            work.push((job, self.jobs.remove(&job.job)));
-        }
-        for (job, followed) in spread(work, |(job, followed)| {
-            (job.job, Followed::read(job, followed, &sight))
-        }) {
-            self.jobs.insert(job, followed);
+        // Files are read by many threads and lines folded by this one: what stays for long
+        // would else lie scattered over the memory of threads that have ended.
+        for some in changed.chunks(JOBS_AT_ONCE) {
+            let work: Vec<_> = some.iter().map(|f| (*f, self.jobs.get(&f.job))).collect();
+            let lines = spread(work, |(folder, known)| Lines::read(folder, known, &sight));
+            for (folder, lines) in some.iter().zip(lines) {
+                let known = self.jobs.remove(&folder.job);
+                let followed = Followed::take(folder, known, lines, &sight);
+                self.jobs.insert(folder.job, followed);
+            }
         }
         Ok(changed.into_iter().map(|job| job.job).collect())
     }
@@ -290,154 +246,5 @@ impl Board {
     /// What lies in the folder and is neither a job nor a journal.
     pub fn left_alone(&self) -> &[FileFault] {
         &self.left_alone
-    }
-}
-
-impl Followed {
-    /// Reads a job anew, or on from where it was read.
-    fn read(folder: &JobFolder, known: Option<Self>, sight: &Sight) -> Self {
-        if known.is_none()
-            && !sight.reads_all
-            && let Some(summary) = JobSummary::read(folder, &sight.proofs)
-            && summary.phase.is_over()
-        {
-            return Self::of_summary(folder, summary);
-        }
-        let fresh = || Self {
-            journals: BTreeMap::new(),
-            fold: None,
-            card: Arc::new(Card::of_summary(
-                folder.job,
-                JobSummary::default(),
-                Vec::new(),
-            )),
-        };
-        // A job known by its card alone has no state to go on from.
-        let known = known.filter(|known| known.fold.is_some());
-        let mut followed = known.unwrap_or_else(fresh);
-        let mut new = Vec::new();
-        for file in &folder.journals {
-            let mark = followed
-                .journals
-                .get(&file.tablet)
-                .map_or(Mark::START, |journal| journal.mark);
-            let journal = read_journal_on(file, folder.job, mark, sight, &mut new);
-            followed.journals.insert(file.tablet, journal);
-        }
-        let new_fold = || JobFold::new(folder.job, &sight.proofs);
-        let mut fold = followed.fold.take().unwrap_or_else(new_fold);
-        let is_rolled_back = followed.journals.values().any(|j| j.is_rolled_back);
-        if is_rolled_back || !fold.take_on(&mut new) {
-            fold = followed.fold_anew(folder, sight);
-        }
-        followed.make_card(folder.job, fold);
-        followed
-    }
-
-    /// A finished job's summary was checked against the end of each journal.
-    fn of_summary(folder: &JobFolder, summary: JobSummary) -> Self {
-        let journals = folder
-            .journals
-            .iter()
-            .map(|file| (file.tablet, Journal::nothing_of(file)));
-        let journals: BTreeMap<Uuid, Journal> = journals.collect();
-        let tablets = journals.keys().copied().collect();
-        Self {
-            fold: None,
-            card: Arc::new(Card::of_summary(folder.job, summary, tablets)),
-            journals,
-        }
-    }
-
-    /// Lines have come that belong before others: everything is read and folded again.
-    fn fold_anew(&mut self, folder: &JobFolder, sight: &Sight) -> JobFold {
-        let mut all = Vec::with_capacity(folder.journals.len());
-        for file in &folder.journals {
-            let mut entries = Vec::new();
-            let journal = read_journal_on(file, folder.job, Mark::START, sight, &mut entries);
-            self.journals.insert(file.tablet, journal);
-            all.push(entries);
-        }
-        JobFold::of(folder.job, &sight.proofs, all)
-    }
-
-    fn make_card(&mut self, job: Uuid, fold: JobFold) {
-        let tablets = self.journals.keys().copied().collect();
-        let mut card = Card::of(job, fold.state(), tablets);
-        let faults = self.journals.values().filter_map(|j| j.fault.as_ref());
-        let waiting = self.journals.values().filter(|j| j.waits).count();
-        if waiting > 0 {
-            card.blocks.push(Block::NotConfirmed(waiting));
-        }
-        let not_signed = fold.not_signed().iter().cloned();
-        card.blocks
-            .extend(not_signed.map(|n| Block::NotSigned(Box::new(n))));
-        card.blocks
-            .extend(faults.map(|fault| Block::FileFault(fault.to_string())));
-        if card.work == self.card.work {
-            // Nothing that the time to go rests on has changed.
-            card.to_go = self.card.to_go;
-        }
-        self.fold = (!card.summary.phase.is_over()).then_some(fold);
-        self.card = Arc::new(card);
-    }
-}
-
-/// Whether a foreman has dismissed a stranger's file as it lies there.
-fn is_dismissed(members: Option<&Members>, job: Uuid, file: &JournalFile) -> bool {
-    members.is_some_and(|members| members.dismisses_file(job, file))
-}
-
-fn read_journal_on(
-    file: &JournalFile,
-    job: Uuid,
-    mark: Mark,
-    sight: &Sight,
-    new: &mut Vec<Entry>,
-) -> Journal {
-    if is_dismissed(sight.members.as_ref(), job, file) {
-        return Journal {
-            is_dismissed: true,
-            ..Journal::nothing_of(file)
-        };
-    }
-    let stuck = |fault: JournalFault, is_rolled_back: bool| Journal {
-        mark,
-        fault: Some(fault),
-        waits: sight.members.is_some(),
-        is_rolled_back,
-        ..Journal::nothing_of(file)
-    };
-    let opened = Reader::open(&file.path, job, file.tablet, sight.limits, mark);
-    match (opened, &sight.members) {
-        (Ok(Ok(reader)), None) => {
-            let end = reader.for_each(|entry, _, _| new.push(entry));
-            Journal {
-                mark: end.mark,
-                fault: end.fault,
-                ..Journal::nothing_of(file)
-            }
-        }
-        (Ok(Ok(reader)), Some(members)) => {
-            let seal = EndSeal::read(&sight.root, job, file.tablet).ok().flatten();
-            let cover = Cover::new(job, file.tablet, members, seal.as_ref());
-            let covered = cover.read(reader, |entry, _| new.push(entry));
-            Journal {
-                mark: covered.mark,
-                waits: covered.leaves_something(),
-                fault: covered.end.fault,
-                ..Journal::nothing_of(file)
-            }
-        }
-        (Ok(Err(fault)), _) => stuck(fault, !mark.is_start()),
-        (Err(error), _) => stuck(
-            JournalFault {
-                file: file.path.clone(),
-                line: mark.lines + 1,
-                field: String::new(),
-                why: error.to_string(),
-            },
-            false,
-        ),
     }
 }

@@ -12,6 +12,7 @@ mod card;
 mod day;
 mod exchange;
 mod folder;
+mod followed;
 mod history;
 mod log;
 mod look;

@@ -1,4 +1,5 @@
-//! The six stage colours under the three common kinds of colour blindness.
+//! The six stage colours, the ring of a bay and the signs of need under the three common
+//! kinds of colour blindness, and the ring and the signs without any colour.
 //!
 //! Sources: G. M. Machado, M. M. Oliveira, L. A. F. Fernandes, "A Physiologically-based
 //! Model for Simulation of Color Vision Deficiency", IEEE TVCG 15 (2009), the matrices
@@ -7,8 +8,13 @@
 //! Color-Difference Formula", Color Research and Application 30 (2005), table 1 (from
 //! memory). sRGB to CIE XYZ, D65: IEC 61966-2-1.
 
-use egui::Color32;
-use trayzero::ui::theme::{NIGHT, SHOP_LIGHT};
+use egui::{Color32, pos2, vec2};
+use trayzero::ui::picture::picture;
+use trayzero::ui::screens::lay_paper;
+use trayzero::ui::theme::{NIGHT, SHOP_LIGHT, Theme, Tone};
+use trayzero::ui::widgets::bay_tile::need_sign;
+use trayzero::ui::widgets::valve_ring::arcs;
+use trayzero::ui::words::Urgency;
 
 type Triple = [f64; 3];
 type Matrix = [Triple; 3];
@@ -34,6 +40,16 @@ const TO_XYZ: Matrix = [
     [0.212_672_9, 0.715_152_2, 0.072_175_0],
     [0.019_333_9, 0.119_192_0, 0.950_304_1],
 ];
+
+const SIGHTS: [(&str, Matrix); 4] = [
+    ("normal sight", NORMAL),
+    ("protanopia", PROTAN),
+    ("deuteranopia", DEUTAN),
+    ("tritanopia", TRITAN),
+];
+
+/// Colours that differ by less are hard to tell apart from afar (common practice, no source).
+const APART: f64 = 10.0;
 
 fn times(m: &Matrix, v: Triple) -> Triple {
     m.map(|row| row[0] * v[0] + row[1] * v[1] + row[2] * v[2])
@@ -149,14 +165,8 @@ fn the_difference_agrees_with_published_pairs() {
 
 #[test]
 fn stage_colours_stay_apart_under_colour_blindness() {
-    let sights = [
-        ("normal sight", NORMAL),
-        ("protanopia", PROTAN),
-        ("deuteranopia", DEUTAN),
-        ("tritanopia", TRITAN),
-    ];
     for (theme, colours) in [("shop light", SHOP_LIGHT), ("night", NIGHT)] {
-        for (sight, matrix) in &sights {
+        for (sight, matrix) in &SIGHTS {
             let mut nearest = f64::INFINITY;
             for i in 0..6 {
                 for j in 0..i {
@@ -164,7 +174,7 @@ fn stage_colours_stay_apart_under_colour_blindness() {
                     let apart = ciede2000(a, b);
                     nearest = nearest.min(apart);
                     assert!(
-                        apart >= 10.0,
+                        apart >= APART,
                         "{theme}, {sight}: stages {} and {} are {apart:.1} apart",
                         j + 1,
                         i + 1
@@ -174,4 +184,102 @@ fn stage_colours_stay_apart_under_colour_blindness() {
             println!("{theme}, {sight}: nearest two stages are {nearest:.1} apart");
         }
     }
+}
+
+/// How light a colour looks, as WCAG 2.2 has it ("relative luminance"), to whoever sees so.
+fn luminance(colour: Color32, sight: &Matrix) -> f64 {
+    let y = (lab(colour, sight)[0] + 16.0) / 116.0;
+    if y > 6.0 / 29.0 {
+        y.powi(3)
+    } else {
+        (y - 4.0 / 29.0) * 3.0 * (6.0_f64 / 29.0).powi(2)
+    }
+}
+
+fn contrast(one: Color32, other: Color32, sight: &Matrix) -> f64 {
+    let [one, other] = [one, other].map(|colour| luminance(colour, sight));
+    (one.max(other) + 0.05) / (one.min(other) + 0.05)
+}
+
+#[test]
+fn the_ring_and_the_signs_of_need_stay_apart_under_colour_blindness() {
+    for (theme, c) in [("shop light", SHOP_LIGHT), ("night", NIGHT)] {
+        let ring = [
+            ("not begun", c.edge),
+            ("begun", c.ink),
+            ("unlocked", c.open.mark),
+            ("verified", c.done.mark),
+        ];
+        let signs = [("urgent", c.astray.mark), ("asked", c.now.ground)];
+        for (sight, matrix) in &SIGHTS {
+            for (name, colour) in ring.iter().chain(&signs) {
+                let stands_out = contrast(*colour, c.card, matrix);
+                assert!(
+                    stands_out >= 3.0,
+                    "{theme}, {sight}: {name} has {stands_out:.2} : 1 on its card"
+                );
+            }
+            let apart =
+                |one: Color32, other: Color32| ciede2000(lab(one, matrix), lab(other, matrix));
+            // The signs' colours may come nearer: their shapes differ (below).
+            let signs = apart(signs[0].1, signs[1].1);
+            let (mut nearest, mut which) = (f64::INFINITY, ("", ""));
+            for (at, (name, colour)) in ring.iter().enumerate() {
+                for (other, other_colour) in &ring[..at] {
+                    let apart = apart(*colour, *other_colour);
+                    if apart < nearest {
+                        (nearest, which) = (apart, (*name, *other));
+                    }
+                }
+            }
+            println!(
+                "{theme}, {sight}: nearest of the ring {which:?} {nearest:.1}, signs {signs:.1}"
+            );
+            assert!(
+                nearest >= APART,
+                "{theme}, {sight}: {which:?} are {nearest:.1} apart"
+            );
+        }
+    }
+}
+
+#[test]
+fn without_any_colour_the_looks_of_the_ring_differ_in_breadth_place_or_number() {
+    // Stages seen: none, the first, three (locks out), all six.
+    let looks = [0, 1, 3, 6].map(|seen| arcs(&[seen]));
+    for (at, one) in looks.iter().enumerate() {
+        for other in &looks[..at] {
+            let breadth = one[0].width / other[0].width;
+            let is_broader = !(0.7..1.4).contains(&breadth);
+            let is_elsewhere = (one[0].radius - other[0].radius).abs() > 0.1;
+            let is_cut = one.len() != other.len();
+            let ways = [is_broader, is_elsewhere, is_cut];
+            assert!(ways.contains(&true), "{one:?} and {other:?} look alike");
+        }
+    }
+    assert_eq!(looks[2].len(), 2, "an unlocked valve is in two halves");
+}
+
+/// Where a sign's pixels are unlike its ground, whatever their colour.
+fn silhouette(urgency: Urgency) -> Vec<bool> {
+    let theme = Theme::new(Tone::ShopLight, 1.0);
+    let image = picture(theme, vec2(64.0, 64.0), 1.0, 2, |ui| {
+        lay_paper(ui, &theme);
+        need_sign(ui, pos2(32.0, 32.0), 48.0, urgency);
+    });
+    let ground = image.rgba[..3].to_vec();
+    let pixels = image.rgba.chunks(4);
+    pixels.map(|pixel| pixel[..3] != ground).collect()
+}
+
+#[test]
+fn without_any_colour_the_signs_of_need_differ_in_shape() {
+    let [urgent, asked] = [Urgency::Urgent, Urgency::Asked].map(silhouette);
+    let covered = |shape: &[bool]| shape.iter().filter(|on| **on).count();
+    let differ = urgent.iter().zip(&asked).filter(|(a, b)| a != b).count();
+    let least = covered(&urgent).min(covered(&asked));
+    println!("signs: {differ} pixels of {least} differ");
+    assert!(least > 300, "both signs are drawn");
+    assert!(differ * 5 > least, "{differ} pixels of {least} differ");
+    assert_eq!(covered(&silhouette(Urgency::Calm)), 0, "calm has no sign");
 }

@@ -175,6 +175,33 @@ impl Display {
         child
     }
 
+    /// Opens the board of a folder over the whole screen, with a home of its own.
+    pub fn open_office(&self, folder: &Path, home: &Path) -> Child {
+        let child = Command::new(program())
+            .arg("board")
+            .arg(folder)
+            .arg("--window")
+            .env("HOME", home)
+            .env_remove("XDG_DATA_HOME")
+            .env("DISPLAY", &self.name)
+            .env("XDG_RUNTIME_DIR", self.runtime.path())
+            .env("WINIT_X11_SCALE_FACTOR", "1")
+            .env_remove("WAYLAND_DISPLAY")
+            .spawn()
+            .unwrap();
+        wait_for("the window", || !self.windows().is_empty());
+        let window = self.windows().remove(0);
+        // There is no window manager that would give it the screen and the keyboard.
+        self.run("xdotool", &["windowmove", &window, "0", "0"]);
+        self.run("xdotool", &["windowfocus", &window]);
+        child
+    }
+
+    /// Presses a key.
+    pub fn press(&self, key: &str) {
+        self.run("xdotool", &["key", key]);
+    }
+
     fn windows(&self) -> Vec<String> {
         let out = Command::new("xdotool")
             .args(["search", "--onlyvisible", "--name", "Tray Zero"])

@@ -15,6 +15,7 @@ mod finger;
 mod made;
 mod mirror;
 mod newcomer;
+mod office;
 mod on_glass;
 mod pedal;
 mod pinch;

@@ -130,7 +130,7 @@ impl Trouble {
 }
 
 /// Every file of a folder with what it holds.
-fn files(folder: &Path, all: &mut Vec<(PathBuf, Vec<u8>)>) {
+pub fn files(folder: &Path, all: &mut Vec<(PathBuf, Vec<u8>)>) {
     for entry in std::fs::read_dir(folder).unwrap().flatten() {
         let path = entry.path();
         if path.is_dir() {
@@ -143,7 +143,7 @@ fn files(folder: &Path, all: &mut Vec<(PathBuf, Vec<u8>)>) {
 }
 
 /// The dots of a picture.
-fn dots(path: &Path) -> Vec<u8> {
+pub fn dots(path: &Path) -> Vec<u8> {
     let file = std::io::BufReader::new(std::fs::File::open(path).unwrap());
     let mut decoder = png::Decoder::new(file);
     decoder.set_transformations(png::Transformations::normalize_to_color8());

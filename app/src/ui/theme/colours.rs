@@ -104,7 +104,7 @@ pub const SHOP_LIGHT: Colours = Colours {
     },
     done: Tint {
         ground: rgb(0x00DC_EBDD),
-        mark: rgb(0x001F_6B3A),
+        mark: rgb(0x0010_4934),
     },
     stages: [
         rgb(0x006C_757A),

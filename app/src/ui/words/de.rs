@@ -357,7 +357,7 @@ pub const DE: Words = Words {
     jobs_stopped: "unfertig beendet",
     valves_many: "Ventile",
     minutes_a_valve: "Minuten je Ventil",
-    parts_fallen: "heruntergefallene Teile",
+    parts_fallen: "gefallene Teile",
     never_found: "nie gefunden",
     hours_lost: "verlorene Stunden",
     lost_to_what: "Woran die Zeit verloren ging",
