@@ -57,7 +57,7 @@ impl Desk {
     pub(super) fn say_code(&mut self, error: &CodeError) -> Outcome {
         let words = self.words();
         self.notice = Some(Notice::Fault {
-            what: format!("{} ({error})", words.wrong_code),
+            what: format!("{} ({})", words.wrong_code, words.code_error(error)),
             way_out: words.try_again.to_owned(),
         });
         Outcome::Stayed
@@ -159,7 +159,7 @@ impl Desk {
 
     pub(super) fn crew_changed(&mut self, changed: Result<(), CodeError>) -> Outcome {
         if let Err(error) = changed {
-            self.say_fault(&error.to_string());
+            self.say_fault(&self.words().code_error(&error));
             return Outcome::Stayed;
         }
         self.read_members();

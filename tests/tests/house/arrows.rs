@@ -35,7 +35,7 @@ const APP: [(&str, &[&str]); 34] = [
     ("record", &[]),
     ("theme", &[]),
     // The words of what ails the shop folder.
-    ("words", &["shop", "shop_hours", "units"]),
+    ("words", &["crew", "shop", "shop_hours", "units"]),
     // When the shop works: plain data.
     ("shop_hours", &[]),
     ("times", &[]),

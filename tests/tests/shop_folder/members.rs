@@ -4,6 +4,7 @@ use std::fs;
 use std::path::Path;
 
 use trayzero::cli;
+use trayzero::data::crew::CodeError;
 use trayzero::desk::Outcome;
 use trayzero::shop::Admitted;
 use trayzero::ui::intent::{Intent, Screen, ShopChange, SignedAct, TypedCode};
@@ -325,5 +326,33 @@ fn a_refused_line_of_the_log_says_why_in_both_languages() {
             seen.insert(en) && seen.insert(de),
             "{why:?} is told as another"
         );
+    }
+}
+
+/// Why a code is not taken, in each language.
+#[test]
+fn a_code_that_is_not_taken_says_why_in_both_languages() {
+    let mira = || "Mira".to_owned();
+    let all = [
+        CodeError::NoSuchPerson(mira()),
+        CodeError::NoCode(mira()),
+        CodeError::Wrong { wait_s: 4 },
+        CodeError::Wait { wait_s: 4 },
+        CodeError::NoForeman(mira()),
+        CodeError::LastForeman(mira()),
+        CodeError::BadName(mira()),
+        CodeError::NotTheFirst,
+        CodeError::Full(500),
+        CodeError::TooSimple,
+        CodeError::NotHere(mira()),
+        CodeError::TakeOverFirst,
+        CodeError::Unhashed(mira()),
+    ];
+    for error in all {
+        let [en, de] = [&EN, &DE].map(|words| words.code_error(&error));
+        assert_ne!(en, de);
+        for said in ["Mira", "4 s", "500"] {
+            assert_eq!(en.contains(said), de.contains(said), "{en} {de}");
+        }
     }
 }

@@ -25,6 +25,7 @@ use trayzero_core::job::{
 };
 use trayzero_core::parts::{Item, Place};
 
+use crate::data::crew::CodeError;
 use crate::ui::units::{self, Figures};
 
 pub use day::{AskFace, DayFace, DayLine};
@@ -183,6 +184,14 @@ impl Words {
     /// How far a job is.
     pub fn phase(&self, phase: JobPhase) -> &'static str {
         self.phases[phase as usize]
+    }
+
+    /// Why a code or a change of the crew is not taken.
+    pub fn code_error(&self, error: &CodeError) -> String {
+        match self.language {
+            Language::English => error.to_string(),
+            Language::German => de_refusals::code(error),
+        }
     }
 
     /// Why an event was refused.
