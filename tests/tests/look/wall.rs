@@ -51,13 +51,8 @@ fn seen(tiles: &[Tile], language: Language, (theme, size): (Theme, Vec2)) -> See
     Seen::of(&frame())
 }
 
-/// Whether a text is an end's figure alone.
-fn is_time(text: &str) -> bool {
-    let bytes = text.as_bytes();
-    text.len() == 5 && bytes[2] == b':' && text.chars().filter(char::is_ascii_digit).count() == 4
-}
-
-/// The ends' figures of a frame, in points, without the clock of the heading and of the day.
+/// The ends' figures of a frame, in points, without the clock of the heading and of the day;
+/// where work rests the word for that stands in their place.
 fn figures(seen: &Seen, tiles: &[Tile], language: Language) -> Vec<f32> {
     let looking = yard::looking();
     let ends: Vec<String> = tiles
@@ -65,7 +60,7 @@ fn figures(seen: &Seen, tiles: &[Tile], language: Language) -> Vec<f32> {
         .filter_map(|tile| language.words().tile(tile, &looking, true).end)
         .map(|end| end.time)
         .collect();
-    let is_end = |says: &str| is_time(says) && ends.iter().any(|end| end == says);
+    let is_end = |says: &str| ends.iter().any(|end| end == says);
     let shown = seen.texts.iter().filter(|text| is_end(&text.says));
     // Hours along the day's clock are full hours in small text; no tile's figure is small.
     shown
