@@ -8,6 +8,7 @@ mod first_day;
 mod glass_keys;
 mod ground;
 mod keyboard;
+mod power;
 mod refused;
 mod scenes;
 mod sheets;
