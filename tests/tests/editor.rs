@@ -350,3 +350,45 @@ fn the_keyboard_reaches_every_control() {
         );
     }
 }
+
+#[test]
+fn a_form_keeps_its_places_while_faults_come_and_go_and_a_line_goes_by_two_taps() {
+    let mut hand = Hand::at(Screen::Layouts, vec2(1280.0, 800.0));
+    hand.tap(EN.new_layout);
+    hand.tap(EN.figures_word);
+    let fields = [EN.bore_mm, EN.stroke_mm, EN.rod_mm, EN.breakaway_nm];
+    let places = |hand: &Hand| fields.map(|name| hand.control(name).rect());
+    hand.write(EN.bore_mm, "90");
+    let good = places(&hand);
+    let is_still = |hand: &Hand| {
+        let moved = places(hand).into_iter().zip(good);
+        moved
+            .into_iter()
+            .all(|(now, was)| (now.min - was.min).length() < 1.0)
+    };
+    hand.write(EN.bore_mm, "about 90");
+    assert!(hand.says(&EN.no_number("about 90")));
+    assert!(is_still(&hand), "a fault moves no field");
+    hand.write(EN.bore_mm, "90");
+    assert!(is_still(&hand), "nor does it when it goes");
+    hand.tap(EN.kit_word);
+    hand.tap(&format!("{}: {}", EN.add, EN.item_word));
+    hand.tap(EN.items[10]);
+    let named = |hand: &Hand| {
+        let all = hand.names().into_iter();
+        all.filter(|n| n.starts_with(EN.remove)).collect::<Vec<_>>()
+    };
+    let remove = named(&hand).pop().unwrap();
+    let finger = hand.control(&remove).rect().center();
+    hand.tap(&remove);
+    hand.control(EN.how_many);
+    let cancel = hand.control(EN.cancel).rect();
+    assert!(cancel.contains(finger), "under the finger it is left");
+    let goes = hand.control(EN.remove_it).rect();
+    assert!(!goes.contains(finger));
+    hand.tap(EN.cancel);
+    hand.control(EN.how_many);
+    hand.tap(&remove);
+    hand.tap(EN.remove_it);
+    assert!(!hand.names().iter().any(|n| n == EN.how_many));
+}

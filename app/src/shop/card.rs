@@ -56,6 +56,8 @@ pub enum Block {
     Paused {
         /// Wall clock in milliseconds since when.
         since_ms: i64,
+        /// Whether a valve, a spring or air stands open meanwhile.
+        stands_open: bool,
     },
     /// Journals of the job have lines that nobody vouches for.
     NotConfirmed(usize),
@@ -70,6 +72,8 @@ pub enum Block {
 pub enum Need {
     /// Air is on and nothing has been tapped for a while.
     AirForgotten,
+    /// Work rests although something is open.
+    LeftOpen,
     /// Two tablets have said what cannot both be true.
     Conflict,
     /// A journal does not hold.
@@ -263,6 +267,7 @@ impl Block {
             Block::ForemanWanted { .. } => Need::ForemanWanted,
             Block::CountsDiffer { .. } => Need::CountsDiffer,
             Block::SecondCount { .. } => Need::SecondCount,
+            Block::Paused { stands_open, .. } if *stands_open => Need::LeftOpen,
             Block::Paused { .. } => Need::Paused,
             Block::FileFault(_) => Need::FileFault,
         }
@@ -274,6 +279,7 @@ impl Need {
     pub fn word(self) -> &'static str {
         match self {
             Need::AirForgotten => "air_forgotten",
+            Need::LeftOpen => "left_open",
             Need::Conflict => "conflict",
             Need::FileFault => "file_fault",
             Need::Adrift => "adrift",
@@ -310,16 +316,18 @@ fn blocks_of(state: &JobState) -> Vec<Block> {
         let count = state.adrift();
         blocks.push(Block::Adrift { count, since_ms });
     }
-    let cylinders = state.layout().into_iter().flat_map(Layout::cylinders);
-    blocks.extend(cylinders.filter_map(|cylinder| {
-        let loss_percent = state.foreman_wanted(cylinder)?;
-        let reading = state.leak(cylinder, Reading::Before)?;
-        Some(Block::ForemanWanted {
-            cylinder,
-            loss_percent,
-            since_ms: reading.fact.at_ms,
-        })
-    }));
+    blocks.extend(
+        state
+            .foreman_waited_for()
+            .filter_map(|(cylinder, loss_percent)| {
+                let reading = state.leak(cylinder, Reading::Before)?;
+                Some(Block::ForemanWanted {
+                    cylinder,
+                    loss_percent,
+                    since_ms: reading.fact.at_ms,
+                })
+            }),
+    );
     match state.round_counts()[..] {
         [first] => blocks.push(Block::SecondCount {
             since_ms: first.at_ms,
@@ -331,7 +339,11 @@ fn blocks_of(state: &JobState) -> Vec<Block> {
         _ => {}
     }
     if let Some(since_ms) = state.paused_since_ms() {
-        blocks.push(Block::Paused { since_ms });
+        let stands_open = state.stands_open();
+        blocks.push(Block::Paused {
+            since_ms,
+            stands_open,
+        });
     }
     blocks
 }

@@ -104,7 +104,7 @@ impl Reason {
                 | Block::ForemanWanted { since_ms, .. }
                 | Block::CountsDiffer { since_ms }
                 | Block::SecondCount { since_ms, .. }
-                | Block::Paused { since_ms } => Some(*since_ms),
+                | Block::Paused { since_ms, .. } => Some(*since_ms),
                 Block::NotConfirmed(_) | Block::NotSigned(_) | Block::FileFault(_) => None,
             },
         }
@@ -153,7 +153,13 @@ fn reasons_of(card: &Card, need: Need) -> Vec<Reason> {
     if need == Need::AirForgotten {
         reasons.extend(card.summary.air.map(Reason::AirForgotten));
     }
-    let blocks = card.blocks.iter().filter(|b| b.need() != Need::Paused);
+    let is_said = |needed| match needed {
+        Need::Paused => false,
+        // The air says so already.
+        Need::LeftOpen => need != Need::AirForgotten,
+        _ => true,
+    };
+    let blocks = card.blocks.iter().filter(|b| is_said(b.need()));
     reasons.extend(blocks.cloned().map(Reason::Block));
     if need == Need::Quiet {
         let since_ms = card.summary.last_ms;

@@ -22,6 +22,7 @@ static SHIPPED: &[ShippedLayout] = embed![
     "inline-3-12v",
     "inline-4-8v",
     "inline-4-16v",
+    "inline-4-16v-bucket",
     "inline-5-20v",
     "inline-6-12v",
     "inline-6-24v",

@@ -230,10 +230,12 @@ impl JobState {
     }
 
     #[cold] // Once a job.
-    fn check_stop(&self, why: &str) -> Verdict {
+    pub(super) fn check_stop(&self, why: &str) -> Verdict {
         ensure_short([why])?;
         for (valve, state) in self.valves() {
-            ensure(!state.is_unlocked(), || Refusal::ValveUnlocked { valve })?;
+            // With the head on nobody gets a valve back that fell in: the job ends there.
+            let may_hang = !state.is_unlocked() || self.valve_fell(valve);
+            ensure(may_hang, || Refusal::StopOverOpenValve { valve })?;
             ensure(!state.is_spring_held(), || Refusal::SpringHeldNow { valve })?;
         }
         self.check_no_air()?;

@@ -40,6 +40,8 @@ pub enum FindingKind {
     },
     /// Damaged lock groove.
     DamagedGroove,
+    /// The valve fell into its cylinder, and does not come back with the head on.
+    ValveFell,
     /// The old seal came off torn; `missing` pieces do not make it whole.
     SealTorn {
         /// Pieces that are missing: they are adrift from now on.

@@ -165,6 +165,20 @@ impl JobState {
         self.count_holds().is_empty()
     }
 
+    /// Whether somebody has counted and the gate still waits for a count that agrees: until
+    /// then nobody is to see what is expected. A cover that went on has ended it.
+    pub fn is_count_open(&self) -> bool {
+        if self.round_counts().is_empty() || self.counts_agree() {
+            return false;
+        }
+        let told = self.timeline().filter_map(|past| match past.event {
+            Event::BlindCount { .. } => Some(true),
+            Event::BankClosed { .. } => Some(false),
+            _ => None,
+        });
+        told.last() == Some(true)
+    }
+
     pub(super) fn take_count(&mut self, entry: &Entry) {
         let Event::BlindCount { by, lines } = &entry.event else {
             return;

@@ -1,7 +1,7 @@
 //! What is asked of a new tap on top of the rules. Journals of before were not asked it,
 //! and they keep reading: so it stands beside [`JobState::apply`] and not in it.
 
-use super::{CrankAt, Event, FindingKind, JobState, Refusal};
+use super::{CrankAt, Event, FindingKind, HoldKind, JobState, Refusal};
 use crate::parts::Item;
 
 impl JobState {
@@ -16,9 +16,20 @@ impl JobState {
                 wordless(&finding.text)
             }
             Event::CylinderPutOff { cylinder } => self.under_way(*cylinder),
+            Event::HoldDeclared {
+                cylinder,
+                hold: HoldKind::Cord,
+            } => self.cord_cannot_go_in(*cylinder),
             Event::LeakRead { cylinder, .. } => self.tester_cannot_go_in(*cylinder),
             _ => None,
         }
+    }
+
+    /// A cord goes in through the plug hole, and the hose fills it.
+    fn cord_cannot_go_in(&self, cylinder: u8) -> Option<Refusal> {
+        let by = Item::Hose;
+        let is_taken = self.cylinder(cylinder)?.hose_in;
+        is_taken.then_some(Refusal::PlugHoleTaken { cylinder, by })
     }
 
     /// What keeps a leak-down tester out of a cylinder: its air would meet a plug, turn the

@@ -347,13 +347,11 @@ impl JobState {
         Some(NextStep::PlugsOut { bank: bank as u8 })
     }
 
-    fn foreman_step(&self, layout: &Layout, _: Plan<'_>) -> Option<NextStep> {
+    fn foreman_step(&self, _: &Layout, _: Plan<'_>) -> Option<NextStep> {
         if !self.is_untouched() {
             return None;
         }
-        let cylinder = layout
-            .cylinders()
-            .find(|c| self.foreman_wanted(*c).is_some())?;
+        let (cylinder, _) = self.foreman_waited_for().next()?;
         Some(NextStep::AskForeman { cylinder })
     }
 

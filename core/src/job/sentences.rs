@@ -217,6 +217,11 @@ impl Refusal {
             R::PartsSwapped { item, valve, own } => {
                 format!("At {valve} lies the {item} of {own}.")
             }
+            R::ValveCannotHaveFallen { cylinder, valve } => match valve {
+                Some(valve) => format!("{} has its locks in.", capital(*valve)),
+                None => format!("Which valve of cylinder {cylinder} fell is not said."),
+            },
+            R::StopOverOpenValve { valve } => format!("{} is unlocked.", capital(*valve)),
             _ => self.why_parts(),
         }
     }
@@ -353,6 +358,10 @@ impl Refusal {
             R::HoleOpen { .. } => "Put a vented cover in.",
             R::AlreadyVerified { .. } => "Choose another cylinder.",
             R::PartsSwapped { .. } => "Lay each with its own valve, then tap that both are back.",
+            R::ValveCannotHaveFallen { .. } => "Choose the unlocked valve that fell.",
+            R::StopOverOpenValve { .. } => {
+                "Put its locks in first; if it fell into the cylinder, note that as a finding."
+            }
             _ => self.way_out_parts(),
         }
     }

@@ -7,7 +7,8 @@ use uuid::Uuid;
 use super::state::HistoryEntry;
 use super::{
     BankState, Caution, Conflict, CountTaken, CrankAt, CylinderState, Drop, DropStatus, Event,
-    Fact, JobPhase, JobState, Person, Reading, SearchPlace, Step, TakeIn, TimedEvent, ValveState,
+    Fact, FindingKind, JobPhase, JobState, Person, Reading, Refusal, SearchPlace, Step, TakeIn,
+    TimedEvent, ValveState,
 };
 use crate::engine::{Layout, ValveName, wrap_720};
 use crate::parts::{Item, Ledger, Place};
@@ -339,6 +340,35 @@ impl JobState {
             .take_while(|f| f.id != reading.fact.id)
             .any(|f| matches!(&f.event, Event::ForemanAgreed { cylinder, .. } if *cylinder == of));
         (loss > LOSS_LIMIT_PERCENT && !agreed).then_some(loss)
+    }
+
+    /// Every cylinder that the foreman has to look at, with its loss in percent.
+    pub fn foreman_waited_for(&self) -> impl Iterator<Item = (u8, f64)> {
+        let cylinders = self.layout().into_iter().flat_map(Layout::cylinders);
+        cylinders.filter_map(|cylinder| Some((cylinder, self.foreman_wanted(cylinder)?)))
+    }
+
+    /// Whether nobody should walk away from the engine as it stands: a valve is unlocked, a
+    /// spring is held, or air is on.
+    pub fn stands_open(&self) -> bool {
+        let hangs = |valve: &ValveState| valve.is_unlocked() || valve.is_spring_held();
+        self.air_on().is_some() || self.valves().any(|(_, valve)| hangs(valve))
+    }
+
+    /// Whether an unlocked valve was told to have fallen into its cylinder.
+    pub fn valve_fell(&self, valve: ValveName) -> bool {
+        let is_told = |fact: &Fact| match &fact.event {
+            Event::FindingNoted(finding) => {
+                finding.valve == Some(valve) && finding.kind == FindingKind::ValveFell
+            }
+            _ => false,
+        };
+        self.valve(valve).is_some_and(ValveState::is_unlocked) && self.facts.iter().any(is_told)
+    }
+
+    /// Why a job may not be stopped unfinished as the engine stands, whatever the reason.
+    pub fn objection_to_stop(&self) -> Option<Refusal> {
+        self.check_stop("").err()
     }
 
     /// When a step was seen, if it was.

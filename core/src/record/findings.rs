@@ -24,6 +24,8 @@ pub enum FindingName {
     ShortSpring,
     /// Damaged lock groove.
     DamagedGroove,
+    /// The valve fell into its cylinder.
+    ValveFell,
     /// The old seal came off torn.
     SealTorn,
     /// Anything else, in words.
@@ -84,6 +86,7 @@ fn line_of(finding: &Finding, layout: &Layout, by: By) -> FindingLine {
         FindingKind::ScoredStem => FindingName::ScoredStem,
         FindingKind::BrokenSpring => FindingName::BrokenSpring,
         FindingKind::DamagedGroove => FindingName::DamagedGroove,
+        FindingKind::ValveFell => FindingName::ValveFell,
         FindingKind::Other => FindingName::Other,
         FindingKind::WornGuide { rock_mm } => {
             line.rock_mm = Some(rock_mm);

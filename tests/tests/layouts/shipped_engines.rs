@@ -60,10 +60,11 @@ fn every_shipped_note_says_that_the_figures_are_examples() {
 /// V8 1-5-4-8-6-3-7-2 with 1 to 4 on one bank: common practice, no source.
 #[test]
 fn firing_orders_are_those_of_the_textbooks() {
-    let textbook: [(&str, &[u8]); 16] = [
+    let textbook: [(&str, &[u8]); 17] = [
         ("inline-3-12v", &[1, 2, 3]),
         ("inline-4-8v", &[1, 3, 4, 2]),
         ("inline-4-16v", &[1, 3, 4, 2]),
+        ("inline-4-16v-bucket", &[1, 3, 4, 2]),
         ("inline-5-20v", &[1, 2, 4, 5, 3]),
         ("inline-6-12v", &[1, 5, 3, 6, 2, 4]),
         ("inline-6-24v", &[1, 5, 3, 6, 2, 4]),
@@ -181,7 +182,12 @@ fn the_shipped_layouts_differ_in_everything_that_the_program_has_to_cope_with() 
             (l.intake_valves, l.exhaust_valves) == (intake, exhaust)
         });
     }
-    for follower in [Follower::Finger, Follower::Rocker, Follower::None] {
+    for follower in [
+        Follower::Finger,
+        Follower::Rocker,
+        Follower::Bucket,
+        Follower::None,
+    ] {
         any("follower", &|l| l.follower == follower);
     }
     for springs in [1, 2] {

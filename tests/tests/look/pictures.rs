@@ -350,7 +350,7 @@ fn the_controls_have_their_pictures() {
                 }
                 let ui = &mut columns[1];
                 let mut typed = "2,5".to_owned();
-                keys::ui(ui, words, &mut typed, true);
+                keys::figure(ui, words, &mut typed);
                 let mut text = "Blauer Rauch nach dem Leerlauf".to_owned();
                 TextField::new(words.complaint, &mut text).ui(ui, words);
                 let note = FingerNote {

@@ -259,6 +259,11 @@ pub fn refusals() -> Vec<Refusal> {
             valve,
             own: ValveName::new(3, Side::Intake, 1),
         },
+        R::ValveCannotHaveFallen {
+            cylinder: 3,
+            valve: Some(valve),
+        },
+        R::StopOverOpenValve { valve },
         R::NotAtItsTop { at },
         R::NotKit { item: lock() },
         R::GateValves {

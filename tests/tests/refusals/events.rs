@@ -1,7 +1,9 @@
 //! The events that are refused.
 
 use trayzero_core::engine::{Side, ValveName};
-use trayzero_core::job::{CrankAt, Event, NextStep, Reading, SearchPlace, Sight, Stage};
+use trayzero_core::job::{
+    CrankAt, Event, Finding, FindingKind, NextStep, Reading, SearchPlace, Sight, Stage,
+};
 use trayzero_core::parts::{Item, Place};
 use trayzero_tests::bay::{Bay, FIRST, SECOND, true_lines};
 use uuid::Uuid;
@@ -109,6 +111,16 @@ pub fn shims_swapped() -> Event {
         valve: INTAKE,
         own: ValveName::new(1, Side::Exhaust, 1),
     }
+}
+
+/// A valve that fell into its cylinder.
+pub fn fell(valve: ValveName) -> Event {
+    Event::FindingNoted(Box::new(Finding {
+        cylinder: valve.cylinder,
+        valve: Some(valve),
+        kind: FindingKind::ValveFell,
+        text: String::new(),
+    }))
 }
 
 /// A good reading of a cylinder before the work.

@@ -1,7 +1,7 @@
 //! What a new tap is asked on top of the rules: words where there is nothing but words,
 //! and nobody walks away from air, a pressed spring or a valve that only air holds.
 
-use trayzero_core::job::{Event, Finding, FindingKind, Refusal};
+use trayzero_core::job::{Event, Finding, FindingKind, HoldKind, Refusal};
 
 use super::events::{INTAKE, leak_of};
 use super::leads::*;
@@ -17,6 +17,10 @@ fn something_else(text: &str) -> Event {
         kind: FindingKind::Other,
         text: text.into(),
     }))
+}
+
+fn held(hold: HoldKind) -> Event {
+    Event::HoldDeclared { cylinder: 1, hold }
 }
 
 #[test]
@@ -49,6 +53,9 @@ fn a_tap_of_today_is_asked_more_than_an_old_journal() {
         (before_locks_out(), put_off.clone(), Some("R220")),
         (unlocked(), put_off.clone(), Some("R221")),
         (opened(), put_off, None),
+        // A cord goes through the plug hole, which the hose fills; a piston does not.
+        (before_spring_held(), held(HoldKind::Cord), Some("R205")),
+        (before_spring_held(), held(HoldKind::Piston), None),
     ];
     for (mut bay, event, code) in rows {
         let against = bay.job.objection(&event);

@@ -272,6 +272,11 @@ pub const VALVE_ROWS: &[Row] = &[
         cylinder: 1,
     }),
     ("R307", swapped, |_| seen(INTAKE, Stage::Verified, 0)),
+    ("R308", before_locks_out, |_| fell(INTAKE)),
+    ("R309", unlocked, |bay| Event::JobStopped {
+        by: bay.scribe.sign(FIRST),
+        why: "the bay is needed".into(),
+    }),
 ];
 
 pub const PART_ROWS: &[Row] = &[

@@ -1,7 +1,8 @@
 //! Air that falls away while a valve hangs on it: told, answered, and taken up again.
 
 use trayzero_core::engine::ValveName;
-use trayzero_core::job::{Event, HoldKind, JobPhase, NextStep, Stage};
+use trayzero_core::job::{Event, Finding, FindingKind, HoldKind, JobPhase, NextStep, Stage};
+use trayzero_core::record::{OpenPoint, open_points};
 use trayzero_tests::bay::Bay;
 use trayzero_tests::engines::one_cylinder;
 
@@ -84,6 +85,57 @@ fn a_loss_told_by_mistake_is_taken_back_and_the_air_is_on_as_it_was() {
     bay.take_back(told).unwrap();
     assert_eq!(bay.job.air_on(), Some((1, BAR)));
     assert_eq!(bay.job.air_lost(), None);
+}
+
+fn fell(valve: ValveName) -> Event {
+    Event::FindingNoted(Box::new(Finding {
+        cylinder: valve.cylinder,
+        valve: Some(valve),
+        kind: FindingKind::ValveFell,
+        text: "it lies on the piston".into(),
+    }))
+}
+
+#[test]
+fn a_job_is_stopped_over_a_valve_that_fell_in_and_over_no_other() {
+    let (mut bay, valve) = unlocked();
+    let stop = |bay: &mut Bay| Event::JobStopped {
+        by: bay.scribe.sign("Ilse Brandt"),
+        why: "the head has to come off".into(),
+    };
+    bay.must(lost());
+    let event = stop(&mut bay);
+    assert_eq!(bay.refused(event).code(), "R309");
+    assert!(!bay.job.valve_fell(valve));
+    let told = bay.must(fell(valve));
+    assert!(bay.job.valve_fell(valve));
+    // While the finding is taken back it holds the stop again.
+    bay.take_back(told).unwrap();
+    let event = stop(&mut bay);
+    assert_eq!(bay.refused(event).code(), "R309");
+    bay.must(fell(valve));
+    let event = stop(&mut bay);
+    bay.must(event);
+    assert_eq!(bay.job.phase(), JobPhase::Stopped);
+    assert!(bay.job.stands_open(), "nobody takes it for closed");
+    let open = open_points(&bay.job);
+    let is_it =
+        |p: &OpenPoint| matches!(p, OpenPoint::ValveUnlocked { valve: v, .. } if *v == valve);
+    assert!(open.iter().any(is_it), "the record says so: {open:?}");
+}
+
+#[test]
+fn a_valve_that_came_back_is_worked_to_its_end_and_its_finding_stays() {
+    let (mut bay, valve) = unlocked();
+    bay.must(lost());
+    bay.must(fell(valve));
+    let hold = HoldKind::Piston;
+    bay.must(Event::HoldDeclared { cylinder: 1, hold });
+    bay.must(air_on());
+    bay.must(Event::HoldReleased { cylinder: 1, hold });
+    bay.work_to_the_end();
+    assert_eq!(bay.job.phase(), JobPhase::Closed);
+    assert!(!bay.job.valve_fell(valve) && !bay.job.stands_open());
 }
 
 #[test]

@@ -219,11 +219,10 @@ impl Display {
             return;
         }
         let (x, y) = (at.x.round().to_string(), at.y.round().to_string());
-        self.run("xdotool", &["mousemove", &x, &y]);
-        sleep(Duration::from_millis(30));
-        self.run("xdotool", &["mousedown", "1"]);
-        sleep(Duration::from_millis(40));
-        self.run("xdotool", &["mouseup", "1"]);
+        let down = ["sleep", "0.03", "mousedown", "1"];
+        let up = ["sleep", "0.04", "mouseup", "1"];
+        let all = [&["mousemove", &x, &y][..], &down, &up].concat();
+        self.run("xdotool", &all);
     }
 
     /// Waits until the server has passed on all that it was told.
@@ -263,7 +262,8 @@ impl Display {
 
     /// Types a text.
     pub fn write(&self, text: &str) {
-        self.run("xdotool", &["type", "--delay", "25", text]);
+        // A key that lies down for long on a slow machine would write its sign twice.
+        self.run("xdotool", &["type", "--delay", "2", text]);
     }
 
     /// Turns the wheel over a place by whole notches, down if positive.

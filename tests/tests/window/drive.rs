@@ -17,7 +17,7 @@ use super::process::{used_time, waits};
 use super::trouble::Trouble;
 
 /// What has come to lie where another control was is deaf for 1.2 s.
-const DEAF: Duration = Duration::from_millis(1_450);
+const DEAF: Duration = Duration::from_millis(1_350);
 /// The same target is deaf for 600 ms after its tap.
 const SAME: Duration = Duration::from_millis(700);
 /// What lay so near is taken to have lain there, in points.
@@ -345,7 +345,8 @@ impl Drive {
 
     /// Keeps a picture of what the display shows.
     pub fn keep(&self, name: &str) {
-        sleep(Duration::from_millis(500));
+        // What moves to the tray has come there.
+        sleep(Duration::from_millis(350));
         self.display.picture(&self.picture_path(name));
     }
 

@@ -12,6 +12,7 @@ use egui_kittest::kittest::{By, NodeT, Queryable};
 use trayzero::data::store::{Clock, Store, SystemClock};
 use trayzero::desk::Desk;
 use trayzero::power::{Answer, PowerView};
+use trayzero::shop::ExchangePace;
 use trayzero::ui::screens::bay::bar_words;
 use trayzero::window::{Shell, desk_on};
 
@@ -40,10 +41,13 @@ impl Mirror {
         Self::over(Desk::open(store, clock).unwrap(), size)
     }
 
-    /// Copies the folder and opens it as the program does, by a clock.
+    /// Copies the folder and opens it as the program does, by a clock, with the threads that
+    /// keep its board.
     pub fn as_opened(clock: Arc<dyn Clock>, data: &Path, copy: &Path, size: Vec2) -> Self {
         copy_folder(data, copy);
-        Self::over(desk_on(copy, clock).unwrap(), size)
+        let mut desk = desk_on(copy, clock).unwrap();
+        desk.join_shop(ExchangePace::default(), Box::new(|| {}));
+        Self::over(desk, size)
     }
 
     /// The screens over a desk. As in the window, news from the shop is taken in first.

@@ -46,6 +46,12 @@ pub struct JobSummary {
     /// What to look at on the engine before they are resolved, each thing once.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub dangers: Vec<Danger>,
+    /// Cylinders that the foreman has to look at, each with its loss in percent.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub foreman: Vec<(u8, f64)>,
+    /// Whether a valve, a spring or air stands open.
+    #[serde(default)]
+    pub stands_open: bool,
     /// Wall clock in milliseconds when the job was opened.
     pub started_ms: i64,
     /// Wall clock in milliseconds of the latest event.
@@ -219,6 +225,8 @@ impl JobSummary {
             air: AirOn::of(state),
             conflicts: state.open_conflicts().count(),
             dangers: dangers_of(state),
+            foreman: state.foreman_waited_for().collect(),
+            stands_open: state.stands_open(),
             started_ms: state.started_ms(),
             last_ms: state.last_ms(),
             holder: state.holder(),

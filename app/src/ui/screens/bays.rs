@@ -3,6 +3,7 @@
 use egui::{Rect, Sense, Ui, pos2, vec2};
 use uuid::Uuid;
 
+use super::bay::told;
 use super::board::handed_words;
 use super::frame::{self, MARGIN};
 use super::{finished, first_day, first_use, shop_note, top};
@@ -14,6 +15,7 @@ use crate::ui::units;
 use crate::ui::view::View;
 use crate::ui::widgets::button::Button;
 use crate::ui::widgets::{note, paint, tap};
+use crate::ui::words::capital;
 
 /// Draws the screen.
 pub fn ui(ui: &mut Ui, v: &View<'_>, out: &mut Vec<Intent>) {
@@ -81,23 +83,11 @@ pub fn ui(ui: &mut Ui, v: &View<'_>, out: &mut Vec<Intent>) {
     });
 }
 
-/// How far a job is, who works at it, and what is loose, on or asked in it.
-fn told_of(v: &View<'_>, s: &JobSummary) -> String {
+/// What somebody has to look at in a job, the most urgent first.
+fn asked_of(v: &View<'_>, s: &JobSummary) -> String {
     let w = v.words;
-    let phase = s.phase;
-    let mut parts = vec![w.of_verified(s.verified, s.valves)];
-    let is_left_open = phase == Phase::Paused && (s.air.is_some() || s.loose > 0);
-    if is_left_open {
-        parts.push(w.rests_open.to_owned());
-    } else if phase != Phase::Open {
-        parts.push(w.phases[phase as usize].to_owned());
-    }
-    parts.push(s.technician.clone());
-    parts.extend(s.order_number.iter().map(|number| w.number_n(number)));
-    parts.extend(handed_words(v, s));
-    if s.loose > 0 {
-        parts.push(format!("{} {}", s.loose, w.loose));
-    }
+    let left_open = told::left_open(w, s.phase, s.stands_open);
+    let mut parts: Vec<String> = left_open.map(capital).into_iter().collect();
     if s.adrift > 0 {
         parts.push(format!("{} {}", s.adrift, w.adrift));
     }
@@ -109,6 +99,27 @@ fn told_of(v: &View<'_>, s: &JobSummary) -> String {
             _ => format!("{count}: {asked}"),
         });
     }
+    if !s.phase.is_over() {
+        let waits = s.foreman.iter();
+        parts.extend(waits.map(|(c, loss)| capital(&w.block_foreman(*c, *loss))));
+    }
+    parts.join(" · ")
+}
+
+/// How far a job is, who works at it, and what is loose or on in it.
+fn told_of(v: &View<'_>, s: &JobSummary) -> String {
+    let w = v.words;
+    let phase = s.phase;
+    let mut parts = vec![w.of_verified(s.verified, s.valves)];
+    if phase != Phase::Open {
+        parts.push(w.phases[phase as usize].to_owned());
+    }
+    parts.push(s.technician.clone());
+    parts.extend(s.order_number.iter().map(|number| w.number_n(number)));
+    parts.extend(handed_words(v, s));
+    if s.loose > 0 {
+        parts.push(format!("{} {}", s.loose, w.loose));
+    }
     if let Some(air) = s.air.filter(|_| s.air_asked().is_none()) {
         let pressure = units::pressure_at_a_glance(air.bar, v.units);
         parts.push(format!("{}, {pressure}", w.air_on_cylinder(air.cylinder)));
@@ -116,26 +127,33 @@ fn told_of(v: &View<'_>, s: &JobSummary) -> String {
     parts.join(" · ")
 }
 
-/// One job: bay and vehicle, and what is told of it.
+/// One job: bay and vehicle, what has to be looked at, and what else is told of it.
 fn row(ui: &mut Ui, v: &View<'_>, job: Uuid, s: &JobSummary, out: &mut Vec<Intent>) {
     let theme = Theme::of(ui.ctx());
     let c = theme.colours;
     let title = format!("{} · {}", s.bay, s.vehicle);
-    let more = told_of(v, s);
+    let (asked, more) = (asked_of(v, s), told_of(v, s));
     let width = ui.available_width();
     let room = width - 2.0 * MARGIN - 12.0;
     let name = paint::text(ui, &title, Type::Title, c.ink, room);
+    let loud = (!asked.is_empty()).then(|| paint::text(ui, &asked, Type::Strong, c.ink, room));
+    let loud_height = loud.as_ref().map_or(0.0, |text| text.size().y);
     let under = paint::text(ui, &more, Type::Body, c.ink_soft, room);
-    let height = (name.size().y + under.size().y + 28.0).max(TARGET);
+    let height = (name.size().y + loud_height + under.size().y + 28.0).max(TARGET);
     let (rect, _) = ui.allocate_exact_size(vec2(width, height), Sense::hover());
     let id = ui.scope_id().with(job);
-    let tapped = tap::area(ui, rect, id, &format!("{title}, {more}"), true);
+    let said = [&*title, &*asked, &*more]
+        .into_iter()
+        .filter(|text| !text.is_empty());
+    let spoken = said.collect::<Vec<_>>().join(", ");
+    let tapped = tap::area(ui, rect, id, &spoken, true);
     paint::control(ui, &tapped.response);
-    let tint = if s.adrift > 0 || s.conflicts > 0 {
+    let is_left_open = told::left_open(v.words, s.phase, s.stands_open).is_some();
+    let tint = if s.adrift > 0 || s.conflicts > 0 || is_left_open {
         Some(c.astray.mark)
     } else if s.air.is_some() {
         Some(c.air.mark)
-    } else if s.loose > 0 {
+    } else if s.loose > 0 || !asked.is_empty() {
         Some(c.open.mark)
     } else if s.phase == Phase::Closed {
         Some(c.done.mark)
@@ -150,8 +168,12 @@ fn row(ui: &mut Ui, v: &View<'_>, job: Uuid, s: &JobSummary, out: &mut Vec<Inten
         ui.painter().rect_filled(stripe, 3.0, tint);
     }
     let at = rect.min + vec2(MARGIN + 8.0, 14.0);
-    let below = at + vec2(0.0, name.size().y);
+    let loud_at = at + vec2(0.0, name.size().y);
+    let below = loud_at + vec2(0.0, loud_height);
     ui.painter().galley(at, name, c.ink);
+    if let Some(loud) = loud {
+        ui.painter().galley(loud_at, loud, c.ink);
+    }
     ui.painter().galley(below, under, c.ink_soft);
     paint::focus_ring(ui, &tapped.response, f32::from(ROUND_AREA));
     if tapped.tapped {

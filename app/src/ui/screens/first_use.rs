@@ -25,12 +25,12 @@ pub fn ui(ui: &mut Ui, v: &View<'_>, which: FirstUse, out: &mut Vec<Intent>) {
     }
 }
 
-/// Draws the card at the foot of a rectangle if it waits: with its text where that leaves
-/// `usual` points above it, else without where that leaves `least`. Gives what is left.
+/// Draws the card at the foot of a rectangle if it waits and leaves so many points above it:
+/// with its text, else without. Gives what is left.
 pub fn at_foot(
     ui: &mut Ui,
     rect: Rect,
-    (usual, least): (f32, f32),
+    above: f32,
     v: &View<'_>,
     which: FirstUse,
     out: &mut Vec<Intent>,
@@ -42,7 +42,7 @@ pub fn at_foot(
         is_short: true,
         ..card
     };
-    for (card, above) in [(card, usual), (short, least)] {
+    for card in [card, short] {
         let height = card.height(ui, rect.width());
         if rect.height() < above + GAP + height {
             continue;

@@ -34,7 +34,7 @@ pub fn ui(ui: &mut Ui, words: &Words, code: &mut String) {
     if has_letters {
         letters(ui, words, code);
     } else {
-        keys::ui(ui, words, code, false);
+        keys::code(ui, words, code);
     }
 }
 

@@ -106,13 +106,34 @@ impl CrankStrip<'_> {
         let ends = vec![pos2(line.left() + 4.0, y), pos2(line.right() - 4.0, y)];
         paint::round_line(painter, ends, 6.0, c.line);
         if let (Some(from), Some((to, is_back))) = (self.crank_deg, self.next) {
-            paint_way(ui, line, from, to, is_back);
+            if !near(from, to) {
+                paint_way(ui, line, from, to, is_back);
+            }
         }
-        for stop in self.stops {
+        for (i, stop) in self.stops.iter().enumerate() {
             let at = pos2(strip_x(line, stop.at_deg), y);
             let is_here = self.crank_deg.is_some_and(|d| near(d, stop.at_deg));
             let is_next = self.next.is_some_and(|(d, _)| near(d, stop.at_deg)) && !is_here;
-            paint_stop(ui, at, *stop, is_here, is_next);
+            paint_stop(ui, at, *stop, is_next);
+            // Two that are worked at one place have their numbers side by side.
+            let shares = |other: &&StripStop| near(other.at_deg, stop.at_deg);
+            if self.stops[..i].iter().all(|other| !shares(&other)) {
+                let here = self.stops.iter().filter(shares);
+                let numbers: Vec<String> = here.map(|s| s.cylinder.to_string()).collect();
+                let step = if is_here || is_next {
+                    Type::Strong
+                } else {
+                    Type::Body
+                };
+                let ink = if stop.is_done && !is_here {
+                    c.ink_soft
+                } else {
+                    c.ink
+                };
+                let above = at - vec2(0.0, 17.0);
+                let text = numbers.join(" \u{b7} ");
+                paint::label(ui, above, Align2::CENTER_BOTTOM, &text, step, ink);
+            }
         }
         if let Some(deg) = self.crank_deg {
             let at = pos2(strip_x(line, deg), y);
@@ -126,28 +147,9 @@ fn near(a: f64, b: f64) -> bool {
     off.min(720.0 - off) < 0.5
 }
 
-fn paint_stop(ui: &Ui, at: Pos2, stop: StripStop, is_here: bool, is_next: bool) {
+fn paint_stop(ui: &Ui, at: Pos2, stop: StripStop, is_next: bool) {
     let c = Theme::of(ui.ctx()).colours;
     let painter = ui.painter();
-    let number = stop.cylinder.to_string();
-    let step = if is_here || is_next {
-        Type::Strong
-    } else {
-        Type::Body
-    };
-    let ink = if stop.is_done && !is_here {
-        c.ink_soft
-    } else {
-        c.ink
-    };
-    paint::label(
-        ui,
-        at - vec2(0.0, 17.0),
-        Align2::CENTER_BOTTOM,
-        &number,
-        step,
-        ink,
-    );
     if stop.is_done {
         painter.circle_filled(at, 11.0, c.stages[5]);
         let tick = [[-4.5, 0.5], [-1.0, 4.0], [5.0, -3.5]]

@@ -111,6 +111,7 @@ pub const DE: Words = Words {
     note: "Notiz",
     pause: "Ruhen",
     rests_open: "ruht mit etwas Offenem: nachsehen",
+    stopped_open: "beendet mit offenem Ventil: nachsehen",
     put_off: "Aufschieben",
     is_put_off: "aufgeschoben",
     want_next: "Diesen als Nächsten",
@@ -199,6 +200,7 @@ pub const DE: Words = Words {
     air_is_gone_more: "Druck fiel von selbst: Hände still",
     hangs_on_air: "hängt an dieser Luft",
     nothing_hangs_on_it: "kein Ventil hängt daran",
+    tray_by_valve: "In der Schale, jedes für sein eigenes Ventil",
     swapped_parts: "Nicht das eigene",
     swapped_parts_more: "es gehört zu einem anderen Ventil",
     order_number: "Auftrags- oder Kundennummer",
@@ -280,6 +282,9 @@ pub const DE: Words = Words {
     broken_spring: "Feder gebrochen",
     short_spring: "Feder zu kurz",
     damaged_groove: "Nut beschädigt",
+    valve_fell: "in den Zylinder gefallen",
+    valve_fell_now: "Es liegt im Zylinder: Kurbelwelle und Luft lassen",
+    valve_fell_way_out: "Kommt es nicht zurück, muss der Kopf ab: unter Mehr beenden",
     seal_torn: "Dichtung gerissen",
     other_finding: "etwas anderes",
     rock: "Spiel am Schaftende",
@@ -388,7 +393,7 @@ pub const DE: Words = Words {
     show_finished: "Fertige Aufträge zeigen",
     record: "Protokoll",
     write_record: "Protokoll schreiben",
-    write_record_more: "der Auftrag ist zu Ende; das Protokoll fehlt noch",
+    write_record_more: "der Auftrag ist zu Ende; alles Getane und Gefundene, als PDF",
     record_written: "Protokoll geschrieben",
     read_only: "Nur lesen",
     // Conflicts.
@@ -618,6 +623,7 @@ pub const DE: Words = Words {
     crank_at: |n, o| format!("Kurbelwelle an Zyl. {n}, {}", offset(o)),
     offset_text: offset,
     find_top: |c| format!("dann Zyl. {c}: seinen OT suchen"),
+    no_turn: |n| format!("dann Zyl. {n}: die Kurbelwelle steht richtig"),
     turn_then: |n, t, r| {
         format!(
             "dann Zyl. {n}: {t:.0}° drehen{}",
@@ -813,6 +819,7 @@ pub const DE: Words = Words {
     roles: ["Mechaniker", "Gegenzähler", "Meister", "Lager"],
     needs: [
         "Luft vergessen",
+        "ruht mit etwas Offenem",
         "Tablets widersprechen sich",
         "ein Journal stimmt nicht",
         "ein Teil vermisst",

@@ -111,6 +111,11 @@ fn why_engine(refusal: &Refusal) -> String {
         } => format!("{turn_deg:.0}° führen nicht dorthin; {wanted_deg:.0}° schon."),
         R::SpringHeldNow { valve } => format!("Die Feder ist gespannt: {}.", name(*valve)),
         R::ValveUnlocked { valve } => format!("Ohne Keile: {}.", name(*valve)),
+        R::ValveCannotHaveFallen { cylinder, valve } => match valve {
+            Some(valve) => format!("Hat seine Keile: {}.", name(*valve)),
+            None => format!("Welches Ventil von Zylinder {cylinder} gefallen ist, fehlt."),
+        },
+        R::StopOverOpenValve { valve } => format!("Ohne Keile: {}.", name(*valve)),
         R::OverRating { bar, rating_bar } => {
             let in_bar = |bar| format!("{} bar", comma(bar, 1));
             DE.above_rating(&in_bar(*bar), &in_bar(*rating_bar))
@@ -299,6 +304,10 @@ fn way_out_engine(refusal: &Refusal) -> &'static str {
         R::TurnDoesNotLead { .. } => "Am Umfang noch einmal ablesen und eintragen.",
         R::SpringHeldNow { .. } => "Keile heraus, oder Feder entlasten und zurücknehmen.",
         R::ValveUnlocked { .. } => "Erst seine Keile einsetzen.",
+        R::ValveCannotHaveFallen { .. } => "Das Ventil ohne Keile wählen, das gefallen ist.",
+        R::StopOverOpenValve { .. } => {
+            "Erst seine Keile einsetzen; fiel es in den Zylinder, dies als Befund notieren."
+        }
         R::OverRating { .. } => "Den Regler zurückdrehen.",
         R::LookFirst { .. } => "Am Motor nachsehen und sagen, was da ist.",
         R::OutOfTurn { .. } => "Die Stufe antippen, die als Nächstes kommt.",

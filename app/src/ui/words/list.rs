@@ -98,6 +98,7 @@ words! {
         note: "Note",
         pause: "Rest",
         rests_open: "rests with something open: look",
+        stopped_open: "stopped with a valve open: look",
         put_off: "Put off",
         is_put_off: "put off",
         want_next: "This one next",
@@ -186,6 +187,7 @@ words! {
         air_is_gone_more: "pressure fell by itself: hands still",
         hangs_on_air: "hangs on this air",
         nothing_hangs_on_it: "no valve hangs on it",
+        tray_by_valve: "In the tray, each for its own valve",
         swapped_parts: "Not its own",
         swapped_parts_more: "it belongs to another valve",
         order_number: "works order or customer number",
@@ -267,6 +269,9 @@ words! {
         broken_spring: "broken spring",
         short_spring: "short spring",
         damaged_groove: "damaged groove",
+        valve_fell: "fell into the cylinder",
+        valve_fell_now: "It is in the cylinder: leave crank and air",
+        valve_fell_way_out: "If it does not come back, the head comes off: stop the job under More",
         seal_torn: "seal torn",
         other_finding: "something else",
         rock: "rock at the tip",
@@ -364,7 +369,7 @@ words! {
         show_finished: "Show finished jobs",
         record: "Record",
         write_record: "Write the record",
-        write_record_more: "the job is over; the record is left to write",
+        write_record_more: "the job is over; all that was done and found, as a PDF",
         record_written: "Record written",
         read_only: "Read only",
         // Conflicts.
@@ -912,8 +917,9 @@ words! {
             "smokes under load: pressure past the rings grows",
             "no smoke was seen",
         ],
-        needs: 11 = [
+        needs: 12 = [
             "air forgotten",
+            "rests with something open",
             "tablets disagree",
             "a journal does not hold",
             "a part is adrift",
@@ -989,6 +995,7 @@ words! {
         crank_at(cylinder: u8, offset_deg: f64) = format!("crank at cyl {cylinder}, {}", offset(offset_deg)),
         offset_text(offset_deg: f64) = offset(offset_deg),
         find_top(cylinder: u8) = format!("then cyl {cylinder}: find its top"),
+        no_turn(cylinder: u8) = format!("then cyl {cylinder}: the crank stands right"),
         turn_then(cylinder: u8, turn_deg: f64, rim: Option<&str>) = {
             format!(
                 "then cyl {cylinder}: turn {turn_deg:.0}°{}",

@@ -245,6 +245,7 @@ fn finding(figures: Figures, line: &FindingLine) -> String {
         FindingName::ScoredStem => "riefiger Schaft".to_owned(),
         FindingName::BrokenSpring => "gebrochene Feder".to_owned(),
         FindingName::DamagedGroove => "beschädigte Keilnut".to_owned(),
+        FindingName::ValveFell => "Ventil in den Zylinder gefallen".to_owned(),
         FindingName::WornGuide => match line.clearance_mm {
             Some(_) => format!(
                 "verschlissene Führung: Kippspiel {} am Schaftende, Spiel {}",

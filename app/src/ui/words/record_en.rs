@@ -242,6 +242,7 @@ fn finding(figures: Figures, line: &FindingLine) -> String {
         FindingName::ScoredStem => "scored stem".to_owned(),
         FindingName::BrokenSpring => "broken spring".to_owned(),
         FindingName::DamagedGroove => "damaged lock groove".to_owned(),
+        FindingName::ValveFell => "valve fell into the cylinder".to_owned(),
         FindingName::WornGuide => match line.clearance_mm {
             Some(_) => format!(
                 "worn guide: rocks {} at the tip, clearance {}",

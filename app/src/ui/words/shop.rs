@@ -70,7 +70,17 @@ impl Words {
             Block::CountsDiffer { .. } | Block::SecondCount { .. } => {
                 self.needs[block.need() as usize].to_owned()
             }
-            Block::Paused { since_ms } => self.block_paused(minutes(*since_ms)),
+            Block::Paused {
+                since_ms,
+                stands_open,
+            } => {
+                let rests = self.block_paused(minutes(*since_ms));
+                if *stands_open {
+                    format!("{rests}: {}", self.needs[block.need() as usize])
+                } else {
+                    rests
+                }
+            }
             Block::NotConfirmed(journals) => self.block_not_confirmed(*journals),
             Block::NotSigned(not_signed) => self.not_signed(not_signed),
             Block::FileFault(why) => why.clone(),

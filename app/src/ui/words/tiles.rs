@@ -110,7 +110,9 @@ pub(super) fn to_ten(ms: i64) -> i64 {
 
 pub(super) fn urgency(need: Need) -> Urgency {
     match need {
-        Need::AirForgotten | Need::Conflict | Need::FileFault | Need::Adrift => Urgency::Urgent,
+        Need::AirForgotten | Need::LeftOpen | Need::Conflict | Need::FileFault | Need::Adrift => {
+            Urgency::Urgent
+        }
         Need::ForemanWanted | Need::CountsDiffer | Need::SecondCount | Need::Quiet => {
             Urgency::Asked
         }
@@ -264,6 +266,10 @@ impl Words {
                 Block::NotSigned(_) => self.not_confirmed.to_owned(),
                 // The text names a file of the machine that has read it.
                 Block::FileFault(_) => super::capital(self.needs[Need::FileFault as usize]),
+                Block::Paused { stands_open, .. } if *stands_open => {
+                    let open = super::capital(self.needs[Need::LeftOpen as usize]);
+                    format!("{open}: {}", self.why_paused(&when))
+                }
                 Block::Paused { .. } => self.why_paused(&when),
             },
         }

@@ -2,7 +2,9 @@
 
 use super::{COUNT_MAX, TEXT_CHARS_MAX, Verdict, ensure, ensure_short};
 use crate::engine::Layout;
-use crate::job::{CountLine, Finding, FindingKind, JobState, Refusal, Seal, SignOff, TakeIn};
+use crate::job::{
+    CountLine, Finding, FindingKind, JobState, Refusal, Seal, SignOff, TakeIn, ValveState,
+};
 
 impl JobState {
     pub(super) fn check_agreed(&self, layout: &Layout, cylinder: u8) -> Verdict {
@@ -32,6 +34,13 @@ impl JobState {
             self.existing_valve(layout, valve)?;
             ensure(valve.cylinder == finding.cylinder, || {
                 Refusal::NoSuchValve { valve }
+            })?;
+        }
+        if finding.kind == FindingKind::ValveFell {
+            let (cylinder, valve) = (finding.cylinder, finding.valve);
+            let known = valve.and_then(|name| self.valve(name));
+            ensure(known.is_some_and(ValveState::is_unlocked), || {
+                Refusal::ValveCannotHaveFallen { cylinder, valve }
             })?;
         }
         check_kind(&finding.kind)
@@ -121,6 +130,7 @@ fn check_kind(kind: &FindingKind) -> Verdict {
         FindingKind::ScoredStem
         | FindingKind::BrokenSpring
         | FindingKind::DamagedGroove
+        | FindingKind::ValveFell
         | FindingKind::Other => Ok(()),
     }
 }

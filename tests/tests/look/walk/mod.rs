@@ -15,6 +15,7 @@ mod sheets;
 mod shop;
 pub mod stage;
 mod taken_back;
+mod told;
 mod wrong;
 
 use std::collections::BTreeMap;

@@ -57,6 +57,7 @@ impl Walk<'_> {
         self.count_and_gate(jobs.depot[3]);
         self.adrift(jobs.depot[1]);
         self.one_job(jobs.fresh);
+        self.left_open(jobs.depot[2]);
     }
 
     /// The screens of a tablet on which nothing has been done yet.
@@ -363,6 +364,19 @@ impl Walk<'_> {
         self.stage.tap(row);
     }
 
+    /// Work rests, and then has stopped, with a valve open.
+    fn left_open(&mut self, job: Uuid) {
+        self.stage.job(job, false);
+        let rest = Event::Paused {
+            why: "night".into(),
+        };
+        self.stage.shell.carry_out(Intent::Tap(vec![rest]));
+        self.stage.settle();
+        self.see("bay, rests with something open", Kind::Bay);
+        self.stage.go(Screen::Bays);
+        self.see("bays, one rests with something open", Kind::Screen);
+    }
+
     /// Each kind of finding with what it asks for.
     fn findings(&mut self) {
         let w = self.stage.words;
@@ -374,6 +388,7 @@ impl Walk<'_> {
             w.short_spring,
             w.damaged_groove,
             w.seal_torn,
+            w.valve_fell,
             w.other_finding,
         ] {
             self.stage.tap(kind);

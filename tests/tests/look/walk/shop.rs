@@ -9,6 +9,7 @@ use std::sync::Arc;
 use trayzero::data::own_layouts;
 use trayzero::data::store::{OpenJob, Stamp, Store};
 use trayzero::demo::create_demo_data;
+use trayzero_core::engine::Layout;
 use trayzero_core::job::{CrankAt, Event, NextStep, Opening, Person, Reading, SearchPlace};
 use trayzero_core::plan::ShopPace;
 use trayzero_core::shop_log::Proofs;
@@ -69,9 +70,14 @@ pub fn furnish_all(root: &Path) -> Jobs {
 }
 
 fn create(store: &Store, key: &str, bay: &str, vehicle: &str) -> OpenJob {
+    create_on(store, engine(key), bay, vehicle)
+}
+
+/// A new job on an engine.
+pub fn create_on(store: &Store, layout: Layout, bay: &str, vehicle: &str) -> OpenJob {
     let opening = Opening {
         order_number: None,
-        layout: engine(key),
+        layout,
         vehicle: vehicle.into(),
         bay: bay.into(),
         technician: Person::new(NAME),
@@ -100,8 +106,8 @@ pub fn technician() -> Technician {
     }
 }
 
-/// Plays a job on until it stands as wanted.
-fn play(mut job: OpenJob, is_there: impl Fn(&OpenJob) -> bool) -> Uuid {
+/// Plays a job on until it stands as wanted; the screens open it then.
+pub fn play(mut job: OpenJob, is_there: impl Fn(&OpenJob) -> bool) -> Uuid {
     let mut technician = technician();
     let stop: Option<CrankAt> = None;
     let mut at_ms = NOW.at_ms - 86_400_000;

@@ -12,9 +12,23 @@ pub fn cylinder(text: &str) -> Result<u64, String> {
 }
 
 /// A figure at the top: the number, a dash while somebody counts blind, or what lies there.
-pub fn at_top(said: &str, place: &'static str, t: &Truth) -> Result<(), String> {
+pub fn at_top(said: &str, place: &'static str, t: &Truth, now: &Now) -> Result<(), String> {
+    let is_open = match t.counts.as_slice() {
+        [_] => true,
+        [first, second] => first.1 != second.1,
+        _ => false,
+    };
+    let is_blind = now.counts || is_open;
+    if said == "\u{2013}" || is_blind {
+        return so(said == "\u{2013}" && is_blind, "somebody counts");
+    }
+    lies_at(said, place, t)
+}
+
+/// A figure at a place: the number, or what lies there.
+pub fn lies_at(said: &str, place: &'static str, t: &Truth) -> Result<(), String> {
     let is = t.all_at(place);
-    if said == "\u{2013}" || said == is.to_string() {
+    if said == is.to_string() {
         return Ok(());
     }
     let mut listed: Vec<(String, i64)> = said.split(", ").filter_map(several).collect();
@@ -98,10 +112,19 @@ pub fn leak_read(c: &str, when: &str, said: &str, t: &Truth) -> Result<(), Strin
     same(said.to_owned(), is)
 }
 
-pub fn valve_is(name: &str, stage: &str, more: &str, t: &Truth) -> Result<(), String> {
+/// A valve's stage, and on the engine itself whether a part of it is adrift or was found bad.
+pub fn valve_is(
+    name: &str,
+    (stage, more): (&str, &str),
+    t: &Truth,
+    now: &Now,
+) -> Result<(), String> {
     let valve = valve(name).ok_or("no valve")?;
     let seen = t.stages.get(&valve).copied();
     same(stage_of(stage), seen)?;
+    if now.is_of_line {
+        return Ok(());
+    }
     let is_adrift = t
         .losses
         .iter()
@@ -119,19 +142,16 @@ pub fn verified(n: &str, m: &str, t: &Truth) -> Result<(), String> {
     same((n.to_owned(), m.to_owned()), is)
 }
 
-/// How many of a cylinder's valves are verified, whether the crank is there, what holds it.
-pub fn cylinder_verified(f: &[&str], more: &str, t: &Truth) -> Result<(), String> {
+/// How many of a cylinder's valves are verified.
+pub fn cylinder_verified(f: &[&str], t: &Truth) -> Result<(), String> {
     let number = cylinder(f[0])?;
-    let own = || t.stages.iter().filter(|((c, ..), _)| *c == number);
     if t.phase.is_empty() {
         return Ok(());
     }
+    let own = || t.stages.iter().filter(|((c, ..), _)| *c == number);
     let done = own().filter(|(_, seen)| **seen == 6).count();
     let said = (f[1].to_owned(), f[2].to_owned());
-    same(said, (done.to_string(), own().count().to_string()))?;
-    let is_here = t.crank.is_some_and(|(at, _)| at == number);
-    same(more.contains("the crank is here"), is_here)?;
-    same(more.contains("cord"), t.hold.contains_key(&number))
+    same(said, (done.to_string(), own().count().to_string()))
 }
 
 /// What somebody has counted, read once more before it is signed.
@@ -157,6 +177,14 @@ pub fn locks_out(kept: &str, lost: i64, t: &Truth) -> Result<(), String> {
     )
 }
 
+/// The torque that just turns this engine, and whether it was read or taken for granted.
+pub fn torque_is(f: &[&str], t: &Truth) -> Result<(), String> {
+    let said = t.layout["breakaway_torque_nm"].as_f64().unwrap_or_default();
+    same(f[0].to_owned(), format!("{said:.1}"))?;
+    let is_measured = t.layout["breakaway_measured"] == true;
+    same(f[1], if is_measured { "measured" } else { "assumed" })
+}
+
 pub fn no_seats(t: &Truth) -> Result<(), String> {
     so(
         t.layout["intake_seat_mm"].is_null(),
@@ -164,11 +192,7 @@ pub fn no_seats(t: &Truth) -> Result<(), String> {
     )
 }
 
-/// Whether what stands behind a valve's name is a finding of it; its name as it is spoken.
-pub fn said_of(said: &str, t: &Truth, name: &str) -> bool {
-    t.phase.is_empty() || is_found(name, said, t)
-}
-
+/// Whether what stands behind a valve's name was found on it.
 pub fn is_found(name: &str, said: &str, t: &Truth) -> bool {
     t.findings.iter().any(|(_, at, kind, text)| {
         at.as_ref() == valve(name).as_ref() && said == format!("{}: {text}", kind.replace('_', " "))

@@ -16,6 +16,8 @@ pub struct Loss {
     pub item: String,
     pub count: i64,
     pub valve: Option<Valve>,
+    /// When it was told, in milliseconds.
+    pub at_ms: i64,
     pub is_found: bool,
 }
 
@@ -72,6 +74,8 @@ pub struct Truth {
     pub steps: BTreeSet<String>,
     pub lines: usize,
     pub last_ms: i64,
+    /// How far the clock of the last line is ahead of the world's, in minutes.
+    pub zone_min: i64,
 }
 
 pub const STAGES: [&str; 6] = [
@@ -115,8 +119,15 @@ impl Truth {
             if name != "sealed" {
                 truth.last_ms = stamp;
             }
+            truth.zone_min = rfc3339::zone_min(&text(&line["at"]));
         }
         truth
+    }
+
+    /// Hours and minutes of a moment, as the clock on the wall shows them.
+    pub fn clock_of(&self, ms: i64) -> String {
+        let minutes = (ms / 60_000 + self.zone_min).rem_euclid(24 * 60);
+        format!("{:02}:{:02}", minutes / 60, minutes % 60)
     }
 
     /// How many of an item lie at a place.
@@ -252,8 +263,15 @@ impl Truth {
             "put_aboard" => self.moved(&item, "kit", "aboard", count),
             "taken_off" => self.moved(&item, "aboard", "kit", count),
             "part_dropped" => {
-                let from = place_of(&text(&fields["from"]));
-                self.lost(id, &item, from, count, valve_of(&fields["valve"]));
+                let loss = Loss {
+                    id: id.to_owned(),
+                    item,
+                    count,
+                    valve: valve_of(&fields["valve"]),
+                    at_ms,
+                    is_found: false,
+                };
+                self.lost(loss, place_of(&text(&fields["from"])));
             }
             "part_found" => self.found(fields),
             "blind_count" => self.counted(fields),
@@ -314,7 +332,7 @@ impl Truth {
             "hold_released" => {
                 self.hold.remove(&cylinder);
             }
-            "stage_seen" => self.stage(fields, id),
+            "stage_seen" => self.stage(fields, id, at_ms),
             "sealed" | "caution_seen" | "take_in_noted" => {}
             other => panic!("the oracle does not know {other:?}"),
         }
@@ -344,15 +362,10 @@ impl Truth {
         ));
     }
 
-    fn lost(&mut self, id: &str, item: &str, from: &'static str, count: i64, valve: Option<Valve>) {
-        self.moved(item, from, "adrift", count);
-        self.losses.push(Loss {
-            id: id.to_owned(),
-            item: item.to_owned(),
-            count,
-            valve,
-            is_found: false,
-        });
+    /// One more loss, from where it fell.
+    fn lost(&mut self, loss: Loss, from: &'static str) {
+        self.moved(&loss.item, from, "adrift", loss.count);
+        self.losses.push(loss);
     }
 
     fn found(&mut self, fields: &Value) {
@@ -375,7 +388,7 @@ impl Truth {
     }
 
     /// What a stage moves, as the trade has it.
-    fn stage(&mut self, fields: &Value, id: &str) {
+    fn stage(&mut self, fields: &Value, id: &str, at_ms: i64) {
         let valve = valve_of(&fields["valve"]).unwrap();
         let stage = text(&fields["stage"]).replace('_', " ");
         let index = STAGES.iter().position(|s| *s == stage).unwrap();
@@ -388,7 +401,15 @@ impl Truth {
                 let lost = fields["strays"].as_i64().unwrap_or_default();
                 self.moved("lock", "home", "tray", locks - lost);
                 if lost > 0 {
-                    self.lost(id, "lock", "home", lost, Some(valve));
+                    let loss = Loss {
+                        id: id.to_owned(),
+                        item: "lock".to_owned(),
+                        count: lost,
+                        valve: Some(valve),
+                        at_ms,
+                        is_found: false,
+                    };
+                    self.lost(loss, "home");
                 }
                 self.moved("retainer", "home", "tray", 1);
                 self.moved("spring", "home", "tray", springs);
@@ -466,18 +487,23 @@ mod rfc3339 {
         let rest = &text[19..];
         let zone = rest.find(['+', '-', 'Z']).unwrap();
         let fraction: f64 = format!("0{}", &rest[..zone]).parse().unwrap_or(0.0);
-        let offset = &rest[zone..];
-        let minutes = if offset.len() >= 6 {
-            let whole =
-                offset[1..3].parse::<i64>().unwrap() * 60 + offset[4..6].parse::<i64>().unwrap();
-            if offset.starts_with('-') {
-                -whole
-            } else {
-                whole
-            }
-        } else {
-            0
-        };
+        let minutes = zone_min(text);
         (seconds - minutes * 60) * 1_000 + (fraction * 1_000.0) as i64
+    }
+
+    /// How far its zone is ahead of the world's clock, in minutes.
+    pub fn zone_min(text: &str) -> i64 {
+        let rest = &text[19..];
+        let offset = &rest[rest.find(['+', '-', 'Z']).unwrap()..];
+        if offset.len() < 6 {
+            return 0;
+        }
+        let digits = |from: usize, to: usize| offset[from..to].parse::<i64>().unwrap();
+        let whole = digits(1, 3) * 60 + digits(4, 6);
+        if offset.starts_with('-') {
+            -whole
+        } else {
+            whole
+        }
     }
 }

@@ -53,8 +53,10 @@ pub fn sounds_like_a_fact(text: &str) -> bool {
 pub fn is_quiet(text: &str) -> bool {
     let fixed = EN.fixed();
     let is_fixed = fixed.iter().any(|(_, known)| *known == text);
+    // What a pattern leaves open is one thing: never a line of several.
+    let is_one = |found: Vec<&str>| found.iter().all(|part| !part.contains(" \u{b7} "));
     is_fixed
         || PATTERNS
             .iter()
-            .any(|pattern| parts(pattern, text).is_some())
+            .any(|pattern| parts(pattern, text).is_some_and(is_one))
 }

@@ -3,13 +3,32 @@
 use super::facts::*;
 use super::sentences::{Rule, about_minutes, same, so, stage_of, valve};
 
+/// The kind of what may never be said on this way.
+pub const NEVER: &str = "never";
+
 /// Every rule. Where two fit a text, one of them has to hold.
 pub const RULES: &[Rule] = &[
-    ("loose", "loose: {}", |f, t, _| at_top(f[0], "tray", t)),
-    ("aboard", "aboard: {}", |f, t, _| at_top(f[0], "aboard", t)),
+    ("loose", "loose: {}", |f, t, now| {
+        at_top(f[0], "tray", t, now)
+    }),
+    ("aboard", "aboard: {}", |f, t, now| {
+        at_top(f[0], "aboard", t, now)
+    }),
     ("adrift", "adrift: {}", |f, t, _| {
-        at_top(f[0], "adrift", t)?;
+        lies_at(f[0], "adrift", t)?;
         same(t.all_at("adrift"), t.adrift())
+    }),
+    ("air", "air on cyl {}, {} bar", |f, t, _| {
+        air_is(f[0], f[1], t)
+    }),
+    ("air", "air on cyl {} since {}", |f, t, _| {
+        let (c, _, since) = t.air.ok_or("air is off")?;
+        same(cylinder(f[0])?, c)?;
+        same(f[1].to_owned(), t.clock_of(since))
+    }),
+    ("air", "Air on cyl {}", |f, t, _| {
+        let (c, ..) = t.air.ok_or("air is off")?;
+        same(cylinder(f[0])?, c)
     }),
     ("air", "air: off", |_, t, _| {
         so(t.air.is_none(), "air is off")
@@ -27,22 +46,9 @@ pub const RULES: &[Rule] = &[
         air_is(&c.to_string(), f[0], t)?;
         about_minutes(f[1], since, now)
     }),
-    ("air", "air on cyl {}, {} bar", |f, t, _| {
-        air_is(f[0], f[1], t)
-    }),
-    ("air", "air on cyl {} {} min", |f, t, now| {
-        let (c, _, since) = t.air.ok_or("air is off")?;
-        same(cylinder(f[0])?, c)?;
-        about_minutes(f[1], since, now)
-    }),
     ("verified", "cylinder {}: {} of {} verified", |f, t, _| {
-        cylinder_verified(f, "", t)
+        cylinder_verified(f, t)
     }),
-    (
-        "verified",
-        "cylinder {}: {} of {} verified, {}",
-        |f, t, _| cylinder_verified(f, f[3], t),
-    ),
     ("verified", "{} of {} verified", |f, t, _| {
         verified(f[0], f[1], t)
     }),
@@ -55,8 +61,8 @@ pub const RULES: &[Rule] = &[
     ("wrench", "wrench off", |_, t, _| {
         so(!t.wrench_on, "the wrench is off")
     }),
-    ("wrench", "wrench on", |_, t, _| {
-        so(t.wrench_on, "the wrench is on")
+    (NEVER, "wrench on", |_, _, _| {
+        Err("the wrench is only on while the crank is turned".to_owned())
     }),
     ("turn", "then cyl {}: turn {}\u{b0}", |f, t, _| {
         turn_is(f[0], f[1], t)
@@ -69,13 +75,14 @@ pub const RULES: &[Rule] = &[
             "a valve is at that stage",
         )
     }),
-    ("stage", "cylinder {}, {} {}: {}", |f, t, _| {
+    ("stage", "cylinder {}, {} {}: {}", |f, t, now| {
         let name = format!("cylinder {}, {} {}", f[0], f[1], f[2]);
         let (stage, more) = f[3].split_once(", ").unwrap_or((f[3], ""));
-        if t.phase.is_empty() || stage_of(stage).is_none() {
-            return same(said_of(f[3], t, &name), true);
+        if t.phase.is_empty() {
+            return Ok(());
         }
-        valve_is(&name, stage, more, t)
+        stage_of(stage).ok_or("")?;
+        valve_is(&name, (stage, more), t, now)
     }),
     ("found", "cylinder {}, {} {}: {}", |f, t, _| {
         let name = format!("cylinder {}, {} {}", f[0], f[1], f[2]);
@@ -97,12 +104,22 @@ pub const RULES: &[Rule] = &[
     }),
     ("phase", "rests", |_, t, _| same("rests", t.phase)),
     ("phase", "closed", |_, t, _| same("closed", t.phase)),
-    ("phase", "rests with something open: look", |_, t, _| {
-        so(
-            t.phase == "rests" && (t.all_at("tray") > 0 || t.air.is_some()),
-            "it rests open",
-        )
+    (NEVER, "Rests with something open: look", |_, _, _| {
+        Err("nothing was open at rest".to_owned())
     }),
+    ("unlocked", "{} unlocked", |f, t, _| {
+        same(f[0].to_owned(), t.unlocked().len().to_string())
+    }),
+    (
+        "adrift",
+        "{} adrift since {}: find it, or two search and sign",
+        |f, t, _| {
+            same(f[0].to_owned(), t.adrift().to_string())?;
+            let open = t.losses.iter().filter(|l| !l.is_found);
+            let since = open.map(|l| l.at_ms).min().ok_or("nothing is")?;
+            same(f[1].to_owned(), t.clock_of(since))
+        },
+    ),
     ("loose", "{} loose", |f, t, _| {
         same(f[0].to_owned(), t.all_at("tray").to_string())
     }),
@@ -110,7 +127,7 @@ pub const RULES: &[Rule] = &[
         same(f[0].to_owned(), t.adrift().to_string())
     }),
     ("adrift", "Still adrift: {}", |f, t, _| {
-        at_top(f[0], "adrift", t)
+        lies_at(f[0], "adrift", t)
     }),
     ("leak", "loss {}: {} free air {} l/min", |f, _, now| {
         loss_typed(f[0], f[1], now)?;
@@ -176,11 +193,9 @@ pub const RULES: &[Rule] = &[
         same(f[0].to_owned(), heard.join(", "))
     }),
     ("torque", "breakaway torque {} Nm, {}", |f, t, _| {
-        let said = t.layout["breakaway_torque_nm"].as_f64().unwrap_or_default();
-        same(f[0].to_owned(), format!("{said:.1}"))?;
-        let is_measured = t.layout["breakaway_measured"] == true;
-        same(f[1], if is_measured { "measured" } else { "assumed" })
+        torque_is(f, t)
     }),
+    ("torque", "{} Nm, {}", |f, t, _| torque_is(f, t)),
     (
         "seats",
         "The layout has no seat diameters: {}",
@@ -190,7 +205,7 @@ pub const RULES: &[Rule] = &[
         no_seats(t)
     }),
     (
-        "seats",
+        NEVER,
         "Air can hold the valves of this cylinder",
         |_, _, _| Err("nobody knows the seats".to_owned()),
     ),
@@ -234,8 +249,14 @@ pub const RULES: &[Rule] = &[
         "The spring is held: no crank, hands clear",
         |_, t, _| so(!t.pressed().is_empty(), "a spring is pressed"),
     ),
-    ("holds", "Nothing holds this valve", |_, t, _| {
-        so(t.air.is_none() && t.hold.is_empty(), "nothing holds")
+    (NEVER, "Nothing holds this valve", |_, _, _| {
+        Err("no air was lost".to_owned())
+    }),
+    ("holds", "{} hangs on this air", |f, t, _| {
+        let valve = valve(f[0]).ok_or("no valve")?;
+        let hangs = [t.unlocked(), t.pressed()].concat().contains(&valve);
+        let on = t.air.is_some_and(|(c, ..)| c == valve.0);
+        so(hangs && on, "it hangs on the air")
     }),
     ("holds", "No valve is unlocked", |_, t, _| {
         so(t.unlocked().is_empty(), "none is")
@@ -274,22 +295,17 @@ pub const RULES: &[Rule] = &[
     ("said", "Job closed", |_, t, _| same(t.phase, "closed")),
     ("last", "{}Last touched: {}", |f, t, now| ago(f[1], t, now)),
     ("last", "Last touched {}", |f, t, now| ago(f[0], t, now)),
-    ("rest", "work rests for {} min", |f, t, now| {
-        about_minutes(f[0], t.last_ms, now)
-    }),
     ("rest", "Work rests since {}: {}", |f, t, _| {
         same(t.phase, "rests")?;
+        same(f[0].to_owned(), t.clock_of(t.last_ms))?;
         so(t.said.iter().any(|s| s == f[1]), "it was said")
     }),
     ("to go", "to go: about {}, likely {} to {}", |f, t, _| {
         to_go(f, t)
     }),
     ("to go", "about {}, likely {} to {}", |f, t, _| to_go(f, t)),
-    ("to go", "ends {}, likely {} to {}", |_, t, _| {
-        so(t.phase != "closed", "it goes on")
-    }),
-    ("to go", "Nothing is left to do", |_, t, _| {
-        same(t.phase, "closed")
+    (NEVER, "Nothing is left to do", |_, _, _| {
+        Err("the record is left to write".to_owned())
     }),
     ("parts", "All is home, the tray is empty, {}", |_, t, _| {
         same(
@@ -297,10 +313,12 @@ pub const RULES: &[Rule] = &[
             (0, 0, 0),
         )
     }),
+    ("rest", "rests: {}", |f, t, _| {
+        so(t.said.iter().any(|s| s == f[0]), "it was said")
+    }),
     ("parts", "nothing loose", |_, t, _| {
         same(t.all_at("tray"), 0)
     }),
-    ("parts", "nothing adrift", |_, t, _| same(t.adrift(), 0)),
     ("parts", "{} (stock {}): {}", |f, t, _| {
         same(f[1].to_owned(), t.count(f[0], "stock").to_string())
     }),

@@ -1,6 +1,7 @@
 //! What the screen says, sentence by sentence, held against the oracle. The sentences stand
 //! here as a person reads them, not as the program's words name them.
 
+use std::ops::Range;
 use std::time::{SystemTime, UNIX_EPOCH};
 
 use super::super::CODES;
@@ -8,9 +9,12 @@ use super::oracle::{STAGES, Truth, Valve};
 use super::quiet;
 use super::rules;
 
+/// The kind of a fact, and the pattern of its sentence.
+pub type Found = (&'static str, &'static str);
+
 pub enum Verdict {
-    /// A fact that is true; its kind.
-    Holds(&'static str),
+    /// Facts that are true; the patterns that found them, each with its kind.
+    Holds(Vec<Found>),
     /// It states no fact of this job.
     Quiet,
     /// It states a fact that no rule here knows.
@@ -20,10 +24,15 @@ pub enum Verdict {
 }
 
 /// What is true besides the journal.
+#[derive(Clone, Copy)]
 pub struct Now {
     pub ms: i64,
     /// What stands in both fields of the leak-down.
     pub typed: Option<(f64, f64)>,
+    /// Somebody counts, and has not signed yet.
+    pub counts: bool,
+    /// The sentence is one of a line that says several things.
+    pub is_of_line: bool,
 }
 
 pub fn system_ms() -> i64 {
@@ -109,7 +118,7 @@ fn by_rules(rules: &[Rule], text: &str, truth: &Truth, now: &Now) -> Option<Verd
     for (kind, pattern, is_so) in rules {
         if let Some(found) = parts(pattern, text) {
             match is_so(&found, truth, now) {
-                Ok(()) => return Some(Verdict::Holds(kind)),
+                Ok(()) => return Some(Verdict::Holds(vec![(kind, pattern)])),
                 // The pattern fits, but the rule is about other things.
                 Err(why) if why.is_empty() => {}
                 Err(why) => failed = failed.or(Some(Verdict::Wrong(format!("{kind}: {why}")))),
@@ -121,8 +130,8 @@ fn by_rules(rules: &[Rule], text: &str, truth: &Truth, now: &Now) -> Option<Verd
 
 pub fn judge(text: &str, truth: &Truth, now: &Now) -> Verdict {
     let whole = by_rules(rules::RULES, text, truth, now);
-    if let Some(Verdict::Holds(kind)) = whole {
-        return Verdict::Holds(kind);
+    if let Some(Verdict::Holds(found)) = whole {
+        return Verdict::Holds(found);
     }
     if quiet::is_quiet(text) {
         return Verdict::Quiet;
@@ -130,20 +139,44 @@ pub fn judge(text: &str, truth: &Truth, now: &Now) -> Verdict {
     // A line of several things says each of them.
     let pieces = pieces(text, truth);
     if pieces.len() > 1 {
-        let mut all = Verdict::Quiet;
-        for piece in pieces {
+        let now = &Now {
+            is_of_line: true,
+            ..*now
+        };
+        let mut all = Vec::new();
+        let mut at = 0;
+        while at < pieces.len() {
+            // A sentence may have commas of its own.
+            let whole = (1..=3).find_map(|n| {
+                let last = pieces.get(at + n - 1)?;
+                let several = &text[pieces[at].start..last.end];
+                match by_rules(rules::RULES, several, truth, now) {
+                    Some(Verdict::Holds(found)) => Some((n, found)),
+                    _ => None,
+                }
+            });
+            if let Some((n, found)) = whole {
+                all.extend(found);
+                at += n;
+                continue;
+            }
+            let piece = &text[pieces[at].clone()];
             let is_other = CODES.iter().any(|(name, _)| *name == piece);
             if is_other && piece != truth.technician && is_of_job(text, truth) {
                 return Verdict::Wrong(format!("the bay is {}'s", truth.technician));
             }
             match judge(piece, truth, now) {
                 Verdict::Quiet => {}
-                Verdict::Holds(kind) => all = Verdict::Holds(kind),
-                Verdict::Unknown => return whole.unwrap_or(Verdict::Unknown),
+                Verdict::Holds(found) => all.extend(found),
+                Verdict::Unknown => return Verdict::Wrong(format!("no rule knows {piece:?}")),
                 wrong @ Verdict::Wrong(_) => return wrong,
             }
+            at += 1;
         }
-        return all;
+        return match all.as_slice() {
+            [] => Verdict::Quiet,
+            _ => Verdict::Holds(all),
+        };
     }
     if let Some(wrong) = whole {
         return wrong;
@@ -165,13 +198,28 @@ fn is_of_job(text: &str, truth: &Truth) -> bool {
 }
 
 /// The things that a line says. What names the job is followed by a comma.
-fn pieces<'t>(text: &'t str, truth: &Truth) -> Vec<&'t str> {
-    if !is_of_job(text, truth) {
-        return text.split(" \u{b7} ").flat_map(|p| p.split(". ")).collect();
+fn pieces(text: &str, truth: &Truth) -> Vec<Range<usize>> {
+    let (begin, ends): (usize, &[&str]) = if is_of_job(text, truth) {
+        (job_name(truth).len(), &[" \u{b7} ", ", "])
+    } else {
+        (0, &[" \u{b7} ", ". "])
+    };
+    let mut pieces = Vec::new();
+    let mut start = begin;
+    while start <= text.len() {
+        let rest = &text[start..];
+        let next = ends
+            .iter()
+            .filter_map(|end| Some((rest.find(end)?, end.len())));
+        let (at, skip) = next.min().unwrap_or((rest.len(), 1));
+        if at > 0 {
+            pieces.push(start..start + at);
+        }
+        start += at + skip;
     }
-    let rest = text[job_name(truth).len()..].split(" \u{b7} ");
-    rest.flat_map(|p| p.split(", "))
-        .chain([""])
-        .filter(|p| *p != text)
-        .collect()
+    if begin > 0 {
+        // The job's name is a piece too, so that a line is never taken for one sentence.
+        pieces.insert(0, begin..begin);
+    }
+    pieces
 }

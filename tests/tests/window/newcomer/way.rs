@@ -77,9 +77,13 @@ impl Newcomer {
         self.write(EN.bay, "Bay 1");
         self.tap("Ilka");
         self.d.keep("newcomer-new-job");
+        self.wait_to_hear("about ");
         self.tap(EN.open_job);
         assert_eq!(self.truth().phase, "open");
         self.d.keep("newcomer-bay");
+        self.tap(EN.back);
+        self.tap("Bay 1 · pump 12");
+        self.tap(EN.stands_as_shown);
     }
 
     /// Takes the steps that the bar shows, with their answers, until something is so.
@@ -160,6 +164,7 @@ impl Newcomer {
     /// One person counts all that is laid out, and signs.
     fn count(&mut self) {
         let counts = self.truth().counts.len();
+        self.counts = true;
         self.tap([EN.first_count, EN.second_count][counts]);
         self.d.keep("newcomer-count");
         let list = self.d.state().count_list();
@@ -170,23 +175,47 @@ impl Newcomer {
             self.tap(EN.next_item);
         }
         self.tap(EN.count_taken);
-        self.sign(1 + counts);
+        let (name, code) = CODES[1 + counts];
+        self.tap(name);
+        self.d.type_digits(code);
+        self.counts = false;
+        self.tap(EN.sign);
     }
 
-    /// To the first cylinder's air, with a look at the bays and at the board meanwhile.
+    /// To the first cylinder's air.
     pub fn work_to_the_air(&mut self) {
         self.until("air on", |t| t.air.is_some());
         self.d.keep("newcomer-air-on");
-        self.tap(EN.back);
-        self.d.keep("newcomer-bays");
-        self.tap(EN.board);
-        self.d.keep("newcomer-board");
-        self.tap(EN.back);
-        self.tap("Bay 1 · pump 12");
-        self.tap(EN.stands_as_shown);
+        self.tap(&format!("{}: {}", EN.hide_card, EN.first_use_titles[2]));
         self.tap("loose: ");
         self.d.keep("newcomer-parts");
         self.tap(EN.close);
+    }
+
+    /// Waits for what another thread works out, and looks at all that is said then.
+    fn wait_to_hear(&mut self, text: &str) {
+        for _ in 0..100 {
+            if self.d.mirror.says(text) {
+                break;
+            }
+            std::thread::sleep(std::time::Duration::from_millis(50));
+            self.d.mirror.with_shell(|_| {});
+        }
+        assert!(self.d.mirror.says(text), "nothing is said of {text:?}");
+        self.look();
+    }
+
+    /// What the bays and the board say, and what the card says to who comes back.
+    fn look_round(&mut self, name: &str) {
+        self.tap(EN.back);
+        self.d.keep(&format!("newcomer-bays-{name}"));
+        self.tap(EN.board);
+        self.wait_to_hear("Bay 1 · pump 12");
+        self.d.keep(&format!("newcomer-board-{name}"));
+        self.tap(EN.back);
+        self.tap("Bay 1 · pump 12");
+        self.d.keep(&format!("newcomer-card-{name}"));
+        self.tap(EN.stands_as_shown);
     }
 
     /// A lock flies off, its valve cannot be closed, it is found; a retainer is changed.
@@ -197,6 +226,10 @@ impl Newcomer {
         self.tap(EN.it_fell);
         assert_eq!(self.truth().adrift(), 1);
         self.d.keep("newcomer-adrift");
+        self.look_round("adrift");
+        self.tap("air on cyl");
+        self.d.keep("newcomer-air-now");
+        self.tap(EN.close);
         self.bar(); // the new seal is home
         self.bar(); // locks home: refused, one is missing
         assert_eq!(self.d.refused(), Some("R401"));
@@ -238,6 +271,9 @@ impl Newcomer {
             t.verified() == 2 && t.hose.is_empty() && t.crank.is_some_and(|(c, _)| !done(t, c))
         });
         self.tap(EN.more);
+        self.tap(EN.crank);
+        self.tap(EN.close);
+        self.tap(EN.more);
         self.tap(EN.air);
         self.tap(EN.hold_without_air);
         self.tap(EN.holds[0]);
@@ -262,6 +298,10 @@ impl Newcomer {
         assert_eq!(self.truth().phase, "rests");
         self.tap(EN.back);
         self.d.keep("newcomer-rests");
+        self.tap(EN.board);
+        self.wait_to_hear("Bay 1 · pump 12");
+        self.d.keep("newcomer-board-rests");
+        self.tap(EN.back);
         self.pass_the_night(11 * 3_600);
         self.look();
         self.tap("Bay 1 · pump 12");

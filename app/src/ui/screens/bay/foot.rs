@@ -23,10 +23,30 @@ pub const MOST: f32 = 0.36;
 pub enum FootSize {
     /// The way back and all ways aside.
     Full,
+    /// The way back, that something fell, and the rest behind one button.
+    Low,
+    /// The same, and the bar without its second line, which is spoken still.
+    Lower,
     /// The way back, and the rest behind one button.
     Short,
-    /// The same, and the bar without its second line, which is spoken still.
+    /// The same, and the bar without its second line.
     Shortest,
+}
+
+impl FootSize {
+    /// From the fullest to the shortest. What fell is told in one tap as long as may be.
+    pub const ALL: [FootSize; 5] = [
+        FootSize::Full,
+        FootSize::Low,
+        FootSize::Lower,
+        FootSize::Short,
+        FootSize::Shortest,
+    ];
+
+    /// Whether the bar's second line is spoken only.
+    pub fn is_bar_short(self) -> bool {
+        matches!(self, FootSize::Lower | FootSize::Shortest)
+    }
 }
 
 /// One button at the foot.
@@ -40,14 +60,12 @@ enum Aside {
 
 /// Rows of buttons from the top down. The last row is always in the same place: the way
 /// back, which stays until the next tap, and what else there is.
-fn rows(form: FootSize) -> &'static [[Aside; 2]] {
-    const ALL: [[Aside; 2]; 2] = [
-        [Aside::Dropped, Aside::PartChanged],
-        [Aside::TakeBack, Aside::More],
-    ];
+fn rows(form: FootSize) -> &'static [&'static [Aside]] {
+    const LAST: &[Aside] = &[Aside::TakeBack, Aside::More];
     match form {
-        FootSize::Full => &ALL,
-        FootSize::Short | FootSize::Shortest => &ALL[1..],
+        FootSize::Full => &[&[Aside::Dropped, Aside::PartChanged], LAST],
+        FootSize::Low | FootSize::Lower => &[&[Aside::Dropped], LAST],
+        FootSize::Short | FootSize::Shortest => &[LAST],
     }
 }
 
@@ -80,35 +98,38 @@ fn words_of(
     }
 }
 
-/// Widths of the two buttons of a row.
-fn widths(ui: &Ui, v: &View<'_>, row: [Aside; 2], width: f32) -> [f32; 2] {
+/// Widths of the buttons of a row.
+fn widths(ui: &Ui, v: &View<'_>, row: &[Aside], width: f32) -> Vec<f32> {
+    if row.len() == 1 {
+        return vec![width];
+    }
     let equal = (width - GAP) / 2.0;
     if row[1] != Aside::More {
-        return [equal, equal];
+        return vec![equal, equal];
     }
     let ink = egui::Color32::PLACEHOLDER;
     let more = paint::text_line(ui, v.words.more, Type::Strong, ink, width);
     let narrow = (more.size().x + 4.0 * GAP).max(1.5 * TARGET).min(equal);
-    [width - narrow - APART, narrow]
+    vec![width - narrow - APART, narrow]
 }
 
-fn row_height(ui: &Ui, width: f32, v: &View<'_>, job: &JobView<'_>, row: [Aside; 2]) -> f32 {
+fn row_height(ui: &Ui, width: f32, v: &View<'_>, job: &JobView<'_>, row: &[Aside]) -> f32 {
     let language = std::ptr::from_ref(v.words).addr();
     let undo = job.undo.map(|(id, _)| id);
     let key = memo::key(("foot", row, width.to_bits(), language, undo));
     memo::memo(ui, key, || {
-        let of = |(aside, width): (Aside, f32)| {
-            let (text, _) = words_of(ui, v, job, aside, width);
+        let of = |(aside, width): (&Aside, f32)| {
+            let (text, _) = words_of(ui, v, job, *aside, width);
             Button::new(&text).height(ui, width)
         };
-        let all = row.into_iter().zip(widths(ui, v, row, width));
+        let all = row.iter().zip(widths(ui, v, row, width));
         all.map(of).fold(TARGET, f32::max)
     })
 }
 
 /// Height that the foot takes at a width.
 pub fn height(ui: &Ui, width: f32, v: &View<'_>, job: &JobView<'_>, form: FootSize) -> f32 {
-    let each = |row: &[Aside; 2]| row_height(ui, width, v, job, *row) + GAP;
+    let each = |row: &&[Aside]| row_height(ui, width, v, job, row) + GAP;
     rows(form).iter().map(each).sum::<f32>() - GAP
 }
 
@@ -124,15 +145,17 @@ pub fn ui(
 ) {
     let mut top = rect.top();
     for row in rows(form) {
-        let height = row_height(ui, rect.width(), v, job, *row);
+        let height = row_height(ui, rect.width(), v, job, row);
+        let widths = widths(ui, v, row, rect.width());
         let mut left = rect.left();
-        for (aside, width) in row.iter().zip(widths(ui, v, *row, rect.width())) {
+        for (aside, width) in row.iter().zip(&widths) {
+            let (width, last) = (*width, widths[widths.len() - 1]);
             let place = Rect::from_min_size(pos2(left, top), vec2(width, height));
             if button(ui, place, v, job, *aside) {
                 tapped(*aside, job, bay, out);
             }
             // The second button ends where the row does.
-            left = rect.right() - widths(ui, v, *row, rect.width())[1];
+            left = rect.right() - last;
         }
         top += height + GAP;
     }

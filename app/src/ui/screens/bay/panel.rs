@@ -89,7 +89,7 @@ fn form(
         .map(|note| note.height(ui, inner.width()) + GAP)
         .sum();
     let fits = |form: &FootSize| {
-        let is_short = *form == FootSize::Shortest && job.read_only.is_none();
+        let is_short = form.is_bar_short() && job.read_only.is_none();
         let more = if is_short { "" } else { &more };
         let bar = BigBar::new(&title, more).height(ui, inner.width());
         let foot = foot::height(ui, inner.width(), v, job, *form);
@@ -97,9 +97,7 @@ fn form(
         let is_low = *form == FootSize::Shortest || foot <= inner.height() * foot::MOST;
         is_low && foot + GAP + bar + notes <= inner.height()
     };
-    [FootSize::Full, FootSize::Short, FootSize::Shortest]
-        .into_iter()
-        .find(fits)
+    FootSize::ALL.into_iter().find(fits)
 }
 
 /// The big bar, its lower edge at `bottom`; gives its height.
@@ -120,7 +118,7 @@ fn bar(
     };
     let (title, more) = bar_words(v, job, step, layout);
     let mut bar = BigBar::new(&title, &more);
-    bar.is_short = form == FootSize::Shortest && job.read_only.is_none();
+    bar.is_short = form.is_bar_short() && job.read_only.is_none();
     let is_live = job.read_only.is_none() && (*step != NextStep::Nothing || is_over(job));
     let is_away = told::handed_to(v, job).is_some();
     bar.is_enabled = is_live || is_away;
@@ -231,6 +229,15 @@ fn notes(ui: &Ui, v: &View<'_>, job: &JobView<'_>, step: &NextStep) -> Vec<Note>
     if let Some((text, tint)) = stays_true(v, job, step, &theme) {
         notes.push(Note::Caution(text, tint));
     }
+    if job.state.unlocked().any(|name| job.state.valve_fell(name)) {
+        let (now, way_out) = (v.words.valve_fell_now, v.words.valve_fell_way_out);
+        notes.push(Note::Said(now.to_owned(), way_out.to_owned(), c.astray));
+    }
+    if let Some(text) = told::left_open(v.words, job.state.phase().into(), job.state.stands_open())
+    {
+        let open = told::stands_open(v, job).join(" \u{b7} ");
+        notes.push(Note::Said(capital(text), open, c.astray));
+    }
     // The bar asks for the foreman itself, once it comes to it.
     if !matches!(step, NextStep::AskForeman { .. }) {
         for text in told::foreman(v, job).into_iter().take(1) {
@@ -310,8 +317,12 @@ fn stays_true(
     };
     if let Some(known) = valve.and_then(|name| job.state.valve(name)) {
         let cylinder = valve.and_then(|name| job.state.cylinder(name.cylinder));
-        if job.state.air_lost().is_some() {
-            return Some((w.nothing_holds_now.to_owned(), c.astray));
+        if let Some(cylinder) = job.state.air_lost() {
+            let hangs = job.state.valves_of(cylinder);
+            let hangs = hangs.filter(|(_, v)| v.is_unlocked() || v.is_spring_held());
+            let names: Vec<String> = hangs.map(|(name, _)| w.valve(name)).collect();
+            let text = format!("{}: {}", w.nothing_holds_now, names.join("; "));
+            return Some((text, c.astray));
         }
         if known.is_unlocked() {
             let by_air = cylinder.is_some_and(|k| k.air_bar.is_some());
@@ -363,9 +374,8 @@ fn about(
     if rect.height() < 24.0 {
         return;
     }
-    // The first-use card waits until there is room for it below the valve's name.
-    let room = (least_about(ui), paint::line_height(ui, Type::Heading));
-    let rect = first_use::at_foot(ui, rect, room, v, FirstUse::Bay, out);
+    // The first-use card waits until there is room for it below what is told of the valve.
+    let rect = first_use::at_foot(ui, rect, least_about(ui), v, FirstUse::Bay, out);
     let mut area = frame::child(ui, rect, "about");
     let ui = &mut area;
     let w = v.words;
@@ -374,13 +384,33 @@ fn about(
         return;
     };
     line_if_it_fits(ui, &capital(&w.valve(valve)), Type::Heading, false);
-    let mut more = vec![w.adaptor_n(layout.adaptor_of(valve))];
-    if let Some(remark) = layout.remark_on(valve) {
-        more.push(remark.to_owned());
-    }
-    more.extend(told::at_cylinder(v, job, valve.cylinder));
-    line_if_it_fits(ui, &more.join(" · "), Type::Body, true);
+    let adaptor = w.adaptor_n(layout.adaptor_of(valve));
+    let mut told: Vec<String> = layout
+        .remark_on(valve)
+        .map(str::to_owned)
+        .into_iter()
+        .collect();
+    told.extend(told::at_cylinder(v, job, valve.cylinder));
+    let all = [std::slice::from_ref(&adaptor), &told].concat().join(" · ");
+    // The stages keep their room: where not all of it fits beside them, the adaptor goes.
+    let room = ui.available_height() - StageList::row_height(ui) - GAP;
+    let ink = egui::Color32::PLACEHOLDER;
+    let width = ui.available_width();
+    let fits =
+        |(text, step): &(String, Type)| paint::text(ui, text, *step, ink, width).size().y <= room;
     let known = job.state.valve(valve);
+    let told = told.join(" · ");
+    let ways = [
+        (all, Type::Body),
+        (told.clone(), Type::Body),
+        (told.clone(), Type::Small),
+    ];
+    // Before the first stage what is told of the valve is worth more than the stages are.
+    let is_untouched = known.is_none_or(|k| k.stages_seen == 0);
+    let otherwise = || is_untouched.then_some((told, Type::Body));
+    if let Some((text, step)) = ways.into_iter().find(fits).or_else(otherwise) {
+        line_if_it_fits(ui, &text, step, true);
+    }
     let list = StageList {
         seen: known.map_or(0, |k| usize::from(k.stages_seen)),
         locks: u32::from(layout.locks_per_valve),

@@ -59,6 +59,17 @@ fn lines(v: &View<'_>, job: &JobView<'_>, layout: &Layout, stop: Option<CrankAt>
             turn: w.unknown.to_owned(),
         };
     }
+    // Where either top serves, two cylinders are worked at one place.
+    if let Some(stop) = stop.filter(|stop| state.turn_to(*stop).abs() < 0.5) {
+        let next = w.no_turn(stop.cylinder);
+        return Lines {
+            here,
+            wrench,
+            next_short: next.clone(),
+            next,
+            turn: w.degrees(0.0),
+        };
+    }
     let then = |say: &dyn Fn(CrankAt, f64) -> String| {
         stop.map(|stop| say(stop, state.turn_to(stop)))
             .unwrap_or_default()

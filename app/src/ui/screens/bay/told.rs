@@ -4,9 +4,10 @@
 use trayzero_core::engine::{Layout, ValveName};
 use trayzero_core::job::{Danger, Event, Finding, FindingKind, HoldKind, JobPhase, Stage};
 
+use crate::data::store::Phase;
 use crate::ui::units;
 use crate::ui::view::{JobView, View};
-use crate::ui::words::capital;
+use crate::ui::words::{Words, capital};
 
 /// Cylinders that something holds without air.
 pub fn holds(job: &JobView<'_>) -> Vec<(u8, HoldKind)> {
@@ -49,6 +50,7 @@ pub fn finding_words(v: &View<'_>, finding: &Finding) -> String {
             format!("{}, {}", w.short_spring, length(*length_mm))
         }
         FindingKind::DamagedGroove => w.damaged_groove.to_owned(),
+        FindingKind::ValveFell => w.valve_fell.to_owned(),
         FindingKind::SealTorn { missing } => {
             format!("{}, {}: {missing}", w.seal_torn, w.missing_pieces)
         }
@@ -61,10 +63,9 @@ pub fn finding_words(v: &View<'_>, finding: &Finding) -> String {
 
 /// What the foreman has to see.
 pub fn foreman(v: &View<'_>, job: &JobView<'_>) -> Vec<String> {
-    let cylinders = job.layout().into_iter().flat_map(Layout::cylinders);
-    let waits =
-        cylinders.filter_map(|c| Some(v.words.block_foreman(c, job.state.foreman_wanted(c)?)));
-    waits.map(|text| capital(&text)).collect()
+    let waits = job.state.foreman_waited_for();
+    let texts = waits.map(|(cylinder, loss)| v.words.block_foreman(cylinder, loss));
+    texts.map(|text| capital(&text)).collect()
 }
 
 /// The other tablet that the job was handed to, while nobody has taken it over here.
@@ -122,6 +123,40 @@ pub fn wrench(v: &View<'_>, job: &JobView<'_>) -> &'static str {
     } else {
         v.words.wrench_off
     }
+}
+
+/// That work rests or has stopped although something is open.
+pub fn left_open(w: &Words, phase: Phase, stands_open: bool) -> Option<&'static str> {
+    match phase {
+        Phase::Paused if stands_open => Some(w.rests_open),
+        Phase::Stopped if stands_open => Some(w.stopped_open),
+        _ => None,
+    }
+}
+
+/// What stands open on the engine: valves, springs and air.
+pub fn stands_open(v: &View<'_>, job: &JobView<'_>) -> Vec<String> {
+    let w = v.words;
+    let mut told = Vec::new();
+    let unlocked: Vec<String> = job.state.unlocked().map(|name| w.valve(name)).collect();
+    if !unlocked.is_empty() {
+        told.push(format!("{}: {}", w.unlocked_now, unlocked.join("; ")));
+    }
+    let pressed = job
+        .state
+        .valves()
+        .filter(|(_, valve)| valve.is_spring_held());
+    told.extend(
+        pressed.map(|(name, _)| format!("{}: {}", capital(&w.valve(name)), w.spring_is_held)),
+    );
+    if let Some((cylinder, bar)) = job.state.air_on() {
+        let pressure = units::pressure(bar, v.units);
+        told.push(format!(
+            "{}: {pressure}",
+            capital(&w.air_on_cylinder(cylinder))
+        ));
+    }
+    told
 }
 
 /// All of it in sentences, what must not be forgotten first.

@@ -63,7 +63,7 @@ impl AirForm {
         TextField::new(&label, &mut self.typed)
             .keys(Keys::Figure)
             .ui(ui, v.words);
-        keys::ui(ui, v.words, &mut self.typed, true);
+        keys::figure(ui, v.words, &mut self.typed);
         self.verdict(ui, v, job, cylinder, layout);
         let hold = Button::new(v.words.hold_without_air).more(v.words.mechanical_hold);
         let next = hold.ui(ui).tapped.then_some(Sheet::Hold(cylinder));

@@ -42,7 +42,7 @@ impl AirNowForm {
         hangs_on_it(ui, v, job, cylinder);
         let label = units::field(w.regulator_reads_now, Measured::Pressure, v.units);
         TextField::new(&label, &mut self.typed).ui(ui, w);
-        keys::ui(ui, w, &mut self.typed, true);
+        keys::figure(ui, w, &mut self.typed);
         let mut next = None;
         if state.hold.is_none() {
             let hold = Button::new(w.hold_takes_over).more(w.hold_takes_over_more);

@@ -29,6 +29,12 @@ pub fn ui(ui: &mut Ui, v: &View<'_>, job: &JobView<'_>) {
         let tint = Theme::of(ui.ctx()).colours.air;
         note::ui(ui, &w.air_look(cylinder, minutes), "", tint);
     }
+    let phase = job.state.phase().into();
+    if let Some(text) = told::left_open(w, phase, job.state.stands_open()) {
+        let open = told::stands_open(v, job).join(" \u{b7} ");
+        let tint = Theme::of(ui.ctx()).colours.astray;
+        note::ui(ui, &capital(text), &open, tint);
+    }
     unlocked(ui, v, job);
     for text in told::all(v, job) {
         let open = Theme::of(ui.ctx()).colours.open;

@@ -41,6 +41,17 @@ impl CountForm {
         self.who.as_ref()
     }
 
+    /// What is counted now: the name of the sheet, which never scrolls away.
+    pub fn title(&self, v: &View<'_>, state: &JobState) -> Option<String> {
+        let list = self.list(state);
+        let (item, place) = list.get(self.at).filter(|_| !self.asks_who(state))?;
+        Some(format!(
+            "{}: {}",
+            v.words.place(*place),
+            v.words.items_n_word(item)
+        ))
+    }
+
     /// Draws the sheet.
     pub fn ui(&mut self, ui: &mut Ui, v: &View<'_>, job: &JobView<'_>) {
         let w = v.words;
@@ -50,7 +61,7 @@ impl CountForm {
             return;
         }
         let list = self.list(job.state);
-        let Some((item, place)) = list.get(self.at) else {
+        if list.len() <= self.at {
             frame::line(ui, w.read_once_more, Type::Body, true);
             for ((item, place), count) in list.iter().zip(&self.figures) {
                 let count = w.items_n(item, count.unwrap_or_default());
@@ -58,18 +69,10 @@ impl CountForm {
                 frame::line(ui, &text, Type::Body, false);
             }
             return;
-        };
-        let name = format!("{}: {}", w.place(*place), w.items_n_word(item));
-        frame::line(ui, &name, Type::Heading, false);
-        let shown = if self.typed.is_empty() {
-            "\u{2013}"
-        } else {
-            &self.typed
-        };
-        frame::line(ui, shown, Type::Figure, false);
-        keys::low(ui, w, &mut self.typed);
+        }
+        keys::count(ui, w, &mut self.typed);
         let step = w.n_of_m(self.at + 1, list.len());
-        let how = format!("{step} · {}", w.count_what_you_see);
+        let how = format!("{} · {step} · {}", w.blind_count, w.count_what_you_see);
         frame::line(ui, &how, Type::Body, true);
     }
 

@@ -106,7 +106,7 @@ impl CrankForm {
         TextField::new(&label, &mut self.torque)
             .keys(Keys::Figure)
             .ui(ui, w);
-        keys::ui(ui, w, &mut self.torque, true);
+        keys::figure(ui, w, &mut self.torque);
         let read = units::read_torque(&self.torque, v.units);
         let save = Button::new(w.save).named(w.breakaway).enabled(read.is_ok());
         if let (true, Ok(torque_nm)) = (save.ui(ui).tapped, read) {

@@ -61,7 +61,7 @@ impl FindingForm {
             (None, _) => Some(w.press_a_valve),
             (_, None) => Some(w.choose_above),
             (Some(_), Some(1 | 3)) if self.found(v).is_none() => Some(w.enter_figure),
-            (Some(_), Some(6)) if self.text.trim().is_empty() => Some(w.say_it_in_words),
+            (Some(_), Some(7)) if self.text.trim().is_empty() => Some(w.say_it_in_words),
             _ => None,
         };
         let title = self.kind.map_or(w.finding, |kind| names(w)[kind]);
@@ -101,6 +101,7 @@ impl FindingForm {
             5 => FindingKind::SealTorn {
                 missing: self.missing,
             },
+            6 => FindingKind::ValveFell,
             _ => FindingKind::Other,
         })
     }
@@ -140,7 +141,7 @@ impl FindingForm {
         TextField::new(&label, &mut self.figure)
             .keys(Keys::Figure)
             .ui(ui, v.words);
-        keys::ui(ui, v.words, &mut self.figure, true);
+        keys::figure(ui, v.words, &mut self.figure);
         match units::read_length(&self.figure, v.units) {
             Ok(mm) => Some(mm),
             Err(why) => {
@@ -154,7 +155,7 @@ impl FindingForm {
 }
 
 /// The kinds by name, in the order in which they stand.
-fn names(w: &Words) -> [&'static str; 7] {
+fn names(w: &Words) -> [&'static str; 8] {
     [
         w.scored_stem,
         w.worn_guide,
@@ -162,6 +163,7 @@ fn names(w: &Words) -> [&'static str; 7] {
         w.short_spring,
         w.damaged_groove,
         w.seal_torn,
+        w.valve_fell,
         w.other_finding,
     ]
 }

@@ -8,13 +8,13 @@ use super::foot::{Foot, Offer};
 use super::{chips, leak_chart};
 use crate::ui::intent::Intent;
 use crate::ui::screens::frame;
-use crate::ui::theme::{Theme, Tint, Type};
+use crate::ui::theme::{GAP, Theme, Tint, Type};
 use crate::ui::units::{self, Measured};
 use crate::ui::view::{JobView, View};
 use crate::ui::widgets::button::Button;
 use crate::ui::widgets::keyboard::Keys;
 use crate::ui::widgets::text_field::TextField;
-use crate::ui::widgets::{keys, note};
+use crate::ui::widgets::{keys, note, paint};
 
 /// Where air may be heard.
 const HEARD: [HeardAt; 5] = [
@@ -71,12 +71,24 @@ impl LeakForm {
         let w = v.words;
         let label = |label| units::field(label, Measured::Pressure, v.units);
         let (supply, cylinder) = (label(w.supply), label(w.in_cylinder));
-        let field = TextField::new(&supply, &mut self.supply)
-            .salt("supply")
-            .keys(Keys::Figure);
-        if field.respond(ui, w).has_focus() {
-            self.gauge = Gauge::Supply;
-        }
+        let room = (ui.available_width() - GAP) / 2.0;
+        let ink = egui::Color32::PLACEHOLDER;
+        let is_narrow = |name| paint::text_line(ui, name, Type::Body, ink, room).elided;
+        let is_beside = ![&supply, &cylinder].into_iter().any(|name| is_narrow(name));
+        // Side by side, so that the keys below them need no scrolling.
+        ui.columns(if is_beside { 2 } else { 1 }, |columns| {
+            let fields = [
+                (Gauge::Supply, "supply", &supply, &mut self.supply),
+                (Gauge::Cylinder, "cylinder", &cylinder, &mut self.cylinder),
+            ];
+            for (at, (gauge, salt, label, text)) in fields.into_iter().enumerate() {
+                let ui = &mut columns[if is_beside { at } else { 0 }];
+                let field = TextField::new(label, text).salt(salt).keys(Keys::Figure);
+                if field.respond(ui, w).has_focus() {
+                    self.gauge = gauge;
+                }
+            }
+        });
         if let Some(bar) = last_supply(job) {
             let figure = units::pressure_figure(bar, v.units);
             let shown = units::pressure(bar, v.units);
@@ -86,19 +98,13 @@ impl LeakForm {
                 self.gauge = Gauge::Cylinder;
             }
         }
-        let field = TextField::new(&cylinder, &mut self.cylinder)
-            .salt("cylinder")
-            .keys(Keys::Figure);
-        if field.respond(ui, w).has_focus() {
-            self.gauge = Gauge::Cylinder;
-        }
         let (name, text) = match self.gauge {
             Gauge::Supply => (w.supply, &mut self.supply),
             Gauge::Cylinder => (w.in_cylinder, &mut self.cylinder),
         };
         let into = format!("{}: {name}", w.keys_write_into);
         frame::line(ui, &into, Type::Strong, false);
-        keys::ui(ui, w, text, true);
+        keys::figure(ui, w, text);
     }
 
     fn reading(&self, v: &View<'_>) -> Result<LeakReading, String> {

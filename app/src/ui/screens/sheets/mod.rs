@@ -197,8 +197,8 @@ impl Sheets {
     /// Whether a blind count is under way: until both have counted the same, nothing on
     /// this tablet shows what is expected.
     pub fn is_blind(&self, job: &JobView<'_>) -> bool {
-        let is_open = !job.state.round_counts().is_empty() && !job.state.counts_agree();
-        self.count.is_under_way() || is_open
+        let is_counting = matches!(self.open, Some(Sheet::Count(_)));
+        is_counting || self.count.is_under_way() || job.state.is_count_open()
     }
 
     /// Tells one sheet's parts from another's.
@@ -242,7 +242,11 @@ impl Sheets {
         let (v, salt) = (seen.v, self.salt());
         let mut area = frame::child(ui, inner, &salt);
         let foot = self.foot(seen, &sheet);
-        let name = title(v.words, &sheet);
+        let counted = self.count.title(v, seen.job.state);
+        let name = match counted.filter(|_| matches!(sheet, Sheet::Count(_))) {
+            Some(counted) => counted,
+            None => title(v.words, &sheet),
+        };
         let mut places = foot::places(&area, v.words, inner, self.bar_up, &foot);
         let head = frame::title_height(&area, &name, inner.width());
         // Where all of it leaves too little room, only the way out stays in its place.

@@ -7,6 +7,7 @@ use crate::ui::screens::frame;
 use crate::ui::theme::{Theme, Type};
 use crate::ui::view::{JobView, View};
 use crate::ui::widgets::paint;
+use crate::ui::words::capital;
 
 /// Draws the sheet.
 pub fn ui(ui: &mut Ui, v: &View<'_>, job: &JobView<'_>) {
@@ -26,6 +27,26 @@ pub fn ui(ui: &mut Ui, v: &View<'_>, job: &JobView<'_>) {
                 frame::line(ui, &text, Type::Body, true);
             }
         }
+    }
+    compartments(ui, v, job);
+}
+
+/// What lies in the tray for one valve alone.
+fn compartments(ui: &mut Ui, v: &View<'_>, job: &JobView<'_>) {
+    let w = v.words;
+    let all = job.state.tray_by_valve();
+    if all.is_empty() {
+        return;
+    }
+    frame::group(ui, w.tray_by_valve);
+    for (valve, parts) in all {
+        let parts: Vec<String> = parts.iter().map(|(item, n)| w.items_n(item, *n)).collect();
+        let parts = match parts.as_slice() {
+            [] => w.none.to_owned(),
+            some => some.join(", "),
+        };
+        let text = format!("{}: {parts}", capital(&w.valve(valve)));
+        frame::line(ui, &text, Type::Body, false);
     }
 }
 

@@ -7,9 +7,9 @@ use super::Sheet;
 use super::foot::{Foot, Offer};
 use crate::data::written;
 use crate::ui::intent::{Intent, SignedAct};
+use crate::ui::screens::bay::told;
 use crate::ui::screens::frame;
 use crate::ui::theme::Type;
-use crate::ui::units;
 use crate::ui::view::{JobView, View};
 use crate::ui::widgets::text_field::TextField;
 
@@ -38,23 +38,8 @@ impl TalkForm {
             Kind::Note => w.note,
             Kind::Rest | Kind::Stop => w.why_word,
         };
-        if kind == Kind::Rest {
-            let unlocked: Vec<String> = job.state.unlocked().map(|name| w.valve(name)).collect();
-            if !unlocked.is_empty() {
-                let text = format!("{}: {}", w.unlocked_now, unlocked.join("; "));
-                frame::line(ui, &text, Type::Strong, false);
-            }
-            let pressed = job
-                .state
-                .valves()
-                .filter(|(_, valve)| valve.is_spring_held());
-            for (name, _) in pressed {
-                let text = format!("{}: {}", w.valve(name), w.spring_is_held);
-                frame::line(ui, &text, Type::Strong, false);
-            }
-            if let Some((cylinder, bar)) = job.state.air_on() {
-                let pressure = units::pressure(bar, v.units);
-                let text = format!("{}: {pressure}", w.air_on_cylinder(cylinder));
+        if kind != Kind::Note {
+            for text in told::stands_open(v, job) {
                 frame::line(ui, &text, Type::Strong, false);
             }
         }
@@ -81,7 +66,8 @@ impl TalkForm {
         } else {
             let against = match kind {
                 Kind::Rest => job.state.objection(&Event::Paused { why: text }),
-                Kind::Note | Kind::Stop => None,
+                Kind::Stop => job.state.objection_to_stop(),
+                Kind::Note => None,
             };
             against.map(|refusal: Refusal| {
                 let why = w.refusal_why_in(&refusal, v.units);
