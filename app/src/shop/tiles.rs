@@ -137,8 +137,8 @@ impl Tile {
     pub fn rest(&self) -> Option<&Block> {
         let mut blocks = self.card.blocks.iter();
         blocks
-            .find(|block| block.need() == Need::Paused)
-            .filter(|_| self.need == Need::Paused)
+            .find(|block| matches!(block, Block::Paused { .. }))
+            .filter(|block| self.need == block.need())
     }
 
     /// Whether somebody is needed there.

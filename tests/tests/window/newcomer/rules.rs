@@ -313,9 +313,6 @@ pub const RULES: &[Rule] = &[
             (0, 0, 0),
         )
     }),
-    ("rest", "rests: {}", |f, t, _| {
-        so(t.said.iter().any(|s| s == f[0]), "it was said")
-    }),
     ("parts", "nothing loose", |_, t, _| {
         same(t.all_at("tray"), 0)
     }),
