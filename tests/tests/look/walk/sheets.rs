@@ -103,7 +103,8 @@ fn a_hold_is_never_taken_by_one_tap_and_names_what_is_seen() {
     let (_folder, jobs, mut stage) = usual();
     let w = stage.words;
     stage.job(jobs.fresh, false);
-    until(&mut stage, |s| matches!(s, NextStep::AirOn { .. }));
+    // A cord goes in before the hose does.
+    until(&mut stage, |s| matches!(s, NextStep::HoseIn { .. }));
     let cylinder = stage.shell.desk.state().unwrap().crank().unwrap().cylinder;
     let held = |stage: &Stage| {
         let state = stage.shell.desk.state().unwrap();

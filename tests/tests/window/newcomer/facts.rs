@@ -179,6 +179,7 @@ pub fn locks_out(kept: &str, lost: i64, t: &Truth) -> Result<(), String> {
 
 /// The torque that just turns this engine, and whether it was read or taken for granted.
 pub fn torque_is(f: &[&str], t: &Truth) -> Result<(), String> {
+    f[0].parse::<f64>().map_err(|_| "")?;
     let said = t.layout["breakaway_torque_nm"].as_f64().unwrap_or_default();
     same(f[0].to_owned(), format!("{said:.1}"))?;
     let is_measured = t.layout["breakaway_measured"] == true;

@@ -7,6 +7,7 @@ mod facts;
 mod oracle;
 mod quiet;
 mod record;
+mod rfc3339;
 mod rules;
 mod sentences;
 mod way;
