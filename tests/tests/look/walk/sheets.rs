@@ -9,6 +9,7 @@ use trayzero::ui::words::Language;
 use trayzero_core::engine::Side;
 use trayzero_core::job::{
     Event, Finding, FindingKind, HeardAt, HoldKind, JobPhase, NextStep, Reading,
+    Stage as ValveStage,
 };
 use trayzero_core::parts::{Item, Place};
 
@@ -128,6 +129,8 @@ fn a_hold_is_never_taken_by_one_tap_and_names_what_is_seen() {
     stage.tap(&bar);
     assert_eq!(held(&stage), Some(HoldKind::Cord));
     // The bar and the engine say what holds.
+    let is_pressed = |s: &NextStep| matches!(s, NextStep::SeeStage { stage, .. } if *stage == ValveStage::SpringHeld);
+    until(&mut stage, is_pressed);
     let more = w.spring_pressed_and(w.hold(HoldKind::Cord));
     assert!(says(&stage, &more), "the bar names the cord");
     assert!(!says(&stage, w.locks_in_sight_more), "and no air");
