@@ -54,7 +54,8 @@ pub fn several(text: &str) -> Option<(String, i64)> {
 pub fn air_is(c: &str, p: &str, t: &Truth) -> Result<(), String> {
     let (on, bar, _) = t.air.ok_or("air is off")?;
     same(cylinder(c)?, on)?;
-    same(p.to_owned(), format!("{bar:.1}"))
+    let decimals = p.split_once('.').map_or(0, |(_, after)| after.len());
+    same(p.to_owned(), format!("{bar:.decimals$}"))
 }
 
 /// What a person reads of a crank.

@@ -54,7 +54,10 @@ pub fn is_quiet(text: &str) -> bool {
     let fixed = EN.fixed();
     let is_fixed = fixed.iter().any(|(_, known)| *known == text);
     // What a pattern leaves open is one thing: never a line of several.
-    let is_one = |found: Vec<&str>| found.iter().all(|part| !part.contains(" \u{b7} "));
+    let is_one = |found: Vec<&str>| {
+        let several = |part: &&str| part.contains(" \u{b7} ") || part.contains(" bar, ");
+        !found.iter().any(several)
+    };
     is_fixed
         || PATTERNS
             .iter()
