@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use jiff::tz::TimeZone;
-use trayzero_core::engine::{Layout, ValveName};
+use trayzero_core::engine::ValveName;
 use trayzero_core::job::{JobState, Reading, Refusal, Stage};
 use trayzero_core::journal::passed_ms;
 use trayzero_core::phases::{JobClock, work_left};
