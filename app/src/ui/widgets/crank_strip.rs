@@ -105,10 +105,10 @@ impl CrankStrip<'_> {
         let y = line.top();
         let ends = vec![pos2(line.left() + 4.0, y), pos2(line.right() - 4.0, y)];
         paint::round_line(painter, ends, 6.0, c.line);
-        if let (Some(from), Some((to, is_back))) = (self.crank_deg, self.next) {
-            if !near(from, to) {
-                paint_way(ui, line, from, to, is_back);
-            }
+        if let (Some(from), Some((to, is_back))) = (self.crank_deg, self.next)
+            && !near(from, to)
+        {
+            paint_way(ui, line, from, to, is_back);
         }
         for (i, stop) in self.stops.iter().enumerate() {
             let at = pos2(strip_x(line, stop.at_deg), y);
