@@ -15,6 +15,7 @@ pub mod leak;
 pub mod order;
 pub mod record;
 mod reply;
+pub mod sheet;
 
 use std::ffi::OsString;
 use std::io::{self, Write};
@@ -86,6 +87,8 @@ enum Command {
     Order(order::Args),
     /// The record of a job, as a PDF or as JSON.
     Record(record::Args),
+    /// The work sheet of an engine as a PDF, to be ticked by pen.
+    Sheet(sheet::Args),
 }
 
 /// Reads this process's arguments, does what they say and gives the exit code:
@@ -174,6 +177,7 @@ fn carry_out(command: &Command, out: &mut dyn Write) -> Result<Reply, CliError> 
         Command::Hours(args) => hours::run(args, out),
         Command::Order(args) => order::run(args, out),
         Command::Record(args) => record::run(args, out),
+        Command::Sheet(args) => sheet::run(args),
     }
 }
 

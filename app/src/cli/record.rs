@@ -123,7 +123,7 @@ fn write_json_file(path: &Path, record: &trayzero_core::record::Record) -> Resul
 }
 
 /// Writes a whole file, or leaves what was there: first beside it, then in its place.
-fn write_file(path: &Path, bytes: &[u8]) -> Result<(), CliError> {
+pub(super) fn write_file(path: &Path, bytes: &[u8]) -> Result<(), CliError> {
     let failed = |fault| CliError::File {
         path: path.to_owned(),
         fault,

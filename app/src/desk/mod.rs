@@ -294,6 +294,10 @@ impl Desk {
                 self.write_record();
                 Outcome::Stayed
             }
+            Intent::WriteWorkSheet => {
+                self.write_work_sheet();
+                Outcome::Stayed
+            }
             Intent::Read => {
                 self.notice = None;
                 Outcome::Stayed

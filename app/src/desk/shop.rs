@@ -12,7 +12,7 @@ use super::{Desk, Outcome};
 use crate::data::crew::Code;
 use crate::data::store::small_file::{self, Readers};
 use crate::record::load::gather;
-use crate::record::pdf::{Paper, render};
+use crate::record::pdf::{Paper, render, render_sheet};
 use crate::shop::{Board, Card, ExchangePace, History, News, Shop, standing_journals};
 use crate::ui::intent::TypedCode;
 use crate::ui::times;
@@ -284,39 +284,50 @@ impl Desk {
         let Some(current) = &self.current else {
             return;
         };
-        let now = self.clock.now();
         let state = current.job.state();
-        let named: String = format!("{} {}", state.bay(), state.vehicle())
+        let named = format!("{} {}", state.bay(), state.vehicle());
+        let settings = &self.settings.settings;
+        let (language, system) = (settings.language, settings.units.system());
+        let made = gather(self.store.root(), current.job.id(), self.store.proofs())
+            .map_err(|e| e.to_string())
+            .and_then(|gathered| {
+                let paper = Paper::usual(system);
+                render(&gathered.record, language, paper, system).map_err(|e| e.to_string())
+            });
+        self.write_pdf(&named, made, self.words().record_written);
+    }
+
+    /// Writes the work sheet of the open job's engine beside the records.
+    pub(super) fn write_work_sheet(&mut self) {
+        let layout = self
+            .current
+            .as_ref()
+            .and_then(|c| c.job.state().layout_arc());
+        let Some(layout) = layout else { return };
+        let settings = &self.settings.settings;
+        let (language, system) = (settings.language, settings.units.system());
+        let made = render_sheet(&layout, language, Paper::usual(system), system);
+        let named = format!("{} {}", self.words().sheet_title, layout.name);
+        let said = self.words().sheet_written;
+        self.write_pdf(&named, made.map_err(|e| e.to_string()), said);
+    }
+
+    /// Writes a PDF into the folder of records and says where it lies.
+    fn write_pdf(&mut self, named: &str, made: Result<Vec<u8>, String>, said: &str) {
+        let named: String = named
             .chars()
             .map(|c| if c.is_alphanumeric() { c } else { '-' })
             .collect();
+        let now = self.clock.now();
         let date = times::date(now.at_ms, now.offset_min);
-        let path = self
-            .store
-            .root()
-            .join("records")
-            .join(format!("{named}-{date}.pdf"));
-        let written = gather(self.store.root(), current.job.id(), self.store.proofs())
-            .map_err(|e| e.to_string())
-            .and_then(|gathered| {
-                let settings = &self.settings.settings;
-                let system = settings.units.system();
-                let paper = Paper::usual(system);
-                render(&gathered.record, settings.language, paper, system)
-                    .map_err(|e| e.to_string())
-            })
-            .and_then(|pdf| {
-                let folder = path.parent().unwrap_or(&path);
-                std::fs::create_dir_all(folder)
-                    .map_err(|e| format!("{}: {e}", folder.display()))?;
-                small_file::write(&path, &pdf, Readers::Usual).map_err(|e| e.to_string())
-            });
+        let folder = self.store.root().join("records");
+        let path = folder.join(format!("{named}-{date}.pdf"));
+        let written = made.and_then(|pdf| {
+            std::fs::create_dir_all(&folder).map_err(|e| format!("{}: {e}", folder.display()))?;
+            small_file::write(&path, &pdf, Readers::Usual).map_err(|e| e.to_string())
+        });
         self.notice = Some(match written {
-            Ok(()) => Notice::Said(format!(
-                "{}: {}",
-                self.words().record_written,
-                path.display()
-            )),
+            Ok(()) => Notice::Said(format!("{said}: {}", path.display())),
             Err(what) => Notice::Fault {
                 what,
                 way_out: self.words().try_again.to_owned(),

@@ -220,6 +220,8 @@ pub enum Intent {
     },
     /// Write the record of the open job.
     WriteRecord,
+    /// Write the work sheet of the open job's engine, to be ticked by pen.
+    WriteWorkSheet,
     /// Look into a folder, to choose from it.
     LookInto(PathBuf),
     /// Copy all data to a folder.

@@ -10,3 +10,4 @@ mod json;
 mod on_screen;
 mod pdf;
 mod play;
+mod sheet;

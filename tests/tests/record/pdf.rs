@@ -41,14 +41,14 @@ fn written(name: &str, record: &Record, language: Language, paper: Paper) -> Pat
     path
 }
 
-fn text_of(path: &Path) -> String {
+pub fn text_of(path: &Path) -> String {
     let (text, good) = tool("pdftotext", &["-layout", path.to_str().unwrap(), "-"]);
     assert!(good, "{text}");
     text
 }
 
 /// The pages' texts with their blanks evened out.
-fn pages_of(path: &Path) -> Vec<String> {
+pub fn pages_of(path: &Path) -> Vec<String> {
     let text = text_of(path);
     let pages = text.split('\u{c}').filter(|p| !p.trim().is_empty());
     pages
@@ -56,7 +56,7 @@ fn pages_of(path: &Path) -> Vec<String> {
         .collect()
 }
 
-fn check(path: &Path) {
+pub fn check(path: &Path) {
     let (said, good) = tool("qpdf", &["--check", path.to_str().unwrap()]);
     assert!(good && !said.to_lowercase().contains("warning"), "{said}");
 }
@@ -221,21 +221,25 @@ fn nothing_is_clipped() {
             paper,
         );
         check(&path);
-        let (boxes, good) = tool("pdftotext", &["-bbox", path.to_str().unwrap(), "-"]);
-        assert!(good);
-        let (width, height) = paper.size_pt();
-        let words: Vec<&str> = boxes.lines().filter(|l| l.contains("<word ")).collect();
-        assert!(words.len() > 500);
-        for word in words {
-            let at = |name: &str| -> f32 {
-                let from = word.find(name).unwrap() + name.len() + 2;
-                let rest = &word[from..];
-                rest[..rest.find('"').unwrap()].parse().unwrap()
-            };
-            assert!(at("xMin") >= 45.0 && at("xMax") <= width - 45.0, "{word}");
-            assert!(at("yMin") >= 20.0 && at("yMax") <= height - 20.0, "{word}");
-        }
+        assert!(inside_margins(&path, paper.size_pt()) > 500);
     }
+}
+
+/// Every word lies inside the margins of a paper of that size in points; how many words.
+pub fn inside_margins(path: &Path, (width, height): (f32, f32)) -> usize {
+    let (boxes, good) = tool("pdftotext", &["-bbox", path.to_str().unwrap(), "-"]);
+    assert!(good);
+    let words: Vec<&str> = boxes.lines().filter(|l| l.contains("<word ")).collect();
+    for word in &words {
+        let at = |name: &str| -> f32 {
+            let from = word.find(name).unwrap() + name.len() + 2;
+            let rest = &word[from..];
+            rest[..rest.find('"').unwrap()].parse().unwrap()
+        };
+        assert!(at("xMin") >= 45.0 && at("xMax") <= width - 45.0, "{word}");
+        assert!(at("yMin") >= 20.0 && at("yMax") <= height - 20.0, "{word}");
+    }
+    words.len()
 }
 
 #[test]

@@ -12,6 +12,7 @@ mod leak_chart;
 mod lines;
 mod pages;
 mod sections;
+mod sheet;
 mod table;
 mod tags;
 mod write;
@@ -26,6 +27,7 @@ use crate::ui::words::record::RecordWords;
 use crate::ui::words::{Language, Words};
 use face::Faces;
 use pages::Pages;
+pub use sheet::{SheetError, render_sheet};
 use write::Furniture;
 
 /// The paper.

@@ -1,7 +1,7 @@
 //! Tables whose head comes again on every page, and whose rows part over pages where
 //! they must.
 
-use super::ink::Ink;
+use super::ink::{Ink, rect};
 use super::pages::{MARGIN_SIDE, Pages, Style};
 use super::tags::TaggedPart;
 
@@ -47,9 +47,29 @@ impl Column {
 pub struct TableCell {
     text: String,
     style: Style,
+    /// A box to tick by pen stands in it.
+    is_box: bool,
 }
 
 impl TableCell {
+    /// Text in a style.
+    pub fn styled(text: impl Into<String>, style: Style) -> Self {
+        let text = text.into();
+        Self {
+            text,
+            style,
+            is_box: false,
+        }
+    }
+
+    /// A box to tick by pen.
+    pub fn to_tick() -> Self {
+        Self {
+            is_box: true,
+            ..Self::styled("\u{a0}", Style::plain(BOX))
+        }
+    }
+
     /// The same in the strong weight.
     pub fn strong(self) -> Self {
         Self {
@@ -69,10 +89,7 @@ impl TableCell {
 
 impl<T: Into<String>> From<T> for TableCell {
     fn from(text: T) -> Self {
-        Self {
-            text: text.into(),
-            style: Style::CELL,
-        }
+        Self::styled(text, Style::CELL)
     }
 }
 
@@ -92,9 +109,13 @@ const HEAD: Style = Style {
     ..Style::plain(7.0)
 };
 
+/// The side of a box to tick, points.
+const BOX: f32 = 11.0;
+
 /// A cell's lines and where they go.
 struct Placed {
     lines: Vec<String>,
+    is_box: bool,
     style: Style,
     x: f32,
     width: f32,
@@ -143,11 +164,10 @@ impl PdfTable {
     }
 
     fn heads(&self) -> Vec<TableCell> {
-        let heads = self.columns.iter().map(|c| TableCell {
-            text: c.head.clone(),
-            style: HEAD,
-        });
-        heads.collect()
+        let heads = self.columns.iter();
+        heads
+            .map(|column| TableCell::styled(column.head.clone(), HEAD))
+            .collect()
     }
 
     /// Draws it from the cursor on.
@@ -179,6 +199,7 @@ impl PdfTable {
             let width = room * column.share / shares;
             let placed = Placed {
                 lines: pages.broken(&cell.text, cell.style, width),
+                is_box: cell.is_box,
                 style: cell.style,
                 x,
                 width,
@@ -284,6 +305,10 @@ fn draw_lines(
 }
 
 fn put(pages: &mut Pages, cell: &Placed, top: f32, line: usize, text: &str) {
+    if cell.is_box {
+        let path = rect(cell.x, top + 2.0, BOX, BOX);
+        return pages.shape(path, None, Some((Ink::Soft, 0.8)));
+    }
     let y = top + cell.style.ascent() + line as f32 * cell.style.leading();
     match cell.align {
         Align::Left => pages.text_at(cell.x, y, cell.style, text),

@@ -116,6 +116,7 @@ fn of_job<'a>(v: &View<'a>, job: &JobView<'_>, open: bool) -> Vec<Row<'a>> {
         (w.note, talk(talk::Kind::Note), true),
         (w.pause, talk(talk::Kind::Rest), open),
         (w.write_record, Way::Asks(Intent::WriteRecord), true),
+        (w.write_sheet, Way::Asks(Intent::WriteWorkSheet), true),
         (w.lock_screen, Way::Asks(Intent::Lock), true),
     ];
     if job.state.open_conflicts().next().is_some() {
