@@ -301,3 +301,39 @@ fn fresh_seed() -> u64 {
     let since = now.duration_since(std::time::UNIX_EPOCH).unwrap();
     since.as_nanos() as u64 | 1
 }
+
+/// In a shop that has finished nothing yet, two bays that are half done tell a third how
+/// long its valves take.
+#[test]
+fn bays_under_way_tell_a_young_shop_its_hours() {
+    let mut random = Random::new(SEED);
+    let (mut alone, mut beside) = (Tally::default(), Tally::default());
+    for shop in 0..400 {
+        let mut shop = SimShop::new(&KINDS[shop % KINDS.len()], &mut random);
+        let mut half_done = || {
+            let job = shop.job(&mut random);
+            hours_of(&job, job.valves.len() / 2)
+        };
+        let others = [half_done(), half_done()];
+        let job = shop.job(&mut random);
+        let done = job.valves.len().div_ceil(8);
+        let (said, real) = ask(&ShopPace::learn(&[], &[]), &job, done);
+        alone.add(said, real);
+        let others: Vec<&JobHours> = others.iter().collect();
+        let taught = ShopPace::learn_beside(&[], &others, &[]);
+        assert_eq!(taught.jobs(), 0, "nothing is finished");
+        let (said, real) = ask(&taught, &job, done);
+        beside.add(said, real);
+    }
+    for (who, tally) in [("alone", &alone), ("beside two others", &beside)] {
+        println!(
+            "{who}: {:.1} % inside, width {:.1}, median error {:.1}",
+            tally.coverage(),
+            100.0 * tally.width / tally.count,
+            tally.median_error(),
+        );
+    }
+    assert!(beside.coverage() >= 74.0, "{}", beside.coverage());
+    assert!(beside.score < 0.8 * alone.score, "narrower, and right");
+    assert!(beside.median_error() < alone.median_error());
+}

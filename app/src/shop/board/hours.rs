@@ -26,7 +26,9 @@ impl Board {
     pub fn work_out_to_go(&mut self) {
         let (shop, is_new) = self.learn();
         let cards = self.jobs.values().map(|followed| &*followed.card);
-        let young = UnderWay::of(cards, self.finished(), shop.scores());
+        let young = (shop.jobs() < FINISHED_ENOUGH)
+            .then(|| UnderWay::of(cards, self.finished(), shop.scores()))
+            .flatten();
         let is_new = is_new || young.is_some();
         let wanting: Vec<&mut Arc<Card>> = self
             .jobs
@@ -94,15 +96,12 @@ struct UnderWay {
 }
 
 impl UnderWay {
-    /// `None` where the shop is not young, or no job tells anything yet.
+    /// `None` where there are many bays, or no job tells anything yet.
     fn of<'a>(
         cards: impl Iterator<Item = &'a Card>,
         finished: Vec<(Uuid, Arc<JobHours>)>,
         scores: &[Score],
     ) -> Option<Self> {
-        if finished.len() >= FINISHED_ENOUGH {
-            return None;
-        }
         let works = cards.filter_map(|card| Some((card.job, card.work.as_ref()?)));
         let works: Vec<(Uuid, &Arc<CardWork>)> = works.take(BAYS_MAX + 1).collect();
         let tell = works
