@@ -290,14 +290,8 @@ impl Desk {
             Intent::Backup(into) => self.back_up(&into),
             Intent::Restore(from) => self.restore(&from),
             Intent::HandOver(to_tablet) => self.hand_over(to_tablet),
-            Intent::WriteRecord => {
-                self.write_record();
-                Outcome::Stayed
-            }
-            Intent::WriteWorkSheet => {
-                self.write_work_sheet();
-                Outcome::Stayed
-            }
+            Intent::WriteRecord => self.write_record(),
+            Intent::WriteWorkSheet => self.write_work_sheet(),
             Intent::Read => {
                 self.notice = None;
                 Outcome::Stayed

@@ -280,9 +280,9 @@ impl Desk {
     }
 
     /// Writes the record of the open job into the data folder.
-    pub(super) fn write_record(&mut self) {
+    pub(super) fn write_record(&mut self) -> Outcome {
         let Some(current) = &self.current else {
-            return;
+            return Outcome::Stayed;
         };
         let state = current.job.state();
         let named = format!("{} {}", state.bay(), state.vehicle());
@@ -294,26 +294,28 @@ impl Desk {
                 let paper = Paper::usual(system);
                 render(&gathered.record, language, paper, system).map_err(|e| e.to_string())
             });
-        self.write_pdf(&named, made, self.words().record_written);
+        self.write_pdf(&named, made, self.words().record_written)
     }
 
     /// Writes the work sheet of the open job's engine beside the records.
-    pub(super) fn write_work_sheet(&mut self) {
+    pub(super) fn write_work_sheet(&mut self) -> Outcome {
         let layout = self
             .current
             .as_ref()
             .and_then(|c| c.job.state().layout_arc());
-        let Some(layout) = layout else { return };
+        let Some(layout) = layout else {
+            return Outcome::Stayed;
+        };
         let settings = &self.settings.settings;
         let (language, system) = (settings.language, settings.units.system());
         let made = render_sheet(&layout, language, Paper::usual(system), system);
         let named = format!("{} {}", self.words().sheet_title, layout.name);
         let said = self.words().sheet_written;
-        self.write_pdf(&named, made.map_err(|e| e.to_string()), said);
+        self.write_pdf(&named, made.map_err(|e| e.to_string()), said)
     }
 
     /// Writes a PDF into the folder of records and says where it lies.
-    fn write_pdf(&mut self, named: &str, made: Result<Vec<u8>, String>, said: &str) {
+    fn write_pdf(&mut self, named: &str, made: Result<Vec<u8>, String>, said: &str) -> Outcome {
         let named: String = named
             .chars()
             .map(|c| if c.is_alphanumeric() { c } else { '-' })
@@ -333,5 +335,6 @@ impl Desk {
                 way_out: self.words().try_again.to_owned(),
             },
         });
+        Outcome::Stayed
     }
 }
