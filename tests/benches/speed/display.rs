@@ -19,6 +19,8 @@ pub struct Display {
     runtime: tempfile::TempDir,
     x: RustConnection,
     root: Window,
+    /// The colour of its middle while no window stands there.
+    nothing: Vec<u8>,
 }
 
 impl Display {
@@ -39,13 +41,16 @@ impl Display {
         let name = format!(":{}", number.trim());
         let (x, screen) = RustConnection::connect(Some(&name)).unwrap();
         let root = x.setup().roots[screen].root;
-        Self {
+        let mut display = Self {
             server,
             name,
             runtime: tempfile::tempdir().unwrap(),
             x,
             root,
-        }
+            nothing: Vec::new(),
+        };
+        display.nothing = display.middle();
+        display
     }
 
     /// The colours of what the display shows in an area, four bytes a pixel.
@@ -57,6 +62,11 @@ impl Display {
         asked.unwrap().reply().unwrap().data
     }
 
+    /// The colour of its middle.
+    fn middle(&self) -> Vec<u8> {
+        self.colours((SIZE.0 as i16 / 2, SIZE.1 as i16 / 2), (1, 1))
+    }
+
     /// All that it shows.
     pub fn picture(&self) -> Vec<u8> {
         self.colours((0, 0), SIZE)
@@ -64,8 +74,13 @@ impl Display {
 
     /// Starts a program and gives the milliseconds until it shows something.
     pub fn open(&self, program: &Path, args: &[&str]) -> (Running, f64) {
-        let middle = || self.colours((SIZE.0 as i16 / 2, SIZE.1 as i16 / 2), (1, 1));
-        let before = middle();
+        // The window of a program that was ended a moment ago may still stand there.
+        let limit = Duration::from_secs(30);
+        let before = Instant::now();
+        while self.middle() != self.nothing {
+            assert!(before.elapsed() < limit, "the display does not empty");
+            sleep(Duration::from_millis(1));
+        }
         let start = Instant::now();
         let child = Command::new(program)
             .args(args)
@@ -77,9 +92,9 @@ impl Display {
             .spawn()
             .unwrap_or_else(|e| panic!("{}: {e}", program.display()));
         let running = Running(child);
-        while middle() == before {
+        while self.middle() == self.nothing {
             assert!(
-                start.elapsed() < Duration::from_secs(30),
+                start.elapsed() < limit,
                 "{} shows nothing",
                 program.display()
             );
