@@ -99,12 +99,9 @@ impl HistoryScreen {
         {
             self.last = (later < present).then_some(later);
         }
-        let other = if self.is_table {
-            w.as_pictures
-        } else {
-            w.as_table
-        };
-        if Button::new(other).at(ui, right).tapped {
+        // It keeps its name, for a second tap there may be meant for the first.
+        let as_table = Button::new(w.as_table).chosen(self.is_table);
+        if as_table.at(ui, right).tapped {
             self.is_table = !self.is_table;
         }
     }

@@ -356,7 +356,6 @@ pub const DE: Words = Words {
     earlier_weeks: "Frühere Wochen",
     later_weeks: "Spätere Wochen",
     as_table: "Als Tabelle",
-    as_pictures: "Als Bilder",
     week_word: "KW",
     jobs_closed: "abgeschlossene Aufträge",
     jobs_stopped: "unfertig beendet",

@@ -343,7 +343,6 @@ words! {
         earlier_weeks: "Earlier weeks",
         later_weeks: "Later weeks",
         as_table: "As a table",
-        as_pictures: "As pictures",
         week_word: "week",
         jobs_closed: "jobs closed",
         jobs_stopped: "stopped unfinished",
