@@ -48,6 +48,7 @@ pub fn rows() -> Vec<Row> {
     sleep(Duration::from_millis(500));
     display.tap(bay_with_air_on(Path::new(data)));
     let bay_idle = idle(&running);
+    drop(running);
     let mut rows = after_ten_years(&display, &program);
     rows.extend([
         Row::ratio(
