@@ -27,7 +27,7 @@ impl Board {
         let (shop, is_new) = self.learn();
         let cards = self.jobs.values().map(|followed| &*followed.card);
         let young = (shop.jobs() < FINISHED_ENOUGH)
-            .then(|| UnderWay::of(cards, self.finished(), shop.scores()))
+            .then(|| UnderWay::of(cards, || self.finished(), shop.scores()))
             .flatten();
         let is_new = is_new || young.is_some();
         let wanting: Vec<&mut Arc<Card>> = self
@@ -99,7 +99,7 @@ impl UnderWay {
     /// `None` where there are many bays, or no job tells anything yet.
     fn of<'a>(
         cards: impl Iterator<Item = &'a Card>,
-        finished: Vec<(Uuid, Arc<JobHours>)>,
+        finished: impl FnOnce() -> Vec<(Uuid, Arc<JobHours>)>,
         scores: &[Score],
     ) -> Option<Self> {
         let works = cards.filter_map(|card| Some((card.job, card.work.as_ref()?)));
@@ -110,7 +110,7 @@ impl UnderWay {
         let jobs: Vec<_> = tell.map(|(job, work)| (*job, Arc::clone(work))).collect();
         (works.len() <= BAYS_MAX && !jobs.is_empty()).then(|| Self {
             jobs,
-            finished: finished.into_iter().map(|(_, hours)| hours).collect(),
+            finished: finished().into_iter().map(|(_, hours)| hours).collect(),
             scores: scores.to_vec(),
         })
     }
