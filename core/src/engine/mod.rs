@@ -4,6 +4,7 @@
 //! bench arithmetic needs and the kit to count. [`Layout`] is a checked value:
 //! [`Layout::from_json`] gives one or the full list of its faults.
 
+mod fault;
 mod item;
 mod layout;
 mod names;
@@ -15,6 +16,7 @@ mod shipped;
 mod table;
 mod walk;
 
+pub use fault::LayoutFault;
 pub use item::{ITEM_NAME_MAX, Item, ItemError};
 pub use layout::{
     AdaptorRule, Bank, Follower, Guide, Handling, KitLine, Layout, OrderLine, Remark,
@@ -22,5 +24,5 @@ pub use layout::{
 };
 pub use names::{Side, ValveName, ValveNameError};
 pub use phase::wrap_720;
-pub use read::{LAYOUT_BYTES_MAX, LayoutFault};
+pub use read::LAYOUT_BYTES_MAX;
 pub use shipped::{ShippedLayout, shipped};

@@ -2,11 +2,11 @@
 
 use std::cell::RefCell;
 use std::collections::VecDeque;
-use std::fmt;
 
 use serde_json::error::Category;
 
 use super::Layout;
+use super::fault::{LayoutFault, WHOLE_FILE};
 use super::node::{DEPTH_MAX, Node, shorten};
 use super::rules::hold_against_rules;
 use super::table::{FORMAT, LAYOUT};
@@ -14,32 +14,6 @@ use super::walk::{Faults, walk};
 
 /// The largest layout file that is read, in bytes.
 pub const LAYOUT_BYTES_MAX: usize = 1 << 20;
-
-/// The field that a fault of the whole file names.
-pub(super) const WHOLE_FILE: &str = "file";
-
-/// One fault of a layout: where, what, and the rule it breaks.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct LayoutFault {
-    /// The file, as the caller named it.
-    pub file: String,
-    /// The field, as a path such as `banks[1].cylinders[0]`; `file` for the whole of it.
-    pub field: String,
-    /// The value that stands there, shortened; empty when it is missing.
-    pub value: String,
-    /// The rule, in a sentence.
-    pub rule: String,
-}
-
-impl fmt::Display for LayoutFault {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "{}: {}", self.file, self.field)?;
-        if !self.value.is_empty() {
-            write!(f, " = {}", self.value)?;
-        }
-        write!(f, ": {}", self.rule)
-    }
-}
 
 impl Layout {
     /// Reads and checks a layout. `file` is only named in faults.

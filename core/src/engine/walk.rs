@@ -2,6 +2,7 @@
 
 use std::collections::BTreeSet;
 
+use super::fault::{LayoutFault, WHOLE_FILE};
 use super::names::ValveName;
 use super::node::Node;
 use super::table::{Field, Kind};
@@ -15,7 +16,7 @@ pub(super) const FAULTS_MAX: usize = 1_000;
 #[derive(Debug)]
 pub(super) struct Faults<'a> {
     file: &'a str,
-    list: Vec<super::LayoutFault>,
+    list: Vec<LayoutFault>,
     more: usize,
 }
 
@@ -36,7 +37,7 @@ impl<'a> Faults<'a> {
         rule: impl Into<String>,
     ) {
         if self.list.len() < FAULTS_MAX {
-            self.list.push(super::LayoutFault {
+            self.list.push(LayoutFault {
                 file: self.file.to_owned(),
                 field: field.into(),
                 value: value.into(),
@@ -52,11 +53,11 @@ impl<'a> Faults<'a> {
         self.list.iter().any(|f| f.field == field)
     }
 
-    pub(super) fn into_list(mut self) -> Vec<super::LayoutFault> {
+    pub(super) fn into_list(mut self) -> Vec<LayoutFault> {
         if self.more > 0 {
-            self.list.push(super::LayoutFault {
+            self.list.push(LayoutFault {
                 file: self.file.to_owned(),
-                field: super::read::WHOLE_FILE.to_owned(),
+                field: WHOLE_FILE.to_owned(),
                 value: String::new(),
                 rule: format!("has {} more faults", self.more),
             });

@@ -2,8 +2,6 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::PlugHole;
-
 /// The crank at a cylinder's working position.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -21,6 +19,20 @@ impl CrankAt {
         let after = self.offset_deg.rem_euclid(360.0);
         if after > 180.0 { after - 360.0 } else { after }
     }
+}
+
+/// What a plug hole has in it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum PlugHole {
+    /// Its plug.
+    Plug,
+    /// A vented cover.
+    VentedCover,
+    /// The air hose.
+    Hose,
+    /// Nothing: it gapes.
+    Nothing,
 }
 
 /// What holds the valves of a cylinder instead of air.

@@ -4,68 +4,8 @@ use std::collections::BTreeMap;
 
 use uuid::Uuid;
 
-use super::{CountLine, Entry, Event, JobState, Person, Refusal, Swap};
-use crate::engine::ValveName;
+use super::{CountTaken, Entry, Event, JobState, Refusal, Swap};
 use crate::parts::{Item, Place};
-
-/// How a drop stands.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
-pub enum DropStatus {
-    /// Not found yet.
-    Adrift,
-    /// Found, in the event named.
-    Found(Uuid),
-    /// Searched for and signed by two people, in the event named.
-    Unfound(Uuid),
-}
-
-/// One drop and how it ended.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Drop {
-    /// Event that reported it.
-    pub id: Uuid,
-    /// What fell.
-    pub item: Item,
-    /// How many of it.
-    pub count: u32,
-    /// Where it was before.
-    pub from: Place,
-    /// The valve that was worked on, if one was.
-    pub valve: Option<ValveName>,
-    /// When it was reported, milliseconds since 1970 UTC.
-    pub at_ms: i64,
-    /// The technician at the time.
-    pub who: Person,
-    /// How it stands.
-    pub status: DropStatus,
-}
-
-/// One blind count, good as long as nothing has moved since.
-#[derive(Clone, Debug, PartialEq)]
-pub struct CountTaken {
-    /// Identity of the event.
-    pub id: Uuid,
-    /// When it was signed, milliseconds since 1970 UTC.
-    pub at_ms: i64,
-    /// Who counted.
-    pub by: Person,
-    /// What was seen, item by item and place by place.
-    pub lines: Vec<CountLine>,
-    /// The job's number of moves when the count was taken.
-    pub moves_then: u64,
-}
-
-impl CountTaken {
-    /// How many of each item at each place; two heaps of the same add up.
-    fn figures(&self) -> BTreeMap<(&Item, Place), u32> {
-        let mut figures = BTreeMap::new();
-        for line in &self.lines {
-            let seen: &mut u32 = figures.entry((&line.item, line.place)).or_default();
-            *seen = seen.saturating_add(line.count);
-        }
-        figures
-    }
-}
 
 /// What has to be counted anew after two counts that did not come to the same.
 #[derive(Clone, Debug, PartialEq)]

@@ -4,36 +4,9 @@ use std::collections::BTreeMap;
 
 use uuid::Uuid;
 
-use super::{Entry, Event, JobState, Refusal, ValveState};
+use super::{Entry, Event, JobState, Swap, ValveState};
 use crate::engine::{Follower, Layout, ValveName};
 use crate::parts::Item;
-
-/// Two parts of one kind that lie with each other's valve. Each of them is as good as lost
-/// until both are back: the clearance of both valves is wrong.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Swap {
-    /// The event that told it.
-    pub id: Uuid,
-    /// Follower or shim.
-    pub item: Item,
-    /// Where it was seen.
-    pub valve: ValveName,
-    /// The valve to which it belongs.
-    pub own: ValveName,
-    /// Both are back.
-    pub is_mended: bool,
-}
-
-impl Swap {
-    /// What a swap keeps from being done.
-    pub(super) fn refusal(&self) -> Refusal {
-        Refusal::PartsSwapped {
-            item: self.item.clone(),
-            valve: self.valve,
-            own: self.own,
-        }
-    }
-}
 
 /// The parts of one valve that its compartment of the tray holds.
 pub type Compartment = (ValveName, Vec<(Item, u32)>);

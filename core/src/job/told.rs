@@ -6,20 +6,10 @@ use uuid::Uuid;
 
 use super::change::{Change, Postings};
 use super::check::{goes_aboard, is_room_for};
+use super::conflict::Told;
 use super::{DropStatus, Entry, Event, FindingKind, JobPhase, JobState, Stage};
 use crate::engine::Layout;
 use crate::parts::{Item, Place};
-
-/// What was booked for an event that does not stand.
-#[derive(Clone, Debug, Default, PartialEq)]
-pub(super) struct Told {
-    /// The loss: it can be taken out again by those who have looked.
-    pub(super) loss: Postings,
-    /// A taking back was booked whole, and stays.
-    pub(super) taken_back: bool,
-    /// Banks whose cover had gone on, by index.
-    pub(super) reopened: Vec<u8>,
-}
 
 impl JobState {
     /// Books what an event tells that cannot stand.

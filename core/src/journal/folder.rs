@@ -12,6 +12,10 @@ use super::{JournalError, Limits, Link, open_plain};
 /// The folder of all jobs within a data folder or a shop folder.
 const JOBS: &str = "jobs";
 
+/// A job's checked summary, and one that is being written.
+pub(super) const SUMMARY: &str = "summary.json";
+pub(super) const SUMMARY_UNFINISHED: &str = "summary.json.new";
+
 /// The most names of one folder that are looked at.
 const NAMES_MAX: usize = 20_000;
 
@@ -220,7 +224,7 @@ fn list_job(path: &Path, job: Uuid, listing: &mut Listing) -> io::Result<JobFold
             seals.push((tablet, path));
         } else if path.extension().is_some_and(|e| e == "new") {
             // A small file on its way into its place.
-        } else if !super::summary::is_summary(&path) {
+        } else if !is_summary(&path) {
             listing.leave(&path, "its name is no journal");
         }
     }
@@ -271,4 +275,10 @@ fn uuid_name(path: &Path, extension: &str) -> Option<Uuid> {
     };
     let uuid = Uuid::parse_str(stem).ok()?;
     (uuid.to_string() == stem).then_some(uuid)
+}
+
+/// Whether a name in a job's folder is the summary's.
+fn is_summary(path: &Path) -> bool {
+    path.file_name()
+        .is_some_and(|name| name == SUMMARY || name == SUMMARY_UNFINISHED)
 }

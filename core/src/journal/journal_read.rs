@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 use uuid::Uuid;
 
 use super::reader::{Limits, Mark, Reader, open_plain, still_has};
-use super::seal::SealAt;
+use super::seal::{SealAt, SealReport};
 use super::torn::Torn;
 use super::{FORMAT, JournalError, JournalFault};
 use crate::job::Entry;
@@ -48,6 +48,15 @@ impl JournalRead {
             fault: None,
             seals: Vec::new(),
         }
+    }
+
+    /// Weighs every seal. Without a pinned key the first one met counts as the tablet's.
+    pub fn weigh_seals(&self, pinned: Option<&str>) -> SealReport {
+        let mut report = SealReport::default();
+        for at in &self.seals {
+            report.weigh(at, pinned);
+        }
+        report
     }
 
     /// Whether a newer program has written some of it.

@@ -6,8 +6,8 @@
 use ed25519_dalek::{Signature, Signer, SigningKey, VerifyingKey};
 use uuid::Uuid;
 
+use super::Link;
 use super::link::{from_hex, to_hex};
-use super::{JournalRead, Link};
 use crate::job::{Entry, Event, Seal};
 
 /// A seal as it stands in a journal.
@@ -94,14 +94,4 @@ pub fn seal_holds(seal: &Seal, over: Link) -> Result<(), String> {
         .ok_or("the signature is not 128 hex digits")?;
     key.verify_strict(&over.0, &signature)
         .map_err(|_| "the signature is not over the line before".to_owned())
-}
-
-/// Weighs every seal of a journal. Without a pinned key the first one met counts as the
-/// tablet's.
-pub fn verify_seals(read: &JournalRead, pinned: Option<&str>) -> SealReport {
-    let mut report = SealReport::default();
-    for at in &read.seals {
-        report.weigh(at, pinned);
-    }
-    report
 }

@@ -13,13 +13,11 @@ use serde::de::DeserializeOwned;
 use serde::{Deserialize, Serialize};
 use uuid::Uuid;
 
-use super::folder::JobFolder;
+use super::folder::{JobFolder, SUMMARY, SUMMARY_UNFINISHED};
 use super::link::{Link, close_line, split};
 use super::reader::{Mark, open_plain, tail_link};
 use super::{JournalError, LINE_BYTES_MAX};
 
-const NAME: &str = "summary.json";
-const UNFINISHED: &str = "summary.json.new";
 const SUMMARY_FORMAT: u32 = 1;
 
 #[derive(Serialize, Deserialize, PartialEq)]
@@ -45,12 +43,6 @@ struct SummaryIn<P> {
     payload: P,
 }
 
-/// Whether a name in a job's folder is the summary's.
-pub(super) fn is_summary(path: &Path) -> bool {
-    path.file_name()
-        .is_some_and(|name| name == NAME || name == UNFINISHED)
-}
-
 /// Writes the summary of a job made from its journals as read up to these marks.
 ///
 /// # Errors
@@ -61,7 +53,7 @@ pub fn write_summary<P: Serialize>(
     journals: &[(Uuid, Mark)],
     payload: &P,
 ) -> Result<(), JournalError> {
-    let path = folder.join(NAME);
+    let path = folder.join(SUMMARY);
     let failed = |e| JournalError::from_io(&path, "writing the summary", e);
     let mut ends: Vec<JournalEnd> = journals
         .iter()
@@ -81,7 +73,7 @@ pub fn write_summary<P: Serialize>(
     let mut text = serde_json::to_vec(&summary).map_err(|e| failed(e.into()))?;
     close_line(&mut text, 0, Link::BEFORE_ALL);
     // It is not synced: what a power cut leaves of it does not fit its link.
-    let new = folder.join(UNFINISHED);
+    let new = folder.join(SUMMARY_UNFINISHED);
     File::create(&new)
         .and_then(|mut file| file.write_all(&text))
         .and_then(|()| fs::rename(&new, &path))
@@ -91,7 +83,7 @@ pub fn write_summary<P: Serialize>(
 /// The summary of a job, if there is one and every journal still ends as it says. The
 /// work does not grow with the journals.
 pub fn read_summary<P: DeserializeOwned>(job: &JobFolder) -> Option<P> {
-    let text = read_bounded(&job.path.join(NAME)).ok()?;
+    let text = read_bounded(&job.path.join(SUMMARY)).ok()?;
     let line = text.strip_suffix(b"\n")?;
     let (body, digits) = split(line)?;
     if Link::BEFORE_ALL.then(body).digits() != digits {

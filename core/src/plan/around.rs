@@ -6,7 +6,7 @@
 //! is taken to be so, in part, in those to come.
 
 use super::hours::{ByPhase, JobHours, WORK_PHASES, WorkLeft, WorkPhase};
-use super::valves::Moments;
+use super::moments::Moments;
 
 /// Assumed minutes of a step of each phase (common practice, no source).
 const STEP_MINUTES: ByPhase = [3.5, 3.0, 5.0, 8.0, 4.0, 3.0, 6.0, 0.3];

@@ -3,12 +3,12 @@
 use super::around::Around;
 use super::fit::{Fit, NOISE, NOISE_VALVES, Run};
 use super::hours::{JobHours, ValveKind, ValveToDo, WorkPhase};
+use super::moments::{Ratio, believed};
 use super::robust::median;
 use super::score::Score;
 use super::shape::{Point, Shape, Whitened, shapes};
 use super::small::dot;
 use super::spent::{self, EngineHours};
-use super::valves::{Moments, believed};
 
 /// The valves of so many of the latest jobs are looked at one by one; the shop's pace
 /// years ago says little.
@@ -23,9 +23,6 @@ const FIRST_ROUNDS: usize = 6;
 const ODD_DEVIATIONS: f64 = 3.0;
 /// Deviation of a normal distribution over its median absolute one.
 const DEVIATION_OVER_MEDIAN: f64 = 1.4826;
-/// A valve that took more than ten times its like is taken as ten times.
-const RATIO_MAX: f64 = 10.0;
-
 /// A shape so much less likely than the best one, in logarithms, is not asked any more:
 /// one job cannot make up for it.
 const UNLIKELY: f64 = 12.0;
@@ -41,37 +38,6 @@ const HAND_CHANGES: f64 = 0.25;
 /// as how many minutes that counts.
 const STAGE_SHARES: [f64; 6] = [0.15, 0.15, 0.15, 0.25, 0.2, 0.1];
 const STAGE_MINUTES: f64 = 60.0;
-
-/// How many times its like a valve takes: count, sum, sum of squares.
-#[derive(Clone, Copy, Debug, Default, PartialEq)]
-pub(super) struct Ratio {
-    pub count: f64,
-    pub sum: f64,
-    pub squares: f64,
-}
-
-impl Ratio {
-    pub fn add(&mut self, ratio: f64) {
-        let ratio = ratio.min(RATIO_MAX);
-        self.count += 1.0;
-        self.sum += ratio;
-        self.squares += ratio * ratio;
-    }
-
-    pub fn moments(&self) -> Moments {
-        if self.count == 0.0 {
-            return Moments {
-                mean: 1.0,
-                variance: 0.0,
-            };
-        }
-        let mean = self.sum / self.count;
-        Moments {
-            mean,
-            variance: (self.squares / self.count - mean * mean).max(0.0),
-        }
-    }
-}
 
 /// What a shop has learned of its hours, from all its jobs together. The same jobs always
 /// give the same figures.

@@ -4,7 +4,8 @@
 
 use super::fit::Fit;
 use super::hours::{JobHours, ValveKind, ValveToDo};
-use super::pace::{Ratio, ShopPace};
+use super::moments::{Moments, Ratio, believed};
+use super::pace::ShopPace;
 use super::shape::FEATURES;
 use super::small::{Matrix, dot, times};
 
@@ -23,13 +24,6 @@ const NOISE_VALVES: f64 = 8.0;
 /// the scatter of single valves; the first counts as so many valves, the second at most.
 const ASSUMED_RATIOS: f64 = 8.0;
 const SHOP_RATIOS_MAX: f64 = 40.0;
-
-/// Mean and variance of some minutes.
-#[derive(Clone, Copy, Debug, Default, PartialEq)]
-pub(super) struct Moments {
-    pub mean: f64,
-    pub variance: f64,
-}
 
 /// One shape brought to this job.
 struct Brought {
@@ -188,11 +182,6 @@ fn with_drift(features: [f64; FEATURES], drift: f64) -> [f64; STATE] {
     let mut all = [drift; STATE];
     all[..FEATURES].copy_from_slice(&features);
     all
-}
-
-/// Minutes of one valve that are believed: from under a second to a week.
-pub(super) fn believed(minutes: f64) -> Option<f64> {
-    (0.01..=10_080.0).contains(&minutes).then_some(minutes)
 }
 
 /// A valve left as the sum sees it.

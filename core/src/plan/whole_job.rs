@@ -4,9 +4,10 @@
 use serde::{Deserialize, Serialize};
 
 use super::hours::{JobHours, WORK_PHASES, WorkLeft, WorkPhase};
+use super::moments::Moments;
 use super::pace::ShopPace;
 use super::score;
-use super::valves::{Moments, minutes_left};
+use super::valves::minutes_left;
 
 /// Phases of one job are quick or slow together, by so much (a correlation).
 const TOGETHER: f64 = 0.3;

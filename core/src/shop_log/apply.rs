@@ -2,7 +2,6 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::fold::is_founding;
 use super::{
     DISMISSED_MAX, Deed, JournalPlace, Line, MemberKey, MemberTablet, NAME_CHARS_MAX, NewPerson,
     PEOPLE_MAX, PLACES_MAX, PersonKey, Role, Shop, ShopPerson, StrangerFile, TABLETS_MAX,
@@ -64,7 +63,7 @@ impl Shop {
     /// Why the line has no right to; nothing has changed then.
     pub(super) fn try_apply(&mut self, line: &Line) -> Result<(), WhyRefused> {
         let body = line.body();
-        if is_founding(&body.deed) {
+        if body.deed.is_founding() {
             return Err(WhyRefused::FoundedOnce);
         }
         if body.shop.as_deref() != Some(&*self.key.to_string()) {

@@ -207,6 +207,11 @@ pub enum Deed {
 }
 
 impl Deed {
+    /// Whether it is one that the log of a shop can begin with.
+    pub(super) fn is_founding(&self) -> bool {
+        matches!(self, Deed::Founded { .. })
+    }
+
     /// Whether it takes something away from a tablet or a person. Such a line goes before
     /// everything that was written without knowing of it.
     pub(super) fn takes_away(&self) -> bool {

@@ -34,14 +34,16 @@ mod proofs;
 mod prove;
 mod quints;
 mod refused;
+mod shop;
 
 pub use deed::{Deed, JournalPlace, NewPerson, PersonKey, Role, StrangerFile, TabletCard};
-pub use fold::{MemberKey, MemberTablet, NotFounded, Shop, ShopPerson};
+pub use fold::NotFounded;
 pub use line::{Body, Line, LogRead, read_log};
 pub use proofs::{Judged, NotSigned, Proofs, Unproven, WhyNotSigned};
 pub use prove::{sign_event, vouched_link};
 pub use quints::words_to_compare;
 pub use refused::{Refused, WhyRefused};
+pub use shop::{MemberKey, MemberTablet, Shop, ShopPerson};
 
 /// Version of the log that this program writes and reads.
 pub const LOG_FORMAT: u32 = 1;

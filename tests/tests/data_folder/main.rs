@@ -164,7 +164,7 @@ fn a_signature_is_followed_by_the_tablets_seal_and_undo_still_reaches_before_it(
     let file = journal_path(root.path(), open.id(), store.tablet().id());
     let read = read_journal(&file, open.id(), store.tablet().id(), Limits::OWN).unwrap();
     let key = store.tablet().public_key();
-    let report = trayzero_core::journal::verify_seals(&read, Some(&key));
+    let report = read.weigh_seals(Some(&key));
     assert_eq!((report.good, report.bad), (1, Vec::new()));
     assert!(matches!(
         read.entries.last().unwrap().event,

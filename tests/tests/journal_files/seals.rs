@@ -2,9 +2,7 @@
 
 use ed25519_dalek::SigningKey;
 use trayzero_core::job::{Event, Seal};
-use trayzero_core::journal::{
-    Limits, Link, Writer, read_journal, seal_holds, seal_over, verify_seals,
-};
+use trayzero_core::journal::{Limits, Link, Writer, read_journal, seal_holds, seal_over};
 
 use crate::support::{JOB, Shop, TABLET, entry};
 
@@ -36,7 +34,7 @@ fn a_seal_vouches_for_the_lines_above_and_for_no_other_place() {
     append(&shop, honest.clone());
     append(&shop, seal_over(link(&shop), &key(2)));
     let read = read_journal(&shop.journal(), JOB, TABLET, Limits::OWN).unwrap();
-    let report = verify_seals(&read, None);
+    let report = read.weigh_seals(None);
     assert_eq!((report.good, report.last_good_line), (2, Some(8)));
     let bad: Vec<u64> = report.bad.iter().map(|(line, _)| *line).collect();
     assert_eq!(bad, [9, 10], "a replayed seal, and another tablet's key");
@@ -44,7 +42,7 @@ fn a_seal_vouches_for_the_lines_above_and_for_no_other_place() {
     assert!(report.bad[1].1.contains("another key"));
     assert_eq!(report.keys.len(), 2);
 
-    let pinned = verify_seals(&read, Some(&seal_over(Link::BEFORE_ALL, &key(2)).key));
+    let pinned = read.weigh_seals(Some(&seal_over(Link::BEFORE_ALL, &key(2)).key));
     assert_eq!(pinned.good, 1, "only what the pinned key signed");
 }
 
