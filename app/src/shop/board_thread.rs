@@ -9,7 +9,8 @@ use trayzero_core::journal::Limits;
 use trayzero_core::shop_log::Proofs;
 use uuid::Uuid;
 
-use super::{Board, FileFault, History, News, Shared};
+use super::published::{News, Shared};
+use super::{Board, FileFault, History};
 use crate::data::store::FinishedJobs;
 
 /// What the thread is asked for.

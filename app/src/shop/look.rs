@@ -2,7 +2,8 @@
 
 use std::sync::Arc;
 
-use super::{Card, Shared, ShopStatus};
+use super::published::Shared;
+use super::{Card, ShopStatus};
 
 /// Looks at the shop for as long as somebody wants to.
 pub struct ShopLook(pub(super) Arc<Shared>);

@@ -19,6 +19,7 @@ mod look;
 mod members;
 mod own_copy;
 mod pins;
+mod published;
 mod pull;
 mod push;
 mod spread;
@@ -29,7 +30,7 @@ mod twin;
 use std::fmt;
 use std::path::{Path, PathBuf};
 use std::sync::mpsc::{self, Receiver, RecvTimeoutError, Sender};
-use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
+use std::sync::{Arc, Mutex};
 use std::thread;
 use std::time::{Duration, Instant};
 
@@ -38,7 +39,6 @@ use trayzero_core::plan::ShopPace;
 use trayzero_core::shop_log::Proofs;
 use uuid::Uuid;
 
-use crate::data::crew::LogSight;
 use crate::data::store::{Clock, Store};
 
 pub use admitted::{Admitted, OtherShop};
@@ -50,6 +50,8 @@ pub use exchange::{Exchange, Round};
 pub use history::{History, Lost, LostTo, Often, Week, monday_of};
 pub use look::ShopLook;
 pub use members::{pinned, standing_journals};
+pub use published::News;
+use published::{Published, Shared};
 pub use status::{
     ClockAhead, FileFault, KeyConflict, NotConfirmed, OUT_OF_TOUCH_MS, ShopFault, ShopStatus,
     WhyNotConfirmed,
@@ -77,58 +79,12 @@ impl Default for ExchangePace {
     }
 }
 
-/// What has come from the other tablets.
-#[derive(Clone, Debug, PartialEq)]
-pub enum News {
-    /// A job has new lines: an open one takes them in
-    /// ([`OpenJob::take_foreign`](crate::data::store::OpenJob::take_foreign)).
-    Lines(Uuid),
-    /// What lies in the shop folder about the shop itself
-    /// ([`Crew::take_sight`](crate::data::crew::Crew::take_sight)).
-    Sight(Box<LogSight>),
-}
-
 enum Ask {
     Round,
     Folder(Option<PathBuf>),
     AcceptKey(Uuid, String),
     Renamed(crate::data::store::ForExchange),
     Stop,
-}
-
-#[derive(Default)]
-struct Published {
-    status: ShopStatus,
-    cards: Arc<Vec<Arc<Card>>>,
-    /// What the shop has learned of its hours.
-    pace: Option<Arc<ShopPace>>,
-    /// The finished jobs by week, as somebody last asked for them.
-    history: Option<Arc<History>>,
-    news: Vec<News>,
-    /// Rounds asked for and rounds done, so that one may wait for its own.
-    asked: u64,
-    done: u64,
-}
-
-/// What both threads and the window share.
-struct Shared {
-    published: Mutex<Published>,
-    /// Tells the window that there is something new to draw.
-    wake: Box<dyn Fn() + Send + Sync>,
-}
-
-impl Shared {
-    fn lock(&self) -> MutexGuard<'_, Published> {
-        // Each holder leaves it whole, so one that ended badly harms nothing.
-        self.published
-            .lock()
-            .unwrap_or_else(PoisonError::into_inner)
-    }
-
-    fn publish(&self, change: impl FnOnce(&mut Published)) {
-        change(&mut self.lock());
-        (self.wake)();
-    }
 }
 
 /// The shop as the window holds it.

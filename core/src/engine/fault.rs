@@ -2,11 +2,13 @@
 
 use std::fmt;
 
+use super::rule::LayoutRule;
+
 /// The field that a fault of the whole file names.
 pub(super) const WHOLE_FILE: &str = "file";
 
 /// One fault of a layout: where, what, and the rule it breaks.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct LayoutFault {
     /// The file, as the caller named it.
     pub file: String,
@@ -14,8 +16,8 @@ pub struct LayoutFault {
     pub field: String,
     /// The value that stands there, shortened; empty when it is missing.
     pub value: String,
-    /// The rule, in a sentence.
-    pub rule: String,
+    /// The rule that it breaks.
+    pub rule: LayoutRule,
 }
 
 impl fmt::Display for LayoutFault {

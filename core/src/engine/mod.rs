@@ -11,6 +11,7 @@ mod names;
 mod node;
 mod phase;
 mod read;
+mod rule;
 mod rules;
 mod shipped;
 mod table;
@@ -25,4 +26,5 @@ pub use layout::{
 pub use names::{Side, ValveName, ValveNameError};
 pub use phase::wrap_720;
 pub use read::LAYOUT_BYTES_MAX;
+pub use rule::LayoutRule;
 pub use shipped::{ShippedLayout, shipped};

@@ -8,6 +8,7 @@ use serde_json::error::Category;
 use super::Layout;
 use super::fault::{LayoutFault, WHOLE_FILE};
 use super::node::{DEPTH_MAX, Node, shorten};
+use super::rule::LayoutRule;
 use super::rules::hold_against_rules;
 use super::table::{FORMAT, LAYOUT};
 use super::walk::{Faults, walk};
@@ -40,7 +41,7 @@ impl Layout {
             return Err(faults);
         }
         serde_json::from_slice(without_mark(bytes))
-            .map_err(|e| vec![whole_file(file, "", format!("cannot be read: {e}"))])
+            .map_err(|e| vec![whole_file(file, "", LayoutRule::Unreadable(e.to_string()))])
     }
 
     /// Every fault of a layout that was built or changed in memory, or stands in a
@@ -48,7 +49,7 @@ impl Layout {
     pub fn faults(&self, file: &str) -> Vec<LayoutFault> {
         let bytes = match serde_json::to_vec(self) {
             Ok(bytes) => bytes,
-            Err(e) => return vec![whole_file(file, "", format!("cannot be written: {e}"))],
+            Err(e) => return vec![whole_file(file, "", LayoutRule::Unwritable(e.to_string()))],
         };
         if is_known_good(&bytes) {
             return Vec::new();
@@ -72,12 +73,12 @@ impl Layout {
     }
 }
 
-fn whole_file(file: &str, value: impl Into<String>, rule: impl Into<String>) -> LayoutFault {
+fn whole_file(file: &str, value: impl Into<String>, rule: LayoutRule) -> LayoutFault {
     LayoutFault {
         file: file.to_owned(),
         field: WHOLE_FILE.to_owned(),
         value: value.into(),
-        rule: rule.into(),
+        rule,
     }
 }
 
@@ -111,33 +112,24 @@ fn without_mark(bytes: &[u8]) -> &[u8] {
 fn faults_of_text(file: &str, bytes: &[u8]) -> Vec<LayoutFault> {
     if bytes.len() > LAYOUT_BYTES_MAX {
         let size = format!("{} bytes", bytes.len());
-        let rule = format!("is larger than a layout may be, {LAYOUT_BYTES_MAX} bytes");
+        let rule = LayoutRule::TooLarge(LAYOUT_BYTES_MAX);
         return vec![whole_file(file, size, rule)];
     }
     let text = without_mark(bytes);
     if text.iter().all(u8::is_ascii_whitespace) {
-        return vec![whole_file(
-            file,
-            "",
-            "is empty; a layout is one JSON object",
-        )];
+        return vec![whole_file(file, "", LayoutRule::Empty)];
     }
     let root = match Node::parse(text) {
         Ok(root) => root,
         Err(e) => return vec![no_json(file, text, &e)],
     };
     if !matches!(root, Node::Object(_)) {
-        let rule =
-            "is no JSON object; a layout is one, with the fields format, name, banks and so on";
-        return vec![whole_file(file, root.excerpt(), rule)];
+        return vec![whole_file(file, root.excerpt(), LayoutRule::NoObject)];
     }
     if let Some(newer) = root.get("format").filter(|f| f.whole() > Some(FORMAT)) {
-        let rule = format!(
-            "was written by a newer program; this one reads format {FORMAT}. Nothing is changed in the file"
-        );
         return vec![LayoutFault {
             field: "format".to_owned(),
-            ..whole_file(file, newer.excerpt(), rule)
+            ..whole_file(file, newer.excerpt(), LayoutRule::Newer(FORMAT))
         }];
     }
     let mut faults = Faults::new(file);
@@ -157,10 +149,14 @@ fn no_json(file: &str, text: &[u8], error: &serde_json::Error) -> LayoutFault {
     let why = error.to_string();
     // The line and the column that serde appends are named by the field already.
     let why = why.split(" at line ").next().unwrap_or_default();
+    let why = why.to_owned();
     let rule = match error.classify() {
-        Category::Eof => format!("ends too early: {why}"),
-        Category::Data => format!("is no layout: {why}; a layout needs no more than {DEPTH_MAX}"),
-        _ => format!("is no JSON: {why}"),
+        Category::Eof => LayoutRule::EndsEarly(why),
+        Category::Data => LayoutRule::TooDeep {
+            why,
+            deepest: DEPTH_MAX,
+        },
+        _ => LayoutRule::NoJson(why),
     };
     LayoutFault {
         field: format!("line {line}, column {column}"),

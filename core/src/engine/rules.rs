@@ -4,6 +4,7 @@
 //! whose fields cannot be read is left out: its faults would only repeat the others.
 
 use super::node::Node;
+use super::rule::LayoutRule;
 use super::table::{CYLINDERS_MAX, LIST_MAX, VALVES_A_SIDE_MAX};
 use super::walk::{Faults, valve};
 
@@ -33,7 +34,7 @@ fn shims(root: &Node, faults: &mut Faults) {
     if let (Some(count @ 1..), Some(follower)) = (count, follower)
         && follower != "bucket"
     {
-        let rule = "goes with a bucket follower alone";
+        let rule = LayoutRule::BucketAlone;
         faults.add("shims_per_valve", count.to_string(), rule);
     }
 }
@@ -93,7 +94,9 @@ fn bank_names(root: &Node, faults: &mut Faults) {
             .iter()
             .position(|b| name(b).as_ref() == Some(&own))
         {
-            let rule = format!("is the name of banks[{first}] already; each bank has its own");
+            let rule = LayoutRule::BankNameAgain {
+                field: format!("banks[{first}]"),
+            };
             faults.add(format!("banks[{i}].name"), format!("\"{own}\""), rule);
         }
     }
@@ -108,14 +111,16 @@ fn cylinders_once(root: &Node, faults: &mut Faults) {
             };
             let path = format!("banks[{b}].cylinders[{c}]");
             if let Some((_, first)) = seen.iter().find(|(n, _)| *n == number) {
-                let rule = format!("stands at {first} already; each cylinder stands once");
+                let rule = LayoutRule::CylinderAgain {
+                    field: first.clone(),
+                };
                 faults.add(path.clone(), number.to_string(), rule);
             }
             seen.push((number, path));
         }
     }
     if seen.len() > CYLINDERS_MAX {
-        let rule = format!("an engine has 1 to {CYLINDERS_MAX} cylinders in all");
+        let rule = LayoutRule::TooManyCylinders(CYLINDERS_MAX);
         faults.add("banks", format!("{} cylinders", seen.len()), rule);
     }
 }
@@ -128,9 +133,9 @@ fn firing_order(root: &Node, engine: &Engine, faults: &mut Faults) {
         };
         let path = format!("firing_order[{i}]");
         if !engine.may_have(number) {
-            faults.add(path, number.to_string(), "is a cylinder of no bank");
+            faults.add(path, number.to_string(), LayoutRule::CylinderOfNoBank);
         } else if order[..i].iter().any(|e| e.whole() == Some(number)) {
-            let rule = "fires twice; the order names each cylinder once";
+            let rule = LayoutRule::FiresTwice;
             faults.add(path, number.to_string(), rule);
         }
     }
@@ -144,10 +149,7 @@ fn firing_order(root: &Node, engine: &Engine, faults: &mut Faults) {
         .map(u64::to_string)
         .collect();
     if !left_out.is_empty() {
-        let rule = format!(
-            "leaves out cylinder {}; the order names each cylinder once",
-            left_out.join(", ")
-        );
+        let rule = LayoutRule::LeavesOut(left_out.join(", "));
         faults.add("firing_order", numbers(order), rule);
     }
 }
@@ -171,7 +173,7 @@ fn firing_intervals(root: &Node, faults: &mut Faults) {
         return;
     }
     if !order.is_empty() && entries.len() != order.len() {
-        let rule = format!("wants one angle for each of the {} firings", order.len());
+        let rule = LayoutRule::AngleForEach(order.len());
         faults.add("firing_intervals_deg", intervals.excerpt(), rule);
     }
     let Some(angles) = entries.iter().map(Node::real).collect::<Option<Vec<f64>>>() else {
@@ -179,7 +181,7 @@ fn firing_intervals(root: &Node, faults: &mut Faults) {
     };
     let sum: f64 = angles.iter().sum();
     if (sum - 720.0).abs() > SUM_TOLERANCE_DEG {
-        let rule = format!("sums to {sum} degrees; the firings of one cycle sum to 720");
+        let rule = LayoutRule::SumIsNot720(sum);
         faults.add("firing_intervals_deg", numbers(entries), rule);
     }
 }
@@ -190,7 +192,7 @@ fn dimensions(root: &Node, faults: &mut Faults) {
         && let (Some(rod), Some(stroke)) = (real("rod_mm"), real("stroke_mm"))
         && rod <= stroke / 2.0
     {
-        let rule = format!("wants more than half the stroke, {}", stroke / 2.0);
+        let rule = LayoutRule::MoreThanHalfStroke(stroke / 2.0);
         faults.add("rod_mm", rod.to_string(), rule);
     }
     for key in ["intake_seat_mm", "exhaust_seat_mm"] {
@@ -198,7 +200,7 @@ fn dimensions(root: &Node, faults: &mut Faults) {
             && let (Some(seat), Some(bore)) = (real(key), real("bore_mm"))
             && seat >= bore
         {
-            let rule = format!("wants less than the bore, {bore}");
+            let rule = LayoutRule::LessThanBore(bore);
             faults.add(key, seat.to_string(), rule);
         }
     }
@@ -216,7 +218,7 @@ fn spring(root: &Node, faults: &mut Faults) {
         return;
     }
     if solid >= seated {
-        let rule = format!("wants less than the seated height, {seated}");
+        let rule = LayoutRule::LessThanSeatedHeight(seated);
         faults.add("spring.solid_height_mm", solid.to_string(), rule);
         return;
     }
@@ -224,10 +226,7 @@ fn spring(root: &Node, faults: &mut Faults) {
         && let Some(travel) = real("travel_to_locks_mm")
         && travel > seated - solid
     {
-        let rule = format!(
-            "does not fit: the spring is solid after {} mm",
-            seated - solid
-        );
+        let rule = LayoutRule::SolidBefore(seated - solid);
         faults.add("spring.travel_to_locks_mm", travel.to_string(), rule);
     }
 }
@@ -239,9 +238,9 @@ fn working_positions(root: &Node, engine: &Engine, faults: &mut Faults) {
         if let Some(number) = cylinder(position) {
             let path = format!("working_positions[{i}].cylinder");
             if !engine.may_have(number) {
-                faults.add(path, number.to_string(), "is a cylinder of no bank");
+                faults.add(path, number.to_string(), LayoutRule::CylinderOfNoBank);
             } else if positions[..i].iter().any(|p| cylinder(p) == Some(number)) {
-                let rule = "has an entry already; write all its offsets into one";
+                let rule = LayoutRule::PositionAgain;
                 faults.add(path, number.to_string(), rule);
             }
         }
@@ -250,7 +249,7 @@ fn working_positions(root: &Node, engine: &Engine, faults: &mut Faults) {
             let Some(deg) = offset.real() else { continue };
             if offsets[..j].iter().any(|o| o.real() == Some(deg)) {
                 let path = format!("working_positions[{i}].offsets_deg[{j}]");
-                faults.add(path, offset.excerpt(), "stands in this list already");
+                faults.add(path, offset.excerpt(), LayoutRule::InListAgain);
             }
         }
     }
@@ -268,16 +267,19 @@ fn valve_list(root: &Node, key: &str, engine: &Engine, faults: &mut Faults) {
             && !engine.may_have(number)
         {
             let path = format!("{key}[{i}].cylinder");
-            faults.add(path, number.to_string(), "is a cylinder of no bank");
+            faults.add(path, number.to_string(), LayoutRule::CylinderOfNoBank);
         }
         let Some(own) = name(entry) else { continue };
         let path = format!("{key}[{i}].valve");
         let most = engine.valves[own.side as usize].unwrap_or(u64::MAX);
         if u64::from(own.place) > most {
-            let rule = format!("a cylinder has {most} {} valves", own.side.word());
+            let rule = LayoutRule::NoSuchValve {
+                most,
+                side: own.side.word(),
+            };
             faults.add(path, format!("\"{}\"", own.within_cylinder()), rule);
         } else if entries[..i].iter().any(|e| name(e) == Some(own)) {
-            let rule = format!("has an entry for cylinder {} already", own.cylinder);
+            let rule = LayoutRule::ValveAgain(own.cylinder);
             faults.add(path, format!("\"{}\"", own.within_cylinder()), rule);
         }
     }
@@ -296,12 +298,12 @@ fn kit(root: &Node, faults: &mut Faults) {
             && !names.is_empty()
             && !names.contains(own)
         {
-            let rule = format!("is no bank; the banks are \"{}\"", names.join("\", \""));
+            let rule = LayoutRule::NoBank(names.clone());
             faults.add(format!("kit[{i}].bank"), format!("\"{own}\""), rule);
         }
         let same = |l: &Node| text(l, "item") == item && text(l, "bank") == bank;
         if item.is_some() && lines[..i].iter().any(same) {
-            let rule = "stands in the kit already; add the counts up in one line";
+            let rule = LayoutRule::KitAgain;
             faults.add(
                 format!("kit[{i}].item"),
                 format!("\"{}\"", item.unwrap_or_default()),

@@ -5,6 +5,7 @@ use std::collections::BTreeSet;
 use super::fault::{LayoutFault, WHOLE_FILE};
 use super::names::ValveName;
 use super::node::Node;
+use super::rule::LayoutRule;
 use super::table::{Field, Kind};
 use super::{ITEM_NAME_MAX, Item};
 
@@ -34,14 +35,14 @@ impl<'a> Faults<'a> {
         &mut self,
         field: impl Into<String>,
         value: impl Into<String>,
-        rule: impl Into<String>,
+        rule: LayoutRule,
     ) {
         if self.list.len() < FAULTS_MAX {
             self.list.push(LayoutFault {
                 file: self.file.to_owned(),
                 field: field.into(),
                 value: value.into(),
-                rule: rule.into(),
+                rule,
             });
         } else {
             self.more += 1;
@@ -59,7 +60,7 @@ impl<'a> Faults<'a> {
                 file: self.file.to_owned(),
                 field: WHOLE_FILE.to_owned(),
                 value: String::new(),
-                rule: format!("has {} more faults", self.more),
+                rule: LayoutRule::MoreFaults(self.more),
             });
         }
         self.list
@@ -100,19 +101,19 @@ fn walk_object(fields: &[Field], written: &[(String, Node)], path: &str, faults:
         let here = join(path, &super::node::shorten(key));
         match fields.iter().find(|f| f.key == key) {
             _ if !seen.insert(key) => {
-                faults.add(here, node.excerpt(), "is written twice: keep one");
+                faults.add(here, node.excerpt(), LayoutRule::WrittenTwice);
             }
             Some(field) => walk(&field.kind, node, &here, faults),
             None => {
                 let keys: Vec<&str> = fields.iter().map(|f| f.key).collect();
-                let rule = format!("is no field of a layout; allowed here: {}", keys.join(", "));
+                let rule = LayoutRule::NoField(keys.join(", "));
                 faults.add(here, node.excerpt(), rule);
             }
         }
     }
     for field in fields.iter().filter(|f| !f.optional) {
         if !seen.contains(field.key) {
-            let rule = format!("is missing; it {}", wants(&field.kind));
+            let rule = LayoutRule::Missing(Box::new(wants(&field.kind)));
             faults.add(join(path, field.key), "", rule);
         }
     }
@@ -149,40 +150,36 @@ pub(super) fn valve(cylinder: u8, within: &str) -> Option<ValveName> {
         .filter(|v| v.within_cylinder() == within)
 }
 
-/// What a value has to be, in words.
-fn wants(kind: &Kind) -> String {
-    match kind {
-        Kind::Whole(min, max) if min == max => format!("wants the number {min}"),
-        Kind::Whole(min, max) => format!("wants a whole number from {min} to {max}"),
-        Kind::Real(min, max) => format!("wants a number from {min} to {max}"),
-        Kind::Above0(max) => format!("wants a number above 0, up to {max}"),
-        Kind::Line(min, max) => format!(
-            "wants a text of {min} to {max} characters on one line, without blanks at its ends"
-        ),
-        Kind::Lines(max) => {
-            format!("wants a text of up to {max} characters, without control characters")
-        }
-        Kind::Flag => "wants true or false".to_owned(),
-        Kind::Word(words) => format!("wants one of \"{}\"", words.join("\", \"")),
+/// What a value has to be.
+fn wants(kind: &Kind) -> LayoutRule {
+    match *kind {
+        Kind::Whole(least, most) if least == most => LayoutRule::TheNumber(least),
+        Kind::Whole(least, most) => LayoutRule::WholeNumber { least, most },
+        Kind::Real(least, most) => LayoutRule::Number { least, most },
+        Kind::Above0(most) => LayoutRule::NumberAbove0(most),
+        Kind::Line(least, most) => LayoutRule::Line { least, most },
+        Kind::Lines(most) => LayoutRule::Text(most),
+        Kind::Flag => LayoutRule::TrueOrFalse,
+        Kind::Word(words) => LayoutRule::OneOf(words),
         Kind::KitItem => kit_item_wanted(),
-        Kind::Valve => "wants a side and a place, such as \"intake 1\" or \"exhaust 2\"".to_owned(),
-        Kind::List(_, 0, max) => format!("wants a list of up to {max} entries"),
-        Kind::List(_, min, max) => format!("wants a list of {min} to {max} entries"),
+        Kind::Valve => LayoutRule::Valve,
+        Kind::List(_, 0, most) => LayoutRule::ListUpTo(most),
+        Kind::List(_, least, most) => LayoutRule::List { least, most },
         Kind::Object(fields) => {
             let keys: Vec<&str> = fields.iter().map(|f| f.key).collect();
-            format!("wants an object with the fields {}", keys.join(", "))
+            LayoutRule::Object(keys.join(", "))
         }
     }
 }
 
-fn kit_item_wanted() -> String {
+fn kit_item_wanted() -> LayoutRule {
     let words: Vec<String> = Item::FIXED
         .iter()
         .filter(|i| i.is_kit())
         .map(|i| format!("\"{i}\""))
         .collect();
-    format!(
-        "wants a piece of the tool kit, not a part of the engine: one of {}, or a name of the shop's own of 1 to {ITEM_NAME_MAX} characters",
-        words.join(", ")
-    )
+    LayoutRule::KitItem {
+        words: words.join(", "),
+        most: ITEM_NAME_MAX,
+    }
 }

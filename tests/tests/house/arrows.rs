@@ -191,13 +191,13 @@ const FILES_IN_APP: [&str; 11] = [
 ];
 
 /// A path with its parts, and how many modules of its file it stands in.
-struct Path {
-    parts: Vec<String>,
-    depth: usize,
+pub struct Path {
+    pub parts: Vec<String>,
+    pub depth: usize,
 }
 
 /// Every path of a file; groups of a `use` are spelt out.
-fn paths(source: &Source) -> Vec<Path> {
+pub fn paths(source: &Source) -> Vec<Path> {
     let tokens = &source.tokens;
     let mut all = Vec::new();
     // Where the inline modules end that a token stands in.
@@ -413,42 +413,4 @@ fn the_reader_looks_into_the_folders_of_the_app() {
     let source = example("app/src/ui/words/mod.rs", text);
     let found: Vec<String> = arrows(&source, "app/src/").into_iter().collect();
     assert_eq!(found, ["shop", "store", "units", "view"]);
-}
-
-/// The files of the working order.
-const ORDER_FILES: [&str; 6] = ["circle", "fault", "order", "question", "search", "ways"];
-
-/// They may not lean on each other in a ring either.
-#[test]
-fn no_files_of_the_working_order_point_in_a_circle() {
-    let mut points: BTreeMap<String, BTreeSet<String>> = BTreeMap::new();
-    for source in sources() {
-        let Some(inner) = source.path.strip_prefix("core/src/plan/") else {
-            continue;
-        };
-        let file = inner.strip_suffix(".rs").unwrap();
-        if !ORDER_FILES.contains(&file) {
-            continue;
-        }
-        let named = paths(source).into_iter().filter_map(|path| {
-            let ups = path.parts.iter().take_while(|p| *p == "super").count();
-            (ups == path.depth + 1).then(|| path.parts.get(ups).cloned())?
-        });
-        let entry = points.entry(file.to_owned()).or_default();
-        entry.extend(named.filter(|to| to != file));
-    }
-    let files: BTreeSet<String> = points.keys().cloned().collect();
-    let arrows: usize = points
-        .values_mut()
-        .map(|to| {
-            to.retain(|name| files.contains(name));
-            to.len()
-        })
-        .sum();
-    assert!(arrows > 8, "the reader has gone blind");
-    while !points.is_empty() {
-        let left: BTreeSet<String> = points.keys().cloned().collect();
-        points.retain(|_, to| to.iter().any(|name| left.contains(name)));
-        assert!(points.len() < left.len(), "a circle among {left:?}");
-    }
 }

@@ -4,6 +4,7 @@
 #![allow(clippy::unwrap_used, clippy::print_stdout, missing_docs)]
 
 mod arrows;
+mod circles;
 mod lengths;
 mod papers;
 mod source;

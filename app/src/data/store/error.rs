@@ -7,7 +7,6 @@ use trayzero_core::job::Refusal;
 use trayzero_core::journal::JournalError;
 use uuid::Uuid;
 
-use super::sealed::SealedError;
 use super::small_file::FileError;
 
 /// What is wrong with the data folder. Each message names the file.
@@ -115,4 +114,28 @@ impl From<JournalError> for ProposeError {
             trouble,
         }
     }
+}
+
+/// Why a sealed file cannot be trusted.
+#[derive(Debug, Error)]
+pub enum SealedError {
+    /// It cannot be read or written.
+    #[error(transparent)]
+    File(#[from] FileError),
+    /// It does not read as what it should be.
+    #[error("{}: {why}", path.display())]
+    Unreadable {
+        /// The file.
+        path: PathBuf,
+        /// What is wrong, in words.
+        why: String,
+    },
+    /// Its contents are not what was sealed.
+    #[error("{}: it was changed by hand since it was sealed ({why})", path.display())]
+    Changed {
+        /// The file.
+        path: PathBuf,
+        /// What is wrong, in words.
+        why: String,
+    },
 }

@@ -4,17 +4,17 @@
 //! the file's purpose, a newline and the payload as this program writes it. Purposes
 //! keep a file of one kind from standing in for another.
 
-use std::path::{Path, PathBuf};
+use std::path::Path;
 
 use serde::de::DeserializeOwned;
 use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
-use thiserror::Error;
 use trayzero_core::job::Seal;
 use trayzero_core::journal::{Link, seal_holds, seal_over};
 
 use super::Tablet;
-use super::small_file::{self, FileError, Readers};
+pub use super::error::SealedError;
+use super::small_file::{self, Readers};
 
 #[derive(Serialize)]
 struct Out<'a, T> {
@@ -37,30 +37,6 @@ pub struct Unsealed<T> {
     pub payload: T,
     /// Public key of the seal, 64 hex digits.
     pub key: String,
-}
-
-/// Why a sealed file cannot be trusted.
-#[derive(Debug, Error)]
-pub enum SealedError {
-    /// It cannot be read or written.
-    #[error(transparent)]
-    File(#[from] FileError),
-    /// It does not read as what it should be.
-    #[error("{}: {why}", path.display())]
-    Unreadable {
-        /// The file.
-        path: PathBuf,
-        /// What is wrong, in words.
-        why: String,
-    },
-    /// Its contents are not what was sealed.
-    #[error("{}: it was changed by hand since it was sealed ({why})", path.display())]
-    Changed {
-        /// The file.
-        path: PathBuf,
-        /// What is wrong, in words.
-        why: String,
-    },
 }
 
 /// What is signed: a hash over purpose and payload, in the shape of a link.

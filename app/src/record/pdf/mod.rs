@@ -6,18 +6,19 @@
 //! what it has to say. The same record gives the same bytes.
 
 mod bank_diagram;
+mod error;
 mod face;
 mod ink;
 mod leak_chart;
 mod lines;
 mod pages;
+mod paper;
 mod sections;
 mod sheet;
 mod table;
 mod tags;
 mod write;
 
-use thiserror::Error;
 use trayzero_core::bench::UnitSystem;
 use trayzero_core::journal::format_rfc3339;
 use trayzero_core::record::{By, OpenPoint, Record, Stamp};
@@ -25,55 +26,12 @@ use trayzero_core::record::{By, OpenPoint, Record, Stamp};
 use crate::ui::units::Figures;
 use crate::ui::words::record::RecordWords;
 use crate::ui::words::{Language, Words};
+pub use error::PdfError;
 use face::Faces;
 use pages::Pages;
+pub use paper::Paper;
 pub use sheet::{SheetError, render_sheet};
 use write::Furniture;
-
-/// The paper.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, clap::ValueEnum)]
-pub enum Paper {
-    /// ISO A4, 210 by 297 mm.
-    #[default]
-    A4,
-    /// Letter, 8.5 by 11 inches.
-    Letter,
-}
-
-impl Paper {
-    /// Width and height in points.
-    pub fn size_pt(self) -> (f32, f32) {
-        match self {
-            Paper::A4 => (595.28, 841.89),
-            Paper::Letter => (612.0, 792.0),
-        }
-    }
-
-    /// The paper that is usual where a system of units is.
-    pub fn usual(system: UnitSystem) -> Self {
-        match system {
-            UnitSystem::Metric => Self::A4,
-            UnitSystem::Us => Self::Letter,
-        }
-    }
-}
-
-/// Why a record cannot be made into a PDF.
-#[derive(Clone, Debug, PartialEq, Eq, Error)]
-pub enum PdfError {
-    /// One of the program's own fonts cannot be read.
-    #[error("the program's font \"{name}\" cannot be read")]
-    Font {
-        /// Its name.
-        name: &'static str,
-    },
-    /// The file cannot be written.
-    #[error("the PDF cannot be made: {why}")]
-    Write {
-        /// The reason.
-        why: String,
-    },
-}
 
 /// What every section needs: the record and the words to tell it in.
 struct Context<'a> {

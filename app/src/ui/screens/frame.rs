@@ -109,3 +109,25 @@ pub fn group(ui: &mut Ui, text: &str) {
     ui.add_space(GAP);
     line(ui, &capital(text), Type::Strong, false);
 }
+
+/// The screen cut in two: side by side, or one above the other.
+pub fn halves(ui: &Ui, rest: Rect) -> (Rect, Rect) {
+    let inner = rest.shrink2(vec2(MARGIN, GAP));
+    if is_landscape(rest.size()) {
+        let scale = Theme::of(ui.ctx()).scale();
+        let side = panel_width(inner.width(), scale)
+            .max(inner.width() * 0.46)
+            .min(1_000.0);
+        let mid = inner.right() - side;
+        (
+            Rect::from_min_max(inner.min, pos2(mid - MARGIN, inner.bottom())),
+            Rect::from_min_max(pos2(mid, inner.top()), inner.max),
+        )
+    } else {
+        let mid = inner.top() + inner.height() * 0.52;
+        (
+            Rect::from_min_max(inner.min, pos2(inner.right(), mid - GAP)),
+            Rect::from_min_max(pos2(inner.left(), mid), inner.max),
+        )
+    }
+}

@@ -10,9 +10,9 @@ use egui::epaint::{CircleShape, Mesh, Tessellator};
 use egui::layers::ShapeIdx;
 use egui::{Id, Rect, Shape, Ui};
 
+use super::arcs::{arc_steps, on_circle};
 use super::memo::memo;
 pub use super::memo::{bits, key};
-use super::paint::{arc_steps, on_circle};
 use super::rounded;
 
 /// A picture ready to be painted again.

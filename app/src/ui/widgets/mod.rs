@@ -2,6 +2,7 @@
 //! the language, tells a screen reader its name and state, and shows where the
 //! keyboard is. A tap counts by the rules in [`tap`].
 
+mod arcs;
 pub mod ask_row;
 pub mod bank_diagram;
 pub mod bay_tile;

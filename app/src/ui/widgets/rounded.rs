@@ -9,7 +9,7 @@ use egui::emath::GuiRounding;
 use egui::epaint::{Mesh, RectShape};
 use egui::{Color32, Pos2, Rect, StrokeKind, Vec2};
 
-use super::paint::{arc_steps, on_circle};
+use super::arcs::{arc_steps, on_circle};
 
 /// How the edges of what is painted are softened.
 #[derive(Clone, Copy, Debug)]

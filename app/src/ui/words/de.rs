@@ -1,7 +1,7 @@
 //! German.
 // Long because it is a table: every text of the language, in the order of the list.
 
-use super::de_refusals::line_refused;
+use super::de_log::line_refused;
 use super::{Language, Words};
 
 /// `Beide` for two locks, `Alle N` for more.

@@ -1,5 +1,7 @@
 //! Fields and rules of engine layouts, in the words of the language.
 
+use trayzero_core::engine::{LayoutRule, Side};
+
 use super::{Language, Words};
 
 impl Words {
@@ -40,7 +42,7 @@ impl Words {
             "exhaust_valves" => self.exhaust_valves,
             "locks_per_valve" => self.locks_per_valve,
             "springs_per_valve" => self.springs_per_valve,
-            "follower" => self.follower_kind,
+            "follower" | "shims_per_valve" => self.follower_kind,
             _ => return self.field_word_of_figure(key),
         };
         Some(engine)
@@ -94,191 +96,133 @@ impl Words {
         })
     }
 
-    /// A rule of layouts in the language. One that is not known here stays as it is.
-    pub fn layout_rule(&self, rule: &str) -> String {
-        for (pattern, german) in RULES {
-            if let Some(holes) = holes(pattern, rule) {
-                let said = match self.language {
-                    Language::English => numbered(pattern),
-                    Language::German => german.to_owned(),
-                };
-                return self.filled(said, &holes);
-            }
+    /// A rule of layouts in the language.
+    pub fn layout_rule(&self, rule: &LayoutRule) -> String {
+        match self.language {
+            Language::English => self.with_field_in_words(rule).to_string(),
+            Language::German => german_rule(&self.with_field_in_words(rule)),
         }
-        rule.to_owned()
     }
 
-    fn filled(&self, mut said: String, holes: &[&str]) -> String {
-        for (i, hole) in holes.iter().enumerate() {
-            let is_path = hole.ends_with(']') && !hole.contains('"');
-            let hole = if is_path {
-                self.layout_field(hole)
+    /// A field that a rule names is said in plain words too.
+    fn with_field_in_words(&self, rule: &LayoutRule) -> LayoutRule {
+        let mut rule = rule.clone();
+        if let LayoutRule::BankNameAgain { field } | LayoutRule::CylinderAgain { field } = &mut rule
+        {
+            *field = self.layout_field(field);
+        }
+        rule
+    }
+}
+
+// Long because it is a table: every rule, and how German says it.
+fn german_rule(rule: &LayoutRule) -> String {
+    use LayoutRule as R;
+    match rule {
+        R::TheNumber(number) => format!("muss die Zahl {number} sein"),
+        R::WholeNumber { least, most } => {
+            format!("muss eine ganze Zahl von {least} bis {most} sein")
+        }
+        R::Number { least, most } => {
+            format!("muss eine Zahl von {} bis {} sein", of(*least), of(*most))
+        }
+        R::NumberAbove0(most) => format!("muss eine Zahl über 0 sein, höchstens {}", of(*most)),
+        R::Line { least, most } => format!(
+            "muss ein Text von {least} bis {most} Zeichen in einer Zeile sein, ohne Leerzeichen \
+             am Rand"
+        ),
+        R::Text(most) => {
+            format!("muss ein Text von höchstens {most} Zeichen sein, ohne Steuerzeichen")
+        }
+        R::TrueOrFalse => "muss ja oder nein sein".into(),
+        R::OneOf(words) => format!("muss eines von „{}“ sein", words.join("“, „")),
+        R::KitItem { most, .. } => format!(
+            "muss ein Stück aus dem Satz sein, kein Teil des Motors, oder ein eigener Name von 1 \
+             bis {most} Zeichen"
+        ),
+        R::Valve => "braucht Seite und Stelle, etwa Einlass 1 oder Auslass 2".into(),
+        R::ListUpTo(most) => format!("muss eine Liste von höchstens {most} Einträgen sein"),
+        R::List { least, most } => {
+            format!("muss eine Liste von {least} bis {most} Einträgen sein")
+        }
+        R::Object(keys) => format!("braucht die Felder {keys}"),
+        R::Missing(_) => "fehlt".into(),
+        R::NoField(keys) => format!("ist kein Feld einer Motorbeschreibung; hier gibt es: {keys}"),
+        R::WrittenTwice => "steht zweimal da: einmal genügt".into(),
+        R::BankNameAgain { field } => {
+            format!("heißt schon {field}; jede Bank hat ihren eigenen Namen")
+        }
+        R::CylinderAgain { field } => {
+            format!("steht schon bei {field}; jeder Zylinder steht einmal da")
+        }
+        R::TooManyCylinders(most) => format!("ein Motor hat insgesamt 1 bis {most} Zylinder"),
+        R::CylinderOfNoBank => "ist in keiner Bank ein Zylinder".into(),
+        R::FiresTwice => "zündet zweimal; die Zündfolge nennt jeden Zylinder einmal".into(),
+        R::LeavesOut(cylinders) => {
+            format!("lässt Zylinder {cylinders} aus; die Zündfolge nennt jeden Zylinder einmal")
+        }
+        R::AngleForEach(firings) => {
+            format!("braucht einen Winkel für jede der {firings} Zündungen")
+        }
+        R::SumIsNot720(sum) => format!(
+            "ergibt {} Grad; die Zündungen eines Spiels ergeben 720",
+            of(*sum)
+        ),
+        R::MoreThanHalfStroke(half) => format!("muss mehr als der halbe Hub sein, {}", of(*half)),
+        R::LessThanBore(bore) => format!("muss kleiner als die Bohrung sein, {}", of(*bore)),
+        R::LessThanSeatedHeight(height) => {
+            format!("muss kleiner als die eingebaute Höhe sein, {}", of(*height))
+        }
+        R::SolidBefore(mm) => {
+            format!("passt nicht: die Feder liegt nach {} mm auf Block", of(*mm))
+        }
+        R::PositionAgain => "hat schon einen Eintrag; alle Winkel gehören in einen".into(),
+        R::InListAgain => "steht schon in dieser Liste".into(),
+        R::NoSuchValve { most, side } => {
+            let side = if *side == Side::Intake.word() {
+                "Einlassventile"
             } else {
-                (*hole).to_owned()
+                "Auslassventile"
             };
-            said = said.replace(&format!("{{{i}}}"), &hole);
+            format!("ein Zylinder hat so viele {side}: {most}")
         }
-        said
-    }
-}
-
-/// `{}` holes numbered from 0.
-fn numbered(pattern: &str) -> String {
-    let mut text = pattern.to_owned();
-    for i in 0..pattern.matches("{}").count() {
-        text = text.replacen("{}", &format!("{{{i}}}"), 1);
-    }
-    text
-}
-
-/// What stands in the holes of a pattern, if the text has its form.
-fn holes<'a>(pattern: &str, text: &'a str) -> Option<Vec<&'a str>> {
-    let mut parts = pattern.split("{}").peekable();
-    let mut rest = text.strip_prefix(parts.next()?)?;
-    let mut found = Vec::new();
-    while let Some(part) = parts.next() {
-        if parts.peek().is_none() {
-            found.push(rest.strip_suffix(part)?);
-            return Some(found);
+        R::ValveAgain(cylinder) => format!("hat für Zylinder {cylinder} schon einen Eintrag"),
+        R::NoBank(names) => format!("ist keine Bank; es gibt „{}“", names.join("“, „")),
+        R::KitAgain => "steht schon im Satz; die Anzahl in einer Zeile zusammenzählen".into(),
+        R::BucketAlone => "gehört nur zu Tassenstößeln".into(),
+        R::MoreFaults(more) => format!("hat {more} weitere Fehler"),
+        R::TooLarge(most) => {
+            format!("ist größer, als eine Motorbeschreibung sein darf: {most} Byte")
         }
-        let at = rest.find(part)?;
-        found.push(&rest[..at]);
-        rest = &rest[at + part.len()..];
+        R::Empty => "ist leer; eine Motorbeschreibung ist ein JSON-Objekt".into(),
+        R::NoObject => "ist kein JSON-Objekt; eine Motorbeschreibung ist eines, mit den Feldern \
+                        format, name, banks und so weiter"
+            .into(),
+        R::Newer(format) => format!(
+            "wurde von einem neueren Programm geschrieben; dieses liest Format {format}. An der \
+             Datei wird nichts geändert"
+        ),
+        R::EndsEarly(why) => format!("endet zu früh: {why}"),
+        R::TooDeep { why, deepest } => {
+            format!("ist keine Motorbeschreibung: {why}; sie braucht nicht mehr als {deepest}")
+        }
+        R::NoJson(why) => format!("ist kein JSON: {why}"),
+        R::Unreadable(why) => format!("lässt sich nicht lesen: {why}"),
+        R::Unwritable(why) => format!("lässt sich nicht schreiben: {why}"),
     }
-    rest.is_empty().then_some(found)
 }
 
-/// Every rule of layouts, and how German says it.
-const RULES: [(&str, &str); 34] = [
-    ("wants the number {}", "muss die Zahl {0} sein"),
-    (
-        "wants a whole number from {} to {}",
-        "muss eine ganze Zahl von {0} bis {1} sein",
-    ),
-    (
-        "wants a number from {} to {}",
-        "muss eine Zahl von {0} bis {1} sein",
-    ),
-    (
-        "wants a number above 0, up to {}",
-        "muss eine Zahl über 0 sein, höchstens {0}",
-    ),
-    (
-        "wants a text of {} to {} characters on one line, without blanks at its ends",
-        "muss ein Text von {0} bis {1} Zeichen in einer Zeile sein, ohne Leerzeichen am Rand",
-    ),
-    (
-        "wants a text of up to {} characters, without control characters",
-        "muss ein Text von höchstens {0} Zeichen sein, ohne Steuerzeichen",
-    ),
-    (
-        "wants a list of up to {} entries",
-        "muss eine Liste von höchstens {0} Einträgen sein",
-    ),
-    (
-        "wants a list of {} to {} entries",
-        "muss eine Liste von {0} bis {1} Einträgen sein",
-    ),
-    (
-        "wants a piece of the tool kit, not a part of the engine: one of {}, or a name of the shop's own of 1 to {} characters",
-        "muss ein Stück aus dem Satz sein, kein Teil des Motors, oder ein eigener Name von 1 bis {1} Zeichen",
-    ),
-    (
-        "wants a side and a place, such as \"intake 1\" or \"exhaust 2\"",
-        "braucht Seite und Stelle, etwa Einlass 1 oder Auslass 2",
-    ),
-    ("wants one of {}", "muss eines von {0} sein"),
-    ("wants true or false", "muss ja oder nein sein"),
-    (
-        "wants an object with the fields {}",
-        "braucht die Felder {0}",
-    ),
-    ("is missing; it {}", "fehlt"),
-    (
-        "is written twice: keep one",
-        "steht zweimal da: einmal genügt",
-    ),
-    (
-        "is the name of {} already; each bank has its own",
-        "heißt schon {0}; jede Bank hat ihren eigenen Namen",
-    ),
-    (
-        "stands at {} already; each cylinder stands once",
-        "steht schon bei {0}; jeder Zylinder steht einmal da",
-    ),
-    (
-        "an engine has 1 to {} cylinders in all",
-        "ein Motor hat insgesamt 1 bis {0} Zylinder",
-    ),
-    (
-        "is a cylinder of no bank",
-        "ist in keiner Bank ein Zylinder",
-    ),
-    (
-        "fires twice; the order names each cylinder once",
-        "zündet zweimal; die Zündfolge nennt jeden Zylinder einmal",
-    ),
-    (
-        "leaves out cylinder {}; the order names each cylinder once",
-        "lässt Zylinder {0} aus; die Zündfolge nennt jeden Zylinder einmal",
-    ),
-    (
-        "wants one angle for each of the {} firings",
-        "braucht einen Winkel für jede der {0} Zündungen",
-    ),
-    (
-        "sums to {} degrees; the firings of one cycle sum to 720",
-        "ergibt {0} Grad; die Zündungen eines Spiels ergeben 720",
-    ),
-    (
-        "wants more than half the stroke, {}",
-        "muss mehr als der halbe Hub sein, {0}",
-    ),
-    (
-        "wants less than the bore, {}",
-        "muss kleiner als die Bohrung sein, {0}",
-    ),
-    (
-        "wants less than the seated height, {}",
-        "muss kleiner als die eingebaute Höhe sein, {0}",
-    ),
-    (
-        "does not fit: the spring is solid after {} mm",
-        "passt nicht: die Feder liegt nach {0} mm auf Block",
-    ),
-    (
-        "has an entry already; write all its offsets into one",
-        "hat schon einen Eintrag; alle Winkel gehören in einen",
-    ),
-    ("stands in this list already", "steht schon in dieser Liste"),
-    (
-        "a cylinder has {} intake valves",
-        "ein Zylinder hat so viele Einlassventile: {0}",
-    ),
-    (
-        "a cylinder has {} exhaust valves",
-        "ein Zylinder hat so viele Auslassventile: {0}",
-    ),
-    (
-        "has an entry for cylinder {} already",
-        "hat für Zylinder {0} schon einen Eintrag",
-    ),
-    (
-        "is no bank; the banks are {}",
-        "ist keine Bank; es gibt {0}",
-    ),
-    (
-        "stands in the kit already; add the counts up in one line",
-        "steht schon im Satz; die Anzahl in einer Zeile zusammenzählen",
-    ),
-];
+/// A figure with the comma that German uses.
+fn of(figure: f64) -> String {
+    figure.to_string().replace('.', ",")
+}
 
 #[cfg(test)]
 mod tests {
     #![allow(clippy::unwrap_used)]
     use super::super::{DE, EN};
     use serde_json::{Value, json};
-    use trayzero_core::engine::{Layout, LayoutFault, shipped};
+    use trayzero_core::engine::{Layout, LayoutFault, LayoutRule, shipped};
 
     fn faults_with(changes: &[(&str, Value)]) -> Vec<LayoutFault> {
         let mut tree: Value = serde_json::from_str(shipped()[0].json).unwrap();
@@ -353,7 +297,7 @@ mod tests {
         assert!(faults.len() > 24, "{}", faults.len());
         for fault in faults {
             let (english, german) = (EN.layout_rule(&fault.rule), DE.layout_rule(&fault.rule));
-            assert_ne!(german, fault.rule, "{fault} is not said in German");
+            assert_ne!(german, english, "{fault} is not said in German");
             assert!(!english.contains("banks["), "{english}");
             assert!(!german.contains(['{', '[']), "{german}");
             for words in [&EN, &DE] {
@@ -369,17 +313,14 @@ mod tests {
             EN.layout_field("banks[1].cylinders[0]"),
             "bank no. 2 · cylinders no. 1"
         );
+        let field = "banks[0].cylinders[2]".to_owned();
         assert_eq!(
-            EN.layout_rule("stands at banks[0].cylinders[2] already; each cylinder stands once"),
+            EN.layout_rule(&LayoutRule::CylinderAgain { field }),
             "stands at bank no. 1 · cylinders no. 3 already; each cylinder stands once"
         );
         assert_eq!(
-            DE.layout_rule("sums to 700 degrees; the firings of one cycle sum to 720"),
-            "ergibt 700 Grad; die Zündungen eines Spiels ergeben 720"
-        );
-        assert_eq!(
-            EN.layout_rule("a rule of a later day"),
-            "a rule of a later day"
+            DE.layout_rule(&LayoutRule::SumIsNot720(700.5)),
+            "ergibt 700,5 Grad; die Zündungen eines Spiels ergeben 720"
         );
     }
 }

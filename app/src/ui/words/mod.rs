@@ -6,6 +6,7 @@
 
 mod day;
 mod de;
+mod de_log;
 mod de_refusals;
 mod history;
 mod layout_words;
@@ -31,6 +32,7 @@ use crate::ui::units::{self, Figures};
 pub use day::{AskFace, DayFace, DayLine};
 pub use de::DE;
 pub use list::{EN, Words};
+use record::RecordWords;
 pub use tiles::{EndFace, MarkKind, TileFace, Urgency};
 
 /// The languages that are complete.
@@ -53,6 +55,14 @@ impl Language {
         match self {
             Language::English => &EN,
             Language::German => &DE,
+        }
+    }
+
+    /// The words of the record.
+    pub fn record_words(self) -> &'static RecordWords {
+        match self {
+            Language::English => &record_en::RECORD_EN,
+            Language::German => &record_de::RECORD_DE,
         }
     }
 

@@ -10,7 +10,7 @@ use trayzero_core::record::{
     Reason, SignatureLine, Suspect,
 };
 
-use super::{Language, Words, record_de, record_en};
+use super::Words;
 use crate::ui::units::{self, Figures};
 
 macro_rules! record_words {
@@ -59,16 +59,6 @@ record_words! {
     after_last, not_seen, cautions, notes, conflicts, what_was_done, why_not, stands_instead,
     resolved, still_open, withdrawn, taken_back, remark, adaptor, replaced, seals_spoiled, locks_dropped,
     clearance_unknown, litres_per_way, quarts_per_way, service_note, journal_faulty, journal_faulty_text, not_signed, not_signed_text, finished_but,
-}
-
-impl Language {
-    /// The words of the record.
-    pub fn record_words(self) -> &'static RecordWords {
-        match self {
-            Language::English => &record_en::RECORD_EN,
-            Language::German => &record_de::RECORD_DE,
-        }
-    }
 }
 
 impl RecordWords {

@@ -11,7 +11,7 @@ use egui::{Pos2, Rect, Ui, Vec2, pos2, vec2};
 use trayzero_core::engine::{Layout, ValveName};
 use trayzero_core::job::{DropStatus, NextStep};
 
-pub use panel::{bar_words, sheet_of};
+pub use panel::bar_words;
 
 use super::frame::{self, MARGIN};
 use super::sheets::{Sheet, Sheets};

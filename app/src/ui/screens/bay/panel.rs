@@ -11,7 +11,7 @@ use crate::power::Battery;
 use crate::ui::first_use::FirstUse;
 use crate::ui::glass::{self, PedalPress};
 use crate::ui::intent::{Intent, SignedAct};
-use crate::ui::screens::sheets::{Seen, Sheet};
+use crate::ui::screens::sheets::{Seen, Sheet, sheet_of};
 use crate::ui::screens::{first_use, frame};
 use crate::ui::theme::{GAP, Theme, Tint, Type};
 use crate::ui::view::{JobView, Notice, View};
@@ -198,22 +198,6 @@ fn tapped(job: &JobView<'_>, step: &NextStep, bay: &mut Bay, out: &mut Vec<Inten
             out.push(Intent::Tap(events));
         }
     }
-}
-
-/// The sheet that a step needs, where it is more than a tap.
-pub fn sheet_of(step: &NextStep) -> Option<Sheet> {
-    Some(match step {
-        NextStep::LookFirst { .. } => Sheet::Conflicts,
-        NextStep::FindPart { .. } => Sheet::Adrift,
-        NextStep::TakeIn => Sheet::TakeIn,
-        NextStep::CountKit => Sheet::Kit,
-        NextStep::ReadLeak { cylinder, when } => Sheet::Leak(*cylinder, *when),
-        NextStep::AskForeman { cylinder } => Sheet::Sign(SignedAct::ForemanAgrees(*cylinder)),
-        NextStep::AirOn { cylinder } => Sheet::Air(*cylinder),
-        NextStep::Gate { bank } => Sheet::Gate(*bank),
-        NextStep::CloseJob => Sheet::Sign(SignedAct::CloseJob),
-        _ => return None,
-    })
 }
 
 /// Notes right above the bar, from the bottom up: what must stay true, what was

@@ -105,7 +105,7 @@ impl Editor {
     /// Draws it.
     pub fn ui(&mut self, ui: &mut Ui, rest: Rect, v: &View<'_>, out: &mut Vec<Intent>) -> Stay {
         let before = self.text.clone();
-        let (fields, side) = super::cut(ui, rest);
+        let (fields, side) = frame::halves(ui, rest);
         let stay = self.fields(ui, fields, v);
         let foot = self.foot_height(ui, v, side.width());
         let foot_top = (side.bottom() - foot).max(side.top());

@@ -8,11 +8,11 @@ mod preview;
 mod read;
 mod text;
 
-use egui::{Rect, Ui, pos2, vec2};
+use egui::{Rect, Ui};
 use trayzero_core::engine::Layout;
 
 use super::chooser::{Chooser, LookFor};
-use super::frame::{self, MARGIN};
+use super::frame;
 use super::{first_use, notice, top};
 use crate::data::layouts::{LibraryEntry, Origin};
 use crate::ui::first_use::FirstUse;
@@ -67,7 +67,7 @@ impl Layouts {
     }
 
     fn library(&mut self, ui: &mut Ui, rest: Rect, v: &View<'_>, out: &mut Vec<Intent>) {
-        let (left, right) = cut(ui, rest);
+        let (left, right) = frame::halves(ui, rest);
         self.list(ui, left, v, out);
         self.one(ui, right, v, out);
     }
@@ -198,27 +198,5 @@ impl Layouts {
                 layout: Box::new(layout.clone()),
             });
         }
-    }
-}
-
-/// The screen cut in two: side by side, or one above the other.
-fn cut(ui: &Ui, rest: Rect) -> (Rect, Rect) {
-    let inner = rest.shrink2(vec2(MARGIN, GAP));
-    if frame::is_landscape(rest.size()) {
-        let scale = Theme::of(ui.ctx()).scale();
-        let side = frame::panel_width(inner.width(), scale)
-            .max(inner.width() * 0.46)
-            .min(1_000.0);
-        let mid = inner.right() - side;
-        (
-            Rect::from_min_max(inner.min, pos2(mid - MARGIN, inner.bottom())),
-            Rect::from_min_max(pos2(mid, inner.top()), inner.max),
-        )
-    } else {
-        let mid = inner.top() + inner.height() * 0.52;
-        (
-            Rect::from_min_max(inner.min, pos2(inner.right(), mid - GAP)),
-            Rect::from_min_max(pos2(inner.left(), mid), inner.max),
-        )
     }
 }

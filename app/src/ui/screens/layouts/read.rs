@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use trayzero_core::engine::{
-    AdaptorRule, Bank, Guide, Handling, KitLine, Layout, OrderLine, Remark, SpringData,
+    AdaptorRule, Bank, Guide, Handling, KitLine, Layout, LayoutRule, OrderLine, Remark, SpringData,
     WorkingPosition,
 };
 use trayzero_core::parts::Item;
@@ -12,7 +12,7 @@ use super::numbers::{self, Measure};
 use super::text::{LayoutText, ValveText};
 
 /// What is amiss with a field.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq)]
 pub enum FieldTroubleKind {
     /// Nothing stands there.
     Empty,
@@ -25,12 +25,12 @@ pub enum FieldTroubleKind {
         /// The value, as the rule saw it.
         value: String,
         /// The rule.
-        rule: String,
+        rule: LayoutRule,
     },
 }
 
 /// A field, and what is amiss with it.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct FieldTrouble {
     /// The field as a path, such as `banks[1].cylinders`.
     pub field: String,

@@ -26,6 +26,7 @@ mod names;
 mod order_list;
 mod part;
 mod parts;
+mod sheet;
 mod sign;
 mod steps;
 mod take_in;
@@ -33,10 +34,9 @@ mod talk;
 
 use egui::{Rect, Ui, pos2};
 use trayzero_core::engine::ValveName;
-use trayzero_core::job::{Caution, NextStep, Reading};
+use trayzero_core::job::{Caution, NextStep};
 
 use super::bay::back::air_to_look_at;
-use super::bay::sheet_of;
 use super::{first_use, frame, notice};
 use crate::ui::first_use::FirstUse;
 use crate::ui::intent::{Intent, SignedAct};
@@ -46,59 +46,7 @@ use crate::ui::widgets::note;
 use foot::{Foot, Touched};
 pub use names::undo_words;
 use names::{first_use_of, shows_figures, title};
-
-/// Which sheet lies open.
-#[derive(Clone, Debug, PartialEq)]
-pub enum Sheet {
-    /// A caution, to be read once a job.
-    Caution(Caution),
-    /// Air on in a cylinder.
-    Air(u8),
-    /// Air that is on in a cylinder: its reading, its loss, what takes over.
-    AirNow(u8),
-    /// A mechanical hold of a cylinder instead of air.
-    Hold(u8),
-    /// A leak-down reading.
-    Leak(u8, Reading),
-    /// Something fell.
-    Drop,
-    /// What is adrift: find it, or search and sign.
-    Adrift,
-    /// A part is changed, taken from stock, put away, issued.
-    Part,
-    /// The kit list, to be counted in.
-    Kit,
-    /// Where everything is.
-    Parts,
-    /// The close-up gate of a bank.
-    Gate(u8),
-    /// One person's blind count for a bank's gate.
-    Count(u8),
-    /// A code.
-    Sign(SignedAct),
-    /// The other things a bay can do.
-    More,
-    /// The crank: dial, order, turning.
-    Crank,
-    /// A note or a rest, in words.
-    Talk(talk::Kind),
-    /// A finding.
-    Finding,
-    /// Take-in and evidence.
-    TakeIn,
-    /// The order list.
-    OrderList,
-    /// Steps before and after.
-    Steps,
-    /// Where the time goes.
-    Hours,
-    /// Conflicts between tablets.
-    Conflicts,
-    /// Where we are: for whoever comes back or takes over.
-    Card,
-    /// Another tablet takes the job.
-    HandOver,
-}
+pub use sheet::{Sheet, TalkKind, sheet_of};
 
 /// The least part of a panel's height that is left for what scrolls.
 const LEAST_ROOM: f32 = 0.34;

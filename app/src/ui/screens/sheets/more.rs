@@ -4,7 +4,7 @@ use egui::Ui;
 use trayzero_core::engine::ValveName;
 use trayzero_core::job::{Event, JobPhase, Reading};
 
-use super::{Sheet, talk};
+use super::{Sheet, TalkKind};
 use crate::ui::intent::{Intent, SignedAct};
 use crate::ui::screens::frame;
 use crate::ui::theme::{GAP, TARGET};
@@ -113,8 +113,8 @@ fn of_job<'a>(v: &View<'a>, job: &JobView<'_>, open: bool) -> Vec<Row<'a>> {
         (w.take_in, Way::Opens(Sheet::TakeIn), true),
         (w.steps_word, Way::Opens(Sheet::Steps), true),
         (w.where_time_goes, Way::Opens(Sheet::Hours), true),
-        (w.note, talk(talk::Kind::Note), true),
-        (w.pause, talk(talk::Kind::Rest), open),
+        (w.note, talk(TalkKind::Note), true),
+        (w.pause, talk(TalkKind::Rest), open),
         (w.write_record, Way::Asks(Intent::WriteRecord), true),
         (w.write_sheet, Way::Asks(Intent::WriteWorkSheet), true),
         (w.lock_screen, Way::Asks(Intent::Lock), true),
@@ -123,7 +123,7 @@ fn of_job<'a>(v: &View<'a>, job: &JobView<'_>, open: bool) -> Vec<Row<'a>> {
         rows.push((w.conflicts, Way::Opens(Sheet::Conflicts), true));
     }
     // What ends the job stands last, with nothing behind it.
-    rows.push((w.stop_job, talk(talk::Kind::Stop), open));
+    rows.push((w.stop_job, talk(TalkKind::Stop), open));
     rows
 }
 

@@ -2,7 +2,7 @@
 
 use trayzero_core::job::Event;
 
-use super::{Sheet, talk};
+use super::{Sheet, TalkKind};
 use crate::ui::first_use::FirstUse;
 use crate::ui::words::{Words, capital};
 
@@ -36,9 +36,9 @@ pub fn title(w: &Words, sheet: &Sheet) -> String {
         Sheet::Sign(_) => w.sign.to_owned(),
         Sheet::More => w.more.to_owned(),
         Sheet::Crank => capital(w.crank),
-        Sheet::Talk(talk::Kind::Note) => w.note.to_owned(),
-        Sheet::Talk(talk::Kind::Rest) => w.pause.to_owned(),
-        Sheet::Talk(talk::Kind::Stop) => w.stop_job.to_owned(),
+        Sheet::Talk(TalkKind::Note) => w.note.to_owned(),
+        Sheet::Talk(TalkKind::Rest) => w.pause.to_owned(),
+        Sheet::Talk(TalkKind::Stop) => w.stop_job.to_owned(),
         Sheet::Finding => w.finding.to_owned(),
         Sheet::TakeIn => w.take_in.to_owned(),
         Sheet::OrderList => w.order_list.to_owned(),
