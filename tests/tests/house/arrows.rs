@@ -1,7 +1,7 @@
 //! Which module may use which. Every path that begins with `crate` or climbs to it by
 //! `super` is an arrow, in `use` lines and elsewhere.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeSet;
 
 use super::source::{Source, sources};
 

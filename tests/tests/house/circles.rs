@@ -1,6 +1,6 @@
 //! No files lean on each other in a ring: each can be read after those that it names. A
-//! name that a folder hands on counts as an arrow to the file that declares it; tests
-//! inside a file may name what they like.
+//! name that a folder hands on counts as an arrow to the file that declares it. The face of
+//! a folder may ask its rooms, and tests inside a file may name what they like.
 
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -60,7 +60,10 @@ impl Crate {
     fn arrows(&self) -> BTreeMap<At, BTreeSet<At>> {
         let of = |(at, (_, named)): (&At, &(Vec<At>, Vec<At>))| {
             let targets = named.iter().filter_map(|path| self.target(at, path, 4));
-            (at.clone(), targets.filter(|to| to != at).collect())
+            (
+                at.clone(),
+                targets.filter(|to| !to.starts_with(at)).collect(),
+            )
         };
         self.files.iter().map(of).collect()
     }
@@ -123,7 +126,7 @@ fn ring(mut arrows: BTreeMap<At, BTreeSet<At>>) -> Vec<String> {
 
 #[test]
 fn no_files_lean_on_each_other_in_a_ring() {
-    for (folder, arrows_least) in [("core/src/", 300), ("app/src/", 900)] {
+    for (folder, arrows_least) in [("core/src/", 300), ("app/src/", 1_000)] {
         let arrows = Crate::of(folder, sources().iter()).arrows();
         let count: usize = arrows.values().map(BTreeSet::len).sum();
         println!(
