@@ -11,6 +11,7 @@ pub mod entries;
 pub mod figures;
 pub mod fuzz;
 pub mod hands;
+pub mod pdf_pen;
 pub mod rules;
 pub mod small_disk;
 pub mod told;

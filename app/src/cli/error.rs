@@ -59,6 +59,14 @@ pub enum CliError {
     /// A record cannot be made into a PDF.
     #[error(transparent)]
     Pdf(#[from] PdfError),
+    /// A record cannot be read.
+    #[error("{}: it cannot be read as a record: {why}", path.display())]
+    Unread {
+        /// The file.
+        path: PathBuf,
+        /// Why not.
+        why: String,
+    },
     /// A file cannot be written.
     #[error("{}: it cannot be written: {fault}", path.display())]
     File {

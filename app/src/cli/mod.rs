@@ -16,6 +16,7 @@ pub mod order;
 pub mod record;
 mod reply;
 pub mod sheet;
+pub mod verify;
 
 use std::ffi::OsString;
 use std::io::{self, Write};
@@ -89,6 +90,8 @@ enum Command {
     Record(record::Args),
     /// The work sheet of an engine as a PDF, to be ticked by pen.
     Sheet(sheet::Args),
+    /// Whether a record holds, from its PDF alone.
+    Verify(verify::Args),
 }
 
 /// Reads this process's arguments, does what they say and gives the exit code:
@@ -178,6 +181,7 @@ fn carry_out(command: &Command, out: &mut dyn Write) -> Result<Reply, CliError> 
         Command::Order(args) => order::run(args, out),
         Command::Record(args) => record::run(args, out),
         Command::Sheet(args) => sheet::run(args),
+        Command::Verify(args) => verify::run(args, out),
     }
 }
 

@@ -9,7 +9,8 @@ use uuid::Uuid;
 
 use super::{CliError, Reply, shop_key, write_json};
 use crate::record::load::gather_of;
-use crate::record::pdf::{Paper, render};
+use crate::record::pdf::{Paper, Print};
+use crate::record::proof::issue;
 use crate::shop::Admitted;
 use crate::ui::words::{EN, Language};
 
@@ -78,6 +79,10 @@ impl From<UnitsArg> for UnitSystem {
     }
 }
 
+/// What is said where nobody signs the list within the PDF.
+const NOT_SIGNED: &str = "the record is not signed: this is no data folder of a tablet, or its \
+                          key cannot be read";
+
 /// Writes what was asked for. The answer is no where the record rests on a journal that
 /// does not hold to its end; it is written all the same, and says so.
 ///
@@ -103,8 +108,17 @@ pub fn run(args: &Args, out: &mut dyn Write) -> Result<Reply, CliError> {
         } else {
             let system = args.units.into();
             let paper = args.paper.unwrap_or(Paper::usual(system));
-            let pdf = render(record, args.language.into(), paper, system)?;
+            let print = Print {
+                language: args.language.into(),
+                paper,
+                system,
+            };
+            let signer = Admitted::signer(&args.folder);
+            let pdf = issue(&gathered, signer.as_ref(), print)?;
             write_file(path, &pdf)?;
+            if signer.is_none() {
+                gathered.notes.push(NOT_SIGNED.to_owned());
+            }
         }
     }
     match &args.json {

@@ -12,7 +12,8 @@ use super::{Desk, Outcome};
 use crate::data::crew::Code;
 use crate::data::store::small_file::{self, Readers};
 use crate::record::load::gather;
-use crate::record::pdf::{Paper, render, render_sheet};
+use crate::record::pdf::{Paper, Print, render_sheet};
+use crate::record::proof::issue;
 use crate::shop::{Board, Card, ExchangePace, History, News, Shop, standing_journals};
 use crate::ui::intent::TypedCode;
 use crate::ui::times;
@@ -291,8 +292,12 @@ impl Desk {
         let made = gather(self.store.root(), current.job.id(), self.store.proofs())
             .map_err(|e| e.to_string())
             .and_then(|gathered| {
-                let paper = Paper::usual(system);
-                render(&gathered.record, language, paper, system).map_err(|e| e.to_string())
+                let print = Print {
+                    language,
+                    paper: Paper::usual(system),
+                    system,
+                };
+                issue(&gathered, Some(self.store.tablet()), print).map_err(|e| e.to_string())
             });
         self.write_pdf(&named, made, self.words().record_written)
     }

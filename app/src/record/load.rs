@@ -1,19 +1,18 @@
 //! From a job's journals on disk to its record: what the command line, the demo and the
 //! window share. Nothing is written.
 
+use std::collections::BTreeMap;
 use std::io;
 use std::path::{Path, PathBuf};
 
 use thiserror::Error;
-use trayzero_core::journal::{
-    Cover, EndSeal, JobFolder, JournalError, JournalFault, JournalFile, JournalRead, Limits, Mark,
-    Members, Reader, list_jobs, read_journal,
-};
-use trayzero_core::record::{JournalFault as FaultTold, Record};
+use trayzero_core::journal::{JobFolder, JournalError, JournalFile, Limits, Members, list_jobs};
+use trayzero_core::record::Record;
 use trayzero_core::shop_log::Proofs;
 use uuid::Uuid;
 
-use crate::data::store::JobFold;
+use super::sources::{Footing, JournalBytes, Made, Sources};
+use crate::data::crew::log_files::logs_in;
 use crate::shop::Admitted;
 
 /// Why there is no record of a job.
@@ -74,6 +73,12 @@ pub struct Gathered {
     pub record: Record,
     /// Torn lines, faults and newer lines, file and line named.
     pub notes: Vec<String>,
+    /// What it is made from.
+    pub sources: Sources,
+    /// The shop's log by tablet.
+    pub logs: BTreeMap<Uuid, Vec<u8>>,
+    /// Tablets and the keys they are known by, where there is no log that says it.
+    pub members: Members,
 }
 
 /// Gathers the record of a job from the journals in a data folder or a shop folder.
@@ -86,13 +91,12 @@ pub struct Gathered {
 /// [`GatherError`] where there is no such job, nothing of it can be read, or no line
 /// opens it.
 pub fn gather(data: &Path, job: Uuid, proofs: &Proofs) -> Result<Gathered, GatherError> {
+    let footing = Footing {
+        is_whole: true,
+        own: proofs.own(),
+    };
     let folder = find(data, job)?;
-    let mut read = Vec::new();
-    for journal in &folder.journals {
-        let journal = read_journal(&journal.path, job, journal.tablet, Limits::OWN)?;
-        read.push(journal);
-    }
-    told(folder, read, proofs)
+    told(data, &folder, footing, &Members::default(), proofs)
 }
 
 /// The same from a folder that others may have written to: of every journal only those
@@ -102,85 +106,56 @@ pub fn gather(data: &Path, job: Uuid, proofs: &Proofs) -> Result<Gathered, Gathe
 /// # Errors
 /// As [`gather`].
 pub fn gather_of(data: &Path, job: Uuid, admitted: &Admitted) -> Result<Gathered, GatherError> {
-    let folder = find(data, job)?;
-    let mut read = Vec::new();
-    let journals = folder.journals.iter();
-    for journal in journals.filter(|file| !admitted.members.dismisses_file(job, file)) {
-        let journal = if admitted.own == Some(journal.tablet) {
-            read_journal(&journal.path, job, journal.tablet, Limits::OWN)?
-        } else {
-            read_covered(journal, job, &admitted.members)?
-        };
-        read.push(journal);
-    }
-    told(folder, read, &admitted.proofs)
-}
-
-/// The lines of a journal that count. What else is there becomes its fault.
-fn read_covered(
-    journal: &JournalFile,
-    job: Uuid,
-    members: &Members,
-) -> Result<JournalRead, JournalError> {
-    let mut read = JournalRead::nothing_of(&journal.path, job, journal.tablet);
-    let left_out = |line: u64, why: String| JournalFault {
-        file: journal.path.clone(),
-        line,
-        field: String::new(),
-        why,
+    let footing = Footing {
+        is_whole: false,
+        own: admitted.own,
     };
-    if !members.knows(journal.tablet) {
-        let why = "nobody has admitted this tablet to the shop; nothing of it is told";
-        read.fault = Some(left_out(1, why.to_owned()));
-        return Ok(read);
-    }
-    let limits = Limits::FOREIGN;
-    let reader = match Reader::open(&journal.path, job, journal.tablet, limits, Mark::START)? {
-        Ok(reader) => reader,
-        Err(fault) => {
-            read.fault = Some(fault);
-            return Ok(read);
-        }
-    };
-    let seal = EndSeal::beside(&journal.path).ok().flatten();
-    let cover = Cover::new(job, journal.tablet, members, seal.as_ref());
-    let covered = cover.read(reader, |entry, _| read.entries.push(entry));
-    read.mark = covered.mark;
-    read.unknown = covered.end.unknown;
-    read.fault.clone_from(&covered.end.fault);
-    if read.fault.is_none() && covered.leaves_something() {
-        let why = match covered.complaint() {
-            Some(why) => format!("from here on it is not sealed by a member of the shop: {why}"),
-            None => "from here on it is not sealed by a member of the shop".to_owned(),
-        };
-        read.fault = Some(left_out(covered.mark.lines + 1, why));
-    }
-    Ok(read)
+    let mut folder = find(data, job)?;
+    let is_dismissed = |file: &JournalFile| admitted.members.dismisses_file(job, file);
+    folder.journals.retain(|file| !is_dismissed(file));
+    told(data, &folder, footing, &admitted.members, &admitted.proofs)
 }
 
 fn told(
-    folder: JobFolder,
-    read: Vec<JournalRead>,
+    data: &Path,
+    folder: &JobFolder,
+    footing: Footing,
+    members: &Members,
     proofs: &Proofs,
 ) -> Result<Gathered, GatherError> {
-    let notes = notes(&read);
-    let last = read
-        .iter()
-        .filter(|j| !j.mark.is_start())
-        .max_by_key(|j| (j.mark.clock, j.tablet));
-    let last_link = last.map(|j| j.mark.link.to_string()).unwrap_or_default();
-    let faults = faults(&read);
-    let journals = read.into_iter().map(|j| j.entries);
-    let (fold, entries) = JobFold::with_entries(folder.job, proofs, journals);
-    let Some(mut record) = Record::of(fold.state(), &entries, &last_link) else {
+    let limits = if footing.is_whole {
+        Limits::OWN
+    } else {
+        Limits::FOREIGN
+    };
+    let mut journals = BTreeMap::new();
+    for journal in &folder.journals {
+        let is_own = footing.own == Some(journal.tablet);
+        let limits = if is_own { Limits::OWN } else { limits };
+        let read = JournalBytes::read(journal, folder.job, limits)?;
+        journals.insert(journal.tablet, read);
+    }
+    let mut sources = Sources {
+        job: folder.job,
+        journals,
+        footing,
+        limits,
+    };
+    let Made { record, notes } = sources.record(members, proofs);
+    let Some(record) = record else {
         return Err(GatherError::NeverOpened {
-            folder: folder.path,
+            folder: folder.path.clone(),
             faults: notes,
         });
     };
-    record.journal_faults = faults;
-    record.tell_not_signed(fold.state(), fold.not_signed());
-    Ok(Gathered { record, notes })
+    Ok(Gathered {
+        record,
+        notes,
+        sources,
+        // A record without its log is one that says so when it is checked.
+        logs: logs_in(data).unwrap_or_default(),
+        members: members.clone(),
+    })
 }
 
 fn find(data: &Path, job: Uuid) -> Result<JobFolder, GatherError> {
@@ -197,34 +172,4 @@ fn find(data: &Path, job: Uuid) -> Result<JobFolder, GatherError> {
             known: jobs.iter().map(|j| j.job).collect(),
         }),
     }
-}
-
-/// What is wrong with the journals and so belongs into the record.
-fn faults(read: &[JournalRead]) -> Vec<FaultTold> {
-    let faulty = read.iter().filter_map(|j| {
-        let fault = j.fault.as_ref()?;
-        Some(FaultTold {
-            tablet: j.tablet,
-            line: fault.line,
-            field: fault.field.clone(),
-            why: fault.why.clone(),
-        })
-    });
-    faulty.collect()
-}
-
-fn notes(read: &[JournalRead]) -> Vec<String> {
-    let mut notes = Vec::new();
-    for journal in read {
-        notes.extend(journal.fault.iter().map(ToString::to_string));
-        notes.extend(journal.torn.iter().map(ToString::to_string));
-        if journal.unknown > 0 {
-            notes.push(format!(
-                "{}: {} lines of a newer format are not in the record",
-                journal.file.display(),
-                journal.unknown
-            ));
-        }
-    }
-    notes
 }

@@ -14,8 +14,8 @@ use uuid::Uuid;
 use super::folder;
 use super::pins;
 use crate::data::crew::log_files::{LOG_FOLDER, NO_FILE, log_path, logs_in, no_files_in};
-use crate::data::store::TABLET_FILE;
 use crate::data::store::small_file;
+use crate::data::store::{TABLET_FILE, Tablet};
 
 /// Whose lines count in a folder.
 #[derive(Clone, Debug, Default)]
@@ -107,6 +107,13 @@ impl Admitted {
             log_lines: log.lines.values().map(Vec::len).sum(),
             ..admitted
         })
+    }
+
+    /// The tablet whose data folder this is, to sign with; `None` for a shop folder and any
+    /// other.
+    pub fn signer(folder: &Path) -> Option<Tablet> {
+        let is_shop = folder::is_shop(folder);
+        (!is_shop).then(|| Tablet::of_folder(folder)).flatten()
     }
 
     /// Only members of the shop with this first key count, and only as far as they have

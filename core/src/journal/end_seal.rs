@@ -127,7 +127,15 @@ impl EndSeal {
         };
         let mut text = Vec::new();
         file.take(BYTES_MAX).read_to_end(&mut text)?;
-        serde_json::from_slice(&text).map(Some).map_err(Into::into)
+        Self::from_bytes(&text).map(Some)
+    }
+
+    /// Reads the bytes of such a file.
+    ///
+    /// # Errors
+    /// That they are none.
+    pub fn from_bytes(text: &[u8]) -> io::Result<Self> {
+        serde_json::from_slice(text).map_err(Into::into)
     }
 }
 

@@ -25,7 +25,7 @@ pub struct SealAt {
 
 impl SealAt {
     /// The seal that an entry on this line is; `None` for any other entry.
-    pub(super) fn of(entry: &Entry, line: u64, over: Link) -> Option<SealAt> {
+    pub fn of(entry: &Entry, line: u64, over: Link) -> Option<SealAt> {
         let Event::Sealed(seal) = &entry.event else {
             return None;
         };

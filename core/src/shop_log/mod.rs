@@ -41,7 +41,7 @@ pub use fold::NotFounded;
 pub use line::{Body, Line, LogRead, read_log};
 pub use proofs::{Judged, NotSigned, Proofs, Unproven, WhyNotSigned};
 pub use prove::{sign_event, vouched_link};
-pub use quints::words_to_compare;
+pub use quints::{words_of_key, words_to_compare};
 pub use refused::{Refused, WhyRefused};
 pub use shop::{MemberKey, MemberTablet, Shop, ShopPerson};
 

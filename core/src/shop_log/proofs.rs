@@ -78,6 +78,11 @@ impl Proofs {
         }
     }
 
+    /// The tablet that is believed about the people who signed at it, if one is.
+    pub fn own(&self) -> Option<Uuid> {
+        self.own
+    }
+
     /// What the answer rests on, in short: keys and roles of all people, and
     /// which tablets were copies. As long as it is the
     /// same, what was judged before need not be judged again. Empty without a shop.

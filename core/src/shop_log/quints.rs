@@ -31,6 +31,21 @@ pub fn words_to_compare(shop: Link, card: &TabletCard) -> String {
         .chain_update(card.box_key.as_deref().unwrap_or_default().as_bytes())
         .chain_update(was.as_ref().map_or(&[][..], |id| id))
         .finalize();
+    words_of(&hash)
+}
+
+/// The words of one key, or of a shop key: what stands on paper of it, for a telephone call.
+/// `key` is 64 hex digits; the words are over their text.
+pub fn words_of_key(key: &str) -> String {
+    let hash = Sha256::new()
+        .chain_update(b"trayzero key 1\n")
+        .chain_update(key.as_bytes())
+        .finalize();
+    words_of(&hash)
+}
+
+/// The first words of a hash.
+fn words_of(hash: &[u8]) -> String {
     let words: Vec<String> = hash
         .chunks_exact(2)
         .take(WORDS)

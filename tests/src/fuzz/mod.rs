@@ -10,6 +10,7 @@
 
 pub mod journal;
 pub mod layout;
+pub mod record;
 pub mod seeds;
 pub mod shop;
 pub mod text;
@@ -18,8 +19,12 @@ pub mod text;
 pub type Target = fn(&[u8]);
 
 /// Every target, by the name of its folder of inputs.
-pub const TARGETS: [(&str, Target); 3] = [
+pub const TARGETS: [(&str, Target); 4] = [
     ("layout", layout::check),
     ("journal", journal::check),
     ("shop", shop::check),
+    ("record", record::check),
 ];
+
+/// Targets whose half hour is still to come.
+pub const YOUNG: [&str; 1] = ["record"];

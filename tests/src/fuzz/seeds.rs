@@ -8,6 +8,7 @@ use trayzero_core::journal::{Mark, Writer};
 use super::journal::Memory;
 use super::text::{FILE, identity, job, tablet};
 use crate::hands::{Dice, Hands};
+use crate::pdf_pen::{BLANK, refilled};
 
 /// Jobs of work at random, each a seed of its own.
 const JOBS: u64 = 24;
@@ -25,6 +26,7 @@ pub fn seeds(target: &str) -> Vec<(String, Vec<u8>)> {
             .map(|n| (format!("hands-{n}"), journal(n)))
             .collect(),
         "shop" => shops(),
+        "record" => records(),
         other => panic!("no target {other}"),
     }
 }
@@ -160,5 +162,29 @@ fn shops() -> Vec<(String, Vec<u8>)> {
         ("long".to_owned(), file("jobs/$3/$a.jsonl", &opened(3, 40))),
         ("all".to_owned(), joined(&[&two, RUBBISH.as_bytes()])),
         ("two".to_owned(), two),
+    ]
+}
+
+/// Files of records: whole ones, one without a list, and the smallest PDFs.
+fn records() -> Vec<(String, Vec<u8>)> {
+    let making = "= made.json raw\n{\"format\":1,\"program\":\"0.1.0\",\"job\":\"$1\",\"tablet\":\"$a\",\
+        \"tablet_name\":\"Lift 1\",\"whole_journals\":true,\"own_folder\":\"$a\",\"keys\":{\"$a\":[]},\
+        \"language\":\"en\",\"paper\":\"a4\",\"units\":\"metric\",\"pages\":[\"\"]}\n\
+        = record.json raw\n{\"check_value\":\"\",\"valves\":[{\"valve\":1}]}\n";
+    let of = |name: &str, files: &[&[u8]]| (name.to_owned(), files.concat());
+    let journal = [b"= journal-$a.jsonl linked\n".as_slice(), &journal(5)].concat();
+    let other = format!("= journal-$b.jsonl linked\n{HEADER_B}= journal-$b.seal raw\n{{}}\n");
+    let log = "= log-$a.jsonl raw\n{\"body\":{\"format\":1,\"tablet\":\"$a\",\"n\":1,\"before\":\"\",\
+        \"seen\":{},\"at_ms\":1,\"deed\":{\"founded\":{}}},\"seal\":{\"key\":\"\",\"signature\":\"\"}}\n";
+    let listed = "= SHA256SUMS raw\n00  made.json\n";
+    let files = [("one".to_owned(), b"abc".to_vec())];
+    vec![
+        of("making", &[making.as_bytes()]),
+        of("journal", &[making.as_bytes(), &journal]),
+        of("two", &[making.as_bytes(), &journal, other.as_bytes()]),
+        of("shop", &[making.as_bytes(), &journal, log.as_bytes()]),
+        of("listed", &[making.as_bytes(), listed.as_bytes()]),
+        of("blank", &[BLANK.as_bytes()]),
+        of("filled", &[&refilled(BLANK.as_bytes(), &files)]),
     ]
 }

@@ -27,7 +27,7 @@ const CORE: [(&str, &[&str]); 10] = [
 
 /// Inside the app: screens -> widgets -> theme and words. Screens know the plain data of
 /// a view and the intents; what carries them out knows no screen.
-const APP: [(&str, &[&str]); 34] = [
+const APP: [(&str, &[&str]); 38] = [
     ("lib", &[]),
     ("main", &[]),
     ("ui", &[]),
@@ -39,7 +39,17 @@ const APP: [(&str, &[&str]); 34] = [
     // When the shop works: plain data.
     ("shop_hours", &[]),
     ("times", &[]),
-    ("load", &["shop", "store"]),
+    ("sources", &["store"]),
+    ("load", &["crew", "shop", "sources", "store"]),
+    ("pdf_file", &[]),
+    (
+        "proof",
+        &["load", "pdf", "pdf_file", "sources", "store", "words"],
+    ),
+    (
+        "verify",
+        &["pdf", "pdf_file", "proof", "sources", "store", "words"],
+    ),
     ("layouts", &[]),
     ("store", &[]),
     ("glass", &[]),
@@ -98,6 +108,7 @@ const APP: [(&str, &[&str]); 34] = [
             "page",
             "pdf",
             "power",
+            "proof",
             "settings",
             "shop",
             "store",
@@ -141,12 +152,15 @@ const APP: [(&str, &[&str]); 34] = [
             "layouts",
             "office",
             "pdf",
+            "pdf_file",
             "picture",
+            "proof",
             "settings",
             "shop",
             "shop_hours",
             "store",
             "times",
+            "verify",
             "window",
             "words",
         ],

@@ -62,9 +62,10 @@ fn it_writes_a_pdf_and_json_with_the_journals_check_value() {
     );
     assert_eq!(code, cli::EXIT_DONE);
     assert!(
-        err.contains("taken on trust") && err.lines().count() == 1,
+        err.contains("taken on trust") && err.lines().count() == 2,
         "{err}"
     );
+    assert!(err.contains("the record is not signed"), "{err}");
     let value: Value = serde_json::from_str(&out).unwrap();
     assert_eq!(value["check_value"], link[..12]);
     assert_eq!(value["finished"], true);

@@ -3,7 +3,7 @@
 use std::fmt;
 use std::path::Path;
 
-use ed25519_dalek::SigningKey;
+use ed25519_dalek::{Signer, SigningKey};
 use serde::{Deserialize, Serialize};
 use trayzero_core::job::Seal;
 use trayzero_core::journal::{Link, seal_over};
@@ -72,6 +72,24 @@ impl Tablet {
     /// Its signature over a link.
     pub fn seal(&self, over: Link) -> Seal {
         seal_over(over, &self.key)
+    }
+
+    /// Its signature over bytes that say themselves what they are (Ed25519, RFC 8032).
+    pub fn sign(&self, bytes: &[u8]) -> [u8; 64] {
+        self.key.sign(bytes).to_bytes()
+    }
+
+    /// The tablet whose data folder this is; `None` for any other folder, and where its key
+    /// cannot be read. Nothing is made or changed.
+    pub fn of_folder(root: &Path) -> Option<Self> {
+        let (card, key) = (read_card(root).ok()??, read_key(root).ok()??);
+        let tablet = Tablet {
+            id: card.tablet,
+            name: card.name,
+            key,
+            was: card.was,
+        };
+        (tablet.public_key() == card.public_key).then_some(tablet)
     }
 
     pub(crate) fn key(&self) -> &SigningKey {

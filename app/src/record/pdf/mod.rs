@@ -5,6 +5,7 @@
 //! writes the pages. Page furniture is in `write`, the inks in `ink`; a section only says
 //! what it has to say. The same record gives the same bytes.
 
+mod attached;
 mod bank_diagram;
 mod error;
 mod face;
@@ -24,8 +25,9 @@ use trayzero_core::journal::format_rfc3339;
 use trayzero_core::record::{By, OpenPoint, Record, Stamp};
 
 use crate::ui::units::Figures;
-use crate::ui::words::record::RecordWords;
+use crate::ui::words::record::{ProofTold, RecordWords};
 use crate::ui::words::{Language, Words};
+pub use attached::Attachment;
 pub use error::PdfError;
 use face::Faces;
 use pages::Pages;
@@ -36,6 +38,7 @@ use write::Furniture;
 /// What every section needs: the record and the words to tell it in.
 struct Context<'a> {
     record: &'a Record,
+    proof: &'a ProofTold,
     words: &'static Words,
     own: &'static RecordWords,
     figures: Figures,
@@ -100,7 +103,18 @@ fn has_grave_points(record: &Record) -> bool {
     record.open_points.iter().any(OpenPoint::is_grave)
 }
 
-/// Makes the PDF of a record, its figures in a system of units.
+/// How a record is printed.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Print {
+    /// The language.
+    pub language: Language,
+    /// The paper.
+    pub paper: Paper,
+    /// The units of its figures.
+    pub system: UnitSystem,
+}
+
+/// Makes the PDF of a record, its figures in a system of units. Nothing is attached to it.
 ///
 /// # Errors
 /// [`PdfError`] if a font of the program cannot be read or the file cannot be written.
@@ -110,14 +124,35 @@ pub fn render(
     paper: Paper,
     system: UnitSystem,
 ) -> Result<Vec<u8>, PdfError> {
+    let print = Print {
+        language,
+        paper,
+        system,
+    };
+    render_with(record, print, &ProofTold::Without, |_| Ok(Vec::new()))
+}
+
+/// The same with files within it. `attach` gets the finished pages as a PDF without any, for
+/// whoever vouches for them too.
+///
+/// # Errors
+/// As [`render`], and whatever `attach` says.
+pub fn render_with(
+    record: &Record,
+    print: Print,
+    proof: &ProofTold,
+    attach: impl FnOnce(&[u8]) -> Result<Vec<Attachment>, PdfError>,
+) -> Result<Vec<u8>, PdfError> {
     let faces = Faces::new()?;
+    let words = print.language.words();
     let context = Context {
         record,
-        words: language.words(),
-        own: language.record_words(),
-        figures: Figures::new(system, language.words().decimal_point),
+        proof,
+        words,
+        own: print.language.record_words(),
+        figures: Figures::new(print.system, words.decimal_point),
     };
-    let mut pages = Pages::new(&faces, paper);
+    let mut pages = Pages::new(&faces, print.paper);
     sections::tell(&mut pages, &context);
     let own = context.own;
     let title = format!("{}: {}", own.title, record.vehicle);
@@ -133,6 +168,12 @@ pub fn render(
             check_groups(&record.check_value)
         ),
         page_of: &own.page_of,
+        kept_at: Some(record.latest),
     };
-    write::write(&pages, paper, &furniture)
+    let plain = write::write(&pages, print.paper, &furniture, &[])?;
+    let files = attach(&plain)?;
+    if files.is_empty() {
+        return Ok(plain);
+    }
+    write::write(&pages, print.paper, &furniture, &files)
 }

@@ -82,8 +82,9 @@ pub fn render_sheet(
         warn: false,
         foot: "Tray Zero".to_owned(),
         page_of: &sheet.own.page_of,
+        kept_at: None,
     };
-    Ok(write::write(&pages, paper, &furniture)?)
+    Ok(write::write(&pages, paper, &furniture, &[])?)
 }
 
 /// Text in a size that is read at arm's length.

@@ -1,6 +1,6 @@
 //! Writing the laid-out pages, with the furniture that every page has.
 
-use krilla::configure::{Accessibility, ConfigurationBuilder, PdfVersion};
+use krilla::configure::{Accessibility, Archival, ConfigurationBuilder, PdfVersion};
 use krilla::destination::XyzDestination;
 use krilla::error::KrillaError;
 use krilla::geom::Point;
@@ -12,7 +12,9 @@ use krilla::paint::{Fill, FillRule, Stroke};
 use krilla::surface::Surface;
 use krilla::tagging::{Artifact, ArtifactType, ContentTag, Identifier, SpanTag};
 use krilla::{Document, SerializeSettings};
+use trayzero_core::record::Stamp;
 
+use super::attached::{Attachment, attach, date_time};
 use super::face::Faces;
 use super::ink::{Ink, line};
 use super::lines::shorten;
@@ -35,23 +37,22 @@ pub struct Furniture<'a> {
     pub foot: String,
     /// Right at the foot, of the page's number and how many there are.
     pub page_of: &'a dyn Fn(usize, usize) -> String,
+    /// The moment that the document is of, where it is kept for good: as PDF/A-3.
+    pub kept_at: Option<Option<Stamp>>,
 }
 
-/// Writes all pages.
+/// Writes all pages, and files within the PDF, which only a document kept for good has.
 ///
 /// # Errors
 /// [`PdfError::Write`] with the reason.
-pub fn write(pages: &Pages, paper: Paper, furniture: &Furniture) -> Result<Vec<u8>, PdfError> {
+pub fn write(
+    pages: &Pages,
+    paper: Paper,
+    furniture: &Furniture,
+    files: &[Attachment],
+) -> Result<Vec<u8>, PdfError> {
     let failed = |why: String| PdfError::Write { why };
-    let configuration = ConfigurationBuilder::new()
-        .with_version(PdfVersion::Pdf17)
-        .with_accessibility_validator(Accessibility::UA1)
-        .finish()
-        .map_err(|e| failed(format!("{e:?}")))?;
-    let mut document = Document::new_with(SerializeSettings {
-        configuration,
-        ..SerializeSettings::default()
-    });
+    let mut document = Document::new_with(settings(furniture.kept_at.is_some())?);
     let mut identifiers = Vec::new();
     let (width, height) = paper.size_pt();
     let size = PageSettings::from_wh(width, height);
@@ -71,16 +72,36 @@ pub fn write(pages: &Pages, paper: Paper, furniture: &Furniture) -> Result<Vec<u
     }
     document.set_tag_tree(pages.structure.finish(&identifiers, furniture.language));
     document.set_outline(outline(pages));
-    document.set_metadata(
-        Metadata::new()
-            .title(furniture.title.to_owned())
-            .language(furniture.language.to_owned())
-            .creator("Tray Zero".to_owned())
-            .page_layout(PageLayout::SinglePage),
-    );
+    let mut metadata = Metadata::new()
+        .title(furniture.title.to_owned())
+        .language(furniture.language.to_owned())
+        .creator("Tray Zero".to_owned())
+        .page_layout(PageLayout::SinglePage);
+    if let Some(at) = furniture.kept_at {
+        metadata = metadata.creation_date(date_time(at));
+        attach(&mut document, files, at)?;
+    }
+    document.set_metadata(metadata);
     document.finish().map_err(|e| match e {
         KrillaError::Validation(faults) => failed(format!("{faults:?}")),
         e => failed(e.to_string()),
+    })
+}
+
+/// Everything is tagged (PDF/UA-1); what is kept for good is PDF/A-3a besides.
+fn settings(is_kept: bool) -> Result<SerializeSettings, PdfError> {
+    let mut wanted = ConfigurationBuilder::new()
+        .with_version(PdfVersion::Pdf17)
+        .with_accessibility_validator(Accessibility::UA1);
+    if is_kept {
+        wanted = wanted.with_archival_validator(Archival::A3_A);
+    }
+    let configuration = wanted.finish().map_err(|e| PdfError::Write {
+        why: format!("{e:?}"),
+    })?;
+    Ok(SerializeSettings {
+        configuration,
+        ..SerializeSettings::default()
     })
 }
 

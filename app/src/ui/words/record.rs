@@ -28,6 +28,7 @@ macro_rules! record_words {
             pub times_at: fn(&str) -> String,
             pub journal_fault: fn(&trayzero_core::record::JournalFault) -> String,
             pub check_text: fn(&str) -> String,
+            pub proof_text: fn(&ProofTold) -> &'static str,
             pub suspect: fn(Suspect) -> &'static str,
             pub reason: fn(&Words, Figures, &Reason) -> String,
             pub finding: fn(Figures, &FindingLine) -> String,
@@ -58,7 +59,35 @@ record_words! {
     other_counts_note, signatures, no_signatures, signed_what, steps, step, before_first,
     after_last, not_seen, cautions, notes, conflicts, what_was_done, why_not, stands_instead,
     resolved, still_open, withdrawn, taken_back, remark, adaptor, replaced, seals_spoiled, locks_dropped,
-    clearance_unknown, litres_per_way, quarts_per_way, service_note, journal_faulty, journal_faulty_text, not_signed, not_signed_text, finished_but,
+    clearance_unknown, litres_per_way, quarts_per_way, service_note, journal_faulty, journal_faulty_text, tablet_key, shop_key, not_signed, not_signed_text, finished_but,
+}
+
+/// What the first page says of the proof within the file.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub enum ProofTold {
+    /// There is none.
+    #[default]
+    Without,
+    /// Files go along, and nobody has signed the list of them.
+    Unsigned,
+    /// A tablet of no shop has signed the list.
+    ByTablet(Signer),
+    /// A tablet of a shop has signed the list.
+    ByMember {
+        /// The tablet.
+        signer: Signer,
+        /// The shop key in short words.
+        shop: String,
+    },
+}
+
+/// Who has signed the list.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Signer {
+    /// The tablet's name.
+    pub name: String,
+    /// Its key in short words.
+    pub words: String,
 }
 
 impl RecordWords {

@@ -8,7 +8,7 @@ use trayzero_core::record::{
 };
 
 use super::Words;
-use super::record::{RecordWords, numbers, oil_used, oil_ways};
+use super::record::{ProofTold, RecordWords, numbers, oil_used, oil_ways};
 use crate::ui::units::{self, Figures};
 
 /// The words of the record in German.
@@ -27,6 +27,8 @@ pub const RECORD_DE: RecordWords = RecordWords {
     signed_by: "Unterschrieben von",
     nobody: "niemand",
     check_value: "Prüfwert",
+    tablet_key: "Tabletschlüssel",
+    shop_key: "Werkstattschlüssel",
     times: "Zeiten",
     since: "seit",
     unfinished: "NICHT FERTIG",
@@ -161,6 +163,20 @@ pub const RECORD_DE: RecordWords = RecordWords {
         format!(
             "Prüfwert {value}: die ersten Stellen des letzten Kettenglieds im Journal der Arbeit. Wer das Journal hat, sieht daran, dass dieses Protokoll dazugehört und keine Zeile davor geändert wurde."
         )
+    },
+    proof_text: |proof| match proof {
+        ProofTold::Without => {
+            "An dieser Datei hängt nichts: Sie ist ein Ausdruck und beweist für sich nichts."
+        }
+        ProofTold::Unsigned => {
+            "An dieser Datei hängen die Journale der Arbeit, das Buch der Werkstatt und eine Liste ihrer SHA-256-Werte. Kein Tablet hat die Liste unterschrieben, denn das Protokoll ist aus einem Ordner gemacht: Die Siegel zeigen, dass keine Zeile dieser Journale geändert wurde, aber nicht, dass kein Journal fehlt."
+        }
+        ProofTold::ByTablet(_) => {
+            "An dieser Datei hängen alle Journale der Arbeit und eine Liste ihrer SHA-256-Werte, unterschrieben mit dem Schlüssel des Tablets, das das Protokoll gemacht hat: Wer die Datei hat, kann prüfen, dass seither nichts geändert, weggelassen oder hinzugefügt wurde. Das beweist nicht, dass wahr ist, was eingetragen wurde. Das Tablet gehört zu keiner Werkstatt, also bürgt sonst niemand für seinen Schlüssel, und wer das Tablet hatte, konnte ein anderes Protokoll schreiben: Die Wörter seines Schlüssels mit denen vergleichen, die sein Besitzer nennt."
+        }
+        ProofTold::ByMember { .. } => {
+            "An dieser Datei hängen alle Journale der Arbeit, das Buch der Werkstatt und eine Liste ihrer SHA-256-Werte, unterschrieben mit dem Schlüssel des Tablets, das das Protokoll gemacht hat: Wer die Datei hat, kann prüfen, dass seither nichts geändert, weggelassen oder hinzugefügt wurde und dass Tablets und Leute zur Werkstatt gehören. Das beweist nicht, dass wahr ist, was eingetragen wurde, und nicht, wer das Tablet hatte. Die Wörter des Werkstattschlüssels mit denen vergleichen, die die Werkstatt nennt."
+        }
     },
     suspect: |suspect| match suspect {
         Suspect::Seals => "Ventilschaftdichtungen",

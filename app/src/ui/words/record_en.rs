@@ -8,7 +8,7 @@ use trayzero_core::record::{
 };
 
 use super::Words;
-use super::record::{RecordWords, numbers, oil_used, oil_ways};
+use super::record::{ProofTold, RecordWords, numbers, oil_used, oil_ways};
 use crate::ui::units::{self, Figures};
 
 /// The words of the record in English.
@@ -27,6 +27,8 @@ pub const RECORD_EN: RecordWords = RecordWords {
     signed_by: "Signed by",
     nobody: "nobody",
     check_value: "Check value",
+    tablet_key: "Tablet's key",
+    shop_key: "Shop's key",
     times: "Times",
     since: "since",
     unfinished: "UNFINISHED",
@@ -161,6 +163,20 @@ pub const RECORD_EN: RecordWords = RecordWords {
         format!(
             "Check value {value}: the first digits of the last link of the job's journal. Whoever holds the journal can tell by it that this record belongs to it and that no line before was changed."
         )
+    },
+    proof_text: |proof| match proof {
+        ProofTold::Without => {
+            "Nothing is attached to this file: it is a printout, and proves nothing by itself."
+        }
+        ProofTold::Unsigned => {
+            "Attached to this file are the job's journals, the shop's log and a list of their SHA-256 values. No tablet has signed the list, for the record was made from a folder: the seals show that no line of these journals was changed, but not that no journal is missing."
+        }
+        ProofTold::ByTablet(_) => {
+            "Attached to this file are all journals of the job and a list of their SHA-256 values, signed with the key of the tablet that made the record: whoever has the file can check that nothing was changed, left out or added since. That does not prove that what was entered is true. The tablet belongs to no shop, so nobody else vouches for its key, and whoever held the tablet could have written another record: hold the words of its key against those that its owner gives you."
+        }
+        ProofTold::ByMember { .. } => {
+            "Attached to this file are all journals of the job, the shop's log and a list of their SHA-256 values, signed with the key of the tablet that made the record: whoever has the file can check that nothing was changed, left out or added since, and that tablets and people belong to the shop. That does not prove that what was entered is true, nor who held the tablet. Hold the words of the shop's key against those that the shop gives you."
+        }
     },
     suspect: |suspect| match suspect {
         Suspect::Seals => "Valve stem seals",

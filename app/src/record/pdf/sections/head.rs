@@ -8,6 +8,7 @@ use crate::record::pdf::pages::{MARGIN_SIDE, Pages, Style};
 use crate::record::pdf::tags::TaggedPart;
 use crate::record::pdf::{Context, bank_diagram, check_groups, moment, offset};
 use crate::ui::units;
+use crate::ui::words::record::{ProofTold, Signer};
 
 const LABEL: f32 = 84.0;
 const GAP: f32 = 18.0;
@@ -44,6 +45,8 @@ pub(super) fn tell(pages: &mut Pages, context: &Context) {
     facts(pages, &facts_of(context));
     pages.skip(6.0);
     pages.paragraph(&summary(context), Style::BODY.strong());
+    pages.skip(6.0);
+    pages.paragraph((context.own.proof_text)(context.proof), Style::SMALL);
     pages.skip(8.0);
     bank_diagram::draw(pages, context);
     pages.heading(2, own.left_open, 16.0);
@@ -111,10 +114,27 @@ fn facts_of(context: &Context) -> Vec<(&'static str, String)> {
     let figure = units::torque(torque.torque_nm, context.figures);
     facts.push((own.breakaway, format!("{figure}, {basis}")));
     facts.push((own.check_value, check_groups(&record.check_value)));
+    facts.extend(proof_of(context));
     if let Some(opened) = record.opened {
         facts.push((own.times, (own.times_at)(&offset(opened))));
     }
     facts
+}
+
+/// The signer's and the shop's keys in short words, to be held against a tablet's screen.
+fn proof_of(context: &Context) -> Vec<(&'static str, String)> {
+    let own = context.own;
+    let signed = |signer: &Signer| {
+        let text = format!("{}: {}", signer.name, signer.words);
+        (own.tablet_key, text)
+    };
+    match context.proof {
+        ProofTold::Without | ProofTold::Unsigned => Vec::new(),
+        ProofTold::ByTablet(signer) => vec![signed(signer)],
+        ProofTold::ByMember { signer, shop } => {
+            vec![signed(signer), (own.shop_key, shop.clone())]
+        }
+    }
 }
 
 /// Facts in two columns, label before value; one that is too long takes the whole width.

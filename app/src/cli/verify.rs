@@ -1,0 +1,122 @@
+//! `trayzero verify`: whether a record holds, from its file alone.
+
+use std::io::{self, Read, Write};
+use std::path::{Path, PathBuf};
+
+use serde::Serialize;
+use trayzero_core::journal::open_plain;
+use trayzero_core::shop_log::words_of_key;
+
+use super::{CliError, Reply, shop_key, write_json};
+use crate::record::pdf_file::{FILE_BYTES_MAX, NotRead};
+use crate::record::verify::{Line, Report, Verdict, verify};
+
+/// Arguments of `trayzero verify`.
+#[derive(Debug, clap::Args)]
+pub struct Args {
+    /// The record, a PDF.
+    #[arg(value_name = "RECORD.pdf")]
+    pub file: PathBuf,
+    /// The shop's first key, 64 hex digits: only a record of that shop holds.
+    #[arg(long, value_name = "KEY", value_parser = shop_key)]
+    pub shop_key: Option<String>,
+    /// Answer as JSON.
+    #[arg(long)]
+    pub json: bool,
+}
+
+#[derive(Serialize)]
+struct Answer<'a> {
+    holds: bool,
+    job: Option<uuid::Uuid>,
+    check_value: Option<&'a str>,
+    signer_key: Option<&'a str>,
+    signer_words: Option<String>,
+    shop_key: Option<&'a str>,
+    shop_words: Option<String>,
+    attachments: Vec<AttachmentAnswer<'a>>,
+    lines: &'a [Line],
+}
+
+#[derive(Serialize)]
+struct AttachmentAnswer<'a> {
+    name: &'a str,
+    length_bytes: u64,
+}
+
+/// Answers; the answer is no where anything does not hold.
+///
+/// # Errors
+/// [`CliError::Unread`] where the file cannot be read or taken apart.
+pub fn run(args: &Args, out: &mut dyn Write) -> Result<Reply, CliError> {
+    let bytes = read(&args.file)?;
+    let unread = |why: NotRead| CliError::Unread {
+        path: args.file.clone(),
+        why: why.to_string(),
+    };
+    let report = verify(&bytes, args.shop_key.as_deref()).map_err(unread)?;
+    if args.json {
+        write_json(out, &answer(&report))?;
+    } else {
+        write_words(out, &report).map_err(CliError::Write)?;
+    }
+    Ok(Reply::answer(report.holds()))
+}
+
+/// Reads a file as far as any record goes.
+fn read(path: &Path) -> Result<Vec<u8>, CliError> {
+    let failed = |why: io::Error| CliError::Unread {
+        path: path.to_owned(),
+        why: why.to_string(),
+    };
+    let mut bytes = Vec::new();
+    let most = FILE_BYTES_MAX as u64 + 1;
+    let file = open_plain(path).map_err(failed)?;
+    file.take(most).read_to_end(&mut bytes).map_err(failed)?;
+    Ok(bytes)
+}
+
+fn answer(report: &Report) -> Answer<'_> {
+    let words = |key: &Option<String>| key.as_deref().map(words_of_key);
+    let record = report.record.as_deref();
+    let attachments = report.attachments.iter();
+    Answer {
+        holds: report.holds(),
+        job: report.making.as_ref().map(|making| making.job),
+        check_value: record.map(|record| record.check_value.as_str()),
+        signer_key: report.signer.as_deref(),
+        signer_words: words(&report.signer),
+        shop_key: report.shop.as_deref(),
+        shop_words: words(&report.shop),
+        attachments: attachments
+            .map(|(name, bytes)| AttachmentAnswer {
+                name,
+                length_bytes: *bytes,
+            })
+            .collect(),
+        lines: &report.lines,
+    }
+}
+
+fn write_words(out: &mut dyn Write, report: &Report) -> io::Result<()> {
+    for line in &report.lines {
+        let verdict = match line.verdict {
+            Verdict::Holds => "holds     ",
+            Verdict::DoesNotHold => "DOES NOT  ",
+            Verdict::NotKnown => "not known ",
+        };
+        match &line.attachment {
+            Some(name) => writeln!(out, "{verdict}{name}: {}", line.words)?,
+            None => writeln!(out, "{verdict}{}", line.words)?,
+        }
+    }
+    let fails = report.lines.iter();
+    let fails = fails
+        .filter(|line| line.verdict == Verdict::DoesNotHold)
+        .count();
+    match fails {
+        0 => writeln!(out, "everything that can be checked holds"),
+        1 => writeln!(out, "1 thing does not hold"),
+        n => writeln!(out, "{n} things do not hold"),
+    }
+}

@@ -1,0 +1,127 @@
+//! Every figure of the record's JSON against the record made again from the journals.
+
+use serde_json::Value;
+use trayzero_core::record::Record;
+
+use super::{About, Files, Report};
+use crate::record::proof::{Making, RECORD, json};
+
+/// The most differences that are named.
+const NAMED_MAX: usize = 20;
+
+/// Compares them one by one.
+pub(super) fn compare(files: &Files, record: &Record, making: &Making, report: &mut Report) {
+    // That it is missing was said.
+    let Some(text) = files.get(RECORD) else {
+        return;
+    };
+    let told: Value = match serde_json::from_slice(text) {
+        Ok(told) => told,
+        Err(fault) => {
+            let words = format!("it does not read as JSON: {fault}");
+            return report.fails_in(About::Figures, Some(RECORD), words);
+        }
+    };
+    let made = json(record)
+        .ok()
+        .and_then(|text| serde_json::from_slice(&text).ok());
+    let made: Value = made.unwrap_or_default();
+    let mut compared = Compared {
+        is_same_program: making.is_of_this_program(),
+        ..Compared::default()
+    };
+    compared.take(&told, &made, &mut Vec::new());
+    let Compared {
+        figures, differ, ..
+    } = compared;
+    for words in &differ {
+        report.fails_in(About::Figures, Some(RECORD), words.clone());
+    }
+    if differ.is_empty() {
+        let words = format!("all {figures} figures and texts are what the journals come to");
+        report.holds_that(About::Figures, Some(RECORD), words);
+    }
+    let value = told.get("check_value").and_then(Value::as_str);
+    if value == Some(record.check_value.as_str()) {
+        let words = format!(
+            "the check value {} is that of the journals",
+            record.check_value
+        );
+        report.holds_that(About::Value, Some(RECORD), words);
+    } else {
+        let words = format!(
+            "the check value is {}, and that of the journals is {}",
+            value.unwrap_or("missing"),
+            record.check_value
+        );
+        report.fails_in(About::Value, Some(RECORD), words);
+    }
+}
+
+#[derive(Default)]
+struct Compared {
+    /// Another version may tell more fields, and is not blamed for it.
+    is_same_program: bool,
+    figures: usize,
+    differ: Vec<String>,
+}
+
+impl Compared {
+    fn take(&mut self, told: &Value, made: &Value, at: &mut Vec<String>) {
+        match (told, made) {
+            (Value::Object(told), Value::Object(made)) => {
+                for (name, told) in told {
+                    at.push(name.clone());
+                    match made.get(name) {
+                        Some(made) => self.take(told, made, at),
+                        None => self.differ(at, told, &Value::Null),
+                    }
+                    at.pop();
+                }
+                for (name, made) in made.iter().filter(|(name, _)| !told.contains_key(*name)) {
+                    if self.is_same_program {
+                        at.push(name.clone());
+                        self.differ(at, &Value::Null, made);
+                        at.pop();
+                    }
+                }
+            }
+            (Value::Array(told), Value::Array(made)) if told.len() == made.len() => {
+                for (index, (told, made)) in told.iter().zip(made).enumerate() {
+                    at.push(index.to_string());
+                    self.take(told, made, at);
+                    at.pop();
+                }
+            }
+            (told, made) if told == made => self.figures += 1,
+            (told, made) => self.differ(at, told, made),
+        }
+    }
+
+    fn differ(&mut self, at: &[String], told: &Value, made: &Value) {
+        if self.differ.len() < NAMED_MAX {
+            let at = at.join(".");
+            let (told, made) = (short(told), short(made));
+            let words = format!("{at} is {told}; the journals come to {made}");
+            self.differ.push(words);
+        }
+    }
+}
+
+/// A value that fits on a line.
+fn short(value: &Value) -> String {
+    match value {
+        Value::Null => "missing".to_owned(),
+        Value::Array(all) => format!("a list of {}", all.len()),
+        Value::Object(_) => "there".to_owned(),
+        value => {
+            let text = value.to_string();
+            let start: String = text.chars().take(80).collect();
+            if start.len() < text.len() {
+                format!("{start}…")
+            } else {
+                text
+            }
+        }
+    }
+}

@@ -1,0 +1,174 @@
+//! The journals line by line: their links, their seals, and what people signed in them.
+
+use std::path::PathBuf;
+
+use trayzero_core::journal::{Cover, Covered, Limits, Members, merge};
+use trayzero_core::shop_log::{Judged, Proofs, Shop};
+use uuid::Uuid;
+
+use super::{About, Files, Report, journals_in, tablet_in};
+use crate::record::proof::{Making, journal_name, seal_name};
+use crate::record::sources::{JournalBytes, Sources};
+use crate::ui::words::EN;
+
+/// The most signatures that are named one by one.
+const NAMED_MAX: usize = 20;
+
+/// The journals among the attachments.
+pub(super) fn sources(files: &Files, making: &Making, report: &mut Report) -> Sources {
+    let mut sources = Sources {
+        job: making.job,
+        journals: std::collections::BTreeMap::new(),
+        footing: making.footing(),
+        limits: Limits::FOREIGN,
+    };
+    for (name, bytes) in files {
+        if let Some(tablet) = tablet_in(name, "journal-", ".jsonl") {
+            let seal = files.get(&seal_name(tablet)).cloned();
+            let journal = JournalBytes::of(PathBuf::from(name), bytes.clone(), seal);
+            sources.journals.insert(tablet, journal);
+        } else if let Some(tablet) = tablet_in(name, "journal-", ".seal")
+            && !files.contains_key(&journal_name(tablet))
+        {
+            report.fails_in(
+                About::Journal,
+                Some(name),
+                "the journal that it seals is missing",
+            );
+        }
+    }
+    if sources.journals.is_empty() {
+        report.fails_in(About::Journal, None, "no journal goes along");
+    }
+    sources
+}
+
+/// Whether every line of every journal follows from the one before, and a key that counts has
+/// sealed it to its end.
+pub(super) fn check(sources: &Sources, members: &Members, report: &mut Report) {
+    for (tablet, journal) in journals_in(sources) {
+        of_journal(sources.job, tablet, journal, members, report);
+    }
+}
+
+fn of_journal(
+    job: Uuid,
+    tablet: Uuid,
+    journal: &JournalBytes,
+    members: &Members,
+    report: &mut Report,
+) {
+    let name = journal_name(tablet);
+    let seal = journal.end_seal();
+    let cover = Cover::new(job, tablet, members, seal.as_ref());
+    let covered = cover.read(journal.reader(job, tablet, Limits::FOREIGN), |_, _| {});
+    let said = report.lines.len();
+    for words in line_faults(&covered) {
+        report.fails_in(About::Journal, Some(&name), words);
+    }
+    if !members.knows(tablet) {
+        let words = "nobody vouches for this tablet";
+        report.fails_in(About::Seal, Some(&name), words);
+    }
+    // The seals of a lost tablet, on lines that stand by the word of the log, are nobody's
+    // forgery.
+    let is_lost = |key: &String| covered.waiting == 0 && members.struck_off(tablet, key);
+    let wrong = covered.wrong.iter();
+    for wrong in wrong.filter(|wrong| !wrong.stranger.as_ref().is_some_and(is_lost)) {
+        match wrong.line {
+            Some(line) => {
+                let words = format!("line {line}: {}", wrong.why);
+                report.fails_in(About::Seal, Some(&name), words);
+            }
+            None => report.fails_in(About::Seal, Some(&seal_name(tablet)), wrong.why.clone()),
+        }
+    }
+    if journal.seal.is_some() && seal.is_none() {
+        let words = "it does not read as a seal";
+        report.fails_in(About::Seal, Some(&seal_name(tablet)), words);
+    }
+    if covered.waiting > 0 {
+        let words = format!(
+            "its last {} lines are not sealed by a key that counts",
+            covered.waiting
+        );
+        report.fails_in(About::Seal, Some(&name), words);
+    }
+    if report.lines.len() == said {
+        let words = format!(
+            "{} lines follow from one another, sealed to the last one by their tablet",
+            covered.end.mark.lines
+        );
+        report.holds_that(About::Journal, Some(&name), words);
+    }
+}
+
+/// What is wrong with the lines of a journal, whoever has sealed them.
+fn line_faults(covered: &Covered) -> Vec<String> {
+    let end = &covered.end;
+    let mut faults = Vec::new();
+    if let Some(fault) = &end.fault {
+        let field = match fault.field.as_str() {
+            "" => String::new(),
+            field => format!(", field \"{field}\""),
+        };
+        faults.push(format!("line {}{field}: {}", fault.line, fault.why));
+    }
+    if let Some(torn) = &end.torn {
+        faults.push(format!("line {}: it is not whole", torn.line));
+    }
+    if end.unknown > 0 {
+        faults.push(format!(
+            "{} lines are of a newer format; check it with a newer program",
+            end.unknown
+        ));
+    }
+    if covered.missing > 0 {
+        let bytes = covered.missing;
+        faults.push(format!(
+            "{bytes} bytes that its tablet has sealed are missing"
+        ));
+    }
+    faults
+}
+
+/// Whether the people who signed in the journals did it with keys of their own.
+pub(super) fn people(
+    sources: &Sources,
+    shop: Option<&Shop>,
+    members: &Members,
+    report: &mut Report,
+) {
+    let mut read = Vec::new();
+    for (tablet, journal) in journals_in(sources) {
+        let seal = journal.end_seal();
+        let cover = Cover::new(sources.job, tablet, members, seal.as_ref());
+        let mut entries = Vec::new();
+        let reader = journal.reader(sources.job, tablet, Limits::FOREIGN);
+        cover.read(reader, |entry, _| entries.push(entry));
+        read.push(entries);
+    }
+    let entries = merge(read).entries;
+    let count: usize = entries.iter().map(|e| e.event.signatures().count()).sum();
+    let Some(shop) = shop else {
+        let words = format!(
+            "{count} signatures of people: without a shop log they are the tablet's word, for \
+             no key of their own is known"
+        );
+        return report.leaves_open(About::People, None, words);
+    };
+    // From outside no tablet is believed about a person.
+    let proofs = Proofs::of(Some(shop), None);
+    let mut judged = Judged::default();
+    for entry in &entries {
+        judged.takes(&proofs, sources.job, entry);
+    }
+    for one in judged.not_signed().iter().take(NAMED_MAX) {
+        let name = journal_name(one.entry.tablet);
+        report.fails_in(About::People, Some(&name), EN.not_signed(one));
+    }
+    if judged.not_signed().is_empty() {
+        let words = format!("{count} signatures of people hold, each with a key of their own");
+        report.holds_that(About::People, None, words);
+    }
+}

@@ -1,0 +1,143 @@
+//! What goes along within a record, taken out by poppler, and what `verify` says of it.
+
+use std::fs;
+
+use ed25519_dalek::{Signature, SigningKey};
+use serde_json::Value;
+
+use super::depot::{depot, run, taken_out, verified};
+
+/// Which lines of an answer do not hold.
+pub fn failing(answer: &Value) -> Vec<&Value> {
+    let lines = answer["lines"].as_array().unwrap().iter();
+    lines
+        .filter(|line| line["verdict"] == "does_not_hold")
+        .collect()
+}
+
+/// All journals byte for byte, the log, the record: as they lie in the folder.
+#[test]
+fn everything_that_the_record_was_made_from_goes_along_byte_for_byte() {
+    let depot = depot();
+    for (job, record) in depot.jobs.iter().zip(&depot.records) {
+        let files = taken_out(record);
+        let mut journals = 0;
+        for name in fs::read_dir(depot.root().join(format!("jobs/{job}"))).unwrap() {
+            let path = name.unwrap().path();
+            if path.extension().is_some_and(|e| e == "jsonl") {
+                let name = path.file_name().unwrap().to_str().unwrap();
+                assert_eq!(files[&format!("journal-{name}")], fs::read(&path).unwrap());
+                journals += 1;
+            }
+        }
+        let mut logs = 0;
+        for name in fs::read_dir(depot.root().join("log")).unwrap() {
+            let path = name.unwrap().path();
+            if path.extension().is_some_and(|e| e == "jsonl") {
+                let name = path.file_name().unwrap().to_str().unwrap();
+                assert_eq!(files[&format!("log-{name}")], fs::read(&path).unwrap());
+                logs += 1;
+            }
+        }
+        assert!(journals > 0 && logs > 0);
+        let others = [
+            "record.json",
+            "made.json",
+            "signer.pem",
+            "SHA256SUMS",
+            "SHA256SUMS.sig",
+        ];
+        assert!(others.iter().all(|name| files.contains_key(*name)));
+        let seals = files.keys().filter(|name| name.ends_with(".seal")).count();
+        assert_eq!(files.len(), journals + logs + others.len() + seals);
+        // The list is signed with the tablet's key (RFC 8032), and says who belongs together.
+        let key = SigningKey::from_bytes(&depot.tablet_key()).verifying_key();
+        let signature = Signature::from_slice(&files["SHA256SUMS.sig"]).unwrap();
+        key.verify_strict(&files["SHA256SUMS"], &signature).unwrap();
+        let (root, job) = (depot.root().to_str().unwrap(), job.to_string());
+        let (code, said) = run(&["record", root, "--job", &job, "--json"]);
+        assert_eq!(code, 0);
+        let said = said.lines().next().unwrap();
+        assert_eq!(files["record.json"], format!("{said}\n").into_bytes());
+    }
+}
+
+#[test]
+fn every_record_of_the_demo_holds_and_its_shop_is_known_by_its_key() {
+    let depot = depot();
+    let mut keys = Vec::new();
+    for record in &depot.records {
+        let (code, answer) = verified(record, &[]);
+        assert_eq!(code, 0, "{answer:#}");
+        assert_eq!(answer["holds"], true);
+        let lines = answer["lines"].as_array().unwrap();
+        let said = |about: &str, verdict: &str| {
+            lines
+                .iter()
+                .any(|l| l["about"] == about && l["verdict"] == verdict)
+        };
+        for about in [
+            "list",
+            "signature",
+            "signer",
+            "log",
+            "journal",
+            "people",
+            "figures",
+            "value",
+            "pages",
+        ] {
+            assert!(said(about, "holds"), "{about}: {answer:#}");
+        }
+        assert!(
+            said("shop", "not_known"),
+            "the shop is taken on trust: {answer:#}"
+        );
+        keys.push(answer["shop_key"].as_str().unwrap().to_owned());
+        let (code, answer) = verified(record, &["--shop-key", keys.last().unwrap()]);
+        assert_eq!(code, 0, "{answer:#}");
+        let lines = answer["lines"].as_array().unwrap();
+        assert!(
+            lines.iter().all(|line| line["verdict"] == "holds"),
+            "{answer:#}"
+        );
+        let other = "ab".repeat(32);
+        let (code, answer) = verified(record, &["--shop-key", &other]);
+        assert_eq!(code, 1);
+        assert!(
+            failing(&answer).iter().any(|line| line["about"] == "shop"),
+            "{answer:#}"
+        );
+    }
+    keys.dedup();
+    assert_eq!(keys.len(), 1);
+    let record = depot.records[0].to_str().unwrap();
+    let (code, said) = run(&["verify", record]);
+    assert_eq!(code, 0);
+    assert!(
+        said.contains("everything that can be checked holds"),
+        "{said}"
+    );
+    println!("{said}");
+}
+
+#[test]
+fn what_is_no_record_or_not_there_cannot_be_read() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("x.pdf");
+    let file = path.to_str().unwrap();
+    assert_eq!(run(&["verify", file]).0, 2);
+    let record = depot().record(0);
+    let cut = &record[..record.len() / 2];
+    let late = [record.as_slice(), b"\n% more\nstartxref\n3\n%%EOF\n"].concat();
+    for bytes in [b"".as_slice(), b"hello", b"%PDF-1.7\n", cut, &late] {
+        fs::write(&path, bytes).unwrap();
+        let (code, said) = run(&["verify", file]);
+        assert_eq!(code, 2, "{said}");
+        assert!(said.contains(file), "{said}");
+        let (code, said) = run(&["verify", file, "--json"]);
+        assert_eq!(code, 2);
+        assert!(serde_json::from_str::<Value>(&said).unwrap()["error"].is_string());
+    }
+    assert_eq!(run(&["verify", folder.path().to_str().unwrap()]).0, 2);
+}

@@ -1,0 +1,10 @@
+//! A record that carries its proof, checked from its file alone: by the program, and by qpdf,
+//! sha256sum and openssl as the README tells it.
+#![allow(clippy::unwrap_used, clippy::print_stdout)]
+
+mod altered;
+mod archive;
+mod attached;
+mod depot;
+mod pages;
+mod without_us;
