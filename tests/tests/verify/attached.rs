@@ -66,6 +66,7 @@ fn everything_that_the_record_was_made_from_goes_along_byte_for_byte() {
 fn every_record_of_the_demo_holds_and_its_shop_is_known_by_its_key() {
     let depot = depot();
     let mut keys = Vec::new();
+    let mut signed = 0;
     for record in &depot.records {
         let (code, answer) = verified(record, &[]);
         assert_eq!(code, 0, "{answer:#}");
@@ -93,6 +94,7 @@ fn every_record_of_the_demo_holds_and_its_shop_is_known_by_its_key() {
             said("shop", "not_known"),
             "the shop is taken on trust: {answer:#}"
         );
+        signed += usize::from(answer.to_string().contains("each with a key of their own"));
         keys.push(answer["shop_key"].as_str().unwrap().to_owned());
         let (code, answer) = verified(record, &["--shop-key", keys.last().unwrap()]);
         assert_eq!(code, 0, "{answer:#}");
@@ -109,6 +111,7 @@ fn every_record_of_the_demo_holds_and_its_shop_is_known_by_its_key() {
             "{answer:#}"
         );
     }
+    assert!(signed > 0, "people have signed in some of them");
     keys.dedup();
     assert_eq!(keys.len(), 1);
     let record = depot.records[0].to_str().unwrap();

@@ -168,7 +168,10 @@ pub(super) fn people(
         report.fails_in(About::People, Some(&name), EN.not_signed(one));
     }
     if judged.not_signed().is_empty() {
-        let words = format!("{count} signatures of people hold, each with a key of their own");
+        let words = match count {
+            0 => "nobody has signed anything in these journals".to_owned(),
+            n => format!("signatures of people, each with a key of their own: {n}"),
+        };
         report.holds_that(About::People, None, words);
     }
 }

@@ -125,7 +125,7 @@ fn of_log(shop: &Shop, lines: &BTreeMap<Uuid, Vec<Line>>, report: &mut Report) {
     if shop.refused.is_empty() && shop.waiting.is_empty() {
         let count: usize = lines.values().map(Vec::len).sum();
         let words = format!(
-            "the shop log holds from its first line on: {count} lines, {} tablets, {} people",
+            "the shop log holds from its first line on; lines: {count}, tablets: {}, people: {}",
             shop.tablets.len(),
             shop.people.len()
         );
