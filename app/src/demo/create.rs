@@ -14,7 +14,7 @@ use uuid::Uuid;
 use super::DemoError;
 use super::calendar::Calendar;
 use super::recorded::{CrewCard, RecordedJob, Tap, recording};
-use crate::data::crew::{Code, CodeCost, CodeError, Crew};
+use crate::data::crew::{Code, CodeCost, CodeError, Crew, ends_job, sign_ends};
 use crate::data::store::{OpenJob, ProposeError, Stamp, Store, StoreError};
 use crate::ui::first_use;
 
@@ -149,7 +149,7 @@ pub fn play_closed_job(
     midway(id, calendar.stamp(at_ms));
     let mut playing = Playing {
         job: store.open_job(id)?,
-        tablet: store.tablet().id(),
+        store,
         recorded,
         calendar,
         keys: &keys,
@@ -164,7 +164,7 @@ type Keys = BTreeMap<Person, SigningKey>;
 /// A job that is being played.
 struct Playing<'a> {
     job: OpenJob,
-    tablet: Uuid,
+    store: &'a Store,
     recorded: &'a RecordedJob,
     calendar: Calendar,
     keys: &'a Keys,
@@ -172,7 +172,7 @@ struct Playing<'a> {
 
 impl<'a> Playing<'a> {
     fn open(
-        store: &Store,
+        store: &'a Store,
         recorded: &'a RecordedJob,
         calendar: Calendar,
         keys: &'a Keys,
@@ -186,7 +186,7 @@ impl<'a> Playing<'a> {
         };
         Ok(Self {
             job: store.create_job(opening, calendar.stamp(recorded.opened_ms))?,
-            tablet: store.tablet().id(),
+            store,
             recorded,
             calendar,
             keys,
@@ -203,7 +203,10 @@ impl<'a> Playing<'a> {
             let at = self.calendar.stamp(tap.at_ms);
             let taken = job.propose(at, &self.recorded.technician, &events);
             match (taken, tap.is_refused, events.first()) {
-                (Ok(_), false, _) => see(Moment::Taken(job.state(), &events)),
+                (Ok(_), false, _) => {
+                    see(Moment::Taken(job.state(), &events));
+                    self.sign_ends(&events, at)?;
+                }
                 (Err(ProposeError::Refused { .. }), true, Some(Event::BankClosed { bank, .. })) => {
                     let holds = job.state().gate(usize::from(*bank));
                     see(Moment::GateRefused(job.state(), &holds));
@@ -219,6 +222,19 @@ impl<'a> Playing<'a> {
         Ok(())
     }
 
+    /// Whoever closes the job signs the ends of its journals, as the window has it.
+    fn sign_ends(&self, events: &[Event], at: Stamp) -> Result<(), DemoError> {
+        let closing = events.iter().filter(|event| ends_job(event));
+        let people = closing.flat_map(Event::signatures);
+        let key = |sign: &SignOff| {
+            let key = self.keys.get(&sign.person)?;
+            Some((sign.person.clone(), key.clone()))
+        };
+        let people: Vec<(Person, SigningKey)> = people.filter_map(key).collect();
+        let (root, tablet) = (self.store.root(), self.store.tablet());
+        sign_ends(root, tablet, self.job.id(), &people, at).map_err(DemoError::Ends)
+    }
+
     /// A recorded event as it is in this folder, signed by whoever signs it.
     fn as_here(&self, event: &Event) -> Result<Event, DemoError> {
         let mut here = moved(event, self.job.state(), self.recorded, self.calendar);
@@ -228,8 +244,14 @@ impl<'a> Playing<'a> {
             let key = key.ok_or(DemoError::Missing {
                 what: "person of the crew who signs",
             })?;
-            here = sign_event(self.job.id(), self.tablet, &sign.person, &here, key)
-                .map_err(CodeError::Unhashed)?;
+            here = sign_event(
+                self.job.id(),
+                self.store.tablet().id(),
+                &sign.person,
+                &here,
+                key,
+            )
+            .map_err(CodeError::Unhashed)?;
         }
         Ok(here)
     }

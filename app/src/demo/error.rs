@@ -33,6 +33,9 @@ pub enum DemoError {
     /// A tap is refused, or cannot be kept.
     #[error(transparent)]
     Propose(#[from] ProposeError),
+    /// The ends of a closed job's journals cannot be signed.
+    #[error("the ends of the journals cannot be signed: {0}")]
+    Ends(std::io::Error),
     /// No scratch folder can be made.
     #[error("{}: no scratch folder for the demo shop can be made: {fault}", folder.display())]
     Scratch {

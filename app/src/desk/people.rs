@@ -5,7 +5,7 @@ use trayzero_core::journal::Link;
 use uuid::Uuid;
 
 use super::{Desk, Outcome};
-use crate::data::crew::{Code, CodeError, Crew, Role};
+use crate::data::crew::{Code, CodeError, Crew, Role, ends_job, sign_ends};
 use crate::shop::{pinned, standing_journals};
 use crate::ui::intent::{ShopChange, SignedAct, TypedCode};
 use crate::ui::view::{Asking, MembershipView, Notice, OfferView, ShopTablet};
@@ -25,10 +25,23 @@ impl Desk {
             return Outcome::Stayed;
         };
         let job = self.current.as_ref().map(|current| current.job.id());
-        match self.crew.sign(job.unwrap_or_default(), event) {
-            Ok(event) => self.tap(&[event]),
-            Err(error) => self.say_code(&error),
+        let job = job.unwrap_or_default();
+        let keys = if ends_job(&event) {
+            self.crew.keys_for(&event)
+        } else {
+            Vec::new()
+        };
+        let event = match self.crew.sign(job, event) {
+            Ok(event) => event,
+            Err(error) => return self.say_code(&error),
+        };
+        let outcome = self.tap(&[event]);
+        if outcome == Outcome::Taken && !keys.is_empty() {
+            let (store, now) = (&self.store, self.clock.now());
+            // The job is closed all the same; its record says that nobody has signed the ends.
+            let _ = sign_ends(store.root(), store.tablet(), job, &keys, now);
         }
+        outcome
     }
 
     /// A foot signs nothing and asks for no signature: what takes one is left alone, and the

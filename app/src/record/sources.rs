@@ -10,7 +10,7 @@ use trayzero_core::journal::{
     Reader, open_plain,
 };
 use trayzero_core::record::{JournalFault as FaultTold, Record};
-use trayzero_core::shop_log::Proofs;
+use trayzero_core::shop_log::{ENDS_BYTES_MAX, Proofs};
 use uuid::Uuid;
 
 use crate::data::store::JobFold;
@@ -24,6 +24,8 @@ pub struct JournalBytes {
     pub bytes: Vec<u8>,
     /// The seal beside it.
     pub seal: Option<Vec<u8>>,
+    /// The ends of all journals as people signed them on its tablet.
+    pub ends: Option<Vec<u8>>,
     /// How far its lines hold.
     pub mark: Mark,
     /// Why it was not read at all.
@@ -69,6 +71,7 @@ impl JournalBytes {
             file,
             bytes,
             seal,
+            ends: None,
             mark: Mark::START,
             unread: None,
         }
@@ -91,6 +94,7 @@ impl JournalBytes {
                 cause,
             })?;
             read.seal = bytes_of(&path.with_extension("seal"), SEAL_BYTES_MAX).ok();
+            read.ends = bytes_of(&path.with_extension("ends"), ENDS_BYTES_MAX).ok();
         }
         read.unread = unread;
         Ok(read)

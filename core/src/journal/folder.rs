@@ -222,6 +222,8 @@ fn list_job(path: &Path, job: Uuid, listing: &mut Listing) -> io::Result<JobFold
             folder.twins.push(tablet);
         } else if let Some(tablet) = uuid_name(&path, "seal") {
             seals.push((tablet, path));
+        } else if uuid_name(&path, "ends").is_some() {
+            // Signed by people when the job was closed; whoever makes the record reads it.
         } else if path.extension().is_some_and(|e| e == "new") {
             // A small file on its way into its place.
         } else if !is_summary(&path) {

@@ -28,6 +28,7 @@
 
 mod apply;
 mod deed;
+mod ends;
 mod fold;
 mod line;
 mod proofs;
@@ -37,6 +38,7 @@ mod refused;
 mod shop;
 
 pub use deed::{Deed, JournalPlace, NewPerson, PersonKey, Role, StrangerFile, TabletCard};
+pub use ends::{ENDS_BYTES_MAX, Ends, SignedEnds};
 pub use fold::NotFounded;
 pub use line::{Body, Line, LogRead, read_log};
 pub use proofs::{Judged, NotSigned, Proofs, Unproven, WhyNotSigned};

@@ -1,6 +1,7 @@
 //! What goes along within a record, taken out by poppler, and what `verify` says of it.
 
 use std::fs;
+use std::path::Path;
 
 use ed25519_dalek::{Signature, SigningKey};
 use serde_json::Value;
@@ -48,8 +49,9 @@ fn everything_that_the_record_was_made_from_goes_along_byte_for_byte() {
             "SHA256SUMS.sig",
         ];
         assert!(others.iter().all(|name| files.contains_key(*name)));
-        let seals = files.keys().filter(|name| name.ends_with(".seal")).count();
-        assert_eq!(files.len(), journals + logs + others.len() + seals);
+        let beside = |name: &&String| name.ends_with(".seal") || name.starts_with("ends-");
+        let beside = files.keys().filter(beside).count();
+        assert_eq!(files.len(), journals + logs + others.len() + beside);
         // The list is signed with the tablet's key (RFC 8032), and says who belongs together.
         let key = SigningKey::from_bytes(&depot.tablet_key()).verifying_key();
         let signature = Signature::from_slice(&files["SHA256SUMS.sig"]).unwrap();
@@ -66,7 +68,7 @@ fn everything_that_the_record_was_made_from_goes_along_byte_for_byte() {
 fn every_record_of_the_demo_holds_and_its_shop_is_known_by_its_key() {
     let depot = depot();
     let mut keys = Vec::new();
-    let mut signed = 0;
+    let (mut signed, mut ended) = (0, 0);
     for record in &depot.records {
         let (code, answer) = verified(record, &[]);
         assert_eq!(code, 0, "{answer:#}");
@@ -94,6 +96,7 @@ fn every_record_of_the_demo_holds_and_its_shop_is_known_by_its_key() {
             said("shop", "not_known"),
             "the shop is taken on trust: {answer:#}"
         );
+        ended += usize::from(said("ends", "holds"));
         signed += usize::from(answer.to_string().contains("each with a key of their own"));
         keys.push(answer["shop_key"].as_str().unwrap().to_owned());
         let (code, answer) = verified(record, &["--shop-key", keys.last().unwrap()]);
@@ -112,6 +115,10 @@ fn every_record_of_the_demo_holds_and_its_shop_is_known_by_its_key() {
         );
     }
     assert!(signed > 0, "people have signed in some of them");
+    assert_eq!(
+        ended, 1,
+        "and one of them has signed the ends of a closed job's journals"
+    );
     keys.dedup();
     assert_eq!(keys.len(), 1);
     let record = depot.records[0].to_str().unwrap();
@@ -122,6 +129,80 @@ fn every_record_of_the_demo_holds_and_its_shop_is_known_by_its_key() {
         "{said}"
     );
     println!("{said}");
+}
+
+/// Whoever holds the tablet and its key drops the journal's last lines, with the closing in
+/// them, and makes a new record. What the closing person signed gives it away.
+#[test]
+fn the_tablet_alone_cannot_leave_out_what_the_closing_person_has_signed() {
+    let depot = depot();
+    let copy = tempfile::tempdir().unwrap();
+    let copied = std::process::Command::new("cp")
+        .args([
+            "-r",
+            "--",
+            depot.root().to_str().unwrap(),
+            copy.path().to_str().unwrap(),
+        ])
+        .status();
+    assert!(copied.unwrap().success());
+    let root = fs::read_dir(copy.path())
+        .unwrap()
+        .next()
+        .unwrap()
+        .unwrap()
+        .path();
+    let jobs = depot.jobs.iter();
+    let closed = jobs
+        .map(|job| root.join(format!("jobs/{job}")))
+        .find(|folder| {
+            let mut names = fs::read_dir(folder)
+                .unwrap()
+                .map(|name| name.unwrap().path());
+            names.any(|path| path.extension().is_some_and(|e| e == "ends"))
+        });
+    let folder = closed.expect("the demo has a job that somebody has closed");
+    let mut names = fs::read_dir(&folder)
+        .unwrap()
+        .map(|name| name.unwrap().path());
+    let journal = names
+        .find(|path| path.extension().is_some_and(|e| e == "jsonl"))
+        .unwrap();
+    let text = fs::read_to_string(&journal).unwrap();
+    let closing = text
+        .lines()
+        .position(|line| line.contains("\"job_closed\""))
+        .unwrap();
+    let before: String = text
+        .lines()
+        .take(closing)
+        .map(|line| format!("{line}\n"))
+        .collect();
+    fs::write(&journal, before).unwrap();
+    let job = folder.file_name().unwrap().to_str().unwrap();
+    let file = copy.path().join("record.pdf");
+    let record = |with_ends: bool| {
+        if !with_ends {
+            let tablet = journal.with_extension("ends");
+            fs::remove_file(tablet).unwrap();
+        }
+        let (root, file) = (root.to_str().unwrap(), file.to_str().unwrap());
+        let (_, said) = run(&["record", root, "--job", job, "--out", file]);
+        assert!(!said.contains("not signed"), "{said}");
+        verified(Path::new(file), &[])
+    };
+    let (code, answer) = record(true);
+    assert_eq!(code, 1, "{answer:#}");
+    let failing = failing(&answer);
+    let name = format!("journal-{}", journal.file_name().unwrap().to_str().unwrap());
+    assert_eq!(failing.len(), 1, "{answer:#}");
+    assert_eq!(
+        (&failing[0]["about"], &failing[0]["attachment"]),
+        (&"ends".into(), &name.into())
+    );
+    // Without that signature it is the tablet's word, and an unfinished job.
+    let (code, answer) = record(false);
+    assert_eq!(code, 0, "{answer:#}");
 }
 
 #[test]

@@ -4,6 +4,8 @@
 //! ```text
 //! journal-<tablet>.jsonl   each tablet's journal of the job, byte for byte
 //! journal-<tablet>.seal    the seal beside it, up to its end
+//! ends-<tablet>.json       how far all journals went when the job was closed there, signed by
+//!                          whoever closed it
 //! log-<tablet>.jsonl       the shop's log: which tablets and people belong to it
 //! record.json              the record as data
 //! made.json                how the pages were made from it, and a hash of what each shows
@@ -60,6 +62,11 @@ pub fn seal_name(tablet: Uuid) -> String {
     format!("journal-{tablet}.seal")
 }
 
+/// The name of the ends of all journals that people signed on a tablet.
+pub fn ends_name(tablet: Uuid) -> String {
+    format!("ends-{tablet}.json")
+}
+
 /// The name of a tablet's part of the shop log.
 pub fn log_name(tablet: Uuid) -> String {
     format!("log-{tablet}.jsonl")
@@ -87,6 +94,10 @@ pub fn kind_of(name: &str) -> (&'static str, &'static str) {
             "A tablet's seal over its journal of the job",
         ),
         _ if name.starts_with("journal-") => ("application/jsonl", "A tablet's journal of the job"),
+        _ if name.starts_with("ends-") => (
+            "application/json",
+            "The ends of all journals, signed by whoever closed the job",
+        ),
         _ if name.starts_with("log-") => ("application/jsonl", "A tablet's part of the shop log"),
         _ if name.starts_with("picture-") => ("image/jpeg", "A photograph"),
         _ => ("application/octet-stream", "A file"),
@@ -207,6 +218,8 @@ fn sources_of(gathered: &Gathered, signer: Option<&Tablet>) -> Option<BTreeMap<S
         }
         files.insert(journal_name(*tablet), journal.bytes.clone());
         files.extend(seal.map(|seal| (seal_name(*tablet), seal)));
+        let ends = journal.ends.clone();
+        files.extend(ends.map(|ends| (ends_name(*tablet), ends)));
     }
     for (tablet, log) in &gathered.logs {
         // A line that is just being written is none yet.

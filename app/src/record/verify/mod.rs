@@ -7,6 +7,7 @@
 //! that is said.
 
 mod attachments;
+mod ends;
 mod figures;
 mod journals;
 mod members;
@@ -48,6 +49,8 @@ pub enum About {
     Journal,
     /// One journal: whether its tablet has sealed it to its end.
     Seal,
+    /// The ends of all journals, signed by whoever closed the job.
+    Ends,
     /// The signatures of people.
     People,
     /// The figures of the record.
@@ -164,7 +167,15 @@ pub fn verify(pdf: &[u8], shop_key: Option<&str>) -> Result<Report, NotRead> {
     journals::check(&sources, &members, &mut report);
     let proofs = Proofs::of(shop.as_ref(), making.own_folder);
     journals::people(&sources, shop.as_ref(), &members, &mut report);
-    if let Some(record) = replayed(&mut sources, &members, &proofs, &mut report) {
+    let record = replayed(&mut sources, &members, &proofs, &mut report);
+    ends::check(
+        &files,
+        making.job,
+        record.as_ref(),
+        shop.as_ref(),
+        &mut report,
+    );
+    if let Some(record) = record {
         figures::compare(&files, &record, &making, &mut report);
         printed::compare(&file, pdf, &files, &record, &making, &mut report);
         report.record = Some(Box::new(record));

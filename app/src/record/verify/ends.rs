@@ -1,0 +1,95 @@
+//! The ends of all journals, as people signed them when the job was closed.
+
+use trayzero_core::record::Record;
+use trayzero_core::shop_log::{Shop, SignedEnds};
+use uuid::Uuid;
+
+use super::{About, Files, Report, tablet_in};
+use crate::record::proof::journal_name;
+
+/// Whether every journal still goes through the place that the closing person signed.
+pub(super) fn check(
+    files: &Files,
+    job: Uuid,
+    record: Option<&Record>,
+    shop: Option<&Shop>,
+    report: &mut Report,
+) {
+    let mut is_signed = false;
+    for (name, bytes) in files {
+        if tablet_in(name, "ends-", ".json").is_none() {
+            continue;
+        }
+        is_signed = true;
+        match SignedEnds::from_bytes(bytes) {
+            Ok(ends) => {
+                if ends.job != job {
+                    report.fails_in(About::Ends, Some(name), "it is of another job");
+                }
+                of_ends(name, &ends, files, shop, report);
+            }
+            Err(why) => report.fails_in(
+                About::Ends,
+                Some(name),
+                format!("it does not read as signed ends: {why}"),
+            ),
+        }
+    }
+    let is_over = record.is_some_and(|record| record.ended.is_some());
+    if !is_signed && is_over && shop.is_some() {
+        let words = "nobody has signed over the ends of all journals when the job was closed: that \
+                     no journal is missing is the tablet's word";
+        report.leaves_open(About::Ends, None, words);
+    }
+}
+
+fn of_ends(name: &str, ends: &SignedEnds, files: &Files, shop: Option<&Shop>, report: &mut Report) {
+    let said = report.lines.len();
+    if tablet_in(name, "ends-", ".json") != Some(ends.tablet) {
+        report.fails_in(About::Ends, Some(name), "it is of another tablet");
+    }
+    for person in ends.people() {
+        let holds = match shop {
+            Some(shop) => ends.is_signed_by(person, shop),
+            None => Err("without a shop log no key of theirs is known".to_owned()),
+        };
+        if let Err(why) = holds {
+            let words = format!("{person} has not signed it: {why}");
+            report.fails_in(About::Ends, Some(name), words);
+        }
+    }
+    if ends.people().next().is_none() {
+        report.fails_in(About::Ends, Some(name), "nobody has signed it");
+    }
+    let mut later = 0;
+    for (tablet, (bytes, link)) in &ends.ends {
+        let journal_file = journal_name(*tablet);
+        let Some(journal) = files.get(&journal_file) else {
+            let words = "it is missing: it was there when the job was closed";
+            report.fails_in(About::Ends, Some(&journal_file), words);
+            continue;
+        };
+        let (to_end, rest) = journal.split_at(journal.len().min(*bytes as usize));
+        if to_end.len() as u64 != *bytes || link_at_end(to_end) != Some(link.as_bytes()) {
+            let words = "it is not as it was when the job was closed";
+            report.fails_in(About::Ends, Some(&journal_file), words);
+        }
+        later += rest.iter().filter(|byte| **byte == b'\n').count();
+    }
+    if report.lines.len() == said {
+        let people: Vec<&str> = ends.people().collect();
+        let words = format!(
+            "signed by {} over the ends of all journals when the job was closed; journals: {}, \
+             lines since: {later}",
+            people.join(" and "),
+            ends.ends.len()
+        );
+        report.holds_that(About::Ends, Some(name), words);
+    }
+}
+
+/// The link that the last line of a journal closes with.
+fn link_at_end(journal: &[u8]) -> Option<&[u8]> {
+    let line = journal.strip_suffix(b"\"}\n")?;
+    line.get(line.len().checked_sub(64)?..)
+}
