@@ -46,11 +46,9 @@ pub fn check(bytes: &[u8]) {
     }
     let Ok(report) = answer else { return };
     assert!(!report.lines.is_empty());
-    let fails = |line: &&_| -> bool {
-        let line: &&trayzero::record::verify::Line = line;
-        line.verdict == Verdict::DoesNotHold
-    };
-    assert_eq!(report.holds(), report.lines.iter().find(fails).is_none());
+    let mut lines = report.lines.iter();
+    let fails = lines.any(|line| line.verdict == Verdict::DoesNotHold);
+    assert_eq!(report.holds(), !fails);
     // The page of such a file is blank, and no record prints that.
     if !bytes.starts_with(b"%PDF-") {
         assert!(!report.holds(), "{:#?}", report.lines);

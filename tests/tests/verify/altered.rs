@@ -97,8 +97,10 @@ fn list_of(files: &Files) -> Vec<u8> {
     for (name, bytes) in files {
         if name != LIST && name != SIGNATURE {
             let hash = Sha256::digest(bytes);
-            let digits = hash.iter().map(|b| format!("{b:02x}")).collect::<String>();
-            writeln!(list, "{digits}  {name}").unwrap();
+            for byte in hash {
+                write!(list, "{byte:02x}").unwrap();
+            }
+            writeln!(list, "  {name}").unwrap();
         }
     }
     list.into_bytes()

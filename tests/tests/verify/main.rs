@@ -7,4 +7,8 @@ mod archive;
 mod attached;
 mod depot;
 mod pages;
+#[path = "../members/shop.rs"]
+#[allow(dead_code)] // The members' tests need more of it.
+mod shop;
+mod shops;
 mod without_us;

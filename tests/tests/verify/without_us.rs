@@ -82,7 +82,7 @@ fn the_readmes_commands_find_a_record_whole_and_say_whose_it_is() {
         .map(|name| name.unwrap().path());
     let journal = { journal }.find(|path| {
         let name = path.file_name().unwrap().to_str().unwrap();
-        name.starts_with("journal-") && name.ends_with(".jsonl")
+        name.starts_with("journal-") && name.contains(".jsonl")
     });
     let journal = journal.unwrap();
     let changed = fs::read_to_string(&journal)

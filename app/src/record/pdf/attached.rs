@@ -28,7 +28,7 @@ pub struct Attachment {
 pub(super) fn attach(
     document: &mut Document,
     files: &[Attachment],
-    at: Option<Stamp>,
+    at: Stamp,
 ) -> Result<(), PdfError> {
     for file in files {
         let embedded = EmbeddedFile {
@@ -49,9 +49,9 @@ pub(super) fn attach(
     Ok(())
 }
 
-/// A moment as the file tells it; the beginning of time where there is none.
-pub(super) fn date_time(at: Option<Stamp>) -> DateTime {
-    let text = at.map(rfc3339).unwrap_or_default();
+/// A moment as the file tells it; 1970 where no clock shows it.
+pub(super) fn date_time(at: Stamp) -> DateTime {
+    let text = rfc3339(at);
     let figure = |from: usize, to: usize| text.get(from..to).and_then(|t| t.parse::<u8>().ok());
     let year = text.get(..4).and_then(|t| t.parse().ok()).unwrap_or(1970);
     let mut moment = DateTime::new(year)
@@ -60,7 +60,6 @@ pub(super) fn date_time(at: Option<Stamp>) -> DateTime {
         .hour(figure(11, 13).unwrap_or(0))
         .minute(figure(14, 16).unwrap_or(0))
         .second(figure(17, 19).unwrap_or(0));
-    let offset_min = at.map_or(0, |at| at.offset_min);
-    moment = moment.utc_offset_hour((offset_min / 60) as i8);
-    moment.utc_offset_minute((offset_min % 60).unsigned_abs() as u8)
+    moment = moment.utc_offset_hour((at.offset_min / 60) as i8);
+    moment.utc_offset_minute((at.offset_min % 60).unsigned_abs() as u8)
 }

@@ -114,6 +114,12 @@ pub struct Print {
     pub system: UnitSystem,
 }
 
+/// The date of a record that tells of no event.
+const NO_TIME: Stamp = Stamp {
+    at_ms: 0,
+    offset_min: 0,
+};
+
 /// Makes the PDF of a record, its figures in a system of units. Nothing is attached to it.
 ///
 /// # Errors
@@ -168,7 +174,7 @@ pub fn render_with(
             check_groups(&record.check_value)
         ),
         page_of: &own.page_of,
-        kept_at: Some(record.latest),
+        kept_at: Some(record.latest.unwrap_or(NO_TIME)),
     };
     let plain = write::write(&pages, print.paper, &furniture, &[])?;
     let files = attach(&plain)?;

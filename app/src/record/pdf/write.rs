@@ -38,7 +38,7 @@ pub struct Furniture<'a> {
     /// Right at the foot, of the page's number and how many there are.
     pub page_of: &'a dyn Fn(usize, usize) -> String,
     /// The moment that the document is of, where it is kept for good: as PDF/A-3.
-    pub kept_at: Option<Option<Stamp>>,
+    pub kept_at: Option<Stamp>,
 }
 
 /// Writes all pages, and files within the PDF, which only a document kept for good has.

@@ -26,6 +26,8 @@ const OPENED_BYTES_MAX: u64 = 128 << 20;
 const OBJECTS_MAX: usize = 400_000;
 /// The most attachments, and the most pages.
 const NAMES_MAX: usize = 5_000;
+/// What stands before the place of the table of objects.
+const START: &[u8] = b"startxref";
 /// How deep trees of names and pages may be.
 const TREE_DEPTH_MAX: usize = 20;
 
@@ -95,10 +97,9 @@ impl<'a> PdfFile<'a> {
         if !bytes.starts_with(b"%PDF-") {
             return Err(NotRead::NoPdf);
         }
-        const WORD: &[u8] = b"startxref";
         let tail = bytes.len().saturating_sub(1_024);
-        let found = bytes[tail..].windows(WORD.len()).rposition(|w| w == WORD);
-        let end = tail + found.ok_or_else(|| broken("its end is missing"))? + WORD.len();
+        let found = bytes[tail..].windows(START.len()).rposition(|w| w == START);
+        let end = tail + found.ok_or_else(|| broken("its end is missing"))? + START.len();
         let table = Lexer::new(bytes, end).whole();
         let table = table
             .filter(|at| *at < end)

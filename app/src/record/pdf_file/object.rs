@@ -208,7 +208,7 @@ impl<'a> Lexer<'a> {
                 b')' if open == 1 => return Some(text),
                 b')' => open -= 1,
                 b'\\' => {
-                    text.extend(self.escaped()?);
+                    self.escaped(&mut text)?;
                     continue;
                 }
                 _ => {}
@@ -218,10 +218,10 @@ impl<'a> Lexer<'a> {
     }
 
     /// What follows a backslash in a text; nothing for a line that goes on.
-    fn escaped(&mut self) -> Option<Option<u8>> {
+    fn escaped(&mut self, into: &mut Vec<u8>) -> Option<()> {
         let byte = self.peek()?;
         self.at += 1;
-        Some(Some(match byte {
+        into.push(match byte {
             b'n' => b'\n',
             b'r' => b'\r',
             b't' => b'\t',
@@ -229,9 +229,9 @@ impl<'a> Lexer<'a> {
             b'f' => 12,
             b'\r' => {
                 let _ = self.pass(b"\n");
-                return Some(None);
+                return Some(());
             }
-            b'\n' => return Some(None),
+            b'\n' => return Some(()),
             b'0'..=b'7' => {
                 let mut value = u32::from(byte - b'0');
                 for _ in 0..2 {
@@ -244,7 +244,8 @@ impl<'a> Lexer<'a> {
                 u8::try_from(value).ok()?
             }
             other => other,
-        }))
+        });
+        Some(())
     }
 
     fn hex(&mut self) -> Option<Vec<u8>> {

@@ -24,10 +24,11 @@ pub struct ListFault {
 
 /// The list of files by their names.
 pub fn list_of(files: &BTreeMap<String, Vec<u8>>) -> String {
-    let lines = files.iter();
-    lines
-        .map(|(name, bytes)| format!("{}  {name}\n", sha256(bytes)))
-        .collect()
+    let mut list = String::new();
+    for (name, bytes) in files {
+        list.extend([&sha256(bytes), "  ", name, "\n"]);
+    }
+    list
 }
 
 /// The hashes of a list by name, 64 hex digits.

@@ -89,7 +89,7 @@ pub fn kind_of(name: &str) -> (&'static str, &'static str) {
         ),
         RECORD => ("application/json", "The record as data"),
         MAKING => ("application/json", "How the pages were made"),
-        _ if name.starts_with("journal-") && name.ends_with(".seal") => (
+        _ if name.starts_with("journal-") && name.rsplit('.').next() == Some("seal") => (
             "application/json",
             "A tablet's seal over its journal of the job",
         ),
@@ -133,7 +133,7 @@ pub fn issue(
     let key = signer.map(Tablet::public_key);
     let told = told(&making, key.as_deref());
     render_with(record, print, &told, |plain| {
-        making.pages = page_hashes(plain).map_err(unwritten)?;
+        making.pages = page_hashes(plain).map_err(|why| unwritten(&why))?;
         files.insert(RECORD.to_owned(), json(record)?);
         files.insert(MAKING.to_owned(), json(&making)?);
         if let Some(key) = &key {
@@ -152,7 +152,7 @@ pub fn issue(
     })
 }
 
-fn unwritten(why: impl ToString) -> PdfError {
+fn unwritten(why: &impl ToString) -> PdfError {
     PdfError::Write {
         why: why.to_string(),
     }
@@ -163,7 +163,7 @@ fn unwritten(why: impl ToString) -> PdfError {
 /// # Errors
 /// [`PdfError::Write`] for what cannot be JSON.
 pub fn json(value: &impl serde::Serialize) -> Result<Vec<u8>, PdfError> {
-    let mut text = serde_json::to_vec(value).map_err(unwritten)?;
+    let mut text = serde_json::to_vec(value).map_err(|why| unwritten(&why))?;
     text.push(b'\n');
     Ok(text)
 }

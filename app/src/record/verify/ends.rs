@@ -74,7 +74,7 @@ fn of_ends(name: &str, ends: &SignedEnds, files: &Files, shop: Option<&Shop>, re
             let words = "it is not as it was when the job was closed";
             report.fails_in(About::Ends, Some(&journal_file), words);
         }
-        later += rest.iter().filter(|byte| **byte == b'\n').count();
+        later += rest.split_inclusive(|byte| *byte == b'\n').count();
     }
     if report.lines.len() == said {
         let people: Vec<&str> = ends.people().collect();
