@@ -2,6 +2,7 @@
 
 use trayzero_core::job::{Event, Person, Refusal, SignOff};
 use trayzero_core::journal::Link;
+use trayzero_core::shop_log::words_of_key;
 use uuid::Uuid;
 
 use super::{Desk, Outcome};
@@ -219,6 +220,8 @@ pub(super) fn membership(crew: &Crew, own: Uuid) -> MembershipView {
             })
             .collect(),
         has_shop: crew.shop().is_some(),
+        key_words: words_of_key(&crew.own_card().key),
+        shop_words: crew.shop().map(|shop| words_of_key(&shop.key.to_string())),
         is_member: crew.is_member(),
         is_struck_off: crew.is_struck_off(),
         wants_taking_over: crew.wants_taking_over(),

@@ -108,6 +108,10 @@ pub struct MembershipView {
     pub offers: Vec<OfferView>,
     /// It has a shop.
     pub has_shop: bool,
+    /// This tablet's key in short words, as records show it.
+    pub key_words: String,
+    /// The shop's key in the same way.
+    pub shop_words: Option<String>,
     /// It is a member of it.
     pub is_member: bool,
     /// Its key was struck off.

@@ -4,9 +4,11 @@
 use std::fs;
 use std::path::{Path, PathBuf};
 use std::process::Command;
+use std::sync::Arc;
 
 use serde_json::Value;
-use trayzero::data::store::Store;
+use trayzero::data::store::{SetClock, Store};
+use trayzero::desk::Desk;
 use trayzero_core::engine::{Layout, shipped};
 use trayzero_core::job::{Event, Opening};
 use uuid::Uuid;
@@ -122,6 +124,23 @@ fn page_one_shows_the_value_and_the_keys_as_verify_says_them() {
         let kept = Path::new(env!("CARGO_TARGET_TMPDIR")).join(format!("verify/{language}.pdf"));
         fs::copy(&file, kept).unwrap();
     }
+}
+
+/// Whoever is asked by telephone finds the same words in the settings.
+#[test]
+fn the_settings_show_the_words_that_stand_on_records() {
+    let depot = depot();
+    let store = Store::open(depot.root(), START).unwrap();
+    let desk = Desk::open(store, Arc::new(SetClock::at(START))).unwrap();
+    let (_, answer) = verified(&depot.records[0], &[]);
+    let membership = desk.view().membership;
+    assert_eq!(answer["signer_words"], membership.key_words.as_str());
+    assert_eq!(
+        answer["shop_words"],
+        membership.shop_words.as_deref().unwrap()
+    );
+    let apart: std::collections::BTreeSet<&str> = membership.key_words.split(' ').collect();
+    assert_eq!(apart.len(), 4, "{}", membership.key_words);
 }
 
 /// A member's record of another member's work holds; one from the folder alone is nobody's.

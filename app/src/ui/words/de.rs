@@ -951,6 +951,8 @@ pub const DE: Words = Words {
     reminder_minutes: "an angestellte Luft erinnern nach, Minuten",
     lowest_rating_counts: "Kein Druck geht über den niedrigsten davon",
     this_tablet: "Dieses Tablet",
+    words_on_records: "Auf Protokollen, in kurzen Wörtern",
+    key_of_shop: "Schlüssel der Werkstatt",
     tablet_name: "Name dieses Tablets",
     default_bay: "Platz für neue Aufträge",
     shop_folder_path: "Ordner, den die Tablets teilen; leer ohne",

@@ -600,6 +600,8 @@ words! {
         reminder_minutes: "point out air that is on after, minutes",
         lowest_rating_counts: "No pressure goes above the lowest of them",
         this_tablet: "This tablet",
+        words_on_records: "On records, in short words",
+        key_of_shop: "Key of the shop",
         tablet_name: "name of this tablet",
         default_bay: "bay that a new job starts with",
         shop_folder_path: "folder that the tablets share; empty if none",

@@ -54,6 +54,13 @@ impl TabletsForm {
         for tablet in &m.tablets {
             self.member(ui, v, tablet);
         }
+        // What whoever has a record asks for, to hold it against page one.
+        frame::group(ui, w.words_on_records);
+        let shop = m.shop_words.iter().map(|words| (w.key_of_shop, words));
+        for (whose, words) in shop.chain([(w.key_of_this_tablet, &m.key_words)]) {
+            frame::line(ui, whose, Type::Body, true);
+            frame::line(ui, words, Type::Heading, false);
+        }
     }
 
     /// Files in the name of tablets that are none of the shop.
