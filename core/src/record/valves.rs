@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 use serde::Serialize;
 
 use super::findings::{FindingLine, findings_of};
+use super::held::{HeldBy, held_by};
 use super::timeline::Timeline;
 use super::{By, bank_name};
 use crate::engine::{Layout, STANDARD_ADAPTOR, ValveName};
@@ -26,6 +27,9 @@ pub struct ValveLine {
     /// Working minutes on this valve, as the phases have them: rests, the way to its
     /// cylinder and time lost to a drop are left out. `None` while untouched.
     pub working_min: Option<f64>,
+    /// What held it while its locks were out, one after the other.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub held_by: Vec<HeldBy>,
     /// Locks that went adrift as they came out.
     #[serde(rename = "strays")]
     pub locks_dropped: u32,
@@ -79,6 +83,7 @@ pub(super) fn valve_lines(
     let minutes: BTreeMap<ValveName, f64> = clock.valve_minutes.iter().copied().collect();
     let mut notes = notes(timeline);
     let findings = findings_of(timeline, layout);
+    let mut held = held_by(timeline);
     layout
         .valves()
         .map(|valve| {
@@ -89,6 +94,7 @@ pub(super) fn valve_lines(
                 stage: None,
                 stages: Vec::new(),
                 working_min: minutes.get(&valve).copied(),
+                held_by: held.remove(&valve).unwrap_or_default(),
                 locks_dropped: noted.locks_dropped,
                 seals_spoiled: noted.seals_spoiled,
                 replaced: noted.replaced,

@@ -2,13 +2,13 @@
 
 use std::collections::BTreeMap;
 
-use trayzero_core::job::{Event, JobState, Sight};
+use trayzero_core::job::{Event, HoldKind, JobState, Sight};
 use trayzero_core::job::{Smoke, Stage, TakeIn};
 use trayzero_core::parts::Item;
 use trayzero_core::plan::{Loss, LossKind, WorkPhase};
 use trayzero_core::record::{
-    Ending, FindingName, JobStatus, OpenPoint, Reason, SignedFor, Speaks, Suspect, counted_as,
-    evidence, order_list,
+    Ending, FindingName, HeldBy, JobStatus, OpenPoint, Reason, SignedFor, Speaks, Suspect,
+    counted_as, evidence, order_list,
 };
 use trayzero_tests::bay::{FIRST, FOREMAN, SECOND};
 use trayzero_tests::engines::shipped_engine;
@@ -282,4 +282,48 @@ fn the_order_list_counts_what_the_ledger_counts() {
     let seals = row(&Item::NewSeal);
     assert_eq!((seals.to_order, seals.used, seals.goes_back), (24, 25, 0));
     assert_eq!(row(&Item::Other("cover gasket".into())).used, 2);
+}
+
+/// What held each valve, read off the events by hand: the last pressure said of its cylinder
+/// before its locks came out.
+#[test]
+fn each_valve_tells_what_held_it_while_its_locks_were_out() {
+    let play = plain_job("v6-60-24v");
+    let record = record_of(&play);
+    let mut bar_of = BTreeMap::new();
+    let mut expected = BTreeMap::new();
+    for entry in &play.entries {
+        match &entry.event {
+            Event::AirOn { cylinder, bar } => drop(bar_of.insert(*cylinder, *bar)),
+            Event::StageSeen {
+                valve,
+                stage: Stage::LocksOut,
+                ..
+            } => drop(expected.insert(*valve, bar_of[&valve.cylinder])),
+            _ => {}
+        }
+    }
+    assert_eq!(expected.len(), record.valves.len());
+    for line in &record.valves {
+        let bar = expected[&line.valve];
+        assert_eq!(line.held_by, [HeldBy::Air { bar }], "{:?}", line.valve);
+    }
+    // A hold takes over, and one valve hangs on both.
+    let mut bay = job_mid_valve();
+    let at = bay.job.unlocked().next().unwrap();
+    let (cylinder, hold) = (at.cylinder, HoldKind::Cord);
+    bay.must(Event::HoldDeclared { cylinder, hold });
+    let record = record_of(&bay);
+    let line = record.valves.iter().find(|line| line.valve == at).unwrap();
+    assert!(matches!(
+        line.held_by[..],
+        [
+            HeldBy::Air { .. },
+            HeldBy::Hold {
+                hold: HoldKind::Cord
+            }
+        ]
+    ));
+    let untouched = record.valves.iter().filter(|line| line.stage.is_none());
+    assert!({ untouched }.all(|line| line.held_by.is_empty()));
 }

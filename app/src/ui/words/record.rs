@@ -58,7 +58,7 @@ record_words! {
     no_closings, item, place, first_count, second_count, cover_signed, reopened, other_counts,
     other_counts_note, signatures, no_signatures, signed_what, steps, step, before_first,
     after_last, not_seen, cautions, notes, conflicts, what_was_done, why_not, stands_instead,
-    resolved, still_open, withdrawn, taken_back, remark, adaptor, replaced, seals_spoiled, locks_dropped,
+    held_by, held_air, resolved, still_open, withdrawn, taken_back, remark, adaptor, replaced, seals_spoiled, locks_dropped,
     clearance_unknown, litres_per_way, quarts_per_way, service_note, journal_faulty, journal_faulty_text, tablet_key, shop_key, not_signed, not_signed_text, finished_but,
 }
 

@@ -131,6 +131,8 @@ pub const RECORD_DE: RecordWords = RecordWords {
     remark: "Hinweis",
     adaptor: "Aufsatz",
     replaced: "neu:",
+    held_by: "gehalten durch",
+    held_air: "Luft,",
     seals_spoiled: "neue Dichtungen beschädigt:",
     locks_dropped: "Keile weg:",
     clearance_unknown: "Spiel unbekannt: der Motorplan hat keine Führungslängen",

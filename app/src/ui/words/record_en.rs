@@ -131,6 +131,8 @@ pub const RECORD_EN: RecordWords = RecordWords {
     remark: "Remark",
     adaptor: "adaptor",
     replaced: "new:",
+    held_by: "held by",
+    held_air: "air,",
     seals_spoiled: "new seals spoiled:",
     locks_dropped: "locks dropped:",
     clearance_unknown: "clearance not known: the layout has no guide lengths",

@@ -1,13 +1,14 @@
 //! Every valve with the time of each stage, its minutes and what was found.
 
 use trayzero_core::job::Stage;
-use trayzero_core::record::{StageLine, ValveLine};
+use trayzero_core::record::{HeldBy, StageLine, ValveLine};
 
 use crate::record::pdf::ink::Ink;
 use crate::record::pdf::lines::capital;
 use crate::record::pdf::pages::{Pages, Style};
 use crate::record::pdf::table::{Column, PdfTable, TableCell};
 use crate::record::pdf::{Context, by, clock, date};
+use crate::ui::units;
 use crate::ui::words::record::valve_short;
 
 pub(super) fn tell(pages: &mut Pages, context: &Context) {
@@ -88,6 +89,17 @@ fn remarks(context: &Context, valve: &ValveLine) -> String {
         .iter()
         .map(|f| (own.finding)(context.figures, f))
         .collect();
+    if !valve.held_by.is_empty() {
+        let by = valve.held_by.iter().map(|by| match by {
+            HeldBy::Air { bar } => {
+                let pressure = units::pressure(*bar, context.figures);
+                format!("{} {pressure}", own.held_air)
+            }
+            HeldBy::Hold { hold } => words.hold(*hold).to_owned(),
+        });
+        let by: Vec<String> = by.collect();
+        lines.push(format!("{} {}", own.held_by, by.join(", ")));
+    }
     for replaced in &valve.replaced {
         let what = words.items_n(&replaced.item, replaced.count);
         lines.push(format!("{} {what}", own.replaced));
