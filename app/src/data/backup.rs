@@ -27,7 +27,7 @@ use crate::data::crew::{
 use crate::data::settings::SETTINGS_FILE;
 use crate::data::store::sealed::{self, SealedError};
 use crate::data::store::small_file;
-use crate::data::store::{FileError, Stamp, Store, StoreError};
+use crate::data::store::{Doing, FileError, Stamp, Store, StoreError};
 
 const MANIFEST: &str = "manifest.json";
 const PURPOSE: &str = "trayzero backup 1";
@@ -161,7 +161,7 @@ pub fn back_up(store: &Store, into: &Path, now: Stamp) -> Result<BackedUp, Backu
 }
 
 fn make_folder(folder: &Path) -> Result<(), FileError> {
-    fs::create_dir_all(folder).map_err(|e| FileError::of(folder, "making the folder", e))
+    fs::create_dir_all(folder).map_err(|e| FileError::of(folder, Doing::MakingFolder, e))
 }
 
 /// Copies a journal as far as it is acknowledged and holds.
@@ -173,7 +173,7 @@ fn copy_journal(
     done: &mut BackedUp,
 ) -> Result<Option<FileEntry>, BackupError> {
     let path = &journal.path;
-    let failed = |e: io::Error| FileError::of(path, "copying it", e);
+    let failed = |e: io::Error| FileError::of(path, Doing::Copying, e);
     let mut bytes = Vec::new();
     open_plain(path)
         .and_then(|mut file| file.read_to_end(&mut bytes))
@@ -214,7 +214,7 @@ fn copy_journal(
 fn small_files(root: &Path) -> Result<Vec<PathBuf>, FileError> {
     let mut paths: Vec<PathBuf> = SMALL_FILES.iter().map(|name| root.join(name)).collect();
     for folder in [root.join(LAYOUTS), root.join(LOG_FOLDER)] {
-        let failed = |e: io::Error| FileError::of(&folder, "listing it", e);
+        let failed = |e: io::Error| FileError::of(&folder, Doing::Listing, e);
         match fs::read_dir(&folder) {
             Ok(names) => {
                 for name in names.take(LAYOUTS_MAX) {
@@ -265,7 +265,7 @@ fn write_copy(path: &Path, bytes: &[u8]) -> Result<(), FileError> {
             file.write_all(bytes)?;
             file.sync_all()
         })
-        .map_err(|e| FileError::of(path, "writing it", e))
+        .map_err(|e| FileError::of(path, Doing::Writing, e))
 }
 
 /// Restores a backup into a folder that is empty or not there yet. Every file is checked
@@ -291,7 +291,7 @@ pub fn restore(backup: &Path, into: &Path, now: Stamp) -> Result<Restored, Backu
     let is_empty = match fs::read_dir(into) {
         Ok(mut names) => names.next().is_none(),
         Err(e) if e.kind() == io::ErrorKind::NotFound => true,
-        Err(e) => return Err(FileError::of(into, "listing it", e).into()),
+        Err(e) => return Err(FileError::of(into, Doing::Listing, e).into()),
     };
     if !is_empty {
         return Err(BackupError::NotEmpty {
@@ -337,7 +337,7 @@ fn check_kept(backup: &Path, kept: &FileEntry) -> Result<(Vec<u8>, Option<u64>),
     let mut bytes = Vec::new();
     open_plain(&path)
         .and_then(|file| file.take(kept.bytes + 1).read_to_end(&mut bytes))
-        .map_err(|e| FileError::of(&path, "reading it", e))?;
+        .map_err(|e| FileError::of(&path, Doing::Reading, e))?;
     if bytes.len() as u64 != kept.bytes {
         return Err(differs("its length is not what the manifest says"));
     }
@@ -380,9 +380,9 @@ fn reseal_crew(store: &Store, key: &str) -> Result<(), BackupError> {
     {
         sealed::write(&path, CREW_PURPOSE, &crew.payload, store.tablet())?;
     }
-    reseal_restored(store.root(), key, store.tablet()).map_err(|why| BackupError::Differs {
-        path: store.root().to_owned(),
-        why,
+    reseal_restored(store.root(), key, store.tablet()).map_err(|fault| BackupError::Differs {
+        path: fault.path.clone(),
+        why: fault.why.to_string(),
     })?;
     Ok(begin_attempts_anew(store.root(), store.tablet())?)
 }

@@ -9,8 +9,8 @@ use thiserror::Error;
 use trayzero_core::engine::{Layout, LayoutFault, shipped};
 
 use crate::data::layouts::{LayoutFileError, read_file};
-use crate::data::store::FileError;
 use crate::data::store::small_file::{self, Readers};
+use crate::data::store::{Doing, FileError};
 
 /// The longest name of a layout's file, in characters, its ending left out.
 pub const STEM_MAX: usize = 80;
@@ -121,7 +121,7 @@ fn checked_text(path: &Path, layout: &Layout) -> Result<String, OwnLayoutError> 
     }
     layout
         .to_json_pretty()
-        .map_err(|e| FileError::of(path, "writing it", e.into()).into())
+        .map_err(|e| FileError::of(path, Doing::Writing, e.into()).into())
 }
 
 /// Keeps a layout in the folder under a file name; the file of that name is replaced.

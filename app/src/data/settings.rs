@@ -16,8 +16,8 @@ use trayzero_core::bench::UnitSystem;
 use trayzero_core::engine::Layout;
 
 use crate::data::shop_hours::ShopHours;
-use crate::data::store::FileError;
 use crate::data::store::small_file::{self, Readers};
+use crate::data::store::{Doing, FileError};
 use crate::ui::units::Figures;
 use crate::ui::words::Language;
 
@@ -390,11 +390,11 @@ impl SettingsFile {
     /// # Errors
     /// [`FileError`]; the old file is still there then.
     pub fn write(&mut self) -> Result<(), FileError> {
-        let failed = |e: serde_json::Error| FileError::of(&self.path, "writing it", e.into());
+        let failed = |e: serde_json::Error| FileError::of(&self.path, Doing::Writing, e.into());
         if self.is_unreadable {
             let aside = self.path.with_file_name(SET_ASIDE);
             std::fs::rename(&self.path, &aside)
-                .map_err(|e| FileError::of(&self.path, "setting it aside", e))?;
+                .map_err(|e| FileError::of(&self.path, Doing::SettingAside, e))?;
             self.is_unreadable = false;
         }
         let now = serde_json::to_value(&self.settings).map_err(failed)?;

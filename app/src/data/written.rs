@@ -9,7 +9,7 @@ use std::path::{Path, PathBuf};
 use serde::{Deserialize, Serialize};
 
 use super::store::small_file::{self, Readers};
-use super::store::{FileError, ListedJob};
+use super::store::{Doing, FileError, ListedJob};
 use trayzero_core::job::{Event, Opening};
 
 /// The file's name in the data folder.
@@ -70,7 +70,7 @@ impl Written {
             return Ok(());
         }
         let bytes = serde_json::to_vec(&*self)
-            .map_err(|e| FileError::of(&file(root), "writing it", e.into()))?;
+            .map_err(|e| FileError::of(&file(root), Doing::Writing, e.into()))?;
         small_file::write(&file(root), &bytes, Readers::Usual)
     }
 

@@ -77,7 +77,7 @@ impl Desk {
         self.notice = Some(match begun {
             Ok(()) => Notice::Said(self.words().is_new_tablet(name)),
             Err(error) => Notice::Fault {
-                what: error.to_string(),
+                what: self.words().code_error(&error),
                 way_out: String::new(),
             },
         });

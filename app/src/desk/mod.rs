@@ -6,6 +6,7 @@ mod looking;
 mod order;
 pub mod page_keeper;
 mod people;
+mod said;
 mod session;
 mod shop;
 
@@ -19,16 +20,14 @@ use uuid::Uuid;
 use crate::data::crew::{CodeCost, Crew, Role};
 use crate::data::layouts::{LayoutLibrary, library};
 use crate::data::settings::{Settings, SettingsFile};
-use crate::data::store::{
-    Clock, DiskTrouble, JobList, ListedJob, OpenJob, ProposeError, Stamp, Store, StoreError,
-};
+use crate::data::store::{Clock, JobList, ListedJob, OpenJob, Stamp, Store, StoreError};
 use crate::data::written::Written;
 use crate::power::PowerView;
 use crate::shop::{Card, History, OUT_OF_TOUCH_MS, Shop, ShopStatus};
 use crate::ui::intent::{Intent, Screen};
-use crate::ui::units::Figures;
 use crate::ui::view::{JobView, Looked, Member, MembershipView, Notice, RETURN_AFTER_MIN, View};
 use crate::ui::words::Words;
+use said::{notice_of, refused, said_at_the_start};
 
 /// A clock that stands so many minutes behind the last tap was set back.
 const CLOCK_BEHIND_MIN: u64 = 5;
@@ -105,7 +104,7 @@ impl Desk {
     /// [`StoreError`], which names the file.
     pub fn open(mut store: Store, clock: Arc<dyn Clock>) -> Result<Self, StoreError> {
         let settings = SettingsFile::read(store.root());
-        let mut crew = Crew::open(
+        let crew = Crew::open(
             store.root(),
             Arc::clone(store.tablet()),
             CodeCost::default(),
@@ -114,8 +113,7 @@ impl Desk {
         let library = library(&store.layouts_folder());
         let jobs = store.jobs()?;
         let told_faults = jobs.faults.iter().cloned().collect();
-        let notes = [store.take_notes(), crew.take_notes(), jobs.faults.clone()].concat();
-        let notice = said_at_the_start(&settings, &crew, notes);
+        let notice = said_at_the_start(&store, &settings, &crew, &jobs);
         let tablet_key = store.tablet().public_key();
         let mut desk = Self {
             store,
@@ -433,18 +431,6 @@ impl Desk {
     }
 }
 
-/// What is wrong with the folder from the start, and what the person at the tablet should
-/// know of it, each on a line of its own.
-fn said_at_the_start(settings: &SettingsFile, crew: &Crew, notes: Vec<String>) -> Option<Notice> {
-    let crew = crew.fault().map(str::to_owned).into_iter();
-    let settings = settings.faults.iter().map(ToString::to_string);
-    let lines: Vec<String> = crew.chain(settings).chain(notes).collect();
-    (!lines.is_empty()).then(|| Notice::Fault {
-        what: lines.join("\n"),
-        way_out: String::new(),
-    })
-}
-
 impl CurrentJob {
     /// By how many minutes the clock stands behind the last tap, once for each time that
     /// it was set back: the taps keep their order, but the times they tell are wrong.
@@ -467,32 +453,4 @@ fn over_rating(events: &[Event], settings: &Settings) -> Option<Refusal> {
         }),
         _ => None,
     })
-}
-
-fn refused(words: &Words, figures: Figures, refusal: &Refusal) -> Notice {
-    Notice::Refused {
-        why: words.refusal_why_in(refusal, figures),
-        way_out: words.refusal_way_out(refusal),
-        code: refusal.code(),
-    }
-}
-
-fn notice_of(words: &Words, figures: Figures, error: &ProposeError) -> Notice {
-    match error {
-        ProposeError::Refused { refusal, .. } => refused(words, figures, refusal),
-        ProposeError::Disk { why, trouble } => Notice::Fault {
-            what: format!("{} ({why})", words.disk_fault),
-            way_out: match trouble {
-                DiskTrouble::Full => words.disk_fault_way,
-                DiskTrouble::ReadOnly => words.disk_read_only_way,
-                DiskTrouble::Gone => words.disk_gone_way,
-                DiskTrouble::Other => words.disk_other_way,
-            }
-            .to_owned(),
-        },
-        ProposeError::ReadOnly(why) => Notice::Fault {
-            what: format!("{}: {why}", words.read_only),
-            way_out: String::new(),
-        },
-    }
 }

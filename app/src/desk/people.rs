@@ -134,8 +134,9 @@ impl Desk {
         let crew = &mut self.crew;
         // Three of them are agreed to in their own way: there is no key to sign with yet.
         let changed = match change {
-            ShopChange::TakeOver => {
-                let cards = pinned(self.store.root(), self.store.tablet());
+            ShopChange::TakeOver(tablets) => {
+                let mut cards = pinned(self.store.root(), self.store.tablet());
+                cards.retain(|card| tablets.contains(&card.tablet));
                 crew.take_over(foreman, &code, cards, now)
             }
             ShopChange::Join(key) => crew.join_shop(key, Some((foreman, &code)), now),
@@ -155,7 +156,7 @@ impl Desk {
                     }
                     ShopChange::Dismiss(file) => crew.dismiss(*file, by, now),
                     ShopChange::ShortCodes(are) => crew.allow_short_codes(are, by, now),
-                    ShopChange::TakeOver | ShopChange::Join(_) | ShopChange::ComeBack => Ok(()),
+                    ShopChange::TakeOver(_) | ShopChange::Join(_) | ShopChange::ComeBack => Ok(()),
                 }),
         };
         self.crew_changed(changed)
@@ -226,7 +227,7 @@ pub(super) fn membership(crew: &Crew, own: Uuid) -> MembershipView {
         is_struck_off: crew.is_struck_off(),
         wants_taking_over: crew.wants_taking_over(),
         short_codes: crew.shop().is_some_and(|shop| shop.short_codes),
-        fault: crew.fault().map(str::to_owned),
+        fault: crew.fault().cloned(),
         folder_faults: crew.sight_faults().to_vec(),
         refused_lines: crew.refused_lines(),
     }

@@ -127,7 +127,7 @@ impl Desk {
                 }
                 News::Sight(sight) => {
                     if let Err(error) = self.crew.take_sight(*sight, self.clock.now()) {
-                        self.say_fault(&error.to_string());
+                        self.say_fault(&self.words().code_error(&error));
                     }
                     self.read_members();
                     has_new |= self.hold_against_shop();

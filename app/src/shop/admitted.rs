@@ -1,6 +1,6 @@
 //! Whose lines count in a folder that is looked at from outside: by the command line.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::fmt;
 use std::fs;
 use std::path::{Path, PathBuf};
@@ -13,7 +13,8 @@ use uuid::Uuid;
 
 use super::folder;
 use super::pins;
-use crate::data::crew::log_files::{LOG_FOLDER, NO_FILE, log_path, logs_in, no_files_in};
+use crate::data::crew::CrewFault;
+use crate::data::crew::log_files::{LOG_FOLDER, Most, log_path, logs_in};
 use crate::data::store::small_file;
 use crate::data::store::{TABLET_FILE, Tablet};
 
@@ -68,6 +69,11 @@ struct OwnCard {
     public_key: String,
 }
 
+/// The most that is read of the logs of a folder.
+const LOGS_MOST: Most = Most {
+    files: 2_000,
+    bytes: 256 << 20,
+};
 /// The most cards of tablets that are looked at.
 const CARDS_MAX: usize = 500;
 
@@ -230,17 +236,16 @@ impl FolderLog {
             path: folder.join(LOG_FOLDER),
             ..Self::default()
         };
-        let files = match logs_in(folder) {
+        let files = match logs_in(folder, &BTreeSet::new(), LOGS_MOST) {
             Ok(files) => files,
             Err(fault) => {
                 log.unread.push(format!("{}: {fault}", log.path.display()));
                 return log;
             }
         };
-        for path in no_files_in(folder) {
-            log.unread.push(format!("{}: {NO_FILE}", path.display()));
-        }
-        for (tablet, bytes) in files {
+        let faults = files.faults.iter();
+        log.unread.extend(faults.map(CrewFault::to_string));
+        for (tablet, bytes) in files.bytes {
             let read = read_log(&bytes, tablet, &[]);
             let file = log_path(folder, tablet);
             let file = file.display();

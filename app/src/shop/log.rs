@@ -9,7 +9,7 @@
 //! than the copy is filled up from it; one that differs is named, and the own one is
 //! written anew. Nothing here judges who is a member: the fold of the log does.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
@@ -18,23 +18,37 @@ use std::sync::Arc;
 use trayzero_core::shop_log::{Line, Shop, TabletCard, read_log};
 use uuid::Uuid;
 
+use super::cards::{CARD_PURPOSE, Cards};
 use super::folder::{make_plain_folder, open_to_append};
 use super::{KeyConflict, ShopFault};
 use crate::data::crew::boxes::{BoxKey, seal_box};
-use crate::data::crew::log_files::{LOG_FOLDER, NO_FILE, log_path, logs_in, no_files_in};
-use crate::data::crew::{ForLogExchange, KEYS_FILE, LockedKey, LockedKeys, LogSight, for_exchange};
+use crate::data::crew::log_files::{LOG_FOLDER, Most, log_path, logs_in};
+use crate::data::crew::{
+    CrewFault, ForLogExchange, KEYS_FILE, LockedKey, LockedKeys, LogSight, WhyFaulty, for_exchange,
+};
 use crate::data::store::small_file::{self, Readers};
 use crate::data::store::{Tablet, sealed};
 
-const CARD_PURPOSE: &str = "trayzero member 1";
-/// The most cards and boxes that are looked at.
-const FILES_MAX: usize = 200;
+/// The most boxes that are looked at by a tablet that has no shop yet.
+const BOXES_MAX: usize = 200;
+/// The most that is read of logs of tablets that are none of the shop's: other shops,
+/// and whatever somebody has put there. Whoever has no shop yet reads more, for one of them
+/// is the one to join.
+const OTHERS_MOST: Most = Most {
+    files: 200,
+    bytes: 8 << 20,
+};
+const FIRST_MOST: Most = Most {
+    files: 2_000,
+    bytes: 32 << 20,
+};
 
 /// The exchange of the shop log with one shop folder.
 #[derive(Debug, Default)]
 pub(super) struct LogExchange {
     told: Option<LogSight>,
     read: Option<Read>,
+    cards: Cards,
     /// What was put into the box for each tablet, so that it is put in once.
     boxed: BTreeMap<Uuid, Boxed>,
 }
@@ -79,7 +93,7 @@ impl LogExchange {
 
     fn read(&mut self, root: &Path, tablet: &Tablet) -> Option<Arc<ForLogExchange>> {
         let bytes = (
-            logs_in(root).ok()?,
+            logs_in(root, &BTreeSet::new(), Most::ALL).ok()?.bytes,
             small_file::read(&root.join(KEYS_FILE)).ok()?,
         );
         let known = self.read.as_ref().filter(|read| read.bytes == bytes);
@@ -117,14 +131,19 @@ impl LogExchange {
             make_plain_folder(&path).map_err(|e| ShopFault::of(&path, &e))?;
         }
         let mut sight = LogSight::default();
+        let shop = own.log.shop();
+        let known: BTreeSet<Uuid> = shop
+            .map(|shop| shop.tablets.keys().copied().collect())
+            .unwrap_or_default();
         show_card(folder, tablet, &box_key)?;
-        exchange_lines(folder, tablet, &own, &mut sight)?;
-        read_cards(folder, &mut sight);
-        if let Some(shop) = own.log.shop() {
+        exchange_lines(folder, tablet, &own, &known, &mut sight)?;
+        self.cards
+            .round(&folder.join("members"), &known, &mut sight);
+        if let Some(shop) = shop {
             self.fill_boxes(folder, tablet, shop, &own)?;
             remove_old_lists(folder)?;
         }
-        sight.forms = open_boxes(folder, tablet.id(), &box_key);
+        sight.forms = open_boxes(folder, tablet.id(), &box_key, &known);
         sight.faults.sort();
         if self.told.as_ref() == Some(&sight) {
             return Ok(None);
@@ -205,46 +224,24 @@ fn show_card(folder: &Path, tablet: &Tablet, box_key: &BoxKey) -> Result<(), Sho
     })
 }
 
-fn read_cards(folder: &Path, sight: &mut LogSight) {
-    let Ok(names) = fs::read_dir(folder.join("members")) else {
-        return;
-    };
-    let mut paths: Vec<PathBuf> = names.flatten().map(|name| name.path()).collect();
-    paths.sort();
-    for path in paths.into_iter().take(FILES_MAX) {
-        if path.extension().is_none_or(|e| e != "json") {
-            continue;
-        }
-        match sealed::read::<TabletCard>(&path, CARD_PURPOSE) {
-            Ok(Some(read)) => {
-                let card = read.payload;
-                let stem = path.file_stem().and_then(|stem| stem.to_str());
-                let is_its_own = read.key == card.key && stem == Some(&*card.tablet.to_string());
-                if is_its_own {
-                    sight.cards.push(card);
-                } else {
-                    let why = "it was not sealed by the tablet that it tells of";
-                    sight.faults.push(format!("{}: {why}", path.display()));
-                }
-            }
-            Ok(None) => {}
-            Err(error) => sight.faults.push(error.to_string()),
-        }
-    }
-}
-
 /// Brings every file of the folder up to the copies here, and reads what is new in them.
 fn exchange_lines(
     folder: &Path,
     tablet: &Tablet,
     own: &ForLogExchange,
+    known: &BTreeSet<Uuid>,
     sight: &mut LogSight,
 ) -> Result<(), ShopFault> {
     let failed = |e: io::Error| ShopFault::of(&folder.join(LOG_FOLDER), &e);
-    let there = logs_in(folder).map_err(failed)?;
-    for path in no_files_in(folder) {
-        sight.faults.push(format!("{}: {NO_FILE}", path.display()));
-    }
+    let most = if known.is_empty() {
+        FIRST_MOST
+    } else {
+        OTHERS_MOST
+    };
+    let known = own.log.lines().keys().chain(known).copied().collect();
+    let logs = logs_in(folder, &known, most).map_err(failed)?;
+    let there = logs.bytes;
+    sight.faults.extend(logs.faults);
     let none = Vec::new();
     let mut all: Vec<Uuid> = own.log.lines().keys().copied().collect();
     all.extend(there.keys().filter(|id| !own.log.lines().contains_key(id)));
@@ -268,22 +265,18 @@ fn exchange_lines(
             // Only this tablet writes it, so whatever else is in it is nobody's.
             small_file::write(&path, &ours, Readers::Usual)
                 .map_err(|e| ShopFault::of(&e.path, &e.cause))?;
-            sight.faults.push(format!(
-                "{}: somebody else has changed it; it is written anew",
-                path.display()
-            ));
+            let why = WhyFaulty::WrittenAnew;
+            sight.faults.push(CrewFault::of(&path, why));
             continue;
         }
         let Some(new) = new else {
-            let why = "it no longer has the lines that were checked before; they are kept here";
-            sight.faults.push(format!("{}: {why}", path.display()));
+            let why = WhyFaulty::LinesGone;
+            sight.faults.push(CrewFault::of(&path, why));
             continue;
         };
         let read = read_log(new, id, known);
-        if let Some((line, why)) = read.fault {
-            sight
-                .faults
-                .push(format!("{}: line {line}: {why}", path.display()));
+        if let Some(fault) = read.fault {
+            sight.faults.push(CrewFault::of_line(&path, fault));
         }
         if !read.lines.is_empty() {
             sight.lines.insert(id, read.lines);
@@ -292,15 +285,22 @@ fn exchange_lines(
     Ok(())
 }
 
-/// What lies in the boxes for this tablet. What is not for it, or is rubbish, is nothing.
-fn open_boxes(folder: &Path, own: Uuid, key: &BoxKey) -> Vec<(String, LockedKey)> {
+/// What lies in the boxes for this tablet: in those of the tablets that are `known`, and
+/// where none is yet, in any. What is not for it, or is rubbish, is nothing.
+fn open_boxes(
+    folder: &Path,
+    own: Uuid,
+    key: &BoxKey,
+    known: &BTreeSet<Uuid>,
+) -> Vec<(String, LockedKey)> {
+    let mut paths: Vec<PathBuf> = known.iter().map(|id| box_path(folder, own, *id)).collect();
+    if paths.is_empty() {
+        let names = fs::read_dir(folder.join("keys").join(own.to_string()));
+        let names = names.into_iter().flatten().flatten();
+        paths.extend(names.take(BOXES_MAX).map(|name| name.path()));
+    }
     let mut forms = Vec::new();
-    let Ok(names) = fs::read_dir(folder.join("keys").join(own.to_string())) else {
-        return forms;
-    };
-    let mut paths: Vec<PathBuf> = names.flatten().map(|name| name.path()).collect();
-    paths.sort();
-    for path in paths.into_iter().take(FILES_MAX) {
+    for path in paths {
         let Ok(Some(bytes)) = small_file::read(&path) else {
             continue;
         };

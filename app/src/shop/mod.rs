@@ -9,6 +9,7 @@ mod admitted;
 mod board;
 mod board_thread;
 mod card;
+mod cards;
 mod day;
 mod exchange;
 mod folder;

@@ -22,6 +22,8 @@ const PURPOSE: &str = "trayzero pins 1";
 const CARD_PURPOSE: &str = "trayzero tablet 1";
 /// The most cards of tablets that are looked at.
 const CARDS_MAX: usize = 500;
+/// The most tablets that are met by a tablet without a shop.
+const PINS_MAX: usize = 500;
 
 /// What a tablet tells the others of itself.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -94,6 +96,9 @@ impl Pins {
 
     /// Pins a key, or notes that another one is shown. Gives whether it is the pinned one.
     pub fn meet(&mut self, tablet: Uuid, name: Option<&str>, key: &str) -> bool {
+        if self.known.len() >= PINS_MAX && !self.known.contains_key(&tablet) {
+            return false;
+        }
         let Some(pin) = self.known.get_mut(&tablet) else {
             let pin = Pin {
                 name: name.unwrap_or_default().to_owned(),

@@ -2,17 +2,32 @@
 //!
 //! Both copies sign with one key, so no signature tells them apart. The one that finds the
 //! other's lines where its own should be leaves a note beside them, `<tablet>.twin`: its own
-//! end, sealed. Whoever holds other lines of that tablet sees by it that there are two.
+//! end, sealed for this purpose alone, so that no seal of a journal passes for it. Whoever
+//! holds other lines of that tablet sees by it that there are two.
 
 use std::io;
 use std::path::{Path, PathBuf};
 
-use trayzero_core::journal::{EndSeal, Members, journal_path, link_at};
+use serde::{Deserialize, Serialize};
+use trayzero_core::journal::{Link, Members, journal_path, link_at};
 use uuid::Uuid;
 
+use super::pins::sealed_fault;
 use super::{FileFault, ShopFault};
-use crate::data::store::Tablet;
-use crate::data::store::small_file::{self, Readers};
+use crate::data::store::{Tablet, sealed};
+
+const PURPOSE: &str = "trayzero twin 1";
+
+/// Where the journal of whoever leaves the note ends.
+#[derive(Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Note {
+    job: Uuid,
+    tablet: Uuid,
+    bytes: u64,
+    /// 64 hex digits.
+    link: String,
+}
 
 /// What a person is told on both tablets.
 pub(super) const WHY: &str = "sealed with one and the same key in two places: this identity is in \
@@ -35,12 +50,18 @@ pub(super) fn leave(
     let Some(link) = link_at(own, own_bytes).map_err(failed)? else {
         return Ok(());
     };
-    let note = EndSeal::over(job, tablet.id(), own_bytes, link, tablet.key()).to_bytes();
+    let note = Note {
+        job,
+        tablet: tablet.id(),
+        bytes: own_bytes,
+        link: link.to_string(),
+    };
     let path = path(folder, job, tablet.id());
-    if small_file::read(&path).ok().flatten().as_ref() == Some(&note) {
+    let there = sealed::read::<Note>(&path, PURPOSE).ok().flatten();
+    if there.is_some_and(|there| there.payload == note && there.key == tablet.public_key()) {
         return Ok(());
     }
-    small_file::write(&path, &note, Readers::Usual).map_err(|e| ShopFault::of(&e.path, &e.cause))
+    sealed::write(&path, PURPOSE, &note, tablet).map_err(|e| sealed_fault(&path, e))
 }
 
 /// What is wrong, if a note in the folder is sealed by this tablet and its lines are not
@@ -53,11 +74,12 @@ pub(super) fn speaks_of_another(
     known: &Path,
 ) -> Option<FileFault> {
     let path = path(folder, job, tablet);
-    let bytes = small_file::read(&path).ok()??;
-    let note: EndSeal = serde_json::from_slice(&bytes).ok()?;
-    let link = note.link(job, tablet).ok()?;
+    let read = sealed::read::<Note>(&path, PURPOSE).ok()??;
+    let note = read.payload;
+    let link = Link::from_hex(&note.link)?;
+    let is_of_it = note.job == job && note.tablet == tablet;
     let is_known = link_at(known, note.bytes).ok()? == Some(link);
-    let is_theirs = members.covers(tablet, note.key()) && !is_known;
+    let is_theirs = is_of_it && members.covers(tablet, &read.key) && !is_known;
     is_theirs.then(|| FileFault {
         path,
         why: WHY.to_owned(),

@@ -1,5 +1,6 @@
 //! What a screen may ask for. Screens read and propose; one function carries out.
 
+use std::collections::BTreeSet;
 use std::path::PathBuf;
 
 use trayzero_core::engine::Layout;
@@ -93,8 +94,8 @@ pub enum ShopChange {
     Role(Person, Role),
     /// A person leaves.
     Remove(Person),
-    /// The crew of the version before is taken over.
-    TakeOver,
+    /// The crew of the version before is taken over, with these tablets.
+    TakeOver(BTreeSet<Uuid>),
     /// This tablet, which has a crew of its own, joins the shop with this key.
     Join(Link),
     /// This tablet goes on from a backup and comes back.

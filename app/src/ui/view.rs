@@ -10,6 +10,7 @@ use trayzero_core::plan::{ShopPace, WorkingOrder};
 use trayzero_core::shop_log::{Refused, Role, TabletCard};
 use uuid::Uuid;
 
+use crate::data::crew::CrewFault;
 use crate::data::layouts::LayoutLibrary;
 use crate::data::settings::Settings;
 use crate::data::store::ListedJob;
@@ -121,9 +122,9 @@ pub struct MembershipView {
     /// Codes of four and five characters may be set.
     pub short_codes: bool,
     /// Why nobody can sign.
-    pub fault: Option<String>,
+    pub fault: Option<CrewFault>,
     /// What in the shop folder does not hold.
-    pub folder_faults: Vec<String>,
+    pub folder_faults: Vec<CrewFault>,
     /// Lines of the shop log that count for nothing, with their files.
     pub refused_lines: Vec<(PathBuf, Refused)>,
 }

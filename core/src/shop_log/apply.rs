@@ -147,9 +147,7 @@ impl Shop {
     }
 
     fn admit(&mut self, card: &TabletCard) -> Result<(), WhyRefused> {
-        is_name(&card.name)?;
-        is_hex(&card.key)?;
-        card.box_key.as_deref().map_or(Ok(()), is_hex)?;
+        card.holds()?;
         let is_full = self.tablets.len() >= TABLETS_MAX;
         match self.tablets.get_mut(&card.tablet) {
             Some(known) if known.key().is_some() => Err(WhyRefused::MemberAlready),
@@ -387,6 +385,18 @@ impl MemberKey {
 fn retire(keys: &mut [MemberKey], at_ms: i64) {
     if let Some(last) = keys.last_mut() {
         last.until_ms.get_or_insert(at_ms);
+    }
+}
+
+impl TabletCard {
+    /// Whether name and keys can be a tablet's.
+    ///
+    /// # Errors
+    /// Which of them cannot.
+    pub fn holds(&self) -> Result<(), WhyRefused> {
+        is_name(&self.name)?;
+        is_hex(&self.key)?;
+        self.box_key.as_deref().map_or(Ok(()), is_hex)
     }
 }
 

@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 use ed25519_dalek::SigningKey;
 use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
+use thiserror::Error;
 use uuid::Uuid;
 
 use super::{Deed, LOG_FORMAT, LOG_LINE_BYTES_MAX, LOG_LINES_MAX};
@@ -46,6 +47,41 @@ struct Wire {
     #[serde(default, skip_serializing_if = "Option::is_none")]
     person: Option<Seal>,
     seal: Seal,
+}
+
+/// Why a text is no line of the log, or does not stand where it should.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Error)]
+pub enum LineFault {
+    /// It is too long.
+    #[error("more than {} bytes", LOG_LINE_BYTES_MAX)]
+    TooLong,
+    /// It does not read as a line, in the reader's words.
+    #[error("{0}")]
+    NoLine(String),
+    /// A newer program has written it.
+    #[error("format {0}; this program knows format {known}", known = LOG_FORMAT)]
+    OtherFormat(u32),
+    /// It says what a line may say, in another spelling.
+    #[error("it is not spelled as it should be")]
+    OtherSpelling,
+    /// A name without its signature, or the other way round.
+    #[error("a person is named without a signature, or signs unnamed")]
+    HalfSigned,
+    /// The tablet's signature is over something else.
+    #[error("the tablet's signature does not hold")]
+    TabletsSeal,
+    /// The person's signature is over something else.
+    #[error("the person's signature does not hold")]
+    PersonsSeal,
+    /// It stands in the file of a tablet that is not its writer.
+    #[error("it is another tablet's line")]
+    OthersLine,
+    /// Its number or its link back is another line's.
+    #[error("it does not follow the line before")]
+    DoesNotFollow,
+    /// One tablet's log is full.
+    #[error("more than {} lines", LOG_LINES_MAX)]
+    TooMany,
 }
 
 /// A line whose signatures are by the keys that it names. Whether those keys belong to
@@ -106,17 +142,15 @@ impl Line {
     /// Reads a line without its newline and checks its signatures.
     ///
     /// # Errors
-    /// What is wrong with it, in words.
-    pub fn decode(text: &[u8]) -> Result<Line, String> {
+    /// What is wrong with it.
+    pub fn decode(text: &[u8]) -> Result<Line, LineFault> {
         if text.len() > LOG_LINE_BYTES_MAX {
-            return Err(format!("more than {LOG_LINE_BYTES_MAX} bytes"));
+            return Err(LineFault::TooLong);
         }
-        let wire: Wire = serde_json::from_slice(text).map_err(|e| e.to_string())?;
+        let wire: Wire =
+            serde_json::from_slice(text).map_err(|e| LineFault::NoLine(e.to_string()))?;
         if wire.body.format != LOG_FORMAT {
-            let found = wire.body.format;
-            return Err(format!(
-                "format {found}; this program knows format {LOG_FORMAT}"
-            ));
+            return Err(LineFault::OtherFormat(wire.body.format));
         }
         let line = Line {
             link: link_of(&wire.body),
@@ -125,14 +159,14 @@ impl Line {
             seal: wire.seal,
         };
         if line.encode().strip_suffix(b"\n") != Some(text) {
-            return Err("it is not spelled as it should be".to_owned());
+            return Err(LineFault::OtherSpelling);
         }
         if line.person.is_some() != line.body.by.is_some() {
-            return Err("a person is named without a signature, or signs unnamed".to_owned());
+            return Err(LineFault::HalfSigned);
         }
-        seal_holds(&line.seal, line.link).map_err(|_| "the tablet's signature does not hold")?;
+        seal_holds(&line.seal, line.link).map_err(|_| LineFault::TabletsSeal)?;
         if let Some(person) = &line.person {
-            seal_holds(person, line.link).map_err(|_| "the person's signature does not hold")?;
+            seal_holds(person, line.link).map_err(|_| LineFault::PersonsSeal)?;
         }
         Ok(line)
     }
@@ -156,7 +190,7 @@ pub struct LogRead {
     pub bytes: usize,
     /// The line after them that does not hold, counted from 1, and why. Bytes without a
     /// newline at the end are a line that is still being written, and no fault.
-    pub fault: Option<(usize, String)>,
+    pub fault: Option<(usize, LineFault)>,
 }
 
 /// Reads a tablet's log after lines that are known.
@@ -172,13 +206,13 @@ pub fn read_log(text: &[u8], tablet: Uuid, known: &[Line]) -> LogRead {
         let decoded = Line::decode(whole).and_then(|line| {
             let body = line.body();
             if body.tablet != tablet {
-                return Err("it is another tablet's line".to_owned());
+                return Err(LineFault::OthersLine);
             }
             if body.n != n || body.before != before.to_string() {
-                return Err("it does not follow the line before".to_owned());
+                return Err(LineFault::DoesNotFollow);
             }
             if n as usize > LOG_LINES_MAX {
-                return Err(format!("more than {LOG_LINES_MAX} lines"));
+                return Err(LineFault::TooMany);
             }
             Ok(line)
         });

@@ -40,7 +40,7 @@ mod shop;
 pub use deed::{Deed, JournalPlace, NewPerson, PersonKey, Role, StrangerFile, TabletCard};
 pub use ends::{ENDS_BYTES_MAX, Ends, SignedEnds};
 pub use fold::NotFounded;
-pub use line::{Body, Line, LogRead, read_log};
+pub use line::{Body, Line, LineFault, LogRead, read_log};
 pub use proofs::{Judged, NotSigned, Proofs, Unproven, WhyNotSigned};
 pub use prove::{sign_event, vouched_link};
 pub use quints::{words_of_key, words_to_compare};

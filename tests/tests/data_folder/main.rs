@@ -97,7 +97,13 @@ fn a_lost_key_makes_another_tablet_that_says_so() {
     fs::remove_file(root.path().join("tablet.key")).unwrap();
     let mut after = store(root.path());
     assert_ne!(after.tablet().id(), before.tablet().id());
-    assert!(after.take_notes()[0].contains("tablet.key is missing"));
+    assert!(
+        after
+            .goes_on_as_new()
+            .unwrap()
+            .to_string()
+            .contains("tablet.key is missing")
+    );
     assert_eq!(after.open_job(job).unwrap().state().vehicle(), "Van 12");
 }
 

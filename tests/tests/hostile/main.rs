@@ -4,6 +4,7 @@
 
 mod desk;
 mod killed;
+mod said;
 
 use std::fs;
 use std::path::{Path, PathBuf};

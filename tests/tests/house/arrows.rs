@@ -34,8 +34,8 @@ const APP: [(&str, &[&str]); 38] = [
     ("data", &[]),
     ("record", &[]),
     ("theme", &[]),
-    // The words of what ails the shop folder.
-    ("words", &["crew", "shop", "shop_hours", "units"]),
+    // The words of what ails the tablet's own folder and the shop's.
+    ("words", &["crew", "shop", "shop_hours", "store", "units"]),
     // When the shop works: plain data.
     ("shop_hours", &[]),
     ("times", &[]),
@@ -70,7 +70,8 @@ const APP: [(&str, &[&str]); 38] = [
     (
         "view",
         &[
-            "intent", "layouts", "power", "settings", "shop", "store", "units", "words", "written",
+            "crew", "intent", "layouts", "power", "settings", "shop", "store", "units", "words",
+            "written",
         ],
     ),
     (

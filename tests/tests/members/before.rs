@@ -1,15 +1,20 @@
 //! A shop made by the version before: it opens, a foreman takes it over once, old codes go
 //! on until they are changed.
 
+use std::collections::BTreeSet;
 use std::fs;
+use std::sync::Arc;
 
 use serde::Serialize;
 use trayzero::data::crew::{CodeError, Role};
-use trayzero::data::store::sealed;
+use trayzero::data::store::{Clock, SetClock, Store, sealed};
+use trayzero::desk::{Desk, Outcome};
+use trayzero::ui::intent::{Intent, ShopChange, TypedCode};
 use trayzero_core::job::{Event, Person};
+use trayzero_core::shop_log::TabletCard;
 use uuid::Uuid;
 
-use super::shop::{JOB, Shop, Tablet, ada, later, mira};
+use super::shop::{JOB, Shop, Tablet, ada, card_of, later, mira};
 
 /// One-way forms of codes as the version before kept them: made with another program for
 /// argon2id (argon2-cffi from `PyPI`), for "forge-71", "2580" and "7913".
@@ -168,4 +173,55 @@ fn the_other_tablet_comes_along_and_its_people_keep_their_codes() {
         "it has said under which key secrets reach it"
     );
     two.signed(&mira(), "forge-71");
+}
+
+/// Whoever writes to the folder shows a tablet there as well. The foreman ticks those that are
+/// theirs, and no other becomes a member.
+#[test]
+fn a_foreman_says_which_tablets_of_the_version_before_are_the_shops() {
+    let shop = Shop::new();
+    let [mut one, mut two, mut thief] = ["one", "two", "thief"].map(|name| {
+        let mut tablet = old_tablet(&shop, name);
+        // It has a sheet of tries, as a tablet that was in use has.
+        tablet
+            .crew
+            .enter_code(&ada(), &"2580".into(), later(1))
+            .unwrap();
+        tablet.meet();
+        tablet
+    });
+    for tablet in [&mut two, &mut thief, &mut one] {
+        tablet.meet();
+    }
+    let clock: Arc<dyn Clock> = Arc::new(SetClock::at(later(9)));
+    let mut desk = Desk::open(Store::open(&one.root, later(9)).unwrap(), clock).unwrap();
+    let by = (mira(), TypedCode("forge-71".to_owned()));
+    let change = ShopChange::TakeOver([two.id()].into());
+    let done = desk.carry_out(Intent::ChangeShop { change, by });
+    assert_eq!(done, Outcome::Taken, "{:?}", desk.view().notice);
+    let tablets = &desk.view().membership.tablets;
+    let ids: BTreeSet<_> = tablets.iter().map(|tablet| tablet.id).collect();
+    assert_eq!(ids, BTreeSet::from([one.id(), two.id()]));
+}
+
+/// More tablets than a shop can have: the taking over is refused, and nothing is spoiled.
+#[test]
+fn a_founding_that_would_not_hold_is_not_written() {
+    let shop = Shop::new();
+    let mut one = old_tablet(&shop, "one");
+    let cards = (1..=300).map(|n| TabletCard {
+        tablet: Uuid::from_u128(n),
+        ..card_of(&one)
+    });
+    let cards = cards.collect();
+    let code = "forge-71".into();
+    let full = one.crew.take_over(&mira(), &code, cards, later(2));
+    assert!(matches!(full, Err(CodeError::Disk(_))), "{full:?}");
+    let mut again = shop.tablet("one");
+    assert_eq!(again.crew.fault(), None);
+    assert!(again.crew.wants_taking_over());
+    again
+        .crew
+        .take_over(&mira(), &code, Vec::new(), later(3))
+        .unwrap();
 }

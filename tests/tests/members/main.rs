@@ -3,6 +3,7 @@
 #![allow(clippy::print_stdout, clippy::unwrap_used, missing_docs)]
 
 mod before;
+mod flooded;
 mod folder;
 mod forged;
 mod outside;

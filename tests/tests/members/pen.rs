@@ -202,6 +202,15 @@ fn sorted(value: &Value) -> String {
     }
 }
 
+/// A small file sealed for a purpose: what it holds is spelled by hand, in one line.
+pub fn sealed(purpose: &str, payload: &str, key: &SigningKey) -> String {
+    let link = hash(&[purpose.as_bytes(), b"\n", payload.as_bytes()]);
+    let (signature, key) = (hex(&key.sign(&link).to_bytes()), public(key));
+    format!(
+        "{{\"payload\":{payload},\"seal\":{{\"key\":\"{key}\",\"signature\":\"{signature}\"}}}}\n"
+    )
+}
+
 /// A tablet's part of the shop log, as text.
 #[derive(Clone)]
 pub struct Log {

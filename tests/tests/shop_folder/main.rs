@@ -9,6 +9,7 @@ mod clocks;
 mod comebacks;
 mod converge;
 mod faulty;
+mod flooded;
 mod forged;
 #[path = "../editor/hand.rs"]
 #[allow(dead_code)] // The editor's tests need more of it.

@@ -3,6 +3,8 @@
 
 use std::fs;
 
+use serde::Serialize;
+use trayzero::data::store::sealed;
 use trayzero::shop::WhyNotConfirmed;
 use trayzero::ui::intent::{Intent, Screen};
 use trayzero::ui::words::EN;
@@ -191,4 +193,62 @@ fn an_old_copy_that_has_written_is_named_and_keeps_its_lines() {
         own,
         "nothing is mixed"
     );
+}
+
+/// Somebody holds a tablet's new lines back, and lays its own seal over them where the note of
+/// a copy would lie. That is no note: nobody is told to make a new tablet of an honest one.
+#[test]
+fn a_journals_seal_is_no_note_of_a_copy() {
+    let scratch = scratch();
+    let shop = scratch.path().join("shop");
+    fs::create_dir(&shop).unwrap();
+    let [mut one, mut other] =
+        ["one", "other"].map(|name| Tablet::new(&scratch.path().join(name), &shop, "Ada"));
+    let job = one.create("inline-4-8v", "Bay 1");
+    one.meet();
+    other.meet();
+    let path = journal_path(&shop, job, one.id());
+    let files = [path.clone(), path.with_extension("seal")];
+    let before = files.each_ref().map(|file| fs::read(file).unwrap());
+    one.note("held back");
+    one.meet();
+    fs::copy(&files[1], path.with_extension("twin")).unwrap();
+    for (file, bytes) in files.iter().zip(before) {
+        fs::write(file, bytes).unwrap();
+    }
+    let round = other.meet();
+    assert_eq!(round.not_confirmed, []);
+    assert_eq!(round.file_faults, []);
+}
+
+/// What a tablet tells of itself, with its fields in their order.
+#[derive(Serialize)]
+struct Card {
+    tablet: Uuid,
+    name: &'static str,
+}
+
+/// Somebody shows more and more tablets in the folder of a tablet that has no shop yet.
+#[test]
+fn no_more_tablets_are_met_than_are_stated() {
+    let scratch = scratch();
+    let shop = scratch.path().join("shop");
+    fs::create_dir(&shop).unwrap();
+    let mut one = Tablet::new(&scratch.path().join("one"), &shop, "Ada");
+    let thief = Tablet::new(&scratch.path().join("thief"), &shop, "Eve");
+    one.meet();
+    for round in 0..3_u128 {
+        fs::remove_dir_all(shop.join("tablets")).unwrap();
+        fs::create_dir(shop.join("tablets")).unwrap();
+        for n in 1..=300 {
+            let tablet = Uuid::from_u128(round * 1_000 + n);
+            let card = Card { tablet, name: "T" };
+            let path = shop.join(format!("tablets/{tablet}.json"));
+            sealed::write(&path, "trayzero tablet 1", &card, thief.store.tablet()).unwrap();
+        }
+        one.meet();
+    }
+    let pins = fs::metadata(one.root.join("pins.json")).unwrap().len();
+    assert_eq!(one.meet().tablets.len(), 500);
+    assert!(pins < 200 << 10, "{pins} bytes");
 }

@@ -14,7 +14,7 @@ use std::time::Instant;
 
 use serde::{Deserialize, Serialize};
 
-use super::CodeError;
+use super::{CodeError, CrewFault, WhyFaulty};
 use crate::data::store::Tablet;
 use crate::data::store::sealed::{self, SealedError};
 
@@ -130,17 +130,15 @@ impl Attempts {
         tablet: &Tablet,
         crew_exists: bool,
         uptime: Uptime,
-    ) -> (Self, Option<String>) {
+    ) -> (Self, Option<CrewFault>) {
         let path = root.join(FILE);
+        let faulty = |why| (AttemptsFile::default(), Some(CrewFault::of(&path, why)));
         let (kept, fault) = match sealed::read::<AttemptsFile>(&path, PURPOSE) {
             Ok(Some(read)) if read.key == tablet.public_key() => (read.payload, None),
-            Ok(Some(_)) => (
-                AttemptsFile::default(),
-                Some("sealed by another tablet".to_owned()),
-            ),
-            Ok(None) if crew_exists => (AttemptsFile::default(), Some("missing".to_owned())),
+            Ok(Some(_)) => faulty(WhyFaulty::OtherSeal),
+            Ok(None) if crew_exists => faulty(WhyFaulty::Missing),
             Ok(None) => (AttemptsFile::default(), None),
-            Err(error) => (AttemptsFile::default(), Some(error.to_string())),
+            Err(error) => (AttemptsFile::default(), Some(error.into())),
         };
         let fault = fault.or_else(|| {
             let tries = sealed::read::<Tries>(&root.join(TRIES), TRIES_PURPOSE);
@@ -152,15 +150,9 @@ impl Attempts {
                 Some(tries) => tries.payload.serial == kept.serial,
                 None => kept.serial == 0,
             };
-            (!is_same).then(|| "it is not the last one that was written".to_owned())
+            (!is_same).then(|| CrewFault::of(&path, WhyFaulty::NotTheLast))
         });
         let was_changed = fault.is_some();
-        let fault = fault.map(|why| {
-            format!(
-                "{}: {why}; everybody's next try of a code has to wait longer",
-                path.display()
-            )
-        });
         let attempts = Self {
             path,
             kept,

@@ -11,6 +11,7 @@ use hpke::kem::X25519HkdfSha256;
 use hpke::{Deserializable, Kem, OpModeR, OpModeS, Serializable, setup_receiver, setup_sender};
 use zeroize::Zeroizing;
 
+use super::{CrewFault, WhyFaulty};
 use crate::data::store::small_file::{self, Readers};
 use crate::data::store::{hex, random, unhex};
 
@@ -37,18 +38,18 @@ impl BoxKey {
     ///
     /// # Errors
     /// What the disk says, or that the file is no key.
-    pub fn open(root: &Path) -> Result<Self, String> {
+    pub fn open(root: &Path) -> Result<Self, CrewFault> {
         let path = root.join(FILE);
-        let text = small_file::read(&path).map_err(|e| e.to_string())?;
+        let text = small_file::read(&path)?;
         let seed: Zeroizing<[u8; 32]> = if let Some(text) = text.map(Zeroizing::new) {
             let digits = str::from_utf8(&text).unwrap_or_default().trim_end();
-            let bytes = unhex(digits).ok_or("box.key is no key: 64 hex digits")?;
+            let bytes = unhex(digits).ok_or_else(|| CrewFault::of(&path, WhyFaulty::NoKey))?;
             Zeroizing::new(bytes)
         } else {
-            let seed = Zeroizing::new(random::<32>().map_err(|e| e.to_string())?);
+            let unmade = |why: String| CrewFault::of(&path, WhyFaulty::Unreadable(why));
+            let seed = Zeroizing::new(random::<32>().map_err(|e| unmade(e.to_string()))?);
             let text = Zeroizing::new(hex(&*seed));
-            small_file::write(&path, text.as_bytes(), Readers::OwnerOnly)
-                .map_err(|e| e.to_string())?;
+            small_file::write(&path, text.as_bytes(), Readers::OwnerOnly)?;
             seed
         };
         let (secret, public) = Suite::derive_keypair(&*seed);

@@ -1,7 +1,10 @@
 //! Why a code or a change of the crew is not taken.
 
 use thiserror::Error;
+use trayzero_core::shop_log::WhyRefused;
 
+use super::CrewFault;
+use crate::data::store::FileError;
 use crate::data::store::sealed::SealedError;
 
 /// Why a code was not taken, or the crew not changed. No message holds a code.
@@ -51,16 +54,28 @@ pub enum CodeError {
     /// The crew of the version before has to be taken over first.
     #[error("a foreman has to take the crew of the version before over first")]
     TakeOverFirst,
-    /// The shop log does not take the change, or it could not be kept.
+    /// The shop log does not take the change.
     #[error("{0}")]
-    NotTaken(String),
-    /// The crew list does not hold; nobody can sign.
+    Refused(WhyRefused),
+    /// The crew's files do not hold; nobody can sign.
     #[error("{0}")]
-    Faulty(String),
+    Faulty(CrewFault),
     /// The code could not be kept or tried.
     #[error("the code could not be tried: {0}")]
     Unhashed(String),
     /// It could not be kept on the disk.
     #[error(transparent)]
-    Disk(#[from] SealedError),
+    Disk(#[from] CrewFault),
+}
+
+impl From<SealedError> for CodeError {
+    fn from(error: SealedError) -> Self {
+        Self::Disk(error.into())
+    }
+}
+
+impl From<FileError> for CodeError {
+    fn from(error: FileError) -> Self {
+        Self::Disk(error.into())
+    }
 }

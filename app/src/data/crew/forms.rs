@@ -10,8 +10,8 @@ use std::path::{Path, PathBuf};
 use serde::{Deserialize, Serialize};
 use trayzero_core::shop_log::Shop;
 
-use super::CodeError;
 use super::locked_key::LockedKey;
+use super::{CodeError, CrewFault, WhyFaulty};
 use crate::data::store::Tablet;
 use crate::data::store::sealed;
 
@@ -38,29 +38,24 @@ pub(super) struct Forms {
 
 impl Forms {
     /// Reads what codes are tried on.
-    pub fn read(root: &Path, tablet: &Tablet) -> Result<Self, String> {
+    pub fn read(root: &Path, tablet: &Tablet) -> Result<Self, CrewFault> {
         let path = root.join(FILE);
-        let read = sealed::read::<FormsFile>(&path, PURPOSE).map_err(|e| e.to_string())?;
-        let file = match read {
+        let file = match sealed::read::<FormsFile>(&path, PURPOSE)? {
             Some(read) if read.key == tablet.public_key() => read.payload,
-            Some(_) => {
-                let why = "it was not sealed by this tablet";
-                return Err(format!("{}: {why}", path.display()));
-            }
+            Some(_) => return Err(CrewFault::of(&path, WhyFaulty::OtherSeal)),
             None => FormsFile::default(),
         };
         Ok(Self { path, file })
     }
 
     /// Puts a restored file under this tablet's own seal.
-    pub fn reseal(root: &Path, before: &str, tablet: &Tablet) -> Result<(), String> {
+    pub fn reseal(root: &Path, before: &str, tablet: &Tablet) -> Result<(), CrewFault> {
         let path = root.join(FILE);
-        let read = sealed::read::<FormsFile>(&path, PURPOSE).map_err(|e| e.to_string())?;
-        match read.filter(|read| read.key == before) {
-            Some(read) => sealed::write_private(&path, PURPOSE, &read.payload, tablet)
-                .map_err(|e| e.to_string()),
-            None => Ok(()),
+        let read = sealed::read::<FormsFile>(&path, PURPOSE)?;
+        if let Some(read) = read.filter(|read| read.key == before) {
+            sealed::write_private(&path, PURPOSE, &read.payload, tablet)?;
         }
+        Ok(())
     }
 
     /// The locked form of a person's key, if it is the one that the shop log names.

@@ -2,7 +2,7 @@
 //! far as they were checked. A copy never gets shorter, so a shop folder that is set back
 //! or frozen is noticed.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::fs::{self, OpenOptions};
 use std::io::{self, Read, Write};
 use std::path::{Path, PathBuf};
@@ -10,12 +10,12 @@ use std::path::{Path, PathBuf};
 use ed25519_dalek::SigningKey;
 use serde::{Deserialize, Serialize};
 use trayzero_core::journal::{Link, open_plain};
-use trayzero_core::shop_log::{Body, Deed, LOG_FORMAT, Line, Shop, read_log};
+use trayzero_core::shop_log::{Body, Deed, LOG_FORMAT, Line, NotFounded, Shop, read_log};
 use uuid::Uuid;
 
-use crate::data::store::sealed;
-use crate::data::store::small_file::{self, FileError};
-use crate::data::store::{Stamp, Tablet};
+use super::{CodeError, CrewFault, WhyFaulty};
+use crate::data::store::small_file;
+use crate::data::store::{Doing, FileError, Stamp, Tablet, sealed};
 
 /// The folder of the log, in a data folder and in a shop folder.
 pub const LOG_FOLDER: &str = "log";
@@ -23,11 +23,10 @@ const PIN: &str = "shop.json";
 const PIN_PURPOSE: &str = "trayzero shop 1";
 /// The largest log of one tablet, in bytes.
 pub const LOG_BYTES_MAX: u64 = 16 << 20;
-/// The most logs of tablets that are read.
-const LOGS_MAX: usize = 200;
-
-/// What is said of something with a log's name that is no file.
-pub const NO_FILE: &str = "it is no plain file";
+/// The most names in a folder of logs that are looked at.
+const NAMES_MAX: usize = 20_000;
+/// The most faults that are told of one folder.
+const FAULTS_MAX: usize = 100;
 
 /// Lines by tablet.
 pub type Lines = BTreeMap<Uuid, Vec<Line>>;
@@ -52,43 +51,105 @@ pub fn log_path(folder: &Path, tablet: Uuid) -> PathBuf {
     folder.join(LOG_FOLDER).join(format!("{tablet}.jsonl"))
 }
 
-/// The logs of a folder by tablet, with their bytes. What is no log is left alone.
+/// The logs of a folder.
+#[derive(Debug, Default)]
+pub struct Logs {
+    /// By tablet, with their bytes.
+    pub bytes: BTreeMap<Uuid, Vec<u8>>,
+    /// What lies among them and is no file, or is more than is read.
+    pub faults: Vec<CrewFault>,
+}
+
+/// How much is read of logs of tablets that nobody knows, all of them together.
+#[derive(Clone, Copy, Debug)]
+pub struct Most {
+    /// Files.
+    pub files: usize,
+    /// Bytes.
+    pub bytes: u64,
+}
+
+impl Most {
+    /// All that lies in a folder into which nobody else writes.
+    pub const ALL: Most = Most {
+        files: usize::MAX,
+        bytes: u64::MAX,
+    };
+}
+
+/// Reads the logs of a folder: those of the tablets that are `known`, whatever else lies
+/// there, and of the others the shortest first, up to a bound. So a folder that somebody has
+/// filled hides no log that is known, and takes no more memory. What is no log is left alone.
 ///
 /// # Errors
 /// What the disk says.
-pub fn logs_in(folder: &Path) -> io::Result<BTreeMap<Uuid, Vec<u8>>> {
-    let mut logs = BTreeMap::new();
+pub fn logs_in(folder: &Path, known: &BTreeSet<Uuid>, most: Most) -> io::Result<Logs> {
+    let mut logs = Logs::default();
     let names = match fs::read_dir(folder.join(LOG_FOLDER)) {
         Ok(names) => names,
         Err(e) if e.kind() == io::ErrorKind::NotFound => return Ok(logs),
         Err(e) => return Err(e),
     };
-    for name in names.take(2 * LOGS_MAX) {
+    for tablet in known {
+        if let Some(bytes) = read_plain(&log_path(folder, *tablet))? {
+            logs.bytes.insert(*tablet, bytes);
+        }
+    }
+    let mut others = Vec::new();
+    for name in names.take(NAMES_MAX) {
         let path = name?.path();
+        let lies_there = path.symlink_metadata()?;
+        if !lies_there.is_file() {
+            logs.faults.push(CrewFault::of(&path, WhyFaulty::NoFile));
+            continue;
+        }
         let stem = path.file_stem().and_then(|stem| stem.to_str());
         let tablet: Option<Uuid> = stem.and_then(|stem| stem.parse().ok());
         let is_log = path.extension().is_some_and(|e| e == "jsonl");
-        if let Some(tablet) = tablet.filter(|_| is_log && logs.len() < LOGS_MAX) {
-            if !path.symlink_metadata()?.is_file() {
-                // It may have a log's name, and is none.
-                continue;
-            }
-            let mut bytes = Vec::new();
-            open_plain(&path)?
-                .take(LOG_BYTES_MAX)
-                .read_to_end(&mut bytes)?;
-            logs.insert(tablet, bytes);
+        if let Some(tablet) = tablet.filter(|id| is_log && !known.contains(id)) {
+            others.push((lies_there.len().min(LOG_BYTES_MAX), tablet));
         }
     }
+    others.sort_unstable();
+    let (all, mut bytes) = (others.len(), 0);
+    let are_read = |(length, _): &(u64, Uuid)| {
+        bytes += length;
+        bytes <= most.bytes
+    };
+    let read: Vec<_> = others
+        .into_iter()
+        .take(most.files)
+        .take_while(are_read)
+        .collect();
+    if read.len() < all {
+        let path = folder.join(LOG_FOLDER);
+        let why = WhyFaulty::TooMany(all, read.len());
+        logs.faults.push(CrewFault::of(&path, why));
+    }
+    for (length, tablet) in read {
+        // It may have grown since.
+        if let Some(mut bytes) = read_plain(&log_path(folder, tablet))? {
+            bytes.truncate(length as usize);
+            logs.bytes.insert(tablet, bytes);
+        }
+    }
+    logs.faults.truncate(FAULTS_MAX);
     Ok(logs)
 }
 
-/// What lies among the logs of a folder and is no file at all.
-pub fn no_files_in(folder: &Path) -> Vec<PathBuf> {
-    let names = fs::read_dir(folder.join(LOG_FOLDER)).into_iter().flatten();
-    let names = names.flatten().take(2 * LOGS_MAX);
-    let no_files = names.filter(|name| !name.file_type().is_ok_and(|t| t.is_file()));
-    no_files.map(|name| name.path()).collect()
+/// A log's bytes as far as they count; `None` where there is no plain file.
+fn read_plain(path: &Path) -> io::Result<Option<Vec<u8>>> {
+    match path.symlink_metadata() {
+        Ok(lies_there) if lies_there.is_file() => {}
+        Ok(_) => return Ok(None),
+        Err(e) if e.kind() == io::ErrorKind::NotFound => return Ok(None),
+        Err(e) => return Err(e),
+    }
+    let mut bytes = Vec::new();
+    open_plain(path)?
+        .take(LOG_BYTES_MAX)
+        .read_to_end(&mut bytes)?;
+    Ok(Some(bytes))
 }
 
 impl LogFiles {
@@ -97,42 +158,43 @@ impl LogFiles {
     ///
     /// # Errors
     /// What is wrong, naming the file.
-    pub fn read(root: &Path, tablet: &Tablet) -> Result<Self, String> {
+    pub fn read(root: &Path, tablet: &Tablet) -> Result<Self, CrewFault> {
         let mut files = Self {
             folder: root.to_owned(),
             ..Self::default()
         };
         let pin_path = root.join(LOG_FOLDER).join(PIN);
-        let pin = sealed::read::<Pin>(&pin_path, PIN_PURPOSE).map_err(|e| e.to_string())?;
-        let named = |path: &Path, why: &str| format!("{}: {why}", path.display());
-        let logs = logs_in(root).map_err(|e| named(&root.join(LOG_FOLDER), &e.to_string()))?;
+        let pin = sealed::read::<Pin>(&pin_path, PIN_PURPOSE)?;
+        let folder = root.join(LOG_FOLDER);
+        let logs = logs_in(root, &BTreeSet::new(), Most::ALL)
+            .map_err(|e| FileError::of(&folder, Doing::Reading, e))?
+            .bytes;
         let Some(pin) = pin else {
             let is_empty = logs.is_empty();
             return is_empty
                 .then_some(files)
-                .ok_or_else(|| named(&pin_path, "it is missing"));
+                .ok_or_else(|| CrewFault::of(&pin_path, WhyFaulty::Missing));
         };
         if pin.key != tablet.public_key() {
-            return Err(named(&pin_path, "it was not sealed by this tablet"));
+            return Err(CrewFault::of(&pin_path, WhyFaulty::OtherSeal));
         }
         for (id, bytes) in logs {
             let read = read_log(&bytes, id, &[]);
             let path = log_path(root, id);
-            if let Some((line, why)) = read.fault {
-                return Err(named(&path, &format!("line {line}: {why}")));
+            if let Some(fault) = read.fault {
+                return Err(CrewFault::of_line(&path, fault));
             }
             if read.bytes < bytes.len() {
                 // A write that was cut off. It was never told to anybody.
                 let cut = OpenOptions::new().write(true).open(&path);
                 cut.and_then(|file| file.set_len(read.bytes as u64))
-                    .map_err(|e| named(&path, &e.to_string()))?;
+                    .map_err(|e| FileError::of(&path, Doing::Writing, e))?;
             }
             files.lines.insert(id, read.lines);
         }
         let key = Link::from_hex(&pin.payload.shop_key);
-        let key = key.ok_or_else(|| named(&pin_path, "it names no shop"))?;
-        let shop = Shop::of(key, &files.lines);
-        files.shop = Some(shop.map_err(|e| named(&root.join(LOG_FOLDER), &e.to_string()))?);
+        let key = key.ok_or_else(|| CrewFault::of(&pin_path, WhyFaulty::NoShop))?;
+        files.shop = Some(files.shop_of(key, &files.lines)?);
         Ok(files)
     }
 
@@ -156,17 +218,22 @@ impl LogFiles {
         by: Option<(&str, &SigningKey)>,
         tablet: &Tablet,
         now: Stamp,
-    ) -> Result<(), String> {
+    ) -> Result<(), CodeError> {
         let line = self.next_line(deed, by, tablet, now);
         if let Some(shop) = &self.shop {
-            shop.would_take(&line).map_err(|why| why.to_string())?;
+            shop.would_take(&line).map_err(CodeError::Refused)?;
+        }
+        if self.shop.is_none() {
+            // A founding that does not hold would close the crew for good.
+            let founding = Lines::from([(tablet.id(), vec![line.clone()])]);
+            self.shop_of(line.link(), &founding)?;
         }
         let own = self.lines.get(&tablet.id()).map_or(0, Vec::len);
         self.keep(tablet.id(), own, std::slice::from_ref(&line))?;
         if self.shop.is_none() {
             self.pin(line.link(), tablet)?;
         }
-        self.fold(line.link())
+        Ok(self.fold(line.link())?)
     }
 
     fn next_line(
@@ -202,14 +269,14 @@ impl LogFiles {
     ///
     /// # Errors
     /// What the disk says.
-    pub fn take_in(&mut self, new: &Lines) -> Result<bool, String> {
+    pub fn take_in(&mut self, new: &Lines) -> Result<bool, CrewFault> {
         let Some(key) = self.shop.as_ref().map(|shop| shop.key) else {
             return Ok(false);
         };
         self.take_in_of(key, new)
     }
 
-    fn take_in_of(&mut self, key: Link, new: &Lines) -> Result<bool, String> {
+    fn take_in_of(&mut self, key: Link, new: &Lines) -> Result<bool, CrewFault> {
         let mut all = self.lines.clone();
         for (tablet, lines) in new {
             let known = all.entry(*tablet).or_default();
@@ -225,7 +292,7 @@ impl LogFiles {
                 }
             }
         }
-        let shop = Shop::of(key, &all).map_err(|e| e.to_string())?;
+        let shop = self.shop_of(key, &all)?;
         let mut is_new = false;
         for (tablet, (n, _)) in &shop.taken {
             let known = self.lines.get(tablet).map_or(0, Vec::len);
@@ -245,8 +312,8 @@ impl LogFiles {
     ///
     /// # Errors
     /// That the lines are not that shop's, or what the disk says.
-    pub fn join(&mut self, key: Link, lines: &Lines, tablet: &Tablet) -> Result<(), String> {
-        Shop::of(key, lines).map_err(|e| e.to_string())?;
+    pub fn join(&mut self, key: Link, lines: &Lines, tablet: &Tablet) -> Result<(), CrewFault> {
+        self.shop_of(key, lines)?;
         if self.shop.is_some() {
             set_aside(&self.folder)?;
             *self = Self {
@@ -259,32 +326,38 @@ impl LogFiles {
         self.fold(key)
     }
 
-    fn pin(&self, key: Link, tablet: &Tablet) -> Result<(), String> {
+    fn shop_of(&self, key: Link, lines: &Lines) -> Result<Shop, CrewFault> {
+        let not_founded = |NotFounded| {
+            let folder = self.folder.join(LOG_FOLDER);
+            CrewFault::of(&folder, WhyFaulty::NotFounded)
+        };
+        Shop::of(key, lines).map_err(not_founded)
+    }
+
+    fn pin(&self, key: Link, tablet: &Tablet) -> Result<(), CrewFault> {
         let pin = Pin {
             shop_key: key.to_string(),
         };
         let path = self.folder.join(LOG_FOLDER).join(PIN);
-        sealed::write(&path, PIN_PURPOSE, &pin, tablet).map_err(|e| e.to_string())
+        Ok(sealed::write(&path, PIN_PURPOSE, &pin, tablet)?)
     }
 
     /// Puts the pin of a restored log under this tablet's own seal.
     ///
     /// # Errors
     /// What the disk says.
-    pub fn reseal(root: &Path, before: &str, tablet: &Tablet) -> Result<(), String> {
+    pub fn reseal(root: &Path, before: &str, tablet: &Tablet) -> Result<(), CrewFault> {
         let path = root.join(LOG_FOLDER).join(PIN);
-        let read = sealed::read::<Pin>(&path, PIN_PURPOSE).map_err(|e| e.to_string())?;
-        match read.filter(|read| read.key == before) {
-            Some(read) => {
-                sealed::write(&path, PIN_PURPOSE, &read.payload, tablet).map_err(|e| e.to_string())
-            }
-            None => Ok(()),
+        let read = sealed::read::<Pin>(&path, PIN_PURPOSE)?;
+        if let Some(read) = read.filter(|read| read.key == before) {
+            sealed::write(&path, PIN_PURPOSE, &read.payload, tablet)?;
         }
+        Ok(())
     }
 
-    fn keep(&mut self, tablet: Uuid, known: usize, new: &[Line]) -> Result<(), String> {
+    fn keep(&mut self, tablet: Uuid, known: usize, new: &[Line]) -> Result<(), CrewFault> {
         let path = log_path(&self.folder, tablet);
-        let failed = |e: io::Error| FileError::of(&path, "writing it", e).to_string();
+        let failed = |e: io::Error| FileError::of(&path, Doing::Writing, e);
         fs::create_dir_all(self.folder.join(LOG_FOLDER)).map_err(failed)?;
         let text: Vec<u8> = new.iter().flat_map(Line::encode).collect();
         let mut file = OpenOptions::new()
@@ -301,9 +374,9 @@ impl LogFiles {
         Ok(())
     }
 
-    fn fold(&mut self, founding: Link) -> Result<(), String> {
+    fn fold(&mut self, founding: Link) -> Result<(), CrewFault> {
         let key = self.shop.as_ref().map_or(founding, |shop| shop.key);
-        self.shop = Some(Shop::of(key, &self.lines).map_err(|e| e.to_string())?);
+        self.shop = Some(self.shop_of(key, &self.lines)?);
         Ok(())
     }
 }
@@ -312,7 +385,7 @@ impl LogFiles {
 ///
 /// # Errors
 /// What the disk says.
-pub fn set_aside(root: &Path) -> Result<(), String> {
+pub fn set_aside(root: &Path) -> Result<(), CrewFault> {
     let log = root.join(LOG_FOLDER);
     if !log.exists() {
         return Ok(());
@@ -320,6 +393,6 @@ pub fn set_aside(root: &Path) -> Result<(), String> {
     let free = (1..10_000)
         .map(|n| root.join(format!("{LOG_FOLDER}.set-aside-{n}")))
         .find(|path| !path.exists())
-        .ok_or("there is no free name to set the log aside under")?;
-    fs::rename(&log, &free).map_err(|e| FileError::of(&log, "setting it aside", e).to_string())
+        .ok_or_else(|| CrewFault::of(&log, WhyFaulty::NoFreeName))?;
+    Ok(fs::rename(&log, &free).map_err(|e| FileError::of(&log, Doing::SettingAside, e))?)
 }

@@ -11,6 +11,7 @@ mod change;
 mod code;
 mod ends;
 mod error;
+mod fault;
 mod forms;
 mod locked_key;
 pub mod log_files;
@@ -39,6 +40,7 @@ pub use attempts::{Attempt, AttemptResult, Uptime};
 pub use code::{CODE_CHARS, Code, CodeCost, SHORT_CODE_CHARS_MIN};
 pub use ends::{ends_job, sign_ends};
 pub use error::CodeError;
+pub use fault::{CrewFault, WhyFaulty};
 pub use forms::{FILE as KEYS_FILE, LockedKeys};
 pub use locked_key::LockedKey;
 pub use member::{CREW_MAX, CrewList, PERSON_NAME_MAX};
@@ -91,8 +93,8 @@ pub struct Crew {
     unlocked: BTreeMap<Uuid, (Person, SigningKey)>,
     /// What lies in the shop folder, last seen.
     sight: LogSight,
-    fault: Option<String>,
-    notes: Vec<String>,
+    fault: Option<CrewFault>,
+    tries_fault: Option<CrewFault>,
 }
 
 impl Crew {
@@ -110,7 +112,7 @@ impl Crew {
         let box_key = BoxKey::open(root);
         let exists =
             root.join(CREW_FILE).exists() || log.as_ref().is_ok_and(|log| log.shop().is_some());
-        let (attempts, note) = Attempts::read(root, &tablet, exists, uptime);
+        let (attempts, tries_fault) = Attempts::read(root, &tablet, exists, uptime);
         let mut crew = Self {
             root: root.to_owned(),
             tablet,
@@ -123,7 +125,7 @@ impl Crew {
             unlocked: BTreeMap::new(),
             sight: LogSight::default(),
             fault: None,
-            notes: note.into_iter().collect(),
+            tries_fault,
         };
         let lost = !exists && root.join(forms::FILE).exists();
         let read = (|| {
@@ -136,7 +138,7 @@ impl Crew {
             if lost {
                 // Without this whoever deletes the log would be the next first foreman.
                 let path = root.join(log_files::LOG_FOLDER);
-                return Err(format!("{}: it is missing", path.display()));
+                return Err(CrewFault::of(&path, WhyFaulty::Missing));
             }
             Ok(())
         })();
@@ -145,13 +147,14 @@ impl Crew {
     }
 
     /// What is wrong with the crew's files, if anything; then nobody can sign.
-    pub fn fault(&self) -> Option<&str> {
-        self.fault.as_deref()
+    pub fn fault(&self) -> Option<&CrewFault> {
+        self.fault.as_ref()
     }
 
-    /// What the foreman should know. Taken out by asking.
-    pub fn take_notes(&mut self) -> Vec<String> {
-        std::mem::take(&mut self.notes)
+    /// What is wrong with the sheet of tries, if anything: then everybody's next try of a
+    /// code has to wait longer.
+    pub fn tries_fault(&self) -> Option<&CrewFault> {
+        self.tries_fault.as_ref()
     }
 
     /// The shop that this tablet belongs to, as its log has it.
@@ -347,15 +350,16 @@ impl Crew {
         by: Option<(&str, &SigningKey)>,
         now: Stamp,
     ) -> Result<(), CodeError> {
-        self.log
-            .append(deed, by, &self.tablet, now)
-            .map_err(CodeError::NotTaken)
+        self.log.append(deed, by, &self.tablet, now)
     }
 
     fn keep_form(&mut self, name: &str, form: LockedKey) -> Result<(), CodeError> {
+        let missing = || CrewFault::of(&self.root.join(forms::FILE), WhyFaulty::Missing);
         match &mut self.forms {
             Some(forms) => forms.keep(name, form, &self.tablet),
-            None => Err(CodeError::Faulty(self.fault.clone().unwrap_or_default())),
+            None => Err(CodeError::Faulty(
+                self.fault.clone().unwrap_or_else(missing),
+            )),
         }
     }
 }

@@ -8,7 +8,9 @@ use std::sync::Arc;
 
 use trayzero_core::job::Person;
 use trayzero_core::journal::Link;
-use trayzero_core::shop_log::{Deed, NewPerson, Refused, Role, Shop, TabletCard, words_to_compare};
+use trayzero_core::shop_log::{
+    Deed, Line, NewPerson, Refused, Role, Shop, TabletCard, words_to_compare,
+};
 use zeroize::Zeroizing;
 
 use super::code::Code;
@@ -16,8 +18,8 @@ use super::forms::Forms;
 use super::locked_key::LockedKey;
 use super::log_files::{self, Lines, LogFiles};
 use super::member::Member;
-use super::{CREW_FILE, CREW_PURPOSE, CodeError, Crew, CrewList};
-use crate::data::store::{FileError, Stamp, Tablet, sealed};
+use super::{CREW_FILE, CREW_PURPOSE, CodeError, Crew, CrewFault, CrewList, WhyFaulty};
+use crate::data::store::{Doing, FileError, Stamp, Tablet, sealed};
 
 /// What lies in the shop folder about the shop itself.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -28,8 +30,8 @@ pub struct LogSight {
     pub cards: Vec<TabletCard>,
     /// Locked keys that came in boxes for this tablet, each with whose it is said to be.
     pub forms: Vec<(String, LockedKey)>,
-    /// What does not hold, in words that name the file.
-    pub faults: Vec<String>,
+    /// What does not hold.
+    pub faults: Vec<CrewFault>,
 }
 
 /// A shop in the shop folder that this tablet is not in.
@@ -48,24 +50,26 @@ pub struct Offer {
 }
 
 /// Reads the crew list of the version before; nothing where there is none.
-pub(super) fn read_old(root: &Path, tablet: &Tablet) -> Result<BTreeMap<String, Member>, String> {
+pub(super) fn read_old(
+    root: &Path,
+    tablet: &Tablet,
+) -> Result<BTreeMap<String, Member>, CrewFault> {
     let path = root.join(CREW_FILE);
-    let named = |why: &str| format!("{}: {why}", path.display());
-    let read = sealed::read::<CrewList>(&path, CREW_PURPOSE).map_err(|e| e.to_string())?;
-    let Some(read) = read else {
+    let Some(read) = sealed::read::<CrewList>(&path, CREW_PURPOSE)? else {
         return Ok(BTreeMap::new());
     };
     if read.key != tablet.public_key() {
-        return Err(named("it was not sealed by this tablet"));
+        return Err(CrewFault::of(&path, WhyFaulty::OtherSeal));
     }
-    read.payload.by_name().map_err(|why| named(&why))
+    let people = read.payload.by_name();
+    people.map_err(|why| CrewFault::of(&path, WhyFaulty::Unreadable(why)))
 }
 
 /// Puts the crew's files of a backup under the seal of the tablet that goes on from it.
 ///
 /// # Errors
 /// What the disk says.
-pub fn reseal_restored(root: &Path, before: &str, tablet: &Tablet) -> Result<(), String> {
+pub fn reseal_restored(root: &Path, before: &str, tablet: &Tablet) -> Result<(), CrewFault> {
     LogFiles::reseal(root, before, tablet)?;
     Forms::reseal(root, before, tablet)
 }
@@ -129,7 +133,7 @@ impl Crew {
             return Ok(());
         }
         std::fs::rename(&path, path.with_extension("json.taken-over"))
-            .map_err(|e| CodeError::Disk(FileError::of(&path, "setting it aside", e).into()))
+            .map_err(|e| FileError::of(&path, Doing::SettingAside, e).into())
     }
 
     /// Shops that lie in the shop folder and that this tablet is not in.
@@ -144,7 +148,7 @@ impl Crew {
             else {
                 return None;
             };
-            let shop = Shop::of(line.link(), &self.sight.lines).ok()?;
+            let shop = Shop::of(line.link(), &lines_of(line.link(), &self.sight.lines)).ok()?;
             Some(Offer {
                 key: line.link(),
                 words: words_to_compare(line.link(), &own),
@@ -176,7 +180,7 @@ impl Crew {
     }
 
     /// What in the shop folder does not hold.
-    pub fn sight_faults(&self) -> &[String] {
+    pub fn sight_faults(&self) -> &[CrewFault] {
         &self.sight.faults
     }
 
@@ -214,9 +218,7 @@ impl Crew {
             None => {}
         }
         self.keep_old_codes()?;
-        self.log
-            .join(key, &self.sight.lines, &self.tablet)
-            .map_err(CodeError::NotTaken)?;
+        self.log.join(key, &self.sight.lines, &self.tablet)?;
         self.attempts.create_if_missing(&self.tablet)?;
         self.put_old_list_away()?;
         self.take_forms()?;
@@ -248,7 +250,7 @@ impl Crew {
             return Ok(false);
         }
         let lines = self.sight.lines.clone();
-        let is_new = self.log.take_in(&lines).map_err(CodeError::NotTaken)?;
+        let is_new = self.log.take_in(&lines)?;
         self.take_forms()?;
         self.tell_box_key(now)?;
         Ok(is_new)
@@ -299,14 +301,13 @@ impl Crew {
         if self.fault.is_none() {
             return Ok(());
         }
-        log_files::set_aside(&self.root).map_err(CodeError::NotTaken)?;
+        log_files::set_aside(&self.root)?;
         for name in [CREW_FILE, super::forms::FILE, "attempts.json"] {
             let path = self.root.join(name);
             if path.exists() {
                 let aside = path.with_extension("json.set-aside");
-                std::fs::rename(&path, &aside).map_err(|e| {
-                    CodeError::Disk(FileError::of(&path, "setting it aside", e).into())
-                })?;
+                std::fs::rename(&path, &aside)
+                    .map_err(|e| FileError::of(&path, Doing::SettingAside, e))?;
             }
         }
         let sight = std::mem::take(&mut self.sight);
@@ -315,6 +316,18 @@ impl Crew {
         self.sight = sight;
         Ok(())
     }
+}
+
+/// The files among some in which a shop's lines stand: of many shops in a folder each is
+/// folded by itself.
+fn lines_of(shop: Link, all: &Lines) -> Lines {
+    let key = shop.to_string();
+    let is_of_it = |lines: &&Vec<Line>| {
+        let mut lines = lines.iter();
+        lines.any(|line| line.link() == shop || line.body().shop.as_deref() == Some(&key))
+    };
+    let files = all.iter().filter(|(_, lines)| is_of_it(lines));
+    files.map(|(id, lines)| (*id, lines.clone())).collect()
 }
 
 /// The log, the forms and the box key of a data folder, for the exchange: it reads, and

@@ -41,9 +41,9 @@ pub use error::{DiskTrouble, ProposeError, StoreError};
 pub use finished::{FinishedJobs, LearnedTimes};
 pub use fold::JobFold;
 pub use open_job::OpenJob;
-pub use small_file::FileError;
+pub use small_file::{Doing, FileError};
 pub use summary::{AirOn, Ended, Fell, JobSummary, Phase, dangers_of};
-pub use tablet::{TABLET_FILE, TABLET_NAME_MAX, Tablet};
+pub use tablet::{GoesOnAsNew, TABLET_FILE, TABLET_NAME_MAX, Tablet, WhyNew};
 
 pub(crate) use clock::random;
 pub(crate) use tablet::{hex, unhex};
@@ -98,7 +98,7 @@ pub struct Store {
     acknowledged: Arc<Acknowledged>,
     /// What signatures are held against.
     proofs: Proofs,
-    notes: Vec<String>,
+    goes_on_as_new: Option<GoesOnAsNew>,
 }
 
 impl Store {
@@ -109,15 +109,15 @@ impl Store {
     pub fn open(root: &Path, now: Stamp) -> Result<Self, StoreError> {
         for folder in [root.to_owned(), root.join("jobs"), root.join("layouts")] {
             fs::create_dir_all(&folder)
-                .map_err(|e| FileError::of(&folder, "making the folder", e))?;
+                .map_err(|e| FileError::of(&folder, Doing::MakingFolder, e))?;
         }
-        let (tablet, note) = Tablet::open(root, now)?;
+        let (tablet, goes_on_as_new) = Tablet::open(root, now)?;
         Ok(Self {
             root: root.to_owned(),
             tablet: Arc::new(tablet),
             acknowledged: Arc::default(),
             proofs: Proofs::default(),
-            notes: note.into_iter().collect(),
+            goes_on_as_new,
         })
     }
 
@@ -161,9 +161,9 @@ impl Store {
         }
     }
 
-    /// What the person at the tablet should know about the folder. Taken out by asking.
-    pub fn take_notes(&mut self) -> Vec<String> {
-        std::mem::take(&mut self.notes)
+    /// That this tablet is a new one since the folder was opened, and why.
+    pub fn goes_on_as_new(&self) -> Option<&GoesOnAsNew> {
+        self.goes_on_as_new.as_ref()
     }
 
     /// Gives the tablet another name. Jobs that are open keep the name they were opened

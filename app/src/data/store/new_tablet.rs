@@ -16,7 +16,7 @@ use trayzero_core::journal::{
 };
 use uuid::Uuid;
 
-use super::small_file::FileError;
+use super::small_file::{Doing, FileError};
 use super::{Stamp, Store, StoreError};
 
 /// Lines written at once.
@@ -48,7 +48,7 @@ impl Store {
             let _ = fs::remove_file(journal_path(shop, job.job, old).with_extension("twin"));
             let path = journal_path(&self.root, job.job, old);
             cut_with_copy(&path, common)
-                .map_err(|e| FileError::of(&path, "keeping what both copies have", e))?;
+                .map_err(|e| FileError::of(&path, Doing::KeepingShared, e))?;
         }
         Ok(())
     }
@@ -67,13 +67,13 @@ impl Store {
             return Ok(None);
         }
         let there = journal_path(shop, job.job, old);
-        let common = common_lines(&own, &there)
-            .map_err(|e| FileError::of(&own, "holding it against the shop folder", e))?;
+        let common =
+            common_lines(&own, &there).map_err(|e| FileError::of(&own, Doing::Comparing, e))?;
         let read = read_journal(&own, job.job, old, Limits::OWN)?;
         let mut shared = Vec::new();
         open_plain(&own)
             .and_then(|file| file.take(common).read_to_end(&mut shared))
-            .map_err(|e| FileError::of(&own, "reading it", e))?;
+            .map_err(|e| FileError::of(&own, Doing::Reading, e))?;
         let (limits, start) = (Limits::OWN, Mark::START);
         let shared = Reader::new(shared.as_slice(), &own, job.job, old, limits, start);
         let shared = shared.for_each(|_, _, _| {}).mark.n;

@@ -11,6 +11,28 @@ use uuid::Uuid;
 /// The largest small file, in bytes.
 pub const SMALL_BYTES_MAX: u64 = 1 << 20;
 
+/// What is done with a file or a folder.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Error)]
+#[allow(missing_docs)]
+pub enum Doing {
+    #[error("reading it")]
+    Reading,
+    #[error("writing it")]
+    Writing,
+    #[error("copying it")]
+    Copying,
+    #[error("listing it")]
+    Listing,
+    #[error("making the folder")]
+    MakingFolder,
+    #[error("setting it aside")]
+    SettingAside,
+    #[error("keeping what both copies have")]
+    KeepingShared,
+    #[error("holding it against the shop folder")]
+    Comparing,
+}
+
 /// What went wrong with a small file.
 #[derive(Debug, Error)]
 #[error("{}: {cause} while {doing}", path.display())]
@@ -18,13 +40,13 @@ pub struct FileError {
     /// The file.
     pub path: PathBuf,
     /// What was being done.
-    pub doing: &'static str,
+    pub doing: Doing,
     /// The system's own words.
     pub cause: io::Error,
 }
 
 impl FileError {
-    pub(crate) fn of(path: &Path, doing: &'static str, cause: io::Error) -> Self {
+    pub(crate) fn of(path: &Path, doing: Doing, cause: io::Error) -> Self {
         Self {
             path: path.to_owned(),
             doing,
@@ -48,7 +70,7 @@ pub enum Readers {
 /// # Errors
 /// [`FileError`], which names the file.
 pub fn read(path: &Path) -> Result<Option<Vec<u8>>, FileError> {
-    let failed = |e| FileError::of(path, "reading it", e);
+    let failed = |e| FileError::of(path, Doing::Reading, e);
     let known = match path.symlink_metadata() {
         Ok(known) => known,
         Err(e) if e.kind() == io::ErrorKind::NotFound => return Ok(None),
@@ -94,7 +116,7 @@ fn write_over(path: &Path, beside: &Path, bytes: &[u8], readers: Readers) -> Res
     result.map_err(|e| {
         // Half a file helps nobody; if it cannot be removed either, the next write does.
         let _ = fs::remove_file(beside);
-        FileError::of(path, "writing it", e)
+        FileError::of(path, Doing::Writing, e)
     })
 }
 

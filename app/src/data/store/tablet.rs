@@ -1,7 +1,7 @@
 //! Who this tablet is: an identity, a name, and a key that signs.
 
 use std::fmt;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 use ed25519_dalek::{Signer, SigningKey};
 use serde::{Deserialize, Serialize};
@@ -45,6 +45,37 @@ impl fmt::Debug for Tablet {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         // The key stays out of every log and crash text.
         write!(f, "Tablet({}, {:?})", self.id, self.name)
+    }
+}
+
+/// A tablet whose files did not belong together any more, so that it goes on as a new one.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct GoesOnAsNew {
+    /// The data folder.
+    pub root: PathBuf,
+    /// What is wrong there.
+    pub why: WhyNew,
+    /// Its identity from now on.
+    pub tablet: Uuid,
+}
+
+/// Why a tablet is a new one.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum WhyNew {
+    /// A file is missing.
+    Missing(&'static str),
+    /// The two do not belong together.
+    Apart(&'static str, &'static str),
+}
+
+impl fmt::Display for GoesOnAsNew {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self.why {
+            WhyNew::Missing(file) => write!(f, "{file} is missing")?,
+            WhyNew::Apart(one, other) => write!(f, "{one} and {other} do not belong together")?,
+        }
+        let (root, tablet) = (self.root.display(), self.tablet);
+        write!(f, " in {root}: this tablet goes on as a new one, {tablet}")
     }
 }
 
@@ -99,7 +130,7 @@ impl Tablet {
     /// Reads who this tablet is, or makes it at the first start. Where identity and key
     /// do not belong together any more the tablet becomes a new one: its old lines stay,
     /// as another tablet's. The second value says so.
-    pub(super) fn open(root: &Path, now: Stamp) -> Result<(Self, Option<String>), StoreError> {
+    pub(super) fn open(root: &Path, now: Stamp) -> Result<(Self, Option<GoesOnAsNew>), StoreError> {
         let card = read_card(root)?;
         let key = read_key(root)?;
         let why = match (card, key) {
@@ -113,19 +144,17 @@ impl Tablet {
                 if tablet.public_key() == card.public_key {
                     return Ok((tablet, None));
                 }
-                Some(format!("{TABLET_FILE} and {KEY} do not belong together"))
+                Some(WhyNew::Apart(TABLET_FILE, KEY))
             }
-            (Some(_), None) => Some(format!("{KEY} is missing")),
-            (None, Some(_)) => Some(format!("{TABLET_FILE} is missing")),
+            (Some(_), None) => Some(WhyNew::Missing(KEY)),
+            (None, Some(_)) => Some(WhyNew::Missing(TABLET_FILE)),
             (None, None) => None,
         };
         let tablet = Self::make(root, now)?;
-        let note = why.map(|why| {
-            format!(
-                "{why} in {}: this tablet goes on as a new one, {}",
-                root.display(),
-                tablet.id
-            )
+        let note = why.map(|why| GoesOnAsNew {
+            root: root.to_owned(),
+            why,
+            tablet: tablet.id,
         });
         Ok((tablet, note))
     }

@@ -94,7 +94,7 @@ impl KeyForm {
     ) {
         let w = v.words;
         frame::line(ui, w.foreman_code, Type::Body, true);
-        code_pad::ui(ui, w, &mut self.code.0);
+        code_pad::ui(ui, w, &foreman.0, &mut self.code.0);
         let mut bar = BigBar::new(w.key_is_theirs, &conflict.name);
         bar.is_enabled = self.code.0.chars().count() >= DIGITS_MIN;
         if bar.ui(ui).tapped {

@@ -16,8 +16,9 @@ const CODE_CHARS_MAX: usize = 24;
 /// Width of the key that changes between digits and letters.
 const OTHER_KEYS: f32 = 88.0;
 
-/// Draws the pad over the width that is there; what is typed goes into `code`.
-pub fn ui(ui: &mut Ui, words: &Words, code: &mut String) {
+/// Draws the pad over the width that is there; what `whose` types goes into `code`. The
+/// next person begins with the digits: which keys somebody's code is typed with is theirs.
+pub fn ui(ui: &mut Ui, words: &Words, whose: &str, code: &mut String) {
     let width = ui.available_width();
     let (rect, response) = ui.allocate_exact_size(vec2(width, TARGET), Sense::hover());
     let spoken = format!("{}: {}", words.your_code, code.chars().count());
@@ -25,10 +26,20 @@ pub fn ui(ui: &mut Ui, words: &Words, code: &mut String) {
     let (left, right) = rect.split_left_right_at_x(rect.right() - OTHER_KEYS);
     dots(ui, left, code.chars().count());
     let id = ui.scope_id().with("letters of a code");
-    let has_letters = ui.data(|d| d.get_temp::<bool>(id)).unwrap_or_default();
+    let with_letters = ui.data(|d| d.get_temp::<String>(id));
+    let has_letters = with_letters.as_deref() == Some(whose);
+    if with_letters.is_some() && !has_letters {
+        ui.data_mut(|d| d.remove_temp::<String>(id));
+    }
     let other = if has_letters { "123" } else { "abc" };
     if Button::new(other).at(ui, right).touched {
-        ui.data_mut(|d| d.insert_temp(id, !has_letters));
+        ui.data_mut(|d| {
+            if has_letters {
+                d.remove_temp::<String>(id);
+            } else {
+                d.insert_temp(id, whose.to_owned());
+            }
+        });
         ui.ctx().request_repaint();
     }
     if has_letters {

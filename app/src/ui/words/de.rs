@@ -984,7 +984,8 @@ pub const DE: Words = Words {
     begin_crew_anew_more: "Leute und Codes dieses Tablets werden beiseitegelegt, nichts wird gelöscht. Dann tritt es mit einem Meister dort dem Betrieb im gemeinsamen Ordner wieder bei oder beginnt einen eigenen: was vorher unterschrieben wurde, zählt als das eines anderen Betriebs.",
     set_crew_aside: "Leute beiseitelegen",
     take_over_crew: "Die Leute übernehmen",
-    take_over_crew_more: "Diese Leute stammen aus der Fassung davor. Ein Meister übernimmt sie einmal: alle darin und die hier bekannten Tablets gehören dann dazu, alte Codes gelten, bis sie geändert werden, und von da an unterschreibt jeder mit einem eigenen Schlüssel.",
+    tick_your_tablets: "Diese Tablets haben sich im Werkstattordner gezeigt, und wer dort schreiben kann, kann eins zeigen. Hak die ab, die eure sind. Jedes andere kann danach um Aufnahme bitten.",
+    take_over_crew_more: "Diese Leute stammen aus der Fassung davor. Ein Meister übernimmt sie einmal: alle darin und die abgehakten Tablets gehören dann dazu, alte Codes gelten, bis sie geändert werden, und von da an unterschreibt jeder mit einem eigenen Schlüssel.",
     not_a_member: "Dieses Tablet gehört nicht zu seinem Betrieb",
     not_a_member_more: "Es geht von einer Sicherung aus weiter. Was es unterschreibt, gilt auf den anderen Tablets nichts.",
     was_struck_off: "Dieses Tablet wurde gestrichen",
@@ -1173,6 +1174,8 @@ pub const DE: Words = Words {
     not_confirmed: "Nicht bestätigt und nicht gezählt",
     stranger_way: "Ein Meister nimmt das Tablet auf oder verwirft die Datei: Einstellungen, Tablets. Eine von mehr als 16 MB muss aus dem Ordner genommen werden.",
     stranger_file_more: "Sie hält das Tor dieses Auftrags zu. Ist das Tablet eures, nehmt es stattdessen auf. Sonst verwirft ein Meister die Datei: so wie sie ist, hält sie dann auf keinem Tablet mehr etwas auf. Gelöscht wird sie nicht; ändert sie jemand, wird es wieder gesagt.",
+    shown_there: "Was dort gezeigt wird",
+    nothing_fits: "Dazu passt hier nichts",
     dismiss_file: "Diese Datei verwerfen",
     not_confirmed_more: "Solange es wartet, bleibt das Tor dieses Auftrags zu.",
     not_admitted: "Zeilen eines Tablets, das niemand in die Werkstatt aufgenommen hat",
@@ -1284,6 +1287,27 @@ pub const DE: Words = Words {
     handed_here_now: |bay| format!("{bay} ist an dieses Tablet gegeben"),
     tablet_asks: |name| format!("{name} möchte aufgenommen werden"),
     tablet_has_other_key: |name| format!("{name} hat einen anderen Schlüssel"),
+    become_members: |names| match names {
+        "" => "Kein anderes Tablet wird Mitglied.".to_owned(),
+        _ => format!("Mitglied werden: {names}."),
+    },
+    tries_changed: |fault| {
+        format!("{fault}; der nächste Versuch eines Codes muss bei allen länger warten")
+    },
+    many_ask: |n| {
+        format!(
+            "{n} Tablets möchten aufgenommen werden. Schreib, was das Tablet in deiner Hand zeigt: \
+             seine ersten Wörter, seinen Namen oder wie sein Schlüssel beginnt. Nur was passt, \
+             wird gezeigt."
+        )
+    },
+    many_shops: |n| {
+        format!(
+            "{n} Betriebe liegen im Werkstattordner. Schreib, was ein Tablet deines Betriebs in \
+             seinen Einstellungen für dieses zeigt: die ersten Wörter, oder den Meister, der den \
+             Betrieb begonnen hat. Nur was passt, wird gezeigt."
+        )
+    },
     log_line_refused: |file, n, why| format!("{file}, Zeile {n}: sie zählt nichts: {why}"),
     why_line_refused: |why| line_refused(why).to_owned(),
     stranger_file: |vehicle, tablet, bytes| {

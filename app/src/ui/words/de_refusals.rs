@@ -6,7 +6,6 @@ use trayzero_core::parts::Place;
 
 use super::DE;
 use super::de::comma;
-use crate::data::crew::CodeError;
 
 /// Why, in one sentence.
 pub fn why(refusal: &Refusal) -> String {
@@ -393,46 +392,5 @@ fn broken(rule: Invariant) -> &'static str {
         Invariant::InTurn => "eine Stufe ist übersprungen",
         Invariant::Gate => "eine geschlossene Bank ist nicht mehr frei",
         Invariant::Told => "ein gemeldeter Verlust verschwindet",
-    }
-}
-
-/// Why a code or a change of the crew is not taken.
-pub fn code(error: &CodeError) -> String {
-    use CodeError as E;
-    match error {
-        E::NoSuchPerson(name) => format!("niemand namens „{name}“ ist in der Mannschaft"),
-        E::NoCode(name) => {
-            format!("{name} hat noch keinen Code; beim Setzen muss der Meister dabei sein")
-        }
-        E::Wrong { wait_s } => {
-            format!("der Code ist falsch; der nächste Versuch ist in {wait_s} s möglich")
-        }
-        E::Wait { wait_s } => {
-            format!(
-                "zu früh nach einem falschen Code; der nächste Versuch ist in {wait_s} s möglich"
-            )
-        }
-        E::NoForeman(name) => format!("{name} ist kein Meister"),
-        E::LastForeman(name) => {
-            format!("{name} ist der letzte Meister mit einem Code; erst einen anderen machen")
-        }
-        E::BadName(name) => format!(
-            "„{name}“ kann kein neuer Name sein: 1 bis 40 druckbare Zeichen, noch nicht in Gebrauch"
-        ),
-        E::NotTheFirst => "die Mannschaft hat schon einen Meister, der zustimmen muss".into(),
-        E::Full(most) => format!("die Mannschaft hat {most} Leute; mehr werden nicht geführt"),
-        E::TooSimple => "ein Code hat sechs Ziffern oder ist ein Wort aus 6 bis 64 Zeichen; weder \
-                         alle gleich noch auf- oder abwärts gezählt"
-            .into(),
-        E::NotHere(name) => format!(
-            "der Schlüssel von {name} ist noch nicht auf diesem Tablet; er kommt mit dem \
-             Werkstattordner"
-        ),
-        E::TakeOverFirst => {
-            "erst muss ein Meister die Leute aus der Fassung davor übernehmen".into()
-        }
-        E::Unhashed(why) => format!("der Code konnte nicht geprüft werden: {why}"),
-        // What the disk or the log says, with the file that it names.
-        E::NotTaken(_) | E::Faulty(_) | E::Disk(_) => error.to_string(),
     }
 }

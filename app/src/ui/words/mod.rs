@@ -6,6 +6,7 @@
 
 mod day;
 mod de;
+mod de_faults;
 mod de_log;
 mod de_refusals;
 mod history;
@@ -26,7 +27,8 @@ use trayzero_core::job::{
 };
 use trayzero_core::parts::{Item, Place};
 
-use crate::data::crew::CodeError;
+use crate::data::crew::{CodeError, CrewFault};
+use crate::data::store::GoesOnAsNew;
 use crate::ui::units::{self, Figures};
 
 pub use day::{AskFace, DayFace, DayLine};
@@ -200,7 +202,23 @@ impl Words {
     pub fn code_error(&self, error: &CodeError) -> String {
         match self.language {
             Language::English => error.to_string(),
-            Language::German => de_refusals::code(error),
+            Language::German => de_faults::code(error),
+        }
+    }
+
+    /// What is wrong with a file of the crew or of the shop log.
+    pub fn crew_fault(&self, fault: &CrewFault) -> String {
+        match self.language {
+            Language::English => fault.to_string(),
+            Language::German => de_faults::crew_fault(fault),
+        }
+    }
+
+    /// That this tablet is a new one now, and why.
+    pub fn goes_on_as_new(&self, new: &GoesOnAsNew) -> String {
+        match self.language {
+            Language::English => new.to_string(),
+            Language::German => de_faults::goes_on_as_new(new),
         }
     }
 

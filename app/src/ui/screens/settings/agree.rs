@@ -109,7 +109,7 @@ pub fn foreman(
         frame::line(ui, w.foreman_code, Type::Body, true);
     });
     let foreman = who.clone()?;
-    code_pad::ui(ui, w, &mut code.0);
+    code_pad::ui(ui, w, &foreman.0, &mut code.0);
     let mut bar = BigBar::new(w.foreman_agrees, "");
     bar.is_enabled = code.0.chars().count() >= DIGITS_MIN;
     let is_sent = bar.ui(ui).tapped;

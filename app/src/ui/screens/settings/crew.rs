@@ -1,8 +1,11 @@
 //! The crew: who is in it, somebody new, a new code for somebody.
 
+use std::collections::BTreeSet;
+
 use egui::Ui;
 use trayzero_core::job::Person;
 use trayzero_core::shop_log::Role;
+use uuid::Uuid;
 
 use super::agree::{self, Agree, can_agree};
 use crate::ui::intent::{Intent, ShopChange, TypedCode};
@@ -11,13 +14,16 @@ use crate::ui::theme::{Theme, Type};
 use crate::ui::view::View;
 use crate::ui::widgets::big_bar::BigBar;
 use crate::ui::widgets::button::{Button, button_row};
-use crate::ui::widgets::choice_row::choice_row;
+use crate::ui::widgets::choice_row::{choice_row, tick_row};
 use crate::ui::widgets::text_field::TextField;
 use crate::ui::widgets::{code_pad, note};
 
 /// The fewest digits of a new code, and of one where the shop takes short ones.
 const DIGITS_MIN: usize = 6;
 const SHORT_DIGITS_MIN: usize = 4;
+
+/// The most tablets of the version before that can be ticked; others ask to be admitted.
+const TICKED_MAX: usize = 24;
 
 /// Whose code is being set.
 #[derive(Clone, Debug, PartialEq)]
@@ -28,6 +34,16 @@ enum Whose {
     Known(Person),
     /// The person who is there changes their own.
     Own(Person),
+}
+
+impl Whose {
+    /// The name; that of somebody new is what stands in the field.
+    fn name<'a>(&'a self, new: &'a str) -> &'a str {
+        match self {
+            Whose::New => new.trim(),
+            Whose::Known(person) | Whose::Own(person) => &person.0,
+        }
+    }
 }
 
 /// What is asked for now.
@@ -57,6 +73,8 @@ pub struct CrewForm {
     looked_at: Option<Person>,
     agree: Option<Agree>,
     is_anew: bool,
+    /// The tablets of the version before that are taken over.
+    ours: BTreeSet<Uuid>,
 }
 
 impl CrewForm {
@@ -137,7 +155,7 @@ impl CrewForm {
         let (w, m) = (v.words, v.membership);
         let c = Theme::of(ui.ctx()).colours;
         if let Some(fault) = &m.fault {
-            note::ui(ui, w.crew_does_not_hold, fault, c.astray);
+            note::ui(ui, w.crew_does_not_hold, &w.crew_fault(fault), c.astray);
             if !self.is_anew {
                 if Button::new(w.begin_crew_anew).ui(ui).tapped {
                     self.is_anew = true;
@@ -152,12 +170,12 @@ impl CrewForm {
             }
         } else if m.wants_taking_over {
             note::ui(ui, w.take_over_crew, w.take_over_crew_more, c.astray);
+            let ours = self.ticked(ui, v);
             if Button::new(w.take_over_crew).ui(ui).tapped {
-                self.agree = Some(Agree::to(
-                    ShopChange::TakeOver,
-                    w.take_over_crew.to_owned(),
-                    w.take_over_crew_more,
-                ));
+                let more = format!("{} {}", w.take_over_crew_more, w.become_members(&ours));
+                let change = ShopChange::TakeOver(self.ours.clone());
+                let title = w.take_over_crew.to_owned();
+                self.agree = Some(Agree::to(change, title, &more));
             }
         } else if m.is_struck_off {
             note::ui(ui, w.was_struck_off, w.was_struck_off_more, c.astray);
@@ -171,6 +189,25 @@ impl CrewForm {
                 ));
             }
         }
+    }
+
+    /// The tablets that were met, to be ticked: who is taken over is no matter of who has
+    /// put a card into the folder. Gives the names of those that are.
+    fn ticked(&mut self, ui: &mut Ui, v: &View<'_>) -> String {
+        let tablets = v.tablets.get(..TICKED_MAX).unwrap_or(v.tablets);
+        if !tablets.is_empty() {
+            frame::line(ui, v.words.tick_your_tablets, Type::Body, false);
+        }
+        for (id, name) in tablets {
+            let is_ours = self.ours.contains(id);
+            let row = ui.push_id(id, |ui| tick_row(ui, name, is_ours));
+            if row.inner.tapped && !self.ours.remove(id) {
+                self.ours.insert(*id);
+            }
+        }
+        let ours = tablets.iter().filter(|(id, _)| self.ours.contains(id));
+        let names: Vec<&str> = ours.map(|(_, name)| name.as_str()).collect();
+        names.join(", ")
     }
 
     /// The role of one person, and their leaving.
@@ -244,7 +281,7 @@ impl CrewForm {
         }
         match self.step {
             CrewStep::Name => self.name(ui, v),
-            CrewStep::Code => self.first(ui, v),
+            CrewStep::Code => self.first(ui, v, whose),
             CrewStep::Again => self.second(ui, v, whose, out),
             CrewStep::Agreed => self.agreeing(ui, v, whose, out),
         }
@@ -270,7 +307,7 @@ impl CrewForm {
         }
     }
 
-    fn first(&mut self, ui: &mut Ui, v: &View<'_>) {
+    fn first(&mut self, ui: &mut Ui, v: &View<'_>, whose: &Whose) {
         let w = v.words;
         let (least, digits) = if v.membership.short_codes {
             (SHORT_DIGITS_MIN, w.code_digits_short)
@@ -282,7 +319,7 @@ impl CrewForm {
             frame::line(ui, w.new_code, Type::Title, false);
             frame::line(ui, digits, Type::Body, true);
         });
-        code_pad::ui(ui, w, &mut self.code.0);
+        code_pad::ui(ui, w, whose.name(&self.name), &mut self.code.0);
         let is_long = self.code.0.chars().count() >= least;
         if Button::new(w.go_on).enabled(is_long).ui(ui).tapped {
             self.step = CrewStep::Again;
@@ -295,7 +332,7 @@ impl CrewForm {
         agree::above_keys(ui, room, |ui| {
             frame::line(ui, w.code_again, Type::Title, false);
         });
-        code_pad::ui(ui, w, &mut self.again.0);
+        code_pad::ui(ui, w, whose.name(&self.name), &mut self.again.0);
         let is_long = self.again.0.chars().count() >= self.code.0.chars().count();
         let differs = is_long && self.again != self.code;
         if differs {
@@ -346,7 +383,7 @@ impl CrewForm {
         agree::above_keys(ui, room, |ui| {
             frame::line(ui, w.code_until_now, Type::Title, false);
         });
-        code_pad::ui(ui, w, &mut self.foreman_code.0);
+        code_pad::ui(ui, w, &person.0, &mut self.foreman_code.0);
         let mut bar = BigBar::new(w.own_code, &person.0);
         bar.is_enabled = self.foreman_code.0.chars().count() >= agree::DIGITS_MIN;
         if bar.ui(ui).tapped {

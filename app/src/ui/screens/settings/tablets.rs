@@ -11,14 +11,20 @@ use crate::ui::times;
 use crate::ui::view::{Asking, OfferView, ShopTablet, View};
 use crate::ui::widgets::button::Button;
 use crate::ui::widgets::note;
+use crate::ui::widgets::text_field::TextField;
 
 /// Files named one by one; of more their number is said.
 const NAMED_MAX: usize = 3;
+
+/// The fewest characters by which something is looked for.
+const WRITTEN_MIN: usize = 3;
 
 /// What is open: a change that a foreman agrees to.
 #[derive(Default)]
 pub struct TabletsForm {
     agree: Option<Agree>,
+    /// What a tablet shows that is looked for among many.
+    look_for: String,
 }
 
 impl TabletsForm {
@@ -36,7 +42,8 @@ impl TabletsForm {
         let refused = m.refused_lines.iter().map(|(file, refused)| {
             w.refused_line(&file.display().to_string(), refused.n, refused.why)
         });
-        let faults: Vec<String> = refused.chain(m.folder_faults.iter().cloned()).collect();
+        let faulty = m.folder_faults.iter().map(|fault| w.crew_fault(fault));
+        let faults: Vec<String> = refused.chain(faulty).collect();
         for fault in faults.iter().take(NAMED_MAX) {
             note::ui(ui, w.files_faulty, fault, c.astray);
         }
@@ -44,10 +51,16 @@ impl TabletsForm {
         if !m.has_shop && m.offers.is_empty() {
             frame::line(ui, w.no_shop_yet, Type::Body, true);
         }
-        for asking in &m.asking {
+        if m.asking.len() > NAMED_MAX {
+            self.look_for(ui, v, &w.many_ask(m.asking.len()));
+        }
+        for asking in fitting(ui, v, &m.asking, &self.look_for, asking_shows) {
             self.asking(ui, v, asking);
         }
-        for offer in &m.offers {
+        if m.offers.len() > NAMED_MAX {
+            self.look_for(ui, v, &w.many_shops(m.offers.len()));
+        }
+        for offer in fitting(ui, v, &m.offers, &self.look_for, offer_shows) {
             self.offer(ui, v, offer, out);
         }
         self.strangers(ui, v);
@@ -61,6 +74,12 @@ impl TabletsForm {
             frame::line(ui, whose, Type::Body, true);
             frame::line(ui, words, Type::Heading, false);
         }
+    }
+
+    /// Asks what is shown on the other tablet: among many nobody finds it by looking.
+    fn look_for(&mut self, ui: &mut Ui, v: &View<'_>, why: &str) {
+        frame::line(ui, why, Type::Body, false);
+        TextField::new(v.words.shown_there, &mut self.look_for).ui(ui, v.words);
     }
 
     /// Files in the name of tablets that are none of the shop.
@@ -159,6 +178,53 @@ impl TabletsForm {
             self.agree = Some(Agree::to(change, text, w.strike_off_more));
         }
     }
+}
+
+/// What a tablet that asks shows of itself.
+fn asking_shows(asking: &Asking) -> [String; 3] {
+    let card = &asking.card;
+    [&asking.words, &card.name, &card.key].map(|text| plain(text))
+}
+
+/// What is shown of a shop on its own tablets.
+fn offer_shows(offer: &OfferView) -> [String; 3] {
+    let key = offer.key.to_string();
+    let (foreman, tablet) = &offer.founder;
+    [
+        format!("{} {key}", offer.words),
+        foreman.clone(),
+        tablet.clone(),
+    ]
+    .map(|text| plain(&text))
+}
+
+/// As it is compared: whoever writes it may leave out blanks and capitals.
+fn plain(text: &str) -> String {
+    let signs = text.chars().filter(|c| !c.is_whitespace());
+    signs.flat_map(char::to_lowercase).collect()
+}
+
+/// Those of a list that are shown: all where they are few, of many those that begin with
+/// what is written. Whoever fills the shop folder so hides nobody who stands beside.
+fn fitting<'a, T>(
+    ui: &mut Ui,
+    v: &View<'_>,
+    all: &'a [T],
+    written: &str,
+    shows: fn(&T) -> [String; 3],
+) -> Vec<&'a T> {
+    let written = plain(written);
+    let are_few = all.len() <= NAMED_MAX;
+    let is_asked = written.chars().count() >= WRITTEN_MIN;
+    let begins = |one: &T| shows(one).iter().any(|text| text.starts_with(&written));
+    let fits = |one: &&T| are_few || is_asked && begins(one);
+    let mut fitting: Vec<&T> = all.iter().filter(fits).collect();
+    if is_asked && fitting.is_empty() && !all.is_empty() {
+        frame::line(ui, v.words.nothing_fits, Type::Strong, false);
+    }
+    more_of(ui, v, fitting.len());
+    fitting.truncate(NAMED_MAX);
+    fitting
 }
 
 /// How many more there are than are named.

@@ -56,8 +56,9 @@ impl SignForm {
         }
         self.people(ui, v, job, act, only);
         frame::line(ui, w.your_code, Type::Body, true);
-        let is_open = self.who.is_some();
-        ui.add_enabled_ui(is_open, |ui| code_pad::ui(ui, w, &mut self.code.0));
+        let whose = self.who.as_ref().map_or("", |who| &who.0);
+        let code = &mut self.code.0;
+        ui.add_enabled_ui(!whose.is_empty(), |ui| code_pad::ui(ui, w, whose, code));
     }
 
     /// Who may sign; who has signed already stays in their place.

@@ -1,0 +1,107 @@
+//! Somebody fills the shop folder with tablets that ask to become members: the one in the
+//! foreman's hand is found by what it shows.
+
+use std::fs;
+
+use trayzero::data::crew::Role;
+use trayzero::data::store::{Store, sealed};
+use trayzero::desk::Outcome;
+use trayzero::ui::intent::{Intent, Screen, TypedCode};
+use trayzero::ui::words::EN;
+use trayzero_core::shop_log::TabletCard;
+use uuid::Uuid;
+
+use super::faulty::wait_for;
+use super::members::mira;
+use super::parts::START;
+use super::screens::{OpenScreen, empty_shop};
+
+const RUBBISH: usize = 300;
+
+#[test]
+fn among_many_that_ask_the_tablet_in_the_hand_is_found_by_its_words() {
+    let (scratch, shop) = empty_shop();
+    let mut one = OpenScreen::of(&scratch.path().join("one"), &shop);
+    one.found_shop();
+    let mut two = OpenScreen::of(&scratch.path().join("two"), &shop);
+    let (id, name) = (
+        two.desk().view().tablet,
+        two.desk().view().tablet_name.to_owned(),
+    );
+    let thief = Store::open(&scratch.path().join("thief"), START).unwrap();
+    let thief = thief.tablet();
+    fs::create_dir_all(shop.join("members")).unwrap();
+    for n in 1..=RUBBISH {
+        let card = TabletCard {
+            tablet: Uuid::from_u128(n as u128),
+            name: format!("Copy {n}"),
+            key: thief.public_key(),
+            box_key: None,
+            was: None,
+        };
+        let path = shop.join(format!("members/{}.json", card.tablet));
+        sealed::write(&path, "trayzero member 1", &card, thief).unwrap();
+    }
+    one.desk().carry_out(Intent::Go(Screen::Settings));
+    one.wait_until_it_says(&EN.many_ask(RUBBISH + 1));
+    assert!(!one.hand.says("Copy 1"), "nobody is offered by chance");
+    let asking = &one.desk().view().membership.asking;
+    let found = asking.iter().find(|asking| asking.card.tablet == id);
+    let (words, key) = found
+        .map(|a| (a.words.clone(), a.card.key.clone()))
+        .unwrap();
+    one.hand.picture("many-ask");
+    one.hand.write(EN.shown_there, "nothing like it");
+    assert!(one.hand.says(EN.nothing_fits));
+    // Whatever of it the other tablet shows will do, in capitals and without blanks too.
+    let shown = [
+        words.split(' ').next().unwrap().to_uppercase(),
+        words.replace(' ', ""),
+        name.to_lowercase(),
+        key[..8].to_owned(),
+    ];
+    for shown in shown {
+        one.hand.write(EN.shown_there, &shown);
+        assert!(one.hand.says(&words), "{shown}");
+        assert_eq!(one.named("Admit"), EN.admit_tablet(&name), "{shown}");
+        assert!(!one.hand.says("Copy 1"), "{shown}");
+    }
+    one.hand.picture("many-ask-found");
+    one.hand.tap(&EN.admit_tablet(&name));
+    assert!(one.hand.says(&EN.same_words(&words)));
+    let card = one.admit(&mut two);
+    assert_eq!(card.tablet, id);
+}
+
+/// Which keys somebody's code is typed with is theirs: the next person finds the digits.
+#[test]
+fn the_letters_of_a_code_are_closed_again_for_the_next_person() {
+    let (scratch, shop) = empty_shop();
+    let mut one = OpenScreen::of(&scratch.path().join("one"), &shop);
+    one.found_shop();
+    let added = one.desk().carry_out(Intent::AddPerson {
+        name: "Ada".into(),
+        role: Role::Foreman,
+        code: TypedCode("gasket".to_owned()),
+        by: Some(mira()),
+    });
+    assert_eq!(added, Outcome::Taken);
+    one.desk().carry_out(Intent::Go(Screen::Settings));
+    wait_for("both are foremen", || {
+        one.hand.window.run();
+        one.hand.names().contains(&EN.role_or_leaving("Ada"))
+    });
+    one.hand.tap(EN.allow_short_codes);
+    let keys = |one: &OpenScreen, key: &str| one.hand.names().iter().any(|name| name == key);
+    one.hand.tap("Ada");
+    assert!(keys(&one, "abc") && keys(&one, "7") && !keys(&one, "k"));
+    one.hand.tap("abc");
+    assert!(keys(&one, "123") && keys(&one, "k") && !keys(&one, "7"));
+    one.hand.tap("Mira");
+    assert!(keys(&one, "abc") && keys(&one, "7") && !keys(&one, "k"));
+    one.hand.tap("Ada");
+    assert!(
+        keys(&one, "abc") && !keys(&one, "k"),
+        "nor does it tell of hers"
+    );
+}
