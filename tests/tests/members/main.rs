@@ -9,4 +9,5 @@ mod forged;
 mod outside;
 mod outsider;
 mod pen;
+mod seen;
 mod shop;
