@@ -95,7 +95,7 @@ fn a_lost_key_makes_another_tablet_that_says_so() {
     let job = open.id();
     drop(open);
     fs::remove_file(root.path().join("tablet.key")).unwrap();
-    let mut after = store(root.path());
+    let after = store(root.path());
     assert_ne!(after.tablet().id(), before.tablet().id());
     assert!(
         after
