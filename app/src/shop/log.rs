@@ -314,14 +314,21 @@ fn open_boxes(
 }
 
 /// The version before left everybody's crew list here, and with it the forms that codes
-/// can be tried on.
+/// can be tried on. Nothing else is taken away, whatever folder somebody puts in its place
+/// meanwhile.
 fn remove_old_lists(folder: &Path) -> Result<(), ShopFault> {
     let crew = super::folder::crew(folder);
     let Ok(names) = fs::read_dir(&crew) else {
         return Ok(());
     };
     for path in names.flatten().map(|name| name.path()) {
-        if path.extension().is_some_and(|e| e == "json" || e == "new") {
+        let name = path.file_name().and_then(|name| name.to_str());
+        let stem = name.and_then(|name| {
+            name.strip_suffix(".new")
+                .unwrap_or(name)
+                .strip_suffix(".json")
+        });
+        if stem.is_some_and(|stem| stem.parse::<Uuid>().is_ok()) {
             fs::remove_file(&path).map_err(|e| ShopFault::of(&path, &e))?;
         }
     }

@@ -132,8 +132,15 @@ fn a_foreman_takes_it_over_once_and_old_codes_make_keys() {
     again.signed(&ada(), "2580");
     again.signed(&Person::new("Ben"), "7913");
     one = shop.tablet("one");
+    // What is no crew list is nobody's to take away.
+    let others = ["settings.json", "notes.txt"].map(|name| shop.folder.join("crew").join(name));
+    for other in &others {
+        fs::write(other, "{}").unwrap();
+    }
     one.meet();
-    assert_eq!(fs::read_dir(shop.folder.join("crew")).unwrap().count(), 0);
+    let left = fs::read_dir(shop.folder.join("crew")).unwrap();
+    let left: BTreeSet<_> = left.map(|name| name.unwrap().path()).collect();
+    assert_eq!(left, BTreeSet::from(others));
 }
 
 /// The other tablet of that shop is taken over with it, and joins with the words on both.

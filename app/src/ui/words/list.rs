@@ -623,6 +623,7 @@ words! {
         is_a_member: "a member",
         tablet_asks_more: "Go to that tablet: settings, tablets. Only if it shows these very words is it the one that asks.",
         tablet_has_other_key_more: "What it signs with that key counts for nothing. Only if the tablet itself shows these words is it still yours.",
+        was_admitted: "A foreman there has admitted this tablet. Join only if the tablet of that foreman has shown these words too.",
         shop_of_more: "This tablet is not in that shop. A foreman admits it on a tablet that is; both show these words.",
         not_admitted_yet: "Not admitted yet",
         join_this_shop: "The words are the same: join this shop",

@@ -5,7 +5,7 @@ use egui::{Color32, Ui};
 use trayzero_core::job::Person;
 
 use crate::ui::intent::{Intent, ShopChange, TypedCode};
-use crate::ui::screens::frame;
+use crate::ui::screens::{frame, notice};
 use crate::ui::theme::{GAP, Type};
 use crate::ui::view::{Member, View};
 use crate::ui::widgets::big_bar::BigBar;
@@ -49,23 +49,33 @@ impl Agree {
                 by,
             });
         }
+        // A wrong code is said where the finger is, and below the keys, which stay in place.
+        notice::ui(ui, v);
         let cancel = ui.push_id("cancel", |ui| Button::new(w.cancel).ui(ui));
         cancel.inner.tapped
     }
 }
 
+/// Height of some lines, one under the other.
+pub fn lines_height(ui: &Ui, lines: &[(&str, Type)]) -> f32 {
+    let width = ui.available_width();
+    let line = |(text, step): &(&str, Type)| {
+        let galley = paint::text(ui, text, *step, Color32::PLACEHOLDER, width);
+        galley.size().y + GAP
+    };
+    lines.iter().map(line).sum()
+}
+
 /// Height of what stands above the keys of a foreman's code.
 pub fn foreman_height(ui: &Ui, v: &View<'_>) -> f32 {
-    let (w, width) = (v.words, ui.available_width());
+    let w = v.words;
     let names: Vec<String> = foremen(v).map(|m| m.person.to_string()).collect();
     let names: Vec<&str> = names.iter().map(String::as_str).collect();
-    let line = |text, step| {
-        paint::text(ui, text, step, Color32::PLACEHOLDER, width)
-            .size()
-            .y
-    };
-    let lines = line(w.which_foreman, Type::Strong) + line(w.foreman_code, Type::Body);
-    lines + choice_row::height(ui, &names) + 2.0 * GAP
+    let lines = [
+        (w.which_foreman, Type::Strong),
+        (w.foreman_code, Type::Body),
+    ];
+    lines_height(ui, &lines) + choice_row::height(ui, &names)
 }
 
 /// Draws what stands above the keys of a code in room of a height, so that the keys stay in

@@ -9,7 +9,7 @@ use uuid::Uuid;
 
 use super::agree::{self, Agree, can_agree};
 use crate::ui::intent::{Intent, ShopChange, TypedCode};
-use crate::ui::screens::frame;
+use crate::ui::screens::{frame, notice};
 use crate::ui::theme::{Theme, Type};
 use crate::ui::view::View;
 use crate::ui::widgets::big_bar::BigBar;
@@ -103,6 +103,7 @@ impl CrewForm {
             }
             Some(whose) => {
                 self.asking(ui, v, &whose, out);
+                notice::ui(ui, v);
                 if ui
                     .push_id("cancel", |ui| Button::new(v.words.cancel).ui(ui))
                     .inner
@@ -136,10 +137,10 @@ impl CrewForm {
                 self.looked_at = Some(member.person.clone());
             }
         }
-        if !has_foreman(v) {
+        let m = v.membership;
+        if !has_foreman(v) && m.fault.is_none() {
             frame::line(ui, w.first_foreman_more, Type::Body, true);
         }
-        let m = v.membership;
         let is_settled = m.fault.is_none() && !m.wants_taking_over;
         let can_add = is_settled && (m.is_member || !m.has_shop);
         if Button::new(w.add_person).enabled(can_add).ui(ui).tapped {
@@ -309,12 +310,8 @@ impl CrewForm {
 
     fn first(&mut self, ui: &mut Ui, v: &View<'_>, whose: &Whose) {
         let w = v.words;
-        let (least, digits) = if v.membership.short_codes {
-            (SHORT_DIGITS_MIN, w.code_digits_short)
-        } else {
-            (DIGITS_MIN, w.code_digits)
-        };
-        let room = agree::foreman_height(ui, v);
+        let (least, digits) = digits(v);
+        let room = keys_room(ui, v);
         agree::above_keys(ui, room, |ui| {
             frame::line(ui, w.new_code, Type::Title, false);
             frame::line(ui, digits, Type::Body, true);
@@ -328,7 +325,7 @@ impl CrewForm {
 
     fn second(&mut self, ui: &mut Ui, v: &View<'_>, whose: &Whose, out: &mut Vec<Intent>) {
         let w = v.words;
-        let room = agree::foreman_height(ui, v);
+        let room = keys_room(ui, v);
         agree::above_keys(ui, room, |ui| {
             frame::line(ui, w.code_again, Type::Title, false);
         });
@@ -360,7 +357,7 @@ impl CrewForm {
     }
 
     fn agreeing(&mut self, ui: &mut Ui, v: &View<'_>, whose: &Whose, out: &mut Vec<Intent>) {
-        let room = agree::foreman_height(ui, v);
+        let room = keys_room(ui, v);
         if let Whose::Own(person) = whose {
             self.by_old_code(ui, v, room, person, out);
             return;
@@ -412,6 +409,21 @@ impl CrewForm {
             (Whose::Known(_), None) | (Whose::Own(_), _) => {}
         }
     }
+}
+
+/// The fewest characters of a new code, and what is said of them.
+fn digits(v: &View<'_>) -> (usize, &'static str) {
+    if v.membership.short_codes {
+        (SHORT_DIGITS_MIN, v.words.code_digits_short)
+    } else {
+        (DIGITS_MIN, v.words.code_digits)
+    }
+}
+
+/// Room above the keys, the same for each code that is asked for one after the other.
+fn keys_room(ui: &Ui, v: &View<'_>) -> f32 {
+    let new = [(v.words.new_code, Type::Title), (digits(v).1, Type::Body)];
+    agree::foreman_height(ui, v).max(agree::lines_height(ui, &new))
 }
 
 fn has_foreman(v: &View<'_>) -> bool {

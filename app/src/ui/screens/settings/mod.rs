@@ -41,9 +41,9 @@ impl SettingsScreen {
         let scale = Theme::of(ui.ctx()).scale();
         frame::scrolling().show(&mut area, |ui| {
             ui.spacing_mut().item_spacing = vec2(MARGIN, GAP);
-            notice::ui(ui, v);
-            // Whoever types a code needs the room for its keys.
-            if !self.crew.is_asking() {
+            // Whoever types a code needs the room for its keys, and is told beside them.
+            if !self.crew.is_asking() && !self.tablets.is_asking() {
+                notice::ui(ui, v);
                 first_use::ui(ui, v, FirstUse::Settings, out);
             }
             if ui.available_width() >= 860.0 * scale {

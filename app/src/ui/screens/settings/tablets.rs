@@ -28,6 +28,11 @@ pub struct TabletsForm {
 }
 
 impl TabletsForm {
+    /// Whether a foreman is asked to agree.
+    pub fn is_asking(&self) -> bool {
+        self.agree.is_some()
+    }
+
     /// Draws the group.
     pub fn ui(&mut self, ui: &mut Ui, v: &View<'_>, out: &mut Vec<Intent>) {
         if let Some(agree) = &mut self.agree {
@@ -48,7 +53,7 @@ impl TabletsForm {
             note::ui(ui, w.files_faulty, fault, c.astray);
         }
         more_of(ui, v, faults.len());
-        if !m.has_shop && m.offers.is_empty() {
+        if !m.has_shop && m.offers.is_empty() && m.fault.is_none() {
             frame::line(ui, w.no_shop_yet, Type::Body, true);
         }
         if m.asking.len() > NAMED_MAX {
@@ -133,12 +138,13 @@ impl TabletsForm {
     fn offer(&mut self, ui: &mut Ui, v: &View<'_>, offer: &OfferView, out: &mut Vec<Intent>) {
         let w = v.words;
         let (foreman, tablet) = &offer.founder;
-        note::ui(
-            ui,
-            &w.shop_of(foreman, tablet),
-            w.shop_of_more,
-            Theme::of(ui.ctx()).colours.astray,
-        );
+        let c = Theme::of(ui.ctx()).colours;
+        let more = if offer.is_admitted {
+            w.was_admitted
+        } else {
+            w.shop_of_more
+        };
+        note::ui(ui, &w.shop_of(foreman, tablet), more, c.astray);
         frame::line(ui, &offer.words, Type::Heading, false);
         if !offer.is_admitted {
             frame::line(ui, w.not_admitted_yet, Type::Strong, false);
