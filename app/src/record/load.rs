@@ -12,8 +12,14 @@ use trayzero_core::shop_log::Proofs;
 use uuid::Uuid;
 
 use super::sources::{Footing, JournalBytes, Made, Sources};
-use crate::data::crew::log_files::logs_in;
+use crate::data::crew::log_files::{Most, logs_in};
 use crate::shop::Admitted;
+
+/// The most that goes into a record of logs of tablets that are none of the shop's.
+const LOGS_MOST: Most = Most {
+    files: 200,
+    bytes: 16 << 20,
+};
 
 /// Why there is no record of a job.
 #[derive(Debug, Error)]
@@ -148,12 +154,13 @@ fn told(
             faults: notes,
         });
     };
+    let logs = logs_in(data, &members.tablets().collect(), LOGS_MOST);
     Ok(Gathered {
         record,
         notes,
         sources,
         // A record without its log is one that says so when it is checked.
-        logs: logs_in(data).unwrap_or_default(),
+        logs: logs.unwrap_or_default().bytes,
         members: members.clone(),
     })
 }
