@@ -144,7 +144,11 @@ fn a_wrong_code_is_said_beside_its_keys_which_stay_in_place() {
     one.hand.tap(DE.foreman_agrees);
     one.hand.window.run_steps(60);
     assert_eq!(key(&one), places[0], "what is said moves no key");
-    let said = one.hand.window.get_by_label_contains(DE.wrong_code).rect();
+    let said = one
+        .hand
+        .window
+        .get_by_label_contains("der Code ist falsch")
+        .rect();
     assert!(said.top() > key(&one).y && said.bottom() < 1280.0, "{said}");
     one.hand.picture("wrong-code-beside-its-keys");
 }
