@@ -108,47 +108,49 @@ fn the_letters_of_a_code_are_closed_again_for_the_next_person() {
     );
 }
 
-/// A wrong code is said beside its keys, and they stay where they are: upright, with the text
-/// twice as large, in German, where the lines above them are longest.
+/// A wrong code is said beside its keys, and they stay where they are from one code to the
+/// next: upright and lying, with the text twice as large, in German, where the lines above the
+/// keys are longest.
 #[test]
 fn a_wrong_code_is_said_beside_its_keys_which_stay_in_place() {
-    let (scratch, shop) = empty_shop();
-    let mut one = OpenScreen::of(&scratch.path().join("one"), &shop);
-    one.found_shop();
-    one.hand.window.set_size(egui::vec2(800.0, 1280.0));
-    let settings = Settings {
-        language: Language::German,
-        text_percent: 200,
-        ..one.desk().settings().clone()
-    };
-    one.desk().carry_out(Intent::Settings(Box::new(settings)));
-    one.desk().carry_out(Intent::Go(Screen::Settings));
-    one.hand.window.run();
-    let key = |one: &OpenScreen| one.hand.control("7").rect().min;
-    let code = |one: &mut OpenScreen, code: &str| {
-        for digit in code.chars() {
-            one.hand.tap(&digit.to_string());
-        }
+    for size in [egui::vec2(800.0, 1280.0), egui::vec2(1280.0, 800.0)] {
+        let (scratch, shop) = empty_shop();
+        let mut one = OpenScreen::of(&scratch.path().join("one"), &shop);
+        one.found_shop();
+        one.hand.window.set_size(size);
+        let settings = Settings {
+            language: Language::German,
+            text_percent: 200,
+            ..one.desk().settings().clone()
+        };
+        one.desk().carry_out(Intent::Settings(Box::new(settings)));
+        one.desk().carry_out(Intent::Go(Screen::Settings));
+        one.hand.window.run();
+        let key = |one: &OpenScreen| one.hand.control("7").rect().min;
+        let code = |one: &mut OpenScreen, code: &str| {
+            for digit in code.chars() {
+                one.hand.tap(&digit.to_string());
+            }
+            one.hand.window.run_steps(60);
+        };
+        one.hand.tap(&format!("{} Mira", DE.reset_code));
+        let places = [DE.go_on, DE.go_on].map(|go_on| {
+            let place = key(&one);
+            code(&mut one, "258013");
+            one.hand.tap(go_on);
+            one.hand.window.run_steps(60);
+            place
+        });
+        assert_eq!(places, [key(&one); 2], "from one code to the next");
+        code(&mut one, "714026");
+        one.hand.tap(DE.foreman_agrees);
         one.hand.window.run_steps(60);
-    };
-    one.hand.tap(&format!("{} Mira", DE.reset_code));
-    let places = [DE.go_on, DE.go_on].map(|go_on| {
-        let place = key(&one);
-        code(&mut one, "258013");
-        one.hand.tap(go_on);
-        one.hand.window.run_steps(60);
-        place
-    });
-    assert_eq!(places, [key(&one); 2], "from one code to the next");
-    code(&mut one, "714026");
-    one.hand.tap(DE.foreman_agrees);
-    one.hand.window.run_steps(60);
-    assert_eq!(key(&one), places[0], "what is said moves no key");
-    let said = one
-        .hand
-        .window
-        .get_by_label_contains("der Code ist falsch")
-        .rect();
-    assert!(said.top() > key(&one).y && said.bottom() < 1280.0, "{said}");
-    one.hand.picture("wrong-code-beside-its-keys");
+        let said = one.hand.window.get_by_label_contains("der Code ist falsch");
+        let (said, seven) = (said.rect(), one.hand.control("7").rect());
+        assert!(said.top() > seven.bottom(), "{said}");
+        assert!(said.bottom() < size.y, "in sight: {said} of {size}");
+        assert!(seven.top() > 192.0, "and the keys with it: {seven}");
+        let has_room = size.y > size.x;
+        assert_eq!(has_room, seven.min == places[0], "moved where it must be");
+    }
 }

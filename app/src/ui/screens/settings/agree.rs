@@ -23,6 +23,7 @@ pub struct Agree {
     more: String,
     foreman: Option<Person>,
     code: TypedCode,
+    was_said: bool,
 }
 
 impl Agree {
@@ -34,6 +35,7 @@ impl Agree {
             more: more.to_owned(),
             foreman: None,
             code: TypedCode::default(),
+            was_said: false,
         }
     }
 
@@ -49,11 +51,21 @@ impl Agree {
                 by,
             });
         }
-        // A wrong code is said where the finger is, and below the keys, which stay in place.
-        notice::ui(ui, v);
+        said(ui, v, &mut self.was_said);
         let cancel = ui.push_id("cancel", |ui| Button::new(w.cancel).ui(ui));
         cancel.inner.tapped
     }
+}
+
+/// Says what came of it where the finger is: below the keys, which stay in place. In a low
+/// window it comes into sight when it is new.
+pub fn said(ui: &mut Ui, v: &View<'_>, was_said: &mut bool) {
+    let is_said = v.notice.is_some();
+    let drawn = ui.scope(|ui| notice::ui(ui, v)).response;
+    if is_said && !*was_said {
+        drawn.scroll_to_me(None);
+    }
+    *was_said = is_said;
 }
 
 /// Height of some lines, one under the other.

@@ -9,7 +9,7 @@ use uuid::Uuid;
 
 use super::agree::{self, Agree, can_agree};
 use crate::ui::intent::{Intent, ShopChange, TypedCode};
-use crate::ui::screens::{frame, notice};
+use crate::ui::screens::frame;
 use crate::ui::theme::{Theme, Type};
 use crate::ui::view::View;
 use crate::ui::widgets::big_bar::BigBar;
@@ -73,6 +73,7 @@ pub struct CrewForm {
     looked_at: Option<Person>,
     agree: Option<Agree>,
     is_anew: bool,
+    was_said: bool,
     /// The tablets of the version before that are taken over.
     ours: BTreeSet<Uuid>,
 }
@@ -103,7 +104,7 @@ impl CrewForm {
             }
             Some(whose) => {
                 self.asking(ui, v, &whose, out);
-                notice::ui(ui, v);
+                agree::said(ui, v, &mut self.was_said);
                 if ui
                     .push_id("cancel", |ui| Button::new(v.words.cancel).ui(ui))
                     .inner
