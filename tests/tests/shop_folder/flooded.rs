@@ -8,7 +8,7 @@ use trayzero::data::crew::Role;
 use trayzero::data::settings::Settings;
 use trayzero::data::store::{Store, sealed};
 use trayzero::desk::Outcome;
-use trayzero::ui::intent::{Intent, Screen, TypedCode};
+use trayzero::ui::intent::{Intent, Screen, ShopChange, TypedCode};
 use trayzero::ui::words::{DE, EN, Language};
 use trayzero_core::shop_log::TabletCard;
 use uuid::Uuid;
@@ -73,6 +73,34 @@ fn among_many_that_ask_the_tablet_in_the_hand_is_found_by_its_words() {
     assert!(one.hand.says(&EN.same_words(&words)));
     let card = one.admit(&mut two);
     assert_eq!(card.tablet, id);
+}
+
+/// What lies in the folder may change under the finger: the words are asked once more, of the
+/// shop that was tapped, before it is joined.
+#[test]
+fn a_shop_is_joined_by_its_words_alone() {
+    let (scratch, shop) = empty_shop();
+    let mut one = OpenScreen::of(&scratch.path().join("one"), &shop);
+    one.found_shop();
+    let mut two = OpenScreen::of(&scratch.path().join("two"), &shop);
+    two.desk().carry_out(Intent::Go(Screen::Settings));
+    let id = two.desk().view().tablet;
+    let mut asking = Vec::new();
+    wait_for("the other tablet asks", || {
+        two.desk().take_news();
+        one.desk().take_news();
+        asking.clone_from(&one.desk().view().membership.asking);
+        asking.iter().any(|asking| asking.card.tablet == id)
+    });
+    one.agree(ShopChange::Admit(Box::new(asking[0].card.clone())));
+    two.wait_until_it_says(EN.was_admitted);
+    two.hand.tap(EN.join_this_shop);
+    assert!(!two.desk().view().membership.has_shop, "asked once more");
+    assert!(two.hand.says(&EN.shop_shows(&asking[0].words)));
+    two.hand.picture("join-once-more");
+    two.hand.window.run_steps(60);
+    two.hand.tap(EN.join_it);
+    assert!(two.desk().view().membership.is_member);
 }
 
 /// Which keys somebody's code is typed with is theirs: the next person finds the digits.

@@ -974,6 +974,7 @@ pub const DE: Words = Words {
     is_a_member: "gehört dazu",
     tablet_asks_more: "Geh zu jenem Tablet: Einstellungen, Tablets. Nur wenn es genau diese Wörter zeigt, ist es das, das fragt.",
     tablet_has_other_key_more: "Was es mit diesem Schlüssel unterschreibt, gilt nichts. Nur wenn das Tablet selbst diese Wörter zeigt, ist es noch eures.",
+    join_it: "Beitreten",
     was_admitted: "Ein Meister dort hat dieses Tablet aufgenommen. Tritt nur bei, wenn das Tablet dieses Meisters auch diese Wörter gezeigt hat.",
     shop_of_more: "Dieses Tablet gehört nicht dazu. Ein Meister nimmt es auf einem Tablet auf, das dazugehört; beide zeigen diese Wörter.",
     not_admitted_yet: "Noch nicht aufgenommen",
@@ -1292,6 +1293,7 @@ pub const DE: Words = Words {
         "" => "Kein anderes Tablet wird Mitglied.".to_owned(),
         _ => format!("Mitglied werden: {names}."),
     },
+    shop_shows: |words| format!("Das Tablet des Meisters zeigt: {words}."),
     tries_changed: |fault| {
         format!("{fault}; der nächste Versuch eines Codes muss bei allen länger warten")
     },

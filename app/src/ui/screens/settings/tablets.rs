@@ -9,7 +9,7 @@ use crate::ui::screens::{frame, shop_note};
 use crate::ui::theme::{Theme, Type};
 use crate::ui::times;
 use crate::ui::view::{Asking, OfferView, ShopTablet, View};
-use crate::ui::widgets::button::Button;
+use crate::ui::widgets::button::{Button, button_row};
 use crate::ui::widgets::note;
 use crate::ui::widgets::text_field::TextField;
 
@@ -23,6 +23,9 @@ const WRITTEN_MIN: usize = 3;
 #[derive(Default)]
 pub struct TabletsForm {
     agree: Option<Agree>,
+    /// A shop that is to be joined, asked once more: what lies in the folder may have changed
+    /// under the finger.
+    joining: Option<OfferView>,
     /// What a tablet shows that is looked for among many.
     look_for: String,
 }
@@ -30,7 +33,7 @@ pub struct TabletsForm {
 impl TabletsForm {
     /// Whether a foreman is asked to agree.
     pub fn is_asking(&self) -> bool {
-        self.agree.is_some()
+        self.agree.is_some() || self.joining.is_some()
     }
 
     /// Draws the group.
@@ -39,6 +42,10 @@ impl TabletsForm {
             if agree.ui(ui, v, out) {
                 self.agree = None;
             }
+            return;
+        }
+        if let Some(offer) = self.joining.take() {
+            self.joining = joins(ui, v, offer, out);
             return;
         }
         let (w, m) = (v.words, v.membership);
@@ -66,7 +73,7 @@ impl TabletsForm {
             self.look_for(ui, v, &w.many_shops(m.offers.len()));
         }
         for offer in fitting(ui, v, &m.offers, &self.look_for, offer_shows) {
-            self.offer(ui, v, offer, out);
+            self.offer(ui, v, offer);
         }
         self.strangers(ui, v);
         for tablet in &m.tablets {
@@ -135,7 +142,7 @@ impl TabletsForm {
     }
 
     /// A shop that this tablet is not in.
-    fn offer(&mut self, ui: &mut Ui, v: &View<'_>, offer: &OfferView, out: &mut Vec<Intent>) {
+    fn offer(&mut self, ui: &mut Ui, v: &View<'_>, offer: &OfferView) {
         let w = v.words;
         let (foreman, tablet) = &offer.founder;
         let c = Theme::of(ui.ctx()).colours;
@@ -155,9 +162,10 @@ impl TabletsForm {
         }
         if v.crew.iter().any(can_agree) {
             let change = ShopChange::Join(offer.key);
-            self.agree = Some(Agree::to(change, text.to_owned(), w.join_leaves_own));
+            let more = format!("{} {}", w.shop_shows(&offer.words), w.join_leaves_own);
+            self.agree = Some(Agree::to(change, text.to_owned(), &more));
         } else {
-            out.push(Intent::JoinShop(offer.key));
+            self.joining = Some(offer.clone());
         }
     }
 
@@ -184,6 +192,21 @@ impl TabletsForm {
             self.agree = Some(Agree::to(change, text, w.strike_off_more));
         }
     }
+}
+
+/// Asks once more whether a shop is joined, by its words. Gives the shop as long as nobody
+/// has answered.
+fn joins(ui: &mut Ui, v: &View<'_>, offer: OfferView, out: &mut Vec<Intent>) -> Option<OfferView> {
+    let w = v.words;
+    let (foreman, tablet) = &offer.founder;
+    frame::line(ui, &w.shop_of(foreman, tablet), Type::Title, false);
+    frame::line(ui, &w.shop_shows(&offer.words), Type::Body, false);
+    match button_row(ui, &[w.cancel, w.join_it]) {
+        Some(0) => return None,
+        Some(_) => out.push(Intent::JoinShop(offer.key)),
+        None => {}
+    }
+    Some(offer)
 }
 
 /// What a tablet that asks shows of itself.
