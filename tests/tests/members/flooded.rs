@@ -41,14 +41,14 @@ fn fill(shop: &Shop, newcomer: Uuid) {
     }
 }
 
-fn is_too_many(fault: &&CrewFault) -> bool {
+fn is_too_many(fault: &CrewFault) -> bool {
     matches!(fault.why, WhyFaulty::TooMany(..))
 }
 
 fn told_too_many(tablet: &Tablet) -> Vec<String> {
     let faults = tablet.crew.sight_faults().iter();
     faults
-        .filter(is_too_many)
+        .filter(|fault| is_too_many(fault))
         .map(ToString::to_string)
         .collect()
 }
@@ -116,7 +116,7 @@ fn a_folder_of_long_logs_and_long_names_is_not_read_whole() {
     assert!(peak < 32 << 20, "{peak} bytes");
     assert_eq!(one.crew.asking(), [], "no such name is shown");
     let faults = one.crew.sight_faults();
-    assert!(faults.iter().any(|fault| is_too_many(&fault)), "{faults:?}");
+    assert!(faults.iter().any(is_too_many), "{faults:?}");
     let no_name = WhyFaulty::NoCard(WhyRefused::NoName);
     let no_names = faults.iter().filter(|fault| fault.why == no_name).count();
     assert_eq!(no_names, 20);

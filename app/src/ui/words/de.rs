@@ -1293,7 +1293,7 @@ pub const DE: Words = Words {
         "" => "Kein anderes Tablet wird Mitglied.".to_owned(),
         _ => format!("Mitglied werden: {names}."),
     },
-    shop_shows: |words| format!("Das Tablet des Meisters zeigt: {words}."),
+    shop_shows: |words| format!("Nur wenn das Tablet des Meisters diese Wörter zeigt: {words}."),
     tries_changed: |fault| {
         format!("{fault}; der nächste Versuch eines Codes muss bei allen länger warten")
     },
@@ -1326,7 +1326,7 @@ pub const DE: Words = Words {
         )
     },
     admit_tablet: |name| format!("{name} aufnehmen"),
-    same_words: |words| format!("Das Tablet selbst zeigt: {words}"),
+    same_words: |words| format!("Nur wenn das Tablet selbst diese Wörter zeigt: {words}"),
     shop_of: |foreman, tablet| format!("Ein Betrieb, den {foreman} auf {tablet} begonnen hat"),
     struck_off_on: |date| format!("gestrichen am {date}"),
     strike_off: |name| format!("{name} ist verloren: streichen"),
