@@ -90,7 +90,7 @@ pub fn refilled(pdf: &[u8], files: &[(String, Vec<u8>)]) -> Vec<u8> {
     for (name, bytes) in files {
         let (stream, spec) = (all.len() + 1, all.len() + 2);
         let head = format!(
-            "{stream} 0 obj\n<</Type/EmbeddedFile/Length {}>>\nstream\n",
+            "{stream} 0 obj\n<</Type/EmbeddedFile/Params<<>>/Length {}>>\nstream\n",
             bytes.len()
         );
         all.push([head.as_bytes(), bytes, b"\nendstream\nendobj\n"].concat());
@@ -104,9 +104,14 @@ pub fn refilled(pdf: &[u8], files: &[(String, Vec<u8>)]) -> Vec<u8> {
     }
     let more = format!("/Names<</EmbeddedFiles<</Names[{names}]>>>>/AF[{others}]");
     all[root - 1] = [&catalogue[..close], more.as_bytes(), &catalogue[close..]].concat();
+    written(&all, root)
+}
+
+/// A PDF of these objects, numbered from 1, with its catalogue among them.
+pub fn written(all: &[Vec<u8>], root: usize) -> Vec<u8> {
     let mut text = b"%PDF-1.7\n".to_vec();
     let mut rows = "0000000000 65535 f\r\n".to_owned();
-    for object in &all {
+    for object in all {
         let _ = write!(rows, "{:010} 00000 n\r\n", text.len());
         text.extend(object);
     }

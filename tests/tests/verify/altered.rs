@@ -12,7 +12,7 @@ use serde_json::Value;
 use sha2::{Digest, Sha256};
 use trayzero_tests::dice::Dice;
 use trayzero_tests::figures::say;
-use trayzero_tests::pdf_pen::refilled;
+use trayzero_tests::pdf_pen::{refilled, written};
 
 use super::attached::failing;
 use super::depot::{Files, depot, run, taken_out, verified};
@@ -341,4 +341,71 @@ fn a_record_of_the_version_before_is_said_to_be_one() {
         words.contains("a version before this one made it"),
         "{words}"
     );
+}
+
+/// Files that open to far more than they are: each is sent back at once, and takes no more
+/// memory than the largest record may.
+#[test]
+fn what_opens_to_more_than_any_record_is_sent_back_in_bounds() {
+    let bench = bench();
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("record.pdf");
+    // A gigabyte of blanks in a megabyte of Flate (RFC 1950), by Python's own zlib.
+    let packed = std::process::Command::new("python3")
+        .args(["-c", "import sys, zlib\nz = zlib.compressobj(9)\nfor _ in range(1024):\n    sys.stdout.buffer.write(z.compress(b' ' * 1048576))\nsys.stdout.buffer.write(z.flush())"])
+        .output()
+        .unwrap();
+    assert!(packed.status.success() && packed.stdout.len() < 2 << 20);
+    let files = vec![("bomb.bin".to_owned(), packed.stdout)];
+    let mut bomb = refilled(&bench.pdf, &files);
+    let plain = b"/Type/EmbeddedFile/Params<<>>";
+    let at = bomb.windows(plain.len()).rposition(|w| w == plain).unwrap();
+    // As long as what it stands for, so that the table of objects still holds.
+    bomb[at..at + plain.len()].copy_from_slice(b"/Filter/FlateDecode          ");
+    let blank: Vec<Vec<u8>> = [
+        "<</Type/Pages/Kids[]>>",
+        "<</Type/Catalog/Pages 1 0 R/Names 3 0 R>>",
+    ]
+    .iter()
+    .zip(1..)
+    .map(|(text, n)| format!("{n} 0 obj\n{text}\nendobj\n").into_bytes())
+    .collect();
+    // An object of millions of others, and one that is asked for again and again.
+    let wide = [
+        b"3 0 obj\n<</EmbeddedFiles<</Names[".as_slice(),
+        &b"0 ".repeat(30 << 20),
+        b"]>>>>\nendobj\n",
+    ];
+    let wide = written(&[&blank[..], &[wide.concat()]].concat(), 2);
+    let pairs = b"(x)4 0 R".repeat(4_900);
+    let names = [
+        b"3 0 obj\n<</EmbeddedFiles<</Names[".as_slice(),
+        &pairs,
+        b"]>>>>\nendobj\n",
+    ];
+    let long = [
+        b"4 0 obj\n<</F(x)/X[".as_slice(),
+        &b"0 ".repeat(1 << 20),
+        b"]/EF<</F 5 0 R>>>>\nendobj\n",
+    ];
+    let again = written(
+        &[
+            &blank[..],
+            &[
+                names.concat(),
+                long.concat(),
+                b"5 0 obj\n<</Length 0>>\nstream\n\nendstream\nendobj\n".to_vec(),
+            ],
+        ]
+        .concat(),
+        2,
+    );
+    for (name, pdf) in [("packed", bomb), ("wide", wide), ("again", again)] {
+        fs::write(&path, pdf).unwrap();
+        let start = Instant::now();
+        let (code, said) = run(&["verify", path.to_str().unwrap()]);
+        assert!(code == 1 || code == 2, "{name}: {said}");
+        println!("{name}: {code} after {:?}: {said}", start.elapsed());
+        assert!(start.elapsed().as_secs() < 60, "{name}");
+    }
 }

@@ -22,6 +22,11 @@ use object::{Dict, Lexer, Object};
 pub const FILE_BYTES_MAX: usize = 96 << 20;
 /// What all streams of a file may open to, in bytes.
 const OPENED_BYTES_MAX: u64 = 128 << 20;
+/// The longest object, its stream apart, in bytes: what is read of it takes some twenty times
+/// as much memory.
+const OBJECT_BYTES_MAX: usize = 4 << 20;
+/// What all looking up of objects may come to, in bytes read.
+const READ_BYTES_MAX: u64 = 16 << 20;
 /// The most objects of a file.
 const OBJECTS_MAX: usize = 400_000;
 /// The most attachments, and the most pages.
@@ -71,7 +76,10 @@ pub struct PdfFile<'a> {
     /// Where each object begins.
     places: BTreeMap<u32, usize>,
     root: Object<'a>,
+    /// What its streams may still open to.
     left: Cell<u64>,
+    /// What may still be read of its objects.
+    unread: Cell<u64>,
 }
 
 /// An object with the raw bytes of its stream, where it has one.
@@ -109,6 +117,7 @@ impl<'a> PdfFile<'a> {
             places: BTreeMap::new(),
             root: Object::Plain(b"null"),
             left: Cell::new(OPENED_BYTES_MAX),
+            unread: Cell::new(READ_BYTES_MAX),
         };
         let trailer = file.read_table(table)?;
         if trailer.contains_key(b"Encrypt".as_slice()) {
@@ -160,20 +169,29 @@ impl<'a> PdfFile<'a> {
                 }
             }
         }
-        let trailer = lexer.object().ok_or_else(wrong)?;
+        let trailer = self.lexer_at(lexer.at()).object().ok_or_else(wrong)?;
         trailer.dict().cloned().ok_or_else(wrong)
+    }
+
+    /// Reads an object from a place on, as far as any goes.
+    fn lexer_at(&self, at: usize) -> Lexer<'a> {
+        let end = at.saturating_add(OBJECT_BYTES_MAX).min(self.bytes.len());
+        Lexer::new(&self.bytes[..end], at)
     }
 
     /// The object of a number.
     fn find(&self, number: u32) -> Result<Found<'a>, NotRead> {
         let wrong = || broken(format!("object {number} does not read"));
         let at = self.places.get(&number).ok_or_else(wrong)?;
-        let mut lexer = Lexer::new(self.bytes, *at);
+        let mut lexer = self.lexer_at(*at);
         let named = (lexer.whole(), lexer.whole());
         if named != (Some(number as usize), Some(0)) || lexer.word() != b"obj" {
             return Err(wrong());
         }
         let object = lexer.object().ok_or_else(wrong)?;
+        let unread = self.unread.get().checked_sub((lexer.at() - at) as u64);
+        let unread = unread.ok_or_else(|| broken("its objects name each other on and on"))?;
+        self.unread.set(unread);
         lexer.skip_blank();
         let mut stream = None;
         if lexer.pass(b"stream").is_some() {
@@ -303,7 +321,7 @@ impl<'a> PdfFile<'a> {
         depth: usize,
         into: &mut Vec<(Vec<u8>, Object<'a>)>,
     ) -> Result<(), NotRead> {
-        if depth > TREE_DEPTH_MAX || into.len() > NAMES_MAX {
+        if depth > TREE_DEPTH_MAX {
             return Err(broken("its list of files has no end"));
         }
         if let Some(pairs) = node.get(b"Names".as_slice()) {
@@ -313,6 +331,9 @@ impl<'a> PdfFile<'a> {
                 let name = self.resolve(&pair[0])?;
                 let name = name.text().ok_or_else(|| broken("a file has no name"))?;
                 into.push((name.to_vec(), pair[1].clone()));
+                if into.len() > NAMES_MAX {
+                    return Err(broken("it has too many files within"));
+                }
             }
         }
         if let Some(kids) = node.get(b"Kids".as_slice()) {

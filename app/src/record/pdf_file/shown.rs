@@ -47,7 +47,7 @@ impl PdfFile<'_> {
         let Object::Reference(number) = node else {
             return Err(wrong());
         };
-        if depth > TREE_DEPTH_MAX || into.len() > NAMES_MAX {
+        if depth > TREE_DEPTH_MAX || into.len() >= NAMES_MAX {
             return Err(broken("its pages have no end"));
         }
         let found = self.find(*number)?;

@@ -50,7 +50,7 @@ pub const RECORD: &str = "record.json";
 pub const MAKING: &str = "made.json";
 
 /// The most that goes along within a record, in bytes. It is some sixty times the longest job.
-const BYTES_MAX: usize = 48 << 20;
+pub const BYTES_MAX: usize = 48 << 20;
 
 /// The name of a tablet's journal among the attachments.
 pub fn journal_name(tablet: Uuid) -> String {

@@ -1,7 +1,7 @@
 //! The ends of all journals, as people signed them when the job was closed.
 
 use trayzero_core::record::Record;
-use trayzero_core::shop_log::{Shop, SignedEnds};
+use trayzero_core::shop_log::{ENDS_BYTES_MAX, Shop, SignedEnds};
 use uuid::Uuid;
 
 use super::{About, Files, Report, tablet_in};
@@ -21,7 +21,8 @@ pub(super) fn check(
             continue;
         }
         is_signed = true;
-        match SignedEnds::from_bytes(bytes) {
+        let most = ENDS_BYTES_MAX as usize;
+        match SignedEnds::from_bytes(bytes.get(..most).unwrap_or(bytes)) {
             Ok(ends) => {
                 if ends.job != job {
                     report.fails_in(About::Ends, Some(name), "it is of another job");

@@ -6,6 +6,8 @@ use trayzero_core::record::Record;
 use super::{About, Files, Report};
 use crate::record::proof::{Making, RECORD, json};
 
+/// The longest record that is read, in bytes: some ten times that of the largest engine.
+const RECORD_BYTES_MAX: usize = 4 << 20;
 /// The most differences that are named.
 const NAMED_MAX: usize = 20;
 
@@ -15,6 +17,10 @@ pub(super) fn compare(files: &Files, record: &Record, making: &Making, report: &
     let Some(text) = files.get(RECORD) else {
         return;
     };
+    if text.len() > RECORD_BYTES_MAX {
+        let words = format!("it has more than {RECORD_BYTES_MAX} bytes, and is not read");
+        return report.fails_in(About::Figures, Some(RECORD), words);
+    }
     let told: Value = match serde_json::from_slice(text) {
         Ok(told) => told,
         Err(fault) => {

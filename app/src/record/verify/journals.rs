@@ -7,7 +7,7 @@ use trayzero_core::shop_log::{Judged, Proofs, Shop};
 use uuid::Uuid;
 
 use super::{About, Files, Report, journals_in, tablet_in};
-use crate::record::proof::{Making, journal_name, seal_name};
+use crate::record::proof::{BYTES_MAX, Making, journal_name, seal_name};
 use crate::record::sources::{JournalBytes, Sources};
 use crate::ui::words::EN;
 
@@ -37,7 +37,13 @@ pub(super) fn sources(files: &Files, making: &Making, report: &mut Report) -> So
             );
         }
     }
-    if sources.journals.is_empty() {
+    let journals = sources.journals.values();
+    let bytes: usize = journals.map(|journal| journal.bytes.len()).sum();
+    if bytes > BYTES_MAX {
+        let words = format!("the journals have {bytes} bytes; at most {BYTES_MAX} are read");
+        report.fails_in(About::Journal, None, words);
+        sources.journals.clear();
+    } else if sources.journals.is_empty() {
         report.fails_in(About::Journal, None, "no journal goes along");
     }
     sources
