@@ -398,8 +398,9 @@ fn what_opens_to_more_than_any_record_is_sent_back_in_bounds() {
     let path = folder.path().join("record.pdf");
     // A gigabyte of blanks in a megabyte.
     let mut packed = ZlibEncoder::new(Vec::new(), Compression::best());
+    let blanks = vec![b' '; 1 << 20];
     for _ in 0..1_024 {
-        packed.write_all(&[b' '; 1 << 20]).unwrap();
+        packed.write_all(&blanks).unwrap();
     }
     let packed = packed.finish().unwrap();
     assert!(packed.len() < 2 << 20);
