@@ -4,6 +4,8 @@
 
 #[path = "editor/hand.rs"]
 mod hand;
+#[path = "editor/typed.rs"]
+mod typed;
 
 use std::collections::BTreeSet;
 
@@ -249,6 +251,21 @@ fn what_was_saved_in_the_settings_stays_on_the_way_out_and_what_was_typed_beside
         assert_eq!(kept.shop_folder, Some(shop), "{size}");
         assert_eq!(kept.default_bay, "Bay 4", "{size}");
         assert!((kept.hose_rating_bar - 8.5).abs() < 1e-9, "{size}");
+    }
+}
+
+#[test]
+fn a_fault_that_is_tapped_brings_its_field_into_sight() {
+    let mut hand = Hand::at(Screen::Layouts, vec2(1024.0, 600.0));
+    hand.tap(EN.new_layout);
+    hand.tap(EN.show_all);
+    for field in [EN.breakaway_nm, EN.bore_mm, EN.name_word] {
+        let names = hand.names();
+        let is_fault = |n: &&String| n.starts_with(field) && n.ends_with(EN.stands_empty);
+        hand.tap(names.iter().find(is_fault).unwrap());
+        let rect = hand.control(field).rect();
+        let room = egui::Rect::from_min_max(egui::pos2(0.0, 210.0), egui::pos2(540.0, 600.0));
+        assert!(room.contains_rect(rect), "{field}: {rect:?}");
     }
 }
 

@@ -182,18 +182,6 @@ impl Desk {
         self.power = power;
     }
 
-    /// Whether the screen must stay on: a valve is unlocked, a spring is held, or air is on
-    /// in any job of this tablet.
-    pub fn must_stay_awake(&self) -> bool {
-        let is_open = self.state().is_some_and(|state| {
-            state.air_on().is_some()
-                || state
-                    .valves()
-                    .any(|(_, valve)| valve.is_unlocked() || valve.is_spring_held())
-        });
-        is_open || self.jobs.jobs.iter().any(|job| job.summary.air.is_some())
-    }
-
     /// What the screens see now.
     pub fn view(&self) -> View<'_> {
         let Stamp { at_ms, offset_min } = self.clock.now();

@@ -5,7 +5,7 @@ use trayzero_core::job::{JobPhase, JobState, NextStep, Opening, Person};
 use uuid::Uuid;
 
 use super::{CurrentJob, Desk, Outcome};
-use crate::data::store::OpenJob;
+use crate::data::store::{ListedJob, OpenJob, Phase};
 use crate::ui::intent::Screen;
 use crate::ui::view::Notice;
 
@@ -37,6 +37,24 @@ pub(super) struct Times {
 }
 
 impl Desk {
+    /// Whether the screen must stay on: a valve is unlocked, a spring is held, or air is on
+    /// in any job under way on this tablet. Whoever has gone to the list, to another screen or
+    /// to another bay still has that engine in front of them, and a rest closes nothing. A job
+    /// that another tablet has is that tablet's to watch over.
+    pub fn must_stay_awake(&self) -> bool {
+        let own = self.store.tablet().id();
+        let shown = self.current.as_ref().map(|current| &current.job);
+        let is_open_here = shown.is_some_and(|job| {
+            let state = job.state();
+            let is_over = Phase::from(state.phase()).is_over();
+            !is_over && !self.is_away(state) && state.stands_open()
+        });
+        let shown = shown.map(OpenJob::id);
+        let is_here = |job: &ListedJob| job.summary.holder.map_or(job.is_own, |at| at == own);
+        let mut others = self.jobs.jobs.iter().filter(|job| Some(job.job) != shown);
+        is_open_here || others.any(|job| is_here(job) && job.summary.is_open_under_way())
+    }
+
     pub(super) fn open_job(&mut self, job: Uuid, is_reader: bool) -> Outcome {
         match self.store.open_job(job) {
             Ok(job) => {
@@ -85,7 +103,11 @@ impl Desk {
     }
 
     fn sit_down(&mut self, job: OpenJob, is_reader: bool) {
-        self.close_job();
+        if self.current.is_some() {
+            self.close_job();
+            // The job that is left may stand open, and the list has to know.
+            self.read_jobs();
+        }
         let now_ms = self.clock.now().at_ms;
         let mut current = CurrentJob {
             job,

@@ -132,6 +132,7 @@ fn the_bay_has_its_picture() {
                         cylinder: 3,
                         reading: Some(("3.4 bar".to_owned(), Some(6))),
                     }),
+                    low_battery: None,
                 };
                 counters.ui(ui, words, 600.0);
                 ui.horizontal_top(|ui| {
@@ -184,6 +185,7 @@ fn large_text_has_its_picture() {
                 cylinder: 3,
                 reading: Some(("3.4 bar".to_owned(), Some(6))),
             }),
+            low_battery: None,
         };
         counters.ui(ui, words, 1024.0);
         ui.horizontal_top(|ui| {

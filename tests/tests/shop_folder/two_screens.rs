@@ -6,11 +6,12 @@ use std::path::Path;
 
 use egui_kittest::kittest::{By, Queryable};
 use trayzero::desk::Outcome;
-use trayzero::ui::intent::{Intent, Screen};
+use trayzero::ui::intent::{Intent, Screen, SignedAct};
 use trayzero::ui::screens::bay::bar_words;
 use trayzero::ui::screens::sheets::Sheet;
 use trayzero::ui::words::EN;
 use trayzero_core::job::{Event, NextStep, Person};
+use trayzero_tests::engines::one_cylinder;
 use uuid::Uuid;
 
 use super::converge::technician;
@@ -18,6 +19,7 @@ use super::faulty::wait_for;
 use super::hand::label;
 use super::parts::Tablet;
 use super::screens::{OpenScreen, empty_shop};
+use super::told_screens::Two;
 
 impl OpenScreen {
     /// Taps on by the next step until one that is wanted comes.
@@ -218,4 +220,29 @@ fn two_bays_that_contradict_each_other_both_say_what_to_look_at() {
         assert_eq!(screen.desk().view().screen, Screen::Bays);
         screen.hand.picture("bays-contradicted");
     }
+}
+
+#[test]
+fn nobody_signs_for_what_another_tablet_has_settled_meanwhile() {
+    let is_due = |step: &NextStep| matches!(step, NextStep::AirOn { .. });
+    let mut two = Two::until(one_cylinder(), is_due);
+    let cylinder = two.ada.state().crank().unwrap().cylinder;
+    two.ada
+        .do_at_the_bay(vec![Event::AirOn { cylinder, bar: 4.0 }]);
+    two.ben.clock.advance(3_600_000);
+    two.ben.do_at_the_bay(vec![Event::WrenchOn {}]);
+    two.meet();
+    let conflict = two.ben.state().open_conflicts().next().unwrap().entry.id;
+    two.ben.sheet(Sheet::Sign(SignedAct::ResolveConflict {
+        conflict,
+        seen: Vec::new(),
+        by_two: false,
+    }));
+    assert!(!two.ben.hand.says(EN.settled_elsewhere));
+    let answer = two.ada.answer(0, &["Ada"]);
+    two.ada.do_at_the_bay(vec![answer]);
+    two.meet_again(|state| state.open_conflicts().next().is_none());
+    two.ben.hand.window.run();
+    assert!(two.ben.hand.says(EN.settled_elsewhere));
+    assert!(!two.ben.hand.says(EN.choose_your_name));
 }

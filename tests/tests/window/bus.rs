@@ -17,6 +17,7 @@ use std::time::Duration;
 use egui::vec2;
 use futures_lite::future::block_on;
 use trayzero::power::{Answer, Battery, Buses, Power};
+use trayzero::ui::words::EN;
 use zbus::Connection;
 use zbus::connection::Builder;
 use zbus::object_server::SignalEmitter;
@@ -270,6 +271,11 @@ fn the_window_itself_asks_while_air_is_on() {
     assert!(has(&asked, &[]), "nothing is open yet: {asked:?}");
     d.go_to_air_on();
     wait_for("the request", || has(&asked, &["inhibit Tray Zero"]));
+    // Whoever goes to the list and on to the settings still has air on in that bay.
+    d.tap(EN.back);
+    d.tap(EN.settings);
+    sleep(Duration::from_millis(500));
+    assert!(has(&asked, &["inhibit Tray Zero"]), "{asked:?}");
     d.close();
-    println!("the window asked when air went on");
+    println!("the window asked when air went on, and did not let go in the list");
 }

@@ -49,9 +49,9 @@ pub struct JobSummary {
     /// Cylinders that the foreman has to look at, each with its loss in percent.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub foreman: Vec<(u8, f64)>,
-    /// Whether a valve, a spring or air stands open.
-    #[serde(default)]
-    pub stands_open: bool,
+    /// Whether a valve, a spring or air stands open. Older summaries do not tell it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub stands_open: Option<bool>,
     /// Wall clock in milliseconds when the job was opened.
     pub started_ms: i64,
     /// Wall clock in milliseconds of the latest event.
@@ -176,11 +176,18 @@ pub fn dangers_of(state: &JobState) -> Vec<Danger> {
 
 impl JobSummary {
     /// The summary beside a job's journals, if it is of them as they are, and its signatures
-    /// were held against the same people.
+    /// were held against the same people. One of a job under way that does not tell whether
+    /// something stands open is not believed: nobody is to hear of a calm bay that is none.
     pub fn read(folder: &JobFolder, proofs: &Proofs) -> Option<Self> {
         let mut summary = read_summary::<Self>(folder)?;
         let footing = std::mem::take(&mut summary.footing);
-        (footing == proofs.footing()).then_some(summary)
+        let is_told = summary.stands_open.is_some() || summary.phase.is_over();
+        (is_told && footing == proofs.footing()).then_some(summary)
+    }
+
+    /// Whether a valve is unlocked, a spring is held or air is on, and the work goes on.
+    pub fn is_open_under_way(&self) -> bool {
+        !self.phase.is_over() && self.stands_open == Some(true)
     }
 
     /// Keeps it beside the job's journals as read up to these marks. It is only a short cut,
@@ -226,7 +233,7 @@ impl JobSummary {
             conflicts: state.open_conflicts().count(),
             dangers: dangers_of(state),
             foreman: state.foreman_waited_for().collect(),
-            stands_open: state.stands_open(),
+            stands_open: Some(state.stands_open()),
             started_ms: state.started_ms(),
             last_ms: state.last_ms(),
             holder: state.holder(),

@@ -86,7 +86,7 @@ pub fn ui(ui: &mut Ui, v: &View<'_>, out: &mut Vec<Intent>) {
 /// What somebody has to look at in a job, the most urgent first.
 fn asked_of(v: &View<'_>, s: &JobSummary) -> String {
     let w = v.words;
-    let left_open = told::left_open(w, s.phase, s.stands_open);
+    let left_open = told::left_open(w, s.phase, s.stands_open == Some(true));
     let mut parts: Vec<String> = left_open.map(capital).into_iter().collect();
     if s.adrift > 0 {
         parts.push(format!("{} {}", s.adrift, w.adrift));
@@ -148,7 +148,7 @@ fn row(ui: &mut Ui, v: &View<'_>, job: Uuid, s: &JobSummary, out: &mut Vec<Inten
     let spoken = said.collect::<Vec<_>>().join(", ");
     let tapped = tap::area(ui, rect, id, &spoken, true);
     paint::control(ui, &tapped.response);
-    let is_left_open = told::left_open(v.words, s.phase, s.stands_open).is_some();
+    let is_left_open = told::left_open(v.words, s.phase, s.stands_open == Some(true)).is_some();
     let tint = if s.adrift > 0 || s.conflicts > 0 || is_left_open {
         Some(c.astray.mark)
     } else if s.air.is_some() {

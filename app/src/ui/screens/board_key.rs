@@ -93,8 +93,7 @@ impl KeyForm {
         out: &mut Vec<Intent>,
     ) {
         let w = v.words;
-        frame::line(ui, w.foreman_code, Type::Body, true);
-        code_pad::ui(ui, w, &foreman.0, &mut self.code.0);
+        code_pad::labelled(ui, w, w.foreman_code, &foreman.0, &mut self.code.0);
         let mut bar = BigBar::new(w.key_is_theirs, &conflict.name);
         bar.is_enabled = self.code.0.chars().count() >= DIGITS_MIN;
         if bar.ui(ui).tapped {

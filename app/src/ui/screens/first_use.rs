@@ -25,6 +25,13 @@ pub fn ui(ui: &mut Ui, v: &View<'_>, which: FirstUse, out: &mut Vec<Intent>) {
     }
 }
 
+/// Whether the card, if it waits, leaves the greater part of a scrolled room to what is below
+/// it. Where it does not it stands behind that: the field that is asked for comes first.
+pub fn leaves_room(ui: &Ui, v: &View<'_>, which: FirstUse) -> bool {
+    let room = ui.clip_rect().height() / 2.0;
+    card(v, which).is_none_or(|card| card.height(ui, ui.available_width()) < room)
+}
+
 /// Draws the card at the foot of a rectangle if it waits and leaves so many points above it:
 /// with its text, else without. Gives what is left.
 pub fn at_foot(

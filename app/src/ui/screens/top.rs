@@ -7,19 +7,33 @@ use super::bay::told;
 use super::frame::{self, MARGIN};
 use super::shop_note;
 use crate::data::store::JobSummary;
+use crate::power::Battery;
 use crate::ui::intent::{Intent, Screen};
 use crate::ui::theme::{GAP, TARGET, Theme, Type};
 use crate::ui::units;
-use crate::ui::view::View;
+use crate::ui::view::{JobView, View};
 use crate::ui::widgets::button::Button;
 use crate::ui::widgets::counters::{AirView, Counter, CountersView};
 use crate::ui::widgets::{note, paint};
 
 /// The figures of the open job; where none is open, of all jobs together.
 pub fn counters(v: &View<'_>) -> CountersView {
-    let Some(job) = &v.job else {
-        return all_jobs(v);
+    let of_jobs = match &v.job {
+        Some(job) => one_job(v, job),
+        None => all_jobs(v),
     };
+    let low = v.power.battery.filter(Battery::is_low);
+    CountersView {
+        low_battery: low.map(|battery| {
+            let percent = battery.percent.round() as u32;
+            let left = v.words.battery_left(percent, battery.minutes_left);
+            (percent, format!("{}: {left}", v.words.battery_low))
+        }),
+        ..of_jobs
+    }
+}
+
+fn one_job(v: &View<'_>, job: &JobView<'_>) -> CountersView {
     let air_in = |cylinder, reading| AirView {
         bay: None,
         is_several: false,
@@ -36,7 +50,7 @@ pub fn counters(v: &View<'_>) -> CountersView {
         aboard: job.state.aboard(),
         adrift: job.state.adrift(),
         air: asked.or(known),
-        is_blind: false,
+        ..CountersView::default()
     }
 }
 
@@ -70,8 +84,8 @@ fn all_jobs(v: &View<'_>) -> CountersView {
         loose: summaries().map(|s| s.loose).sum(),
         aboard: summaries().map(|s| s.aboard).sum(),
         adrift: summaries().map(|s| s.adrift).sum(),
-        is_blind: false,
         air: asked.or(known),
+        ..CountersView::default()
     }
 }
 
@@ -141,6 +155,16 @@ fn shown(v: &View<'_>, is_blind: bool) -> CountersView {
     }
 }
 
+/// Width of the figures where they stand beside the title. A low battery takes room of its own.
+fn counters_beside(width: f32, scale: f32, figures: &CountersView) -> f32 {
+    let most = if figures.low_battery.is_some() {
+        690.0
+    } else {
+        560.0
+    };
+    (width * 0.5).min(most + 260.0 * (scale - 1.0))
+}
+
 /// Draws the top and gives the rectangle that is left, and a figure that was tapped.
 pub fn ui(ui: &mut Ui, v: &View<'_>, out: &mut Vec<Intent>) -> (Rect, Option<Counter>) {
     ui_blind(ui, v, false, out)
@@ -163,8 +187,9 @@ pub fn ui_blind(
         back_width(ui, v) + GAP
     };
     let wide = full.width() >= 900.0 + 500.0 * (theme.scale() - 1.0);
+    let figures = shown(v, is_blind);
     let counters_width = if wide {
-        (full.width() * 0.5).min(560.0 + 260.0 * (theme.scale() - 1.0))
+        counters_beside(full.width(), theme.scale(), &figures)
     } else {
         full.width() - 2.0 * MARGIN
     };
@@ -204,7 +229,7 @@ pub fn ui_blind(
     let at = pos2(full.right() - MARGIN - counters_width, counters_top);
     let rect = Rect::from_min_size(at, vec2(counters_width, full.height()));
     let mut area = frame::child(ui, rect, "counters");
-    let tapped = shown(v, is_blind).ui(&mut area, v.words, counters_width);
+    let tapped = figures.ui(&mut area, v.words, counters_width);
     let bottom = area.min_rect().bottom().max(top + row) + GAP;
     let bottom = out_of_touch(ui, v, bottom);
     ui.painter().hline(

@@ -267,6 +267,8 @@ impl Theme {
         style.spacing.interact_size = Vec2::splat(TARGET);
         style.spacing.scroll = egui::style::ScrollStyle::solid();
         style.spacing.scroll.bar_width = GAP * 1.5;
+        // The handle in the colour of an edge: it says that there is more, and where.
+        style.spacing.scroll.foreground_color = true;
         style.interaction.interact_radius = 0.0; // A tap between two targets means neither.
         style.interaction.selectable_labels = false;
         style.animation_time = if self.still { 0.0 } else { 0.12 };
@@ -294,6 +296,9 @@ impl Theme {
             active: widget(c.pressed, c.now_mark, LINE),
             open: widget(c.card, c.edge, LINE),
         };
+        for bar in [&mut visuals.widgets.inactive, &mut visuals.widgets.hovered] {
+            bar.fg_stroke.color = c.edge;
+        }
         visuals.selection = Selection {
             bg_fill: c.air.ground,
             stroke: Stroke::new(LINE, c.ink),

@@ -1,6 +1,10 @@
-//! Loose, aboard, adrift, air: the figures that never leave the top of the screen.
+//! Loose, aboard, adrift, air: the figures that never leave the top of the screen; and a
+//! battery that is low.
 
-use egui::{Color32, Rect, Ui, Vec2, pos2, vec2};
+use std::ops::Range;
+
+use egui::accesskit::Role;
+use egui::{Rect, Sense, Ui, Vec2, WidgetInfo, pos2, vec2};
 
 use super::{cached_shapes, flight, paint, tap};
 use crate::ui::theme::{GAP, ROUND, TARGET, Theme, Tint, Type};
@@ -46,6 +50,8 @@ pub struct CountersView {
     pub adrift: u32,
     /// Air that is on.
     pub air: Option<AirView>,
+    /// What a low battery still holds, in percent, and the whole sentence about it.
+    pub low_battery: Option<(u32, String)>,
     /// Somebody counts blind: what lies where is not shown.
     pub is_blind: bool,
 }
@@ -61,16 +67,28 @@ pub enum Counter {
 }
 
 struct Chip {
-    counter: Counter,
+    /// What a tap on it opens; a battery opens nothing.
+    counter: Option<Counter>,
+    name: String,
     word: String,
     figure: String,
     tint: Tint,
-    soft: Color32,
-    grows: f32,
+}
+
+impl Chip {
+    fn new(counter: Counter, word: String, figure: String, tint: Tint) -> Self {
+        Self {
+            counter: Some(counter),
+            name: format!("{word}: {figure}"),
+            word,
+            figure,
+            tint,
+        }
+    }
 }
 
 impl CountersView {
-    fn chips(&self, ui: &Ui, words: &Words) -> [Chip; 4] {
+    fn chips(&self, ui: &Ui, words: &Words) -> Vec<Chip> {
         let c = Theme::of(ui.ctx()).colours;
         let quiet = |ink| Tint {
             ground: c.paper,
@@ -78,18 +96,12 @@ impl CountersView {
         };
         let count = |counter, word: &str, figure: u32, tint: Tint| {
             let tint = if figure == 0 { quiet(c.ink_soft) } else { tint };
-            Chip {
-                counter,
-                word: word.to_owned(),
-                figure: if self.is_blind && counter != Counter::Adrift {
-                    "\u{2013}".to_owned()
-                } else {
-                    figure.to_string()
-                },
-                tint,
-                soft: tint.mark,
-                grows: 1.0,
-            }
+            let figure = if self.is_blind && counter != Counter::Adrift {
+                "\u{2013}".to_owned()
+            } else {
+                figure.to_string()
+            };
+            Chip::new(counter, word.to_owned(), figure, tint)
         };
         let (word, figure, tint) = match &self.air {
             Some(air) => match &air.reading {
@@ -106,19 +118,22 @@ impl CountersView {
                 quiet(c.ink_soft),
             ),
         };
-        [
+        let mut chips = vec![
             count(Counter::Loose, words.loose, self.loose, c.open),
             count(Counter::Aboard, words.aboard, self.aboard, quiet(c.ink)),
             count(Counter::Adrift, words.adrift, self.adrift, c.astray),
-            Chip {
-                counter: Counter::Air,
-                word,
-                figure,
-                tint,
-                soft: tint.mark,
-                grows: 1.0,
-            },
-        ]
+            Chip::new(Counter::Air, word, figure, tint),
+        ];
+        if let Some((percent, sentence)) = &self.low_battery {
+            chips.push(Chip {
+                counter: None,
+                name: sentence.clone(),
+                word: words.battery_low.to_owned(),
+                figure: words.percent(f64::from(*percent)),
+                tint: c.open,
+            });
+        }
+        chips
     }
 
     /// Height that the row takes.
@@ -128,36 +143,31 @@ impl CountersView {
     }
 
     /// Draws the row within a width, as wide as its words, spread where room is left.
-    /// Where the words do not fit into one row, they stand in two.
+    /// Where the words do not fit into one row, they stand in several, air and what comes
+    /// behind it below.
     pub fn ui(&self, ui: &mut Ui, words: &Words, width: f32) -> Option<Counter> {
         let chips = self.chips(ui, words);
         let want = |chip| want(ui, chip).min(width);
         let wants: Vec<f32> = chips.iter().map(want).collect();
-        let all = wants.iter().sum::<f32>() + GAP * 3.0;
         let height = Self::height(ui);
         let start = ui.available_rect_before_wrap().min;
-        let rows: Vec<&[usize]> = if all <= width {
-            vec![&[0, 1, 2, 3]]
-        } else {
-            vec![&[0, 1, 2], &[3]]
-        };
+        let rows = rows(&wants, width);
         let size = vec2(width, rows.len() as f32 * (height + GAP) - GAP);
-        ui.allocate_exact_size(size, egui::Sense::hover());
+        ui.allocate_exact_size(size, Sense::hover());
         let mut taken = None;
-        for (line, row) in rows.iter().enumerate() {
-            let wanted: f32 = row.iter().map(|i| wants[*i]).sum();
-            let free = (width - wanted - GAP * (row.len() as f32 - 1.0)).max(0.0);
-            let grows: f32 = row.iter().map(|i| chips[*i].grows).sum();
+        for (line, row) in rows.into_iter().enumerate() {
+            let free = (width - together(&wants[row.clone()])).max(0.0);
+            let each = free / row.len() as f32;
             let mut x = start.x;
             let y = start.y + line as f32 * (height + GAP);
-            for index in *row {
-                let w = wants[*index] + free * chips[*index].grows / grows;
+            for index in row.clone() {
+                let w = wants[index] + each;
                 let rect = Rect::from_min_size(pos2(x, y), vec2(w, height));
-                if chips[*index].counter == Counter::Loose {
+                if chips[index].counter == Some(Counter::Loose) {
                     flight::note_loose(ui.ctx(), self.loose, rect.center());
                 }
-                if chip_ui(ui, rect, &chips[*index]) {
-                    taken = Some(chips[*index].counter);
+                if chip_ui(ui, rect, &chips[index]) {
+                    taken = chips[index].counter;
                 }
                 x += w + GAP;
             }
@@ -166,26 +176,52 @@ impl CountersView {
     }
 }
 
+/// Width that chips take in one row.
+fn together(wants: &[f32]) -> f32 {
+    wants.iter().sum::<f32>() + GAP * (wants.len() as f32 - 1.0)
+}
+
+/// Which chips stand in which row: all in one; or the three counts, and below them air and
+/// the battery, in one row again or each in its own.
+fn rows(wants: &[f32], width: f32) -> Vec<Range<usize>> {
+    let all = wants.len();
+    let ends = if together(wants) <= width {
+        vec![all]
+    } else if together(&wants[3..]) <= width {
+        vec![3, all]
+    } else {
+        vec![3, 4, all]
+    };
+    let starts = std::iter::once(0).chain(ends.clone());
+    starts.zip(ends).map(|(from, to)| from..to).collect()
+}
+
 fn want(ui: &Ui, chip: &Chip) -> f32 {
-    let word = paint::text_line(ui, &chip.word, Type::Small, chip.soft, 900.0);
-    let figure = paint::text_line(ui, &chip.figure, Type::Title, chip.soft, 900.0);
+    let ink = chip.tint.mark;
+    let word = paint::text_line(ui, &chip.word, Type::Small, ink, 900.0);
+    let figure = paint::text_line(ui, &chip.figure, Type::Title, ink, 900.0);
     (word.size().x.max(figure.size().x) + 28.0).max(TARGET + 24.0)
 }
 
 fn chip_ui(ui: &mut Ui, rect: Rect, chip: &Chip) -> bool {
     let c = Theme::of(ui.ctx()).colours;
-    let name = format!("{}: {}", chip.word, chip.figure);
-    let id = ui.scope_id().with(("counter", chip.counter as u8));
-    let tapped = tap::area(ui, rect, id, &name, true);
-    let ground = if paint::is_pressed(&tapped.response) {
-        c.pressed
+    let id = ui
+        .scope_id()
+        .with(("counter", chip.counter.map(|c| c as u8)));
+    let tapped = if chip.counter.is_some() {
+        Some(tap::area(ui, rect, id, &chip.name, true))
     } else {
-        chip.tint.ground
+        ui.interact(rect, id, Sense::hover())
+            .widget_info(|| WidgetInfo::labeled(Role::Label, true, &chip.name));
+        None
     };
-    let ink = if paint::is_pressed(&tapped.response) {
-        c.ink
+    let is_pressed = tapped
+        .as_ref()
+        .is_some_and(|t| paint::is_pressed(&t.response));
+    let (ground, ink) = if is_pressed {
+        (c.pressed, c.ink)
     } else {
-        chip.tint.mark
+        (chip.tint.ground, chip.tint.mark)
     };
     let key = cached_shapes::key((cached_shapes::bits(rect), ground));
     cached_shapes::cached_shapes(ui, id, key, false, |ui| {
@@ -199,6 +235,8 @@ fn chip_ui(ui: &mut Ui, rect: Rect, chip: &Chip) -> bool {
     let below = at + Vec2::new(0.0, word.size().y);
     ui.painter().galley(at, word, ink);
     ui.painter().galley(below, figure, ink);
-    paint::focus_ring(ui, &tapped.response, f32::from(ROUND));
-    tapped.tapped
+    if let Some(tapped) = &tapped {
+        paint::focus_ring(ui, &tapped.response, f32::from(ROUND));
+    }
+    tapped.is_some_and(|t| t.tapped)
 }

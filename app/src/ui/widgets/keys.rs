@@ -19,12 +19,33 @@ const ROWS: [[&str; 5]; 2] = [["1", "2", "3", "4", "5"], ["6", "7", "8", "9", "0
 /// Draws the keys for a code: beside the digits what erases all and what deletes one.
 pub fn code(ui: &mut Ui, words: &Words, text: &mut String) {
     let aside = pad(ui, [words.erase_all, words.delete], text);
-    if Button::new(words.erase_all).at(ui, aside[0]).touched {
+    erasing(ui, words, [aside[0], aside[1]], text);
+}
+
+/// Draws the two keys that take signs away.
+pub fn erasing(ui: &mut Ui, words: &Words, places: [Rect; 2], text: &mut String) {
+    if Button::new(words.erase_all).at(ui, places[0]).touched {
         text.clear();
     }
-    if Button::new(words.delete).at(ui, aside[1]).touched {
+    if Button::new(words.delete).at(ui, places[1]).touched {
         text.pop();
     }
+}
+
+/// Width of the keys that take signs away.
+pub fn erasing_widths(ui: &Ui, words: &Words) -> [f32; 2] {
+    [words.erase_all, words.delete].map(|name| aside_width(ui, name))
+}
+
+/// Whether there is room for what takes signs away beside the digits.
+pub fn has_room_beside(ui: &Ui, words: &Words) -> bool {
+    room_beside(ui, [words.erase_all, words.delete]).is_some()
+}
+
+/// Draws the ten digits alone.
+pub fn digits(ui: &mut Ui, text: &mut String) {
+    let width = ui.available_width();
+    rows(ui, width, text);
 }
 
 /// Draws the keys for a figure: beside the digits the decimal sign and what deletes one.
@@ -39,18 +60,29 @@ pub fn figure(ui: &mut Ui, words: &Words, text: &mut String) {
 /// Draws the digits, in two rows; gives where two more keys go: beside them, or below where
 /// there is no room beside.
 fn pad(ui: &mut Ui, names: [&str; 2], text: &mut String) -> Vec<Rect> {
-    let widths = names.map(|name| {
-        let line = paint::text_line(ui, name, Type::Strong, Color32::PLACEHOLDER, f32::INFINITY);
-        line.size().x + 3.0 * GAP
-    });
-    let beside = widths.into_iter().fold(DIGIT, f32::max);
-    let digits = ui.available_width() - beside - GAP;
-    let is_beside = digits >= 5.0 * DIGIT + 4.0 * GAP;
-    let width = if is_beside {
-        digits
+    let beside = room_beside(ui, names);
+    let aside = rows(ui, beside.unwrap_or(ui.available_width()), text);
+    if beside.is_some() {
+        aside
     } else {
-        ui.available_width()
-    };
+        columns(ui, 2, TARGET)
+    }
+}
+
+fn aside_width(ui: &Ui, name: &str) -> f32 {
+    let line = paint::text_line(ui, name, Type::Strong, Color32::PLACEHOLDER, f32::INFINITY);
+    (line.size().x + 3.0 * GAP).max(DIGIT)
+}
+
+/// Width of the digits where two more keys have room beside them.
+fn room_beside(ui: &Ui, names: [&str; 2]) -> Option<f32> {
+    let beside = names.map(|name| aside_width(ui, name));
+    let digits = ui.available_width() - beside.into_iter().fold(0.0, f32::max) - GAP;
+    (digits >= 5.0 * DIGIT + 4.0 * GAP).then_some(digits)
+}
+
+/// Two rows of digits over a width; gives what is left beside each.
+fn rows(ui: &mut Ui, width: f32, text: &mut String) -> Vec<Rect> {
     let each = (width - 4.0 * GAP) / 5.0;
     let mut aside = Vec::new();
     for row in ROWS {
@@ -63,11 +95,7 @@ fn pad(ui: &mut Ui, names: [&str; 2], text: &mut String) -> Vec<Rect> {
         }
         aside.push(all.with_min_x(left));
     }
-    if is_beside {
-        aside
-    } else {
-        columns(ui, 2, TARGET)
-    }
+    aside
 }
 
 /// A count: what is typed, beside it what deletes, and the digits. In a low room they are

@@ -2,14 +2,12 @@
 //! says then is true.
 
 use egui::vec2;
-use trayzero::data::settings::Hand;
 use trayzero::ui::screens::sheets::Sheet;
-use trayzero::ui::theme::Tone;
 use trayzero::ui::words::Language;
 use trayzero_core::job::{NextStep, Stage as ValveStage};
 
-use super::shop::furnish_all;
-use super::stage::{Setting, Stage};
+use super::shop::furnished;
+use super::stage::{Setting, Stage, USUAL};
 
 /// What is taken off and lies loose at an open valve of this engine is no matter here: only
 /// what holds it.
@@ -26,24 +24,15 @@ fn keep(stage: &mut Stage, name: &str) {
     }
     path.push("pictures");
     std::fs::create_dir_all(&path).unwrap();
-    for size in [vec2(1280.0, 800.0), vec2(800.0, 1280.0)] {
-        let setting = Setting {
-            size,
-            percent: 100,
-            hand: Hand::Right,
-            cards: false,
-            tone: Tone::ShopLight,
-        };
+    for size in [USUAL, vec2(800.0, 1280.0)] {
         let file = format!("air-now-{name}-{}x{}.png", size.x, size.y);
-        stage.picture(setting, &path.join(file));
+        stage.picture(Setting::of(size, 100), &path.join(file));
     }
 }
 
 #[test]
 fn the_air_figure_opens_what_a_dropping_valve_needs_and_the_loss_is_two_taps_away() {
-    let folder = tempfile::tempdir().unwrap();
-    let jobs = furnish_all(folder.path());
-    let mut stage = Stage::open_sized(folder.path(), Language::English, vec2(1280.0, 800.0));
+    let (_folder, jobs, mut stage) = furnished(Language::English, USUAL);
     let w = stage.words;
     // The depot's third job stands in mid-valve under air.
     stage.job(jobs.depot[2], false);

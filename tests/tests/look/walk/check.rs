@@ -47,6 +47,13 @@ pub struct Target {
     pub shown: Rect,
 }
 
+impl Target {
+    /// Whether nothing of it is clipped away.
+    pub fn is_whole(&self) -> bool {
+        same(self.rect, self.shown)
+    }
+}
+
 /// A text as it is painted.
 #[derive(Clone, Debug)]
 pub struct Text {
@@ -153,7 +160,7 @@ impl Seen {
             if rect.width() < TARGET - SLACK || rect.height() < TARGET - SLACK {
                 faults.push(format!("target {name:?} is {:?} points", rect.size()));
             }
-            if same(rect, t.shown) {
+            if t.is_whole() {
                 if !self.screen.expand(SLACK).contains_rect(rect) {
                     faults.push(format!("target {name:?} lies off the screen: {rect:?}"));
                 }

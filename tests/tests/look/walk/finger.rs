@@ -10,8 +10,8 @@ use trayzero::ui::words::Language;
 
 use super::check::is_control;
 use super::scenes::Walk;
-use super::shop::furnish_all;
-use super::stage::Stage;
+use super::shop::furnished;
+use super::stage::{Stage, USUAL};
 
 /// A control as one frame leaves it.
 #[derive(Clone, Debug)]
@@ -131,9 +131,7 @@ pub fn look_under(stage: &mut Stage, tapped: &str, before: &[Lies], found: &mut 
 }
 
 fn walk_with_a_finger(size: Vec2) -> Found {
-    let folder = tempfile::tempdir().unwrap();
-    let jobs = furnish_all(folder.path());
-    let mut stage = Stage::open_sized(folder.path(), Language::English, size);
+    let (_folder, jobs, mut stage) = furnished(Language::English, size);
     stage.finger = Some(Found::default());
     Walk {
         stage: &mut stage,
@@ -168,9 +166,7 @@ fn nothing_that_comes_to_lie_under_a_finger_takes_a_tap() {
 
 #[test]
 fn the_finger_of_this_test_is_one_that_is_felt() {
-    let folder = tempfile::tempdir().unwrap();
-    let jobs = furnish_all(folder.path());
-    let mut stage = Stage::open(folder.path(), Language::English);
+    let (_folder, jobs, mut stage) = furnished(Language::English, USUAL);
     stage.job(jobs.depot[2], false);
     let w = stage.words;
     let more = stage.place(w.more).center();

@@ -6,15 +6,14 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use egui::Rect;
 use egui::accesskit::Role;
-use trayzero::data::settings::Hand;
-use trayzero::ui::theme::{TARGET, Tone};
+use trayzero::ui::theme::TARGET;
 use trayzero::ui::words::Language;
 
 use super::check::{Seen, Target};
 use super::scenes::{Kind, Walk, figures};
-use super::shop::furnish_all;
-use super::stage::{Frame, Setting, Stage, name_of};
-use super::{SIZES, assert_faultless};
+use super::shop::furnished;
+use super::stage::{Frame, Stage, USUAL, name_of};
+use super::{assert_faultless, plain_settings};
 
 /// Least side of a key that writes a digit, in points.
 const DIGIT: f32 = 64.0;
@@ -133,9 +132,7 @@ fn keys_hold(keys: &[&Target], screen: Rect, tally: &mut Tally) -> Vec<String> {
 }
 
 fn walk(language: Language) {
-    let folder = tempfile::tempdir().unwrap();
-    let jobs = furnish_all(folder.path());
-    let mut stage = Stage::open(folder.path(), language);
+    let (_folder, jobs, mut stage) = furnished(language, USUAL);
     stage.always_with_keys();
     let mut tally = Tally {
         least_key: f32::INFINITY,
@@ -200,21 +197,12 @@ fn look_at_fields(stage: &mut Stage, name: &str, tally: &mut Tally) {
 }
 
 fn look_at(stage: &mut Stage, name: &str, label: &str, tally: &mut Tally) {
-    for size in SIZES {
-        for percent in [100, 200] {
-            let setting = Setting {
-                size,
-                percent,
-                hand: Hand::Right,
-                cards: false,
-                tone: Tone::ShopLight,
-            };
-            let frame = stage.look(setting);
-            tally.looks += 1;
-            for fault in faults(&frame, label, stage, tally) {
-                let at = format!("{name} at {}x{}, {percent} %", size.x, size.y);
-                tally.faults.entry(fault).or_insert(at);
-            }
+    for setting in plain_settings() {
+        let frame = stage.look(setting);
+        tally.looks += 1;
+        for fault in faults(&frame, label, stage, tally) {
+            let at = format!("{name} at {}, {} %", setting.size, setting.percent);
+            tally.faults.entry(fault).or_insert(at);
         }
     }
 }

@@ -5,14 +5,12 @@ use std::collections::BTreeMap;
 
 use egui::accesskit::NodeId;
 use egui::{Key, Modifiers, Vec2, vec2};
-use trayzero::data::settings::Hand;
-use trayzero::ui::theme::Tone;
 use trayzero::ui::words::Language;
 
 use super::check::{Seen, Target};
 use super::scenes::{Kind, Walk};
-use super::shop::furnish_all;
-use super::stage::{Frame, Setting, Stage, key, name_of};
+use super::shop::furnished;
+use super::stage::{Frame, Setting, Stage, USUAL, key, name_of};
 
 /// The lowest screen with the largest text, and an upright one.
 const CORNERS: [(Vec2, u16); 2] = [(vec2(1024.0, 600.0), 200), (vec2(800.0, 1280.0), 100)];
@@ -80,9 +78,7 @@ fn is_in_sight(target: &Target, seen: &Seen) -> Vec<String> {
 }
 
 fn tab_through(language: Language) {
-    let folder = tempfile::tempdir().unwrap();
-    let jobs = furnish_all(folder.path());
-    let mut stage = Stage::open(folder.path(), language);
+    let (_folder, jobs, mut stage) = furnished(language, USUAL);
     let mut faults = BTreeMap::new();
     let (mut scenes, mut controls) = (0, 0);
     let mut look = |stage: &mut Stage, name: &str, kind: Kind| {
@@ -92,14 +88,7 @@ fn tab_through(language: Language) {
         }
         scenes += 1;
         let (size, percent) = CORNERS[scenes % CORNERS.len()];
-        let setting = Setting {
-            size,
-            percent,
-            hand: Hand::Right,
-            cards: false,
-            tone: Tone::ShopLight,
-        };
-        let (count, found) = tab_round(stage, setting);
+        let (count, found) = tab_round(stage, Setting::of(size, percent));
         controls += count;
         for fault in found {
             faults

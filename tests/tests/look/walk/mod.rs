@@ -116,33 +116,31 @@ fn without_places(fault: &str) -> String {
         .collect()
 }
 
+/// Every size, with the smallest and the largest text.
+fn plain_settings() -> impl Iterator<Item = Setting> {
+    let of = |size| [100, 200].map(|percent| Setting::of(size, percent));
+    SIZES.into_iter().flat_map(of)
+}
+
 /// Every setting in which a scene is looked at: both hands where the hand changes it.
 fn settings(kind: Kind) -> Vec<Setting> {
     let mut all = Vec::new();
-    for size in SIZES {
-        for percent in [100, 200] {
-            let setting = Setting {
-                size,
-                percent,
-                hand: Hand::Right,
-                cards: false,
-                tone: Tone::ShopLight,
-            };
-            all.push(setting);
-            let is_bay = matches!(kind, Kind::Bay | Kind::Sheet);
-            let is_small = size.min_elem() < 900.0;
-            if is_bay && is_small && size.x > size.y {
-                all.push(Setting {
-                    hand: Hand::Left,
-                    ..setting
-                });
-            }
-            if is_small {
-                all.push(Setting {
-                    cards: true,
-                    ..setting
-                });
-            }
+    for setting in plain_settings() {
+        let size = setting.size;
+        all.push(setting);
+        let is_bay = matches!(kind, Kind::Bay | Kind::Sheet);
+        let is_small = size.min_elem() < 900.0;
+        if is_bay && is_small && size.x > size.y {
+            all.push(Setting {
+                hand: Hand::Left,
+                ..setting
+            });
+        }
+        if is_small {
+            all.push(Setting {
+                cards: true,
+                ..setting
+            });
         }
     }
     all.push(Setting {
@@ -186,6 +184,9 @@ fn always(stage: &Stage, frame: &Frame, seen: &Seen, kind: Kind, setting: Settin
             faults.push(format!("the figure {figure:?} is not in sight"));
         }
     }
+    if setting.percent == 100 && setting.size.min_elem() >= 800.0 {
+        faults.extend(cut_off_keys(stage, seen));
+    }
     if kind == Kind::Bay {
         let bar = bar_of(stage);
         match seen.targets.iter().find(|t| t.name == bar) {
@@ -206,6 +207,23 @@ fn always(stage: &Stage, frame: &Frame, seen: &Seen, kind: Kind, setting: Settin
         }
     }
     faults
+}
+
+/// Where a pad of ten digits begins in sight: that some of its keys are not. In a long form it
+/// may lie lower, and on ten inches across it is scrolled to.
+fn cut_off_keys(stage: &Stage, seen: &Seen) -> Option<String> {
+    let w = stage.words;
+    let is_digit = |t: &check::Target| t.name.len() == 1 && t.name.as_bytes()[0].is_ascii_digit();
+    let others = [w.delete, w.erase_all, w.decimal_point, "abc"];
+    let is_key = |t: &&check::Target| is_digit(t) || others.contains(&&*t.name);
+    let keys: Vec<&check::Target> = seen.targets.iter().filter(is_key).collect();
+    let is_first = |t: &&&check::Target| ["abc", "1"].contains(&&*t.name);
+    if keys.len() < 12 || !keys.iter().find(is_first)?.is_whole() {
+        return None;
+    }
+    let cut = keys.into_iter().filter(|t| !t.is_whole());
+    let cut: Vec<&str> = cut.map(|t| &*t.name).collect();
+    (!cut.is_empty()).then(|| format!("the keys {cut:?} are cut off"))
 }
 
 /// Keeps a picture of the worst corners where `TRAYZERO_PICTURES` asks for it.

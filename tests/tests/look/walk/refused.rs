@@ -1,22 +1,18 @@
 //! A refused tap: its reason stands at the finger, and the next tap takes it away.
 
 use egui::{Pos2, Rect, pos2, vec2};
-use trayzero::data::settings::Hand;
 use trayzero::ui::intent::Intent;
-use trayzero::ui::theme::Tone;
 use trayzero::ui::words::Language;
 use trayzero_core::job::{Event, Stage as ValveStage};
 
 use super::check::Seen;
 use super::scenes::bar_of;
-use super::shop::furnish_all;
-use super::stage::{Setting, Stage};
+use super::shop::furnished;
+use super::stage::{Setting, Stage, USUAL};
 
 /// A bay with a lock astray, so that the locks cannot be seen home.
 fn bay_with_a_lock_astray() -> (tempfile::TempDir, Stage) {
-    let folder = tempfile::tempdir().unwrap();
-    let jobs = furnish_all(folder.path());
-    let mut stage = Stage::open(folder.path(), Language::English);
+    let (folder, jobs, mut stage) = furnished(Language::English, USUAL);
     stage.job(jobs.depot[1], false);
     let state = stage.shell.desk.state().unwrap();
     let (valve, _) = state.valves().find(|(_, v)| v.is_unlocked()).unwrap();
@@ -32,13 +28,7 @@ fn bay_with_a_lock_astray() -> (tempfile::TempDir, Stage) {
 }
 
 fn setting() -> Setting {
-    Setting {
-        size: vec2(1280.0, 800.0),
-        percent: 100,
-        hand: Hand::Right,
-        cards: false,
-        tone: Tone::ShopLight,
-    }
+    Setting::of(USUAL, 100)
 }
 
 /// Where the refusal stands, if one is shown.

@@ -236,6 +236,9 @@ impl Walk<'_> {
         self.see("settings", Kind::Screen);
         self.stage.write(w.reminder_minutes, "900");
         self.see("settings, out of range", Kind::Screen);
+        self.stage.tap(w.back);
+        self.see("settings, asked before they are left", Kind::Screen);
+        self.stage.tap(w.keep_editing);
         self.stage.tap(&format!("{} {}", w.reset_code, FOREMAN.0));
         self.stage.tap("5");
         self.see("settings, a new code", Kind::Screen);

@@ -15,7 +15,7 @@ use trayzero_core::parts::{Item, Place};
 
 use super::finger::controls;
 use super::scenes::bar_of;
-use super::shop::{FOREMAN, Jobs, furnish_all, technician};
+use super::shop::{FOREMAN, Jobs, furnished, technician};
 use super::stage::Stage;
 
 pub const SIZES: [Vec2; 3] = [
@@ -25,10 +25,7 @@ pub const SIZES: [Vec2; 3] = [
 ];
 
 pub fn shop(size: Vec2) -> (tempfile::TempDir, Jobs, Stage) {
-    let folder = tempfile::tempdir().unwrap();
-    let jobs = furnish_all(folder.path());
-    let stage = Stage::open_sized(folder.path(), Language::English, size);
-    (folder, jobs, stage)
+    furnished(Language::English, size)
 }
 
 fn usual() -> (tempfile::TempDir, Jobs, Stage) {
@@ -418,4 +415,24 @@ fn no_code_of_a_refusal_is_on_the_screen() {
     };
     assert!(says(&stage, &why));
     assert!(!says(&stage, code), "{code}");
+}
+
+#[test]
+fn the_keys_of_a_code_come_into_sight_once_a_name_is_chosen() {
+    for size in [vec2(1024.0, 600.0), vec2(600.0, 1024.0)] {
+        let (_folder, jobs, mut stage) = shop(size);
+        let w = stage.words;
+        stage.job(jobs.depot[2], false);
+        stage.tap(w.more);
+        stage.tap(w.take_over);
+        stage.tap(FOREMAN.0);
+        stage.settle();
+        let digits = (0..10).map(|digit| digit.to_string());
+        let others = [w.erase_all, w.delete, "abc"].map(str::to_owned);
+        for key in digits.chain(others) {
+            let seen = lies(&stage, &key).unwrap_or(Rect::NOTHING);
+            let side = seen.width().min(seen.height());
+            assert!(side >= 55.9, "{key:?} at {size}: {seen:?}");
+        }
+    }
 }

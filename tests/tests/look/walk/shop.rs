@@ -6,9 +6,12 @@ use std::fs;
 use std::path::Path;
 use std::sync::Arc;
 
+use egui::Vec2;
+use tempfile::TempDir;
 use trayzero::data::own_layouts;
 use trayzero::data::store::{OpenJob, Stamp, Store};
 use trayzero::demo::create_demo_data;
+use trayzero::ui::words::Language;
 use trayzero_core::engine::Layout;
 use trayzero_core::job::{CrankAt, Event, NextStep, Opening, Person, Reading, SearchPlace};
 use trayzero_core::plan::ShopPace;
@@ -16,7 +19,7 @@ use trayzero_core::shop_log::Proofs;
 use trayzero_tests::demo_script::technician::Technician;
 use uuid::Uuid;
 
-use super::stage::NOW;
+use super::stage::{NOW, Stage};
 use crate::pictures::engine;
 
 /// The foreman's name and code of the demo depot.
@@ -38,6 +41,14 @@ pub struct Jobs {
     pub torn: Uuid,
     /// A line in the middle of its journal does not hold.
     pub damaged: Uuid,
+}
+
+/// A furnished folder, and the screens on it in a language and a size.
+pub fn furnished(language: Language, size: Vec2) -> (TempDir, Jobs, Stage) {
+    let folder = tempfile::tempdir().unwrap();
+    let jobs = furnish_all(folder.path());
+    let stage = Stage::open_sized(folder.path(), language, size);
+    (folder, jobs, stage)
 }
 
 /// Furnishes a folder.

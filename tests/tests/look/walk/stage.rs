@@ -32,7 +32,7 @@ pub const NOW: Stamp = Stamp {
 };
 
 /// The size in which scenes are set up.
-const USUAL: Vec2 = vec2(1280.0, 800.0);
+pub const USUAL: Vec2 = vec2(1280.0, 800.0);
 
 /// Seconds from one frame to the next.
 const FRAME_S: f64 = 0.25;
@@ -53,6 +53,19 @@ pub struct Setting {
     pub cards: bool,
     /// Light or dark.
     pub tone: Tone,
+}
+
+impl Setting {
+    /// A size and a text size, for the right hand in daylight with every card read.
+    pub fn of(size: Vec2, percent: u16) -> Self {
+        Self {
+            size,
+            percent,
+            hand: Hand::Right,
+            cards: false,
+            tone: Tone::ShopLight,
+        }
+    }
 }
 
 /// Everything that one frame left: what can be reached, what is said, what is painted.

@@ -2,8 +2,6 @@
 //! otherwise at the foot of the bay; never where the bar is, and over nothing else.
 
 use egui::{Rect, Vec2};
-use trayzero::data::settings::Hand;
-use trayzero::ui::theme::Tone;
 use trayzero_core::parts::{Item, Place};
 
 use super::check::Seen;
@@ -64,13 +62,7 @@ fn what_moves_a_part_never_lies_where_the_bar_is_and_is_taken_back_in_its_place(
 
 /// Nothing lies over anything else in the frames of the next two seconds.
 fn hold(stage: &mut Stage, size: Vec2) {
-    let setting = Setting {
-        size,
-        percent: 100,
-        hand: Hand::Right,
-        cards: false,
-        tone: Tone::ShopLight,
-    };
+    let setting = Setting::of(size, 100);
     for frame in 0..8 {
         let faults = Seen::of(&stage.look_once(setting, Vec::new())).faults();
         assert!(faults.is_empty(), "frame {frame} at {size}: {faults:?}");

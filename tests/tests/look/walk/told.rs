@@ -1,7 +1,7 @@
 //! What the screens tell of a job is so, at every place that tells it: figures that are assumed
 //! or missing, air in several bays, what stands open, and what the foreman has to see.
 
-use egui::{Rect, Vec2, vec2};
+use egui::{Rect, vec2};
 use trayzero::data::store::Store;
 use trayzero::shop::Need;
 use trayzero::ui::intent::{Intent, Screen};
@@ -14,11 +14,9 @@ use uuid::Uuid;
 
 use super::finger::controls;
 use super::scenes::bar_of;
-use super::shop::{create_on, furnish_all, play};
-use super::stage::{NOW, Stage};
+use super::shop::{create_on, furnished, play};
+use super::stage::{NOW, Stage, USUAL};
 use crate::pictures::engine;
-
-const ACROSS: Vec2 = vec2(1280.0, 800.0);
 
 fn says(stage: &Stage, words: &str) -> bool {
     let nodes = stage.nodes().values();
@@ -31,12 +29,17 @@ fn at_work(
     layout: Layout,
     is_there: impl Fn(&NextStep) -> bool,
 ) -> (tempfile::TempDir, Uuid, Stage) {
+    opened(|store| {
+        let job = create_on(store, layout, "Bay 1", "pump 12");
+        play(job, |job| is_there(&job.state().next_step(None)))
+    })
+}
+
+/// A tablet with one job, which lies open.
+pub fn opened(make: impl FnOnce(&Store) -> Uuid) -> (tempfile::TempDir, Uuid, Stage) {
     let folder = tempfile::tempdir().unwrap();
-    let store = Store::open(folder.path(), NOW).unwrap();
-    let job = create_on(&store, layout, "Bay 1", "pump 12");
-    let job = play(job, |job| is_there(&job.state().next_step(None)));
-    drop(store);
-    let mut stage = Stage::open_sized(folder.path(), Language::English, ACROSS);
+    let job = make(&Store::open(folder.path(), NOW).unwrap());
+    let mut stage = Stage::open_sized(folder.path(), Language::English, USUAL);
     stage.job(job, false);
     (folder, job, stage)
 }
@@ -99,7 +102,7 @@ fn a_leak_down_is_asked_for_once_the_tester_can_go_in_and_taken_no_sooner() {
 }
 
 /// A job under way in a bay of its own, under air with a valve unlocked.
-fn under_air(store: &Store, bay: &str) -> Uuid {
+pub fn under_air(store: &Store, bay: &str) -> Uuid {
     let job = create_on(store, engine("inline-4-8v"), bay, "roller");
     play(job, |job| job.state().unlocked().next().is_some())
 }
@@ -128,13 +131,8 @@ fn the_top_of_the_list_of_bays_tells_of_every_bay_under_air() {
 
 #[test]
 fn what_rests_with_something_open_says_so_in_the_list_in_the_bay_and_on_the_board() {
-    let folder = tempfile::tempdir().unwrap();
-    let store = Store::open(folder.path(), NOW).unwrap();
-    let job = under_air(&store, "Bay 1");
-    drop(store);
-    let mut stage = Stage::open_sized(folder.path(), Language::English, ACROSS);
+    let (_folder, job, mut stage) = opened(|store| under_air(store, "Bay 1"));
     let w = stage.words;
-    stage.job(job, false);
     let rests = || capital(w.rests_open);
     assert!(
         !says(&stage, &rests()),
@@ -227,13 +225,8 @@ fn the_list_of_bays_says_that_the_foreman_has_to_look() {
 
 #[test]
 fn a_stop_over_an_open_valve_is_held_on_its_sheet_and_the_way_out_is_a_finding() {
-    let folder = tempfile::tempdir().unwrap();
-    let store = Store::open(folder.path(), NOW).unwrap();
-    let job = under_air(&store, "Bay 1");
-    drop(store);
-    let mut stage = Stage::open_sized(folder.path(), Language::English, ACROSS);
+    let (_folder, _, mut stage) = opened(|store| under_air(store, "Bay 1"));
     let w = stage.words;
-    stage.job(job, false);
     let valve = stage.shell.desk.state().unwrap().unlocked().next().unwrap();
     let (cylinder, was_bar) = stage.shell.desk.state().unwrap().air_on().unwrap();
     tap(&mut stage, Event::AirLost { cylinder, was_bar });
@@ -321,9 +314,7 @@ fn lies(stage: &Stage, name: &str) -> Option<Rect> {
 #[test]
 fn a_count_shows_the_item_and_the_way_to_the_next_at_once_in_the_least_size() {
     for size in [vec2(1024.0, 600.0), vec2(600.0, 1024.0)] {
-        let folder = tempfile::tempdir().unwrap();
-        let jobs = furnish_all(folder.path());
-        let mut stage = Stage::open_sized(folder.path(), Language::English, size);
+        let (_folder, jobs, mut stage) = furnished(Language::English, size);
         let w = stage.words;
         stage.job(jobs.depot[3], false);
         stage.tap(&bar_of(&stage));
@@ -353,9 +344,7 @@ fn what_takes_back_stands_off_from_what_is_beside_it() {
         vec2(800.0, 1280.0),
         vec2(600.0, 1024.0),
     ] {
-        let folder = tempfile::tempdir().unwrap();
-        let jobs = furnish_all(folder.path());
-        let mut stage = Stage::open_sized(folder.path(), Language::English, size);
+        let (_folder, jobs, mut stage) = furnished(Language::English, size);
         let w = stage.words;
         stage.job(jobs.depot[2], false);
         let (back, more) = (

@@ -7,7 +7,6 @@ use trayzero_core::job::{JobPhase, Milestone, NextStep, Stage};
 
 use super::foot::{self, FootSize};
 use super::{Bay, back, told};
-use crate::power::Battery;
 use crate::ui::first_use::FirstUse;
 use crate::ui::glass::{self, PedalPress};
 use crate::ui::intent::{Intent, SignedAct};
@@ -231,12 +230,6 @@ fn notes(ui: &Ui, v: &View<'_>, job: &JobView<'_>, step: &NextStep) -> Vec<Note>
     if let Some((cylinder, minutes)) = back::air_to_look_at(v, job) {
         let text = v.words.air_look(cylinder, minutes);
         notes.push(Note::Said(text, String::new(), c.air));
-    }
-    if let Some(battery) = v.power.battery.filter(Battery::is_low) {
-        let left = v
-            .words
-            .battery_left(battery.percent.round() as u32, battery.minutes_left);
-        notes.push(Note::Said(v.words.battery_low.to_owned(), left, c.open));
     }
     match v.notice {
         // A refusal stands where the finger is.

@@ -39,6 +39,11 @@ impl Agree {
         }
     }
 
+    /// Whether a code is typed for it.
+    pub fn is_begun(&self) -> bool {
+        !self.code.0.is_empty()
+    }
+
     /// Draws it; true when it is left.
     pub fn ui(&mut self, ui: &mut Ui, v: &View<'_>, out: &mut Vec<Intent>) -> bool {
         let w = v.words;

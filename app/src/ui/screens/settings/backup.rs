@@ -20,6 +20,11 @@ pub struct BackupForm {
 }
 
 impl BackupForm {
+    /// Whether a folder is named that nothing was done with yet.
+    pub fn is_begun(&self) -> bool {
+        is_named(&self.to) || is_named(&self.from)
+    }
+
     /// Draws the group.
     pub fn ui(&mut self, ui: &mut Ui, v: &View<'_>, out: &mut Vec<Intent>) {
         let w = v.words;
@@ -30,7 +35,6 @@ impl BackupForm {
             let taken = self.choose_to.ui(ui, v, &self.to, LookFor::Folder, out);
             self.to = taken.unwrap_or_else(|| std::mem::take(&mut self.to));
         });
-        let is_named = |path: &str| !path.trim().is_empty();
         let backup = Button::new(w.backup_now).enabled(is_named(&self.to));
         if backup.ui(ui).tapped {
             out.push(Intent::Backup(self.to.trim().to_owned()));
@@ -48,4 +52,8 @@ impl BackupForm {
             out.push(Intent::Restore(self.from.trim().to_owned()));
         }
     }
+}
+
+fn is_named(path: &str) -> bool {
+    !path.trim().is_empty()
 }

@@ -7,6 +7,7 @@ use trayzero_core::job::Person;
 use trayzero_core::shop_log::Role;
 use uuid::Uuid;
 
+use super::Face;
 use super::agree::{self, Agree, can_agree};
 use crate::ui::intent::{Intent, ShopChange, TypedCode};
 use crate::ui::screens::frame;
@@ -82,6 +83,25 @@ impl CrewForm {
     /// Whether something is asked for: a name, a code, who agrees.
     pub fn is_asking(&self) -> bool {
         self.whose.is_some() || self.agree.is_some()
+    }
+
+    /// What it shows now.
+    pub fn face(&self) -> Face {
+        if self.agree.is_some() {
+            Face::Agreeing
+        } else if self.looked_at.is_some() {
+            Face::One
+        } else if self.whose.is_some() {
+            Face::Asking
+        } else {
+            Face::List
+        }
+    }
+
+    /// Whether a name or a code is typed and nothing was asked for with it yet.
+    pub fn is_begun(&self) -> bool {
+        let is_agreeing = self.agree.as_ref().is_some_and(Agree::is_begun);
+        is_agreeing || !self.name.trim().is_empty() || !self.code.0.is_empty()
     }
 
     /// Draws the group.

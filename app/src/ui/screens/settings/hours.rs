@@ -3,6 +3,7 @@
 use egui::Ui;
 
 use super::change;
+use crate::data::settings::Settings;
 use crate::data::shop_hours::ShopHours;
 use crate::ui::intent::Intent;
 use crate::ui::screens::frame;
@@ -17,7 +18,12 @@ use crate::ui::widgets::text_field::TextField;
 #[derive(Default)]
 pub struct HoursForm {
     /// What stands in the fields, and what was kept when that was looked at last.
-    texts: Option<(Texts, Texts)>,
+    texts: Option<Typed>,
+}
+
+struct Typed {
+    now: Texts,
+    was: Texts,
 }
 
 #[derive(Clone, PartialEq)]
@@ -67,18 +73,36 @@ fn minute_of(text: &str) -> Option<u16> {
 }
 
 impl HoursForm {
+    fn typed(&mut self, v: &View<'_>) -> &mut Typed {
+        let kept = Texts::of(&v.settings.shop_hours);
+        let typed = self.texts.get_or_insert_with(|| Typed {
+            now: kept.clone(),
+            was: kept.clone(),
+        });
+        // Fields that nobody has touched go with what is kept.
+        if typed.now == typed.was {
+            typed.now.clone_from(&kept);
+        }
+        typed.was = kept;
+        typed
+    }
+
+    /// Puts hours that are typed and not saved yet into settings. False if they do not hold.
+    pub fn put(&mut self, v: &View<'_>, settings: &mut Settings) -> bool {
+        let typed = self.typed(v);
+        if typed.now == typed.was {
+            return true;
+        }
+        let hours = typed.now.hours();
+        let holds = hours.is_some();
+        settings.shop_hours = hours.unwrap_or_else(|| settings.shop_hours.clone());
+        holds
+    }
+
     /// Draws the group.
     pub fn ui(&mut self, ui: &mut Ui, v: &View<'_>, out: &mut Vec<Intent>) {
         let w = v.words;
-        let kept = Texts::of(&v.settings.shop_hours);
-        let (texts, was) = self
-            .texts
-            .get_or_insert_with(|| (kept.clone(), kept.clone()));
-        // Fields that nobody has touched go with what is kept.
-        if texts == was {
-            texts.clone_from(&kept);
-        }
-        was.clone_from(&kept);
+        let Typed { now: texts, was } = self.typed(v);
         frame::line(ui, w.shop_hours_more, Type::Body, true);
         let names = [w.work_from, w.work_to, w.break_from, w.break_to];
         for (at, name) in names.into_iter().enumerate() {
@@ -99,7 +123,7 @@ impl HoursForm {
             let c = Theme::of(ui.ctx()).colours;
             note::ui(ui, w.bad_hours, "", c.astray);
         }
-        let save = Button::new(w.save_these).enabled(typed.is_some() && *texts != kept);
+        let save = Button::new(w.save_these).enabled(typed.is_some() && texts != was);
         let tapped = ui.push_id("hours", |ui| save.ui(ui)).inner.tapped;
         if let (true, Some(hours)) = (tapped, typed) {
             was.clone_from(texts);

@@ -12,15 +12,18 @@ mod look;
 mod tablets;
 mod typed;
 
-use egui::{Frame, Margin, Stroke, Ui, vec2};
+use egui::style::ScrollAnimation;
+use egui::{Align, Frame, Margin, Rect, Stroke, Ui, vec2};
 
 use super::frame::{self, MARGIN};
 use super::{first_use, notice, top};
 use crate::data::settings::Settings;
 use crate::ui::first_use::FirstUse;
-use crate::ui::intent::Intent;
+use crate::ui::intent::{Intent, Screen};
 use crate::ui::theme::{GAP, ROUND_AREA, TARGET, Theme, Type};
 use crate::ui::view::View;
+use crate::ui::widgets::button::button_row;
+use crate::ui::widgets::note;
 
 /// What the screen keeps: what is typed and not yet saved.
 #[derive(Default)]
@@ -30,13 +33,41 @@ pub struct SettingsScreen {
     tablets: tablets::TabletsForm,
     hours: hours::HoursForm,
     backup: backup::BackupForm,
+    /// What the forms for people and for tablets showed last.
+    faces: [Face; 2],
+    /// Which forms have asked for something in the last frame.
+    sent: Sent,
+    /// Where the person was about to go when something typed could not be kept, and in which
+    /// groups that stands.
+    leaving: Option<(Screen, String)>,
+}
+
+/// What a form shows: its list, or what somebody has opened in it.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+enum Face {
+    #[default]
+    List,
+    One,
+    Asking,
+    Agreeing,
+}
+
+/// Forms that end with what they ask for.
+#[derive(Default)]
+struct Sent {
+    crew: bool,
+    tablets: bool,
+    backup: bool,
 }
 
 impl SettingsScreen {
     /// Draws the screen.
     pub fn ui(&mut self, ui: &mut Ui, v: &View<'_>, out: &mut Vec<Intent>) {
         let (rest, _) = top::ui(ui, v, out);
+        self.keep_on_the_way_out(v, out);
+        self.sent = Sent::default();
         let inner = rest.shrink2(vec2(MARGIN, GAP));
+        let inner = self.ask_before_leaving(ui, inner, v, out);
         let mut area = frame::child(ui, inner, "settings");
         let scale = Theme::of(ui.ctx()).scale();
         frame::scrolling().show(&mut area, |ui| {
@@ -58,16 +89,63 @@ impl SettingsScreen {
             }
             ui.add_space(TARGET);
         });
-        let is_way_out = |i: &Intent| matches!(i, Intent::Go(_) | Intent::LeaveJob);
-        if let Some(at) = out.iter().position(is_way_out) {
-            let mut saved = Vec::new();
-            if self.typed.on_the_way_out(v, &mut saved) {
-                out.splice(at..at, saved);
-            } else {
-                // What cannot be saved is marked; the screen stays.
-                out.remove(at);
-            }
+    }
+
+    /// On the way out what was typed and holds is kept, like a choice that counts at once.
+    /// Where something does not hold or is half done the screen stays and names it.
+    fn keep_on_the_way_out(&mut self, v: &View<'_>, out: &mut Vec<Intent>) {
+        let way_out = out.iter().position(|i| matches!(i, Intent::Go(_)));
+        let Some((at, Intent::Go(to))) = way_out.map(|at| (at, &out[at])) else {
+            return;
+        };
+        let to = *to;
+        let mut settings = v.settings.clone();
+        let w = v.words;
+        let not_kept = [
+            (w.crew, self.crew.is_begun()),
+            (w.shop_tablets, self.tablets.is_begun()),
+            (w.this_tablet, !self.typed.put_tablet(v, &mut settings)),
+            (w.shop_hours_word, !self.hours.put(v, &mut settings)),
+            (w.backup_word, self.backup.is_begun()),
+            (w.air_word, !self.typed.put_air(v, &mut settings)),
+        ];
+        let groups = not_kept.into_iter().filter(|(_, is_left)| *is_left);
+        let groups: Vec<&str> = groups.map(|(group, _)| group).collect();
+        if !groups.is_empty() {
+            self.leaving = Some((to, groups.join(" \u{b7} ")));
+            out.remove(at);
         }
+        let renamed = self.typed.renamed(v);
+        let changed = settings != *v.settings;
+        let changed = changed.then(|| Intent::Settings(Box::new(settings)));
+        out.splice(at..at, renamed.into_iter().chain(changed));
+    }
+
+    /// Asks what to do with what cannot be kept, above everything; gives the room below.
+    fn ask_before_leaving(
+        &mut self,
+        ui: &mut Ui,
+        inner: Rect,
+        v: &View<'_>,
+        out: &mut Vec<Intent>,
+    ) -> Rect {
+        let Some((to, groups)) = &self.leaving else {
+            return inner;
+        };
+        let w = v.words;
+        let mut area = frame::child(ui, inner, "leaving");
+        area.spacing_mut().item_spacing.y = GAP;
+        let c = Theme::of(area.ctx()).colours;
+        note::ui(&mut area, w.unsaved_work, groups, c.open);
+        match button_row(&mut area, &[w.keep_editing, w.throw_away]) {
+            Some(0) => self.leaving = None,
+            Some(_) => {
+                out.push(Intent::Go(*to));
+                *self = Self::default();
+            }
+            None => {}
+        }
+        inner.with_min_y(area.min_rect().bottom() + GAP)
     }
 
     fn left(&mut self, ui: &mut Ui, v: &View<'_>, out: &mut Vec<Intent>) {
@@ -80,17 +158,44 @@ impl SettingsScreen {
 
     fn right(&mut self, ui: &mut Ui, v: &View<'_>, out: &mut Vec<Intent>) {
         let w = v.words;
+        let [crew, tablets] = &mut self.faces;
+        let before = out.len();
+        show_anew(ui, crew, self.crew.face());
         card(ui, w.crew, |ui| self.crew.ui(ui, v, out));
+        self.sent.crew = out.len() > before;
+        let before = out.len();
+        show_anew(ui, tablets, self.tablets.face());
         card(ui, w.shop_tablets, |ui| self.tablets.ui(ui, v, out));
+        self.sent.tablets = out.len() > before;
         card(ui, w.this_tablet, |ui| self.typed.tablet(ui, v, out));
         card(ui, w.shop_hours_word, |ui| self.hours.ui(ui, v, out));
         card(ui, w.page_word, |ui| board_page::ui(ui, v, out));
+        let before = out.len();
         card(ui, w.backup_word, |ui| self.backup.ui(ui, v, out));
+        self.sent.backup = out.len() > before;
     }
 
-    /// What was asked for was done: it is read anew from what is kept.
+    /// What was asked for was done: its form begins anew. What is typed elsewhere stays.
     pub fn after_tap(&mut self) {
-        *self = Self::default();
+        let sent = std::mem::take(&mut self.sent);
+        if sent.crew {
+            self.crew = crew::CrewForm::default();
+        }
+        if sent.tablets {
+            self.tablets = tablets::TabletsForm::default();
+        }
+        if sent.backup {
+            self.backup = backup::BackupForm::default();
+        }
+    }
+}
+
+/// Brings a form that shows something else now to the top: from the foot of a long list its
+/// first line would be out of sight.
+fn show_anew(ui: &Ui, was: &mut Face, now: Face) {
+    if std::mem::replace(was, now) != now {
+        let at = Rect::from_min_size(ui.cursor().min, vec2(1.0, 1.0));
+        ui.scroll_to_rect_animation(at, Some(Align::TOP), ScrollAnimation::none());
     }
 }
 

@@ -3,6 +3,7 @@
 
 use egui::Ui;
 
+use super::Face;
 use super::agree::{Agree, can_agree};
 use crate::ui::intent::{Intent, ShopChange};
 use crate::ui::screens::{frame, shop_note};
@@ -34,6 +35,20 @@ impl TabletsForm {
     /// Whether a foreman is asked to agree.
     pub fn is_asking(&self) -> bool {
         self.agree.is_some() || self.joining.is_some()
+    }
+
+    /// What it shows now.
+    pub fn face(&self) -> Face {
+        if self.is_asking() {
+            Face::Agreeing
+        } else {
+            Face::List
+        }
+    }
+
+    /// Whether a change waits for the rest of a code.
+    pub fn is_begun(&self) -> bool {
+        self.agree.as_ref().is_some_and(Agree::is_begun)
     }
 
     /// Draws the group.

@@ -64,6 +64,21 @@ impl Texts {
     }
 }
 
+impl Texts {
+    /// Writes what can be read as a pressure anew in other units.
+    fn write_in(&mut self, units: Figures) {
+        if self.units == units {
+            return;
+        }
+        for text in &mut self.air[..3] {
+            if let Ok(bar) = units::read_pressure(text, self.units) {
+                *text = units::pressure(bar, units);
+            }
+        }
+        self.units = units;
+    }
+}
+
 impl Fields {
     /// A field that nobody has typed into goes with what is kept: a setting that was changed
     /// meanwhile is not put back by an old text.
@@ -140,40 +155,39 @@ fn is_name(text: &str) -> bool {
 impl Typed {
     fn fields(&mut self, v: &View<'_>) -> &mut Fields {
         let kept = Texts::of(v);
-        let old = self.fields.take().filter(|f| f.now.units == v.units);
-        let fields = match old {
-            Some(mut fields) => {
-                fields.follow(kept);
-                fields
-            }
-            None => Fields {
-                now: kept.clone(),
-                kept,
-            },
-        };
+        let mut fields = self.fields.take().unwrap_or_else(|| Fields {
+            now: kept.clone(),
+            kept: kept.clone(),
+        });
+        fields.now.write_in(v.units);
+        fields.kept.write_in(v.units);
+        fields.follow(kept);
         self.fields.insert(fields)
     }
 
-    /// What is typed and not saved yet, saved on the way out: a choice that counts at once
-    /// is not lost with *Back*. False if something typed cannot be saved as it stands.
-    pub fn on_the_way_out(&mut self, v: &View<'_>, out: &mut Vec<Intent>) -> bool {
+    /// Puts ratings and reminder that are typed and not saved yet into settings. False if
+    /// they cannot be saved as they stand.
+    pub fn put_air(&mut self, v: &View<'_>, settings: &mut Settings) -> bool {
         let fields = self.fields(v);
-        let (now, kept) = (&fields.now, &fields.kept);
-        let mut settings = v.settings.clone();
-        if now.air != kept.air && !ReadAir::of(fields, v).put(&mut settings) {
-            return false;
+        fields.now.air == fields.kept.air || ReadAir::of(fields, v).put(settings)
+    }
+
+    /// The same for bay and shop folder; the name is no setting, but has to hold too.
+    pub fn put_tablet(&mut self, v: &View<'_>, settings: &mut Settings) -> bool {
+        let now = &self.fields(v).now.tablet;
+        let holds = is_tablet(now);
+        if holds {
+            put_tablet(now, settings);
         }
-        if !is_tablet(&now.tablet) {
-            return false;
-        }
-        put_tablet(&now.tablet, &mut settings);
-        if now.tablet[0] != kept.tablet[0] {
-            out.push(Intent::RenameTablet(now.tablet[0].trim().to_owned()));
-        }
-        if settings != *v.settings {
-            out.push(Intent::Settings(Box::new(settings)));
-        }
-        true
+        holds
+    }
+
+    /// The tablet's new name, if one is typed, holds and is not saved yet.
+    pub fn renamed(&mut self, v: &View<'_>) -> Option<Intent> {
+        let fields = self.fields(v);
+        let name = &fields.now.tablet[0];
+        let is_new = *name != fields.kept.tablet[0] && is_tablet(&fields.now.tablet);
+        is_new.then(|| Intent::RenameTablet(name.trim().to_owned()))
     }
 
     /// Ratings between compressor and cylinder, and the reminder.

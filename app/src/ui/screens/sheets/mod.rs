@@ -51,6 +51,9 @@ pub use sheet::{Sheet, TalkKind, sheet_of};
 /// The least part of a panel's height that is left for what scrolls.
 const LEAST_ROOM: f32 = 0.34;
 
+/// Where less than this is left, in points, the name of a sheet scrolls too.
+const TIGHT_ROOM: f32 = 260.0;
+
 /// The sheets of a bay, with what is typed into them.
 #[derive(Default)]
 pub struct Sheets {
@@ -197,14 +200,18 @@ impl Sheets {
         };
         let mut places = foot::places(&area, v.words, inner, self.bar_up, &foot);
         let head = frame::title_height(&area, &name, inner.width());
+        let room = places.top - inner.top() - head;
         // Where all of it leaves too little room, only the way out stays in its place.
-        let is_low = places.top - inner.top() - head < inner.height() * LEAST_ROOM;
+        let is_low = room < inner.height() * LEAST_ROOM;
+        // A blind count names in its head what is counted: that stays.
+        let is_tight = is_low || (room < TIGHT_ROOM && !matches!(sheet, Sheet::Count(_)));
         if is_low {
             places = foot::places(&area, v.words, inner, self.bar_up, &Foot::default());
-        } else {
+        }
+        if !is_tight {
             frame::title(&mut area, &name);
         }
-        let top = if is_low {
+        let top = if is_tight {
             inner.top()
         } else {
             inner.top() + head + GAP
@@ -218,7 +225,7 @@ impl Sheets {
         }
         let shown = scroll.show(&mut body, |ui| {
             ui.spacing_mut().item_spacing.y = GAP;
-            if is_low {
+            if is_tight {
                 frame::title(ui, &name);
             }
             let next = self.middle(ui, seen, &sheet, out);
@@ -257,7 +264,8 @@ impl Sheets {
         let (v, job) = (seen.v, seen.job);
         notice::ui(ui, v);
         let card = first_use_of(sheet);
-        let is_above = card != Some(FirstUse::Gate);
+        let is_above =
+            card.is_some_and(|card| card != FirstUse::Gate && first_use::leaves_room(ui, v, card));
         if let Some(card) = card.filter(|_| is_above) {
             first_use::ui(ui, v, card, out);
         }
@@ -340,7 +348,7 @@ impl Sheets {
             Sheet::Kit => self.kit.foot(v, job),
             Sheet::Gate(bank) => gate::foot(v, job, *bank),
             Sheet::Count(_) => self.count.foot(v, job),
-            Sheet::Sign(_) => self.sign.foot(v),
+            Sheet::Sign(act) => self.sign.foot(v, job, act),
             Sheet::Talk(kind) => self.talk.foot(v, job, *kind),
             Sheet::Leak(cylinder, _) => self.leak.foot(v, *cylinder),
             Sheet::Crank => self.crank.foot(v, job),

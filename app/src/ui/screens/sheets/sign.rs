@@ -2,6 +2,7 @@
 //! where they are from one person to the next.
 
 use egui::Ui;
+use egui::style::ScrollAnimation;
 use trayzero_core::job::{Person, Reading};
 
 use super::chips;
@@ -9,10 +10,10 @@ use super::foot::{Foot, Offer};
 use super::leak::class_words;
 use crate::ui::intent::{Intent, SignedAct, TypedCode};
 use crate::ui::screens::frame;
-use crate::ui::theme::Type;
+use crate::ui::theme::{GAP, TARGET, Type};
 use crate::ui::units;
 use crate::ui::view::{JobView, Member, View};
-use crate::ui::widgets::code_pad;
+use crate::ui::widgets::{code_pad, paint};
 use trayzero_core::bench::LeakReading;
 
 /// The fewest digits of a code.
@@ -23,6 +24,8 @@ const DIGITS_MIN: usize = 4;
 pub struct SignForm {
     who: Option<Person>,
     code: TypedCode,
+    /// Somebody was chosen just now.
+    is_chosen: bool,
     signed: Vec<(Person, TypedCode)>,
 }
 
@@ -41,24 +44,30 @@ impl SignForm {
         for line in details(v, job, act) {
             frame::line(ui, &line, Type::Body, false);
         }
+        if is_settled(job, act) {
+            frame::line(ui, w.settled_elsewhere, Type::Strong, false);
+            return;
+        }
         if v.crew.is_empty() {
             frame::line(ui, w.no_crew, Type::Body, false);
             return;
         }
-        if act.signers() > 1 {
-            let second = !self.signed.is_empty();
-            let text = if second {
-                w.second_person
-            } else {
-                w.first_person
-            };
-            frame::line(ui, text, Type::Body, false);
-        }
         self.people(ui, v, job, act, only);
-        frame::line(ui, w.your_code, Type::Body, true);
+        let label = match (act.signers(), self.signed.is_empty()) {
+            (1, _) => w.your_code,
+            (_, true) => w.first_person,
+            (_, false) => w.second_person,
+        };
         let whose = self.who.as_ref().map_or("", |who| &who.0);
         let code = &mut self.code.0;
-        ui.add_enabled_ui(!whose.is_empty(), |ui| code_pad::ui(ui, w, whose, code));
+        let pad = ui.add_enabled_ui(!whose.is_empty(), |ui| {
+            code_pad::labelled(ui, w, label, whose, code);
+        });
+        if std::mem::take(&mut self.is_chosen) {
+            // In a low room the keys would lie out of sight.
+            let place = pad.response.rect;
+            ui.scroll_to_rect_animation(place, None, ScrollAnimation::none());
+        }
     }
 
     /// Who may sign; who has signed already stays in their place.
@@ -92,19 +101,39 @@ impl SignForm {
                 }
             })
             .collect();
+        // As many in a row as have room there, also once they have signed: the keys of a code
+        // below them stay in sight, and where they are.
+        let signs = if act.signers() > 1 {
+            v.words.signed
+        } else {
+            ""
+        };
+        let ink = egui::Color32::PLACEHOLDER;
+        let room = |m: &&Member| {
+            let name = format!("{}, {signs}", m.person);
+            paint::text_line(ui, &name, Type::Strong, ink, f32::INFINITY)
+                .size()
+                .x
+        };
+        let widest = people.iter().map(room).fold(TARGET, f32::max) + 3.0 * GAP;
+        let columns = ((ui.available_width() + GAP) / (widest + GAP)) as usize;
+        let columns = columns.clamp(3, people.len().max(3));
         let chosen = |i: usize| Some(&people[i].person) == self.who.as_ref();
-        if let Some(i) = chips::ui(ui, &names, 3, chosen)
+        if let Some(i) = chips::ui(ui, &names, columns, chosen)
             && !has_signed(people[i])
         {
             self.who = Some(people[i].person.clone());
             self.code = TypedCode::default();
+            self.is_chosen = true;
         }
     }
 
     /// The big bar, once somebody has entered a code.
-    pub fn foot(&self, v: &View<'_>) -> Foot {
+    pub fn foot(&self, v: &View<'_>, job: &JobView<'_>, act: &SignedAct) -> Foot {
         let w = v.words;
-        let missing = if self.who.is_none() {
+        let missing = if is_settled(job, act) {
+            Some(w.settled_elsewhere)
+        } else if self.who.is_none() {
             Some(w.choose_your_name)
         } else if self.code.0.chars().count() < DIGITS_MIN {
             Some(w.enter_your_code)
@@ -127,6 +156,15 @@ impl SignForm {
             });
         }
     }
+}
+
+/// Whether another tablet has settled meanwhile what was to be signed here.
+fn is_settled(job: &JobView<'_>, act: &SignedAct) -> bool {
+    let SignedAct::ResolveConflict { conflict, .. } = act else {
+        return false;
+    };
+    let mut open = job.state.open_conflicts();
+    !open.any(|one| one.entry.id == *conflict)
 }
 
 /// What is signed, as a sentence.

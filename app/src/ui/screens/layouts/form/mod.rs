@@ -6,7 +6,8 @@ mod lists;
 mod supplies;
 mod valves;
 
-use egui::Ui;
+use egui::style::ScrollAnimation;
+use egui::{Align, Rect, Ui, vec2};
 
 use super::read::{FieldTrouble, FieldTroubleKind, ReadLayout};
 use super::text::LayoutText;
@@ -83,12 +84,15 @@ pub struct FormState {
     pub part: EditorPart,
     /// The list and the line of it that is open.
     open: Option<(&'static str, usize)>,
+    /// The field that is to come into sight.
+    wanted: Option<String>,
 }
 
 impl FormState {
     /// Draws the fields of the part that is shown.
     pub fn ui(&mut self, ui: &mut Ui, v: &View<'_>, reading: &ReadLayout, text: &mut LayoutText) {
-        let form = Fields { v, reading };
+        let wanted = self.wanted.take();
+        let form = Fields { v, reading, wanted };
         match self.part {
             EditorPart::Engine => engine::ui(ui, &form, text),
             EditorPart::Valves => valves::ui(ui, &form, text),
@@ -98,8 +102,9 @@ impl FormState {
         }
     }
 
-    /// Shows the part, and opens the line, in which a field stands.
+    /// Shows the part, opens the line and scrolls to where a field stands.
     pub fn go_to(&mut self, field: &str) {
+        self.wanted = Some(field.to_owned());
         self.part = EditorPart::of(field);
         let (key, rest) = field.split_once('[').unwrap_or((field, ""));
         let index = rest.split(']').next().and_then(|n| n.parse().ok());
@@ -115,6 +120,8 @@ pub(super) type FieldEditor<'a> = (&'a str, &'a str, &'a mut String);
 pub(super) struct Fields<'a> {
     pub v: &'a View<'a>,
     pub reading: &'a ReadLayout,
+    /// The field that is to come into sight.
+    wanted: Option<String>,
 }
 
 impl Fields<'_> {
@@ -152,7 +159,7 @@ impl Fields<'_> {
     /// moves under the finger when the fault goes.
     pub fn trouble(&self, ui: &mut Ui, path: &str) {
         match self.reading.at(path) {
-            Some(trouble) => trouble_line(ui, self.v.words, trouble),
+            Some(trouble) => self.trouble_line(ui, trouble),
             None => ui.add_space(paint::line_height(ui, Type::Strong)),
         }
     }
@@ -160,15 +167,21 @@ impl Fields<'_> {
     /// What is amiss with a field itself, not with what is in it.
     pub fn own_trouble(&self, ui: &mut Ui, path: &str) {
         if let Some(trouble) = self.reading.exactly(path) {
-            trouble_line(ui, self.v.words, trouble);
+            self.trouble_line(ui, trouble);
         }
     }
-}
 
-fn trouble_line(ui: &mut Ui, w: &Words, trouble: &FieldTrouble) {
-    let mark = Theme::of(ui.ctx()).colours.astray.mark;
-    let text = format!("! {}", sentence(w, &trouble.what));
-    paint::say(ui, &text, Type::Strong, mark);
+    fn trouble_line(&self, ui: &mut Ui, trouble: &FieldTrouble) {
+        let mark = Theme::of(ui.ctx()).colours.astray.mark;
+        let text = format!("! {}", sentence(self.v.words, &trouble.what));
+        let top = ui.cursor().min;
+        paint::say(ui, &text, Type::Strong, mark);
+        if self.wanted.as_ref() == Some(&trouble.field) {
+            // The field stands above what is amiss with it.
+            let line = Rect::from_min_max(top, ui.cursor().min + vec2(1.0, 0.0));
+            ui.scroll_to_rect_animation(line, Some(Align::Center), ScrollAnimation::none());
+        }
+    }
 }
 
 /// What is amiss, as a sentence.
