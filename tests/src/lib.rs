@@ -12,6 +12,7 @@ pub mod figures;
 pub mod fuzz;
 pub mod hands;
 pub mod pdf_pen;
+pub mod photos;
 pub mod rules;
 pub mod small_disk;
 pub mod told;

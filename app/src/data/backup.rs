@@ -24,6 +24,7 @@ use crate::data::crew::log_files::LOG_FOLDER;
 use crate::data::crew::{
     CREW_FILE, CREW_PURPOSE, CrewList, KEYS_FILE, begin_attempts_anew, reseal_restored,
 };
+use crate::data::pictures::{is_picture_path, pictures_in, read_picture};
 use crate::data::settings::SETTINGS_FILE;
 use crate::data::store::sealed::{self, SealedError};
 use crate::data::store::small_file;
@@ -145,6 +146,9 @@ pub fn back_up(store: &Store, into: &Path, now: Stamp) -> Result<BackedUp, Backu
         for journal in &job.journals {
             files.extend(copy_journal(store, job.job, journal, &folder, &mut done)?);
         }
+        for path in job.pictures.iter().flat_map(|folder| pictures_in(folder)) {
+            files.extend(copy_picture(store.root(), &path, &folder)?);
+        }
     }
     for path in small_files(store.root())? {
         files.extend(copy_small(store.root(), &path, &folder)?);
@@ -245,6 +249,21 @@ fn copy_small(root: &Path, path: &Path, folder: &Path) -> Result<Option<FileEntr
     }))
 }
 
+/// Copies a picture that lies under its own hash; what somebody has made of another is left.
+fn copy_picture(root: &Path, path: &Path, folder: &Path) -> Result<Option<FileEntry>, BackupError> {
+    let Some(bytes) = read_picture(path).map_err(|e| FileError::of(path, Doing::Copying, e))?
+    else {
+        return Ok(None);
+    };
+    let within = relative(root, path);
+    write_copy(&folder.join(&within), &bytes)?;
+    Ok(Some(FileEntry {
+        path: within,
+        bytes: bytes.len() as u64,
+        digest: digest(&bytes),
+    }))
+}
+
 fn digest(bytes: &[u8]) -> String {
     trayzero_core::journal::Link(Sha256::digest(bytes).into()).to_string()
 }
@@ -305,10 +324,16 @@ pub fn restore(backup: &Path, into: &Path, now: Stamp) -> Result<Restored, Backu
         let (bytes, of_journal) = check_kept(backup, kept)?;
         lines += of_journal.unwrap_or(0);
         journals += usize::from(of_journal.is_some());
-        checked.push((into.join(&kept.path), bytes));
+        // Pictures are long: each is read once more when it is written.
+        let is_picture = of_journal.is_none() && is_picture_path(Path::new(&kept.path));
+        checked.push((kept, (!is_picture).then_some(bytes)));
     }
-    for (path, bytes) in checked {
-        write_copy(&path, &bytes)?;
+    for (kept, bytes) in checked {
+        let bytes = match bytes {
+            Some(bytes) => bytes,
+            None => check_kept(backup, kept)?.0,
+        };
+        write_copy(&into.join(&kept.path), &bytes)?;
     }
     let store = Store::open(into, now)?;
     reseal_crew(&store, &read.key)?;

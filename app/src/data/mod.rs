@@ -5,6 +5,7 @@ pub mod backup;
 pub mod crew;
 pub mod layouts;
 pub mod own_layouts;
+pub mod pictures;
 pub mod settings;
 pub mod shop_hours;
 pub mod store;

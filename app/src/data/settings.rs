@@ -123,6 +123,8 @@ pub struct Settings {
     pub default_bay: String,
     /// The folder that the tablets of the shop share.
     pub shop_folder: Option<PathBuf>,
+    /// The folder in which the tablet's camera program leaves its pictures.
+    pub pictures_folder: Option<PathBuf>,
     /// When the shop works.
     pub shop_hours: ShopHours,
     /// This tablet keeps a page of the board in the shop folder.
@@ -159,6 +161,7 @@ impl Default for Settings {
             air_reminder_min: 10,
             default_bay: String::new(),
             shop_folder: None,
+            pictures_folder: None,
             shop_hours: ShopHours::default(),
             board_page: false,
             board_page_names: false,
@@ -236,6 +239,7 @@ impl Settings {
                 RATING_BAR.end()
             )
         };
+        let name = || format!("at most {NAME_MAX} printable characters");
         let whole = |range: RangeInclusive<u16>, unit: &str| {
             format!("from {} to {} {unit}", range.start(), range.end())
         };
@@ -261,11 +265,7 @@ impl Settings {
                 AIR_REMINDER_MIN.contains(&self.air_reminder_min),
                 whole(AIR_REMINDER_MIN, "minutes"),
             ),
-            (
-                "default_bay",
-                is_name(&self.default_bay),
-                format!("at most {NAME_MAX} printable characters"),
-            ),
+            ("default_bay", is_name(&self.default_bay), name()),
             (
                 "shop_hours",
                 self.shop_hours.holds(),
@@ -276,11 +276,7 @@ impl Settings {
                 AWAKE_MIN.contains(&self.awake_min),
                 whole(AWAKE_MIN, "minutes"),
             ),
-            (
-                "pedal",
-                is_name(&self.pedal),
-                format!("at most {NAME_MAX} printable characters"),
-            ),
+            ("pedal", is_name(&self.pedal), name()),
             (
                 "cards_seen",
                 self.cards_seen.len() <= CARDS_MAX && self.cards_seen.iter().all(|c| is_name(c)),

@@ -42,17 +42,26 @@ impl Desk {
                     // A link counts as what it leads to.
                     if entry.path().is_dir() {
                         looked.folders.push(name);
-                    } else if name.to_lowercase().ends_with(".json") {
-                        looked.files.push(name);
+                        continue;
+                    }
+                    let ending = name.rsplit('.').next().unwrap_or_default();
+                    match ending.to_lowercase().as_str() {
+                        "json" => looked.files.push(name),
+                        "jpg" | "jpeg" | "png" => looked.pictures.push(name),
+                        _ => {}
                     }
                 }
             }
             Err(error) => looked.fault = Some(error.to_string()),
         }
-        for names in [&mut looked.folders, &mut looked.files] {
+        for names in [&mut looked.folders, &mut looked.files, &mut looked.pictures] {
             names.sort_by_key(|name| name.to_lowercase());
-            names.truncate(NAMES_MAX);
         }
+        looked.folders.truncate(NAMES_MAX);
+        looked.files.truncate(NAMES_MAX);
+        // Cameras count upwards: the latest picture comes first.
+        looked.pictures.reverse();
+        looked.pictures.truncate(NAMES_MAX);
         looked.at = at;
         self.looked = Some(looked);
         Outcome::Stayed

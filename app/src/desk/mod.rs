@@ -3,9 +3,11 @@
 
 mod files;
 mod looking;
+mod notices;
 mod order;
 pub mod page_keeper;
 mod people;
+mod pictures;
 mod said;
 mod session;
 mod shop;
@@ -13,7 +15,7 @@ mod shop;
 use std::collections::BTreeSet;
 use std::sync::Arc;
 
-use trayzero_core::job::{Event, JobState, Milestone, NextStep, Refusal};
+use trayzero_core::job::{Event, JobState, Milestone, NextStep};
 use trayzero_core::plan::{ShopPace, WorkingOrder};
 use uuid::Uuid;
 
@@ -27,6 +29,7 @@ use crate::shop::{Card, History, OUT_OF_TOUCH_MS, Shop, ShopStatus};
 use crate::ui::intent::{Intent, Screen};
 use crate::ui::view::{JobView, Looked, Member, MembershipView, Notice, RETURN_AFTER_MIN, View};
 use crate::ui::words::Words;
+use notices::{leaves_notice, over_rating};
 use said::{notice_of, refused, said_at_the_start};
 
 /// A clock that stands so many minutes behind the last tap was set back.
@@ -91,6 +94,9 @@ pub struct Desk {
     /// The finished jobs by week, once somebody has asked for them.
     history: Option<Arc<History>>,
     power: PowerView,
+    pictures: pictures::PictureDesk,
+    /// Wakes the window when a thread has news.
+    wake: Option<pictures::Wake>,
     written: Written,
     looked: Option<Looked>,
     /// What was said already of journals that do not hold.
@@ -138,6 +144,8 @@ impl Desk {
             pace: None,
             history: None,
             power: PowerView::default(),
+            pictures: pictures::PictureDesk::default(),
+            wake: None,
             written: Written::default(),
             looked: None,
             told_faults,
@@ -222,6 +230,7 @@ impl Desk {
             shop: &self.shop_status,
             tablets: &self.tablets,
             power: self.power,
+            pictures: &self.pictures.seen,
             written: &self.written,
             looked: self.looked.as_ref(),
             notice: self.notice.as_ref(),
@@ -230,7 +239,7 @@ impl Desk {
 
     /// Carries an intent out. The one place where screens change anything.
     pub fn carry_out(&mut self, intent: Intent) -> Outcome {
-        if !matches!(intent, Intent::Read | Intent::HideCard(_)) {
+        if !leaves_notice(&intent) {
             self.notice = None;
         }
         match intent {
@@ -273,6 +282,11 @@ impl Desk {
             Intent::ImportLayout(path) => self.import_layout(&path),
             Intent::ExportLayout { path, layout } => self.export_layout(&path, &layout),
             Intent::LookInto(folder) => self.look_into(&folder),
+            Intent::WatchPictures => self.watch_pictures(),
+            Intent::ShowPictures(pictures) => self.show_pictures(pictures, false),
+            Intent::EnlargePicture(picture) => self.show_pictures(vec![*picture], true),
+            Intent::AddPicture { from, of, remark } => self.add_picture(from, of, remark),
+            Intent::TapWithPictures(events, from) => self.tap_with_pictures(&events, from),
             Intent::Backup(into) => self.back_up(&into),
             Intent::Restore(from) => self.restore(&from),
             Intent::HandOver(to_tablet) => self.hand_over(to_tablet),
@@ -325,6 +339,9 @@ impl Desk {
         }
         if let Some(page) = &self.page {
             page.change(&settings);
+        }
+        if settings.pictures_folder != self.settings.settings.pictures_folder {
+            self.camera_folder_changed();
         }
         self.settings.settings = settings;
         if let Err(error) = self.settings.write() {
@@ -428,17 +445,4 @@ impl CurrentJob {
         let was_told = std::mem::replace(&mut self.clock_was_told, is_behind);
         (is_behind && !was_told).then_some(minutes)
     }
-}
-
-/// A pressure above what hose, regulator and tester of this tablet stand. The job itself
-/// knows the rating of its layout alone.
-fn over_rating(events: &[Event], settings: &Settings) -> Option<Refusal> {
-    let rating_bar = settings.lowest_rating_bar();
-    events.iter().find_map(|event| match event {
-        Event::AirOn { bar, .. } if *bar > rating_bar => Some(Refusal::OverRating {
-            bar: *bar,
-            rating_bar,
-        }),
-        _ => None,
-    })
 }

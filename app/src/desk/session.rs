@@ -130,6 +130,7 @@ impl Desk {
         let listed = &self.jobs.faults;
         self.told_faults.retain(|what| listed.contains(what));
         self.say_new_faults();
+        self.want_pictures();
     }
 
     /// Says what does not hold in the files of the jobs, each thing once: much of it comes
@@ -163,6 +164,8 @@ impl Desk {
 
     /// Signs the open job and lets its files go.
     pub(super) fn close_job(&mut self) {
+        self.finish_pictures();
+        self.pictures.forget_job();
         let Some(current) = self.current.take() else {
             return;
         };

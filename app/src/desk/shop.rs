@@ -8,6 +8,7 @@ use trayzero_core::journal::Limits;
 use uuid::Uuid;
 
 use super::page_keeper::PageKeeper;
+use super::pictures::Wake;
 use super::{Desk, Outcome};
 use crate::data::crew::Code;
 use crate::data::store::small_file::{self, Readers};
@@ -29,10 +30,19 @@ impl Desk {
         let folder = self.settings.settings.shop_folder.clone();
         let clock = Arc::clone(&self.clock);
         let (store, page_clock) = (&self.store, Arc::clone(&self.clock));
-        let shop = Shop::start(store, folder.as_deref(), clock, pace, wake);
+        let wake: Wake = Arc::from(wake);
+        self.wake = Some(Arc::clone(&wake));
+        let shop = Shop::start(
+            store,
+            folder.as_deref(),
+            clock,
+            pace,
+            Box::new(move || wake()),
+        );
         let (settings, own) = (self.settings.settings.clone(), store.tablet().id());
         self.page = Some(PageKeeper::start(shop.look(), settings, page_clock, own));
         self.shop = Some(shop);
+        self.want_pictures();
     }
 
     /// Whether a shop was joined, be its folder set or not.
@@ -79,6 +89,7 @@ impl Desk {
 
     /// Takes in what has come from the other tablets since. Cheap when nothing has.
     pub fn take_news(&mut self) {
+        self.take_pictures();
         self.seal_for_mirror();
         let Some(shop) = &self.shop else {
             return;
@@ -106,7 +117,7 @@ impl Desk {
                 current.work_out();
             }
         }
-        let (mut has_new, mut has_lines) = (false, false);
+        let (mut has_new, mut has_lines, mut has_pictures) = (false, false, false);
         self.take_cards(cards);
         for news in all_news {
             match news {
@@ -120,11 +131,13 @@ impl Desk {
                         Ok(true) => {
                             current.milestone = None::<Milestone>;
                             current.work_out();
+                            has_pictures = true;
                         }
                         Ok(false) => {}
                         Err(error) => self.say_fault(&error.to_string()),
                     }
                 }
+                News::Pictures(_) => self.pictures.look_again(),
                 News::Sight(sight) => {
                     if let Err(error) = self.crew.take_sight(*sight, self.clock.now()) {
                         self.say_fault(&self.words().code_error(&error));
@@ -133,6 +146,9 @@ impl Desk {
                     has_new |= self.hold_against_shop();
                 }
             }
+        }
+        if has_pictures {
+            self.want_pictures();
         }
         if has_new {
             self.read_jobs();

@@ -1,7 +1,7 @@
 //! From a job's journals on disk to its record: what the command line, the demo and the
 //! window share. Nothing is written.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::io;
 use std::path::{Path, PathBuf};
 
@@ -13,6 +13,7 @@ use uuid::Uuid;
 
 use super::sources::{Footing, JournalBytes, Made, Sources};
 use crate::data::crew::log_files::{Most, logs_in};
+use crate::data::pictures::{Found, find_named};
 use crate::shop::Admitted;
 
 /// The most that goes into a record of logs of tablets that are none of the shop's.
@@ -146,15 +147,18 @@ fn told(
         journals,
         footing,
         limits,
+        pictures: BTreeMap::new(),
+        changed_pictures: BTreeSet::new(),
     };
     let Made { record, notes } = sources.record(members, proofs);
-    let Some(record) = record else {
+    let Some(mut record) = record else {
         return Err(GatherError::NeverOpened {
             folder: folder.path.clone(),
             faults: notes,
         });
     };
     let logs = logs_in(data, &members.tablets().collect(), LOGS_MOST);
+    find_pictures(data, &mut record, &mut sources);
     Ok(Gathered {
         record,
         notes,
@@ -163,6 +167,23 @@ fn told(
         logs: logs.unwrap_or_default().bytes,
         members: members.clone(),
     })
+}
+
+/// Looks for the copy of every picture that the record names.
+fn find_pictures(data: &Path, record: &mut Record, sources: &mut Sources) {
+    for line in &record.pictures {
+        let name = &line.copy_sha256;
+        match find_named(data, sources.job, name, line.copy_bytes) {
+            Found::Whole(copy) => {
+                sources.pictures.insert(name.clone(), copy.into());
+            }
+            Found::Changed => {
+                sources.changed_pictures.insert(name.clone());
+            }
+            Found::Missing => {}
+        }
+    }
+    sources.tell_pictures(record);
 }
 
 fn find(data: &Path, job: Uuid) -> Result<JobFolder, GatherError> {

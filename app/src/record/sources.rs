@@ -1,18 +1,20 @@
 //! What a record is made from, byte for byte: from these alone it can be made again, on the
 //! tablet and by whoever gets them with the record.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::io::{self, Read};
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
 use trayzero_core::journal::{
     Cover, EndSeal, JournalError, JournalFault, JournalFile, JournalRead, Limits, Mark, Members,
     Reader, open_plain,
 };
-use trayzero_core::record::{JournalFault as FaultTold, Record};
+use trayzero_core::record::{JournalFault as FaultTold, PictureFound, Record};
 use trayzero_core::shop_log::{ENDS_BYTES_MAX, Proofs};
 use uuid::Uuid;
 
+use crate::data::pictures::sha256;
 use crate::data::store::JobFold;
 
 /// One tablet's journal of the job.
@@ -53,6 +55,10 @@ pub struct Sources {
     pub footing: Footing,
     /// The largest journal that is read.
     pub limits: Limits,
+    /// Copies of the job's pictures, by the SHA-256 that they lay under.
+    pub pictures: BTreeMap<String, Arc<[u8]>>,
+    /// Pictures in whose place something else lay.
+    pub changed_pictures: BTreeSet<String>,
 }
 
 /// A record as it was made from its sources.
@@ -231,8 +237,26 @@ impl Sources {
         if let Some(record) = &mut record {
             record.journal_faults = faults;
             record.tell_not_signed(fold.state(), fold.not_signed());
+            self.tell_pictures(record);
         }
         Made { record, notes }
+    }
+
+    /// Tells what there is of each picture; only the very bytes that its event names are it.
+    pub fn tell_pictures(&self, record: &mut Record) {
+        for line in &mut record.pictures {
+            let name = &line.copy_sha256;
+            let copy = self.pictures.get(name);
+            let is_it =
+                |copy: &&Arc<[u8]>| copy.len() as u64 == line.copy_bytes && sha256(copy) == *name;
+            line.copy = copy.filter(is_it).cloned();
+            line.found = match copy {
+                Some(_) if line.copy.is_some() => PictureFound::Whole,
+                Some(_) => PictureFound::Changed,
+                None if self.changed_pictures.contains(name) => PictureFound::Changed,
+                None => PictureFound::Missing,
+            };
+        }
     }
 }
 

@@ -4,8 +4,9 @@ use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
+use trayzero_core::job::Picture;
 use trayzero_core::journal::{
-    CLOCK_AHEAD_MS_MAX, JournalError, Listing, Members, journal_path, list_jobs,
+    CLOCK_AHEAD_MS_MAX, JobFolder, JournalError, Listing, Members, journal_path, list_jobs,
 };
 use trayzero_core::shop_log::StrangerFile;
 use uuid::Uuid;
@@ -13,6 +14,7 @@ use uuid::Uuid;
 use super::folder;
 use super::log::LogExchange;
 use super::own_copy;
+use super::pictures::PictureMirror;
 use super::pins::Pins;
 use super::pull::Puller;
 use super::push::{Pushed, Pusher};
@@ -31,6 +33,8 @@ pub struct Round {
     pub fault: Option<ShopFault>,
     /// Jobs with new foreign lines, each once.
     pub pulled: Vec<Uuid>,
+    /// Jobs of which pictures have come.
+    pub pictures: Vec<Uuid>,
     /// Jobs in which this tablet's own key has sealed what is not in its journal.
     pub twice: Vec<Uuid>,
     /// Own bytes that are new in the folder.
@@ -69,6 +73,7 @@ pub struct Exchange {
     pusher: Pusher,
     puller: Puller,
     log: LogExchange,
+    pictures: PictureMirror,
 }
 
 impl Exchange {
@@ -83,6 +88,7 @@ impl Exchange {
             pusher: Pusher::default(),
             puller: Puller::default(),
             log: LogExchange::default(),
+            pictures: PictureMirror::default(),
         }
     }
 
@@ -91,6 +97,11 @@ impl Exchange {
     pub fn accept_key(&mut self, tablet: Uuid, key: &str) {
         self.pins.accept(tablet, key);
         self.puller.look_again(tablet);
+    }
+
+    /// The pictures that a job's events name: their copies are fetched where they are not here.
+    pub fn want_pictures(&mut self, job: Uuid, wanted: Vec<Picture>) {
+        self.pictures.want(&self.root, job, wanted);
     }
 
     /// Does one round. Whatever goes wrong is in the answer, and what could be done is
@@ -108,6 +119,7 @@ impl Exchange {
             }
             self.push_all(&mut round);
             self.pull_all(&mut round);
+            round.pictures = self.pictures.pull(&self.root, &self.folder);
         }
         if let Err(error) = self.pins.keep(&self.tablet) {
             round.file_faults.push(FileFault {
@@ -117,6 +129,7 @@ impl Exchange {
         }
         round.file_faults.extend(self.pins.fault().cloned());
         round.file_faults.extend(self.puller.faults().cloned());
+        round.file_faults.extend(self.pictures.faults().cloned());
         round
             .file_faults
             .extend(self.pusher.mended().iter().cloned());
@@ -193,8 +206,12 @@ impl Exchange {
         }
     }
 
-    fn push_job(&mut self, job: &trayzero_core::journal::JobFolder, round: &mut Round) {
+    fn push_job(&mut self, job: &JobFolder, round: &mut Round) {
         let own = self.tablet.id();
+        if let Some(pictures) = &job.pictures {
+            let pushed = self.pictures.push(job.job, pictures, &self.folder, own);
+            round.note(pushed);
+        }
         let Some(file) = job.journals.iter().find(|file| file.tablet == own) else {
             return;
         };

@@ -19,6 +19,7 @@ mod log;
 mod look;
 mod members;
 mod own_copy;
+mod pictures;
 mod pins;
 mod published;
 mod pull;
@@ -36,6 +37,7 @@ use std::thread;
 use std::time::{Duration, Instant};
 
 use jiff::tz::TimeZone;
+use trayzero_core::job::Picture;
 use trayzero_core::plan::ShopPace;
 use trayzero_core::shop_log::Proofs;
 use uuid::Uuid;
@@ -84,6 +86,7 @@ enum Ask {
     Round,
     Folder(Option<PathBuf>),
     AcceptKey(Uuid, String),
+    Pictures(Uuid, Vec<Picture>),
     Renamed(crate::data::store::ForExchange),
     Stop,
 }
@@ -172,6 +175,11 @@ impl Shop {
     /// A foreman has looked at a tablet's changed key; it counts from here on.
     pub fn accept_key(&self, tablet: Uuid, key: &str) {
         self.send(Ask::AcceptKey(tablet, key.to_owned()));
+    }
+
+    /// The pictures that a job's events name: those that are not here are fetched.
+    pub fn want_pictures(&self, job: Uuid, wanted: Vec<Picture>) {
+        self.send(Ask::Pictures(job, wanted));
     }
 
     /// How it stands with the shop folder.
@@ -281,6 +289,12 @@ impl ExchangeThread {
                                     exchange.accept_key(tablet, &key);
                                 }
                             }
+                            Ask::Pictures(job, wanted) => {
+                                wants_round = true;
+                                if let Some(exchange) = &mut self.exchange {
+                                    exchange.want_pictures(job, wanted);
+                                }
+                            }
                             Ask::Renamed(make) => {
                                 self.make = make;
                                 let folder = self.shared.lock().status.folder.clone();
@@ -360,7 +374,8 @@ impl Published {
     /// Takes in what a round came to. Gives whether anything is there to be drawn: a round
     /// that went as the one before draws nothing.
     fn take(&mut self, round: Round, now_ms: i64, asked: u64) -> bool {
-        let has_news = !(round.pulled.is_empty() && round.sight.is_none());
+        let has_lines = !(round.pulled.is_empty() && round.sight.is_none());
+        let has_news = has_lines || !round.pictures.is_empty();
         let before = self.status.clone();
         self.done = asked;
         let status = &mut self.status;
@@ -378,6 +393,8 @@ impl Published {
         status.key_conflicts = round.key_conflicts;
         status.tablets = round.tablets;
         self.news.extend(round.pulled.into_iter().map(News::Lines));
+        self.news
+            .extend(round.pictures.into_iter().map(News::Pictures));
         let sight = round.sight.into_iter();
         self.news
             .extend(sight.map(|sight| News::Sight(Box::new(sight))));

@@ -14,6 +14,8 @@ pub enum News {
     /// A job has new lines: an open one takes them in
     /// ([`OpenJob::take_foreign`](crate::data::store::OpenJob::take_foreign)).
     Lines(Uuid),
+    /// Pictures of a job have come.
+    Pictures(Uuid),
     /// What lies in the shop folder about the shop itself
     /// ([`Crew::take_sight`](crate::data::crew::Crew::take_sight)).
     Sight(Box<LogSight>),

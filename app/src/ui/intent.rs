@@ -4,7 +4,9 @@ use std::collections::BTreeSet;
 use std::path::PathBuf;
 
 use trayzero_core::engine::Layout;
-use trayzero_core::job::{CountLine, Event, Opening, Person, SearchPlace, Sight};
+use trayzero_core::job::{
+    CountLine, Event, Opening, Person, Picture, PictureOf, SearchPlace, Sight,
+};
 use trayzero_core::journal::Link;
 use trayzero_core::shop_log::{Role, StrangerFile, TabletCard};
 use uuid::Uuid;
@@ -225,6 +227,23 @@ pub enum Intent {
     WriteWorkSheet,
     /// Look into a folder, to choose from it.
     LookInto(PathBuf),
+    /// Look into the camera's folder, and go on doing so for a while.
+    WatchPictures,
+    /// Read small pictures of the open job.
+    ShowPictures(Vec<Picture>),
+    /// Read one of them large.
+    EnlargePicture(Box<Picture>),
+    /// Add a photograph to the open job.
+    AddPicture {
+        /// The file.
+        from: PathBuf,
+        /// Where it belongs.
+        of: PictureOf,
+        /// What is to be seen.
+        remark: String,
+    },
+    /// Events of one tap, and photographs that belong to what they note.
+    TapWithPictures(Vec<Event>, Vec<PathBuf>),
     /// Copy all data to a folder.
     Backup(String),
     /// Bring data back from a backup folder into a new folder.
@@ -233,4 +252,15 @@ pub enum Intent {
     Lock,
     /// A long press has woken it.
     Wake,
+}
+
+impl Intent {
+    /// Events of one tap, with photographs where there are some.
+    pub fn tap_with(events: Vec<Event>, pictures: Vec<PathBuf>) -> Self {
+        if pictures.is_empty() {
+            Intent::Tap(events)
+        } else {
+            Intent::TapWithPictures(events, pictures)
+        }
+    }
 }

@@ -1,5 +1,6 @@
 //! What the screens see: borrowed, read-only, made anew for every frame.
 
+use std::collections::BTreeMap;
 use std::path::PathBuf;
 use std::sync::Arc;
 
@@ -12,6 +13,7 @@ use uuid::Uuid;
 
 use crate::data::crew::CrewFault;
 use crate::data::layouts::LayoutLibrary;
+use crate::data::pictures::{BadPicture, Pixels, Taken};
 use crate::data::settings::Settings;
 use crate::data::store::ListedJob;
 use crate::data::written::Written;
@@ -142,8 +144,51 @@ pub struct Looked {
     pub folders: Vec<String>,
     /// Names of the layouts' files in it.
     pub files: Vec<String>,
+    /// Names of the pictures in it.
+    pub pictures: Vec<String>,
     /// Why it could not be looked into.
     pub fault: Option<String>,
+}
+
+/// What there is to be seen of a picture.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Shown {
+    /// It is being read.
+    Asked,
+    /// The picture.
+    There(Arc<Pixels>),
+    /// It is not on this tablet.
+    Missing,
+    /// What is there is not what its event names: it is not shown.
+    Changed,
+    /// It is none that can be shown.
+    Bad(BadPicture),
+}
+
+/// A picture that the camera has left, to be added.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Offer {
+    /// The file.
+    pub taken: Taken,
+    /// What there is to be seen of it.
+    pub shown: Shown,
+}
+
+/// Pictures at hand.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Pictures {
+    /// The newest ones in the camera's folder, the latest first, once it was looked into.
+    pub offers: Option<Vec<Offer>>,
+    /// That folder is being looked into.
+    pub is_watched: bool,
+    /// Why that folder could not be looked into.
+    pub folder_fault: Option<String>,
+    /// How many are being kept just now.
+    pub being_kept: usize,
+    /// Small ones of the open job, by the hash of their copy.
+    pub small: BTreeMap<String, Shown>,
+    /// The large one that was asked for last.
+    pub large: Option<(String, Shown)>,
 }
 
 /// The open job.
@@ -242,6 +287,8 @@ pub struct View<'a> {
     pub tablets: &'a [(Uuid, String)],
     /// The battery, and whether the screen is kept on.
     pub power: PowerView,
+    /// Pictures of the open job, and those of the camera.
+    pub pictures: &'a Pictures,
     /// What was written into fields before.
     pub written: &'a Written,
     /// The folder that is looked into.

@@ -118,6 +118,7 @@ impl JobState {
             Event::ForemanAgreed { cylinder, .. } => self.check_agreed(layout, *cylinder),
             Event::BreakawayMeasured { torque_nm } => notes::check_torque(*torque_nm),
             Event::FindingNoted(finding) => self.check_finding(layout, finding),
+            Event::PictureAdded(picture) => self.check_picture(layout, picture),
 
             // Parts and kit.
             Event::KitCounted { item, count } => self.check_kit(item, *count),
@@ -332,6 +333,7 @@ fn may_happen_paused(event: &Event) -> bool {
         event,
         Event::Resumed {}
             | Event::Noted { .. }
+            | Event::PictureAdded(_)
             | Event::TakenOver { .. }
             | Event::HandedOver { .. }
             | Event::Sealed(_)
@@ -347,6 +349,7 @@ fn may_happen_after(event: &Event) -> bool {
     matches!(
         event,
         Event::Noted { .. }
+            | Event::PictureAdded(_)
             | Event::Sealed(_)
             | Event::HandedOver { .. }
             | Event::Withdrawn { .. }

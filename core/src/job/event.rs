@@ -4,8 +4,8 @@ use serde::{Deserialize, Serialize};
 use uuid::Uuid;
 
 use super::{
-    Caution, CountLine, CrankAt, Finding, FindingKind, HeardAt, HoldKind, Person, Reading, Seal,
-    SearchPlace, Sight, SignOff, Stage, Step, TakeIn,
+    Caution, CountLine, CrankAt, Finding, FindingKind, HeardAt, HoldKind, Person, Picture, Reading,
+    Seal, SearchPlace, Sight, SignOff, Stage, Step, TakeIn,
 };
 use crate::engine::{Layout, ValveName};
 use crate::parts::{Item, Place};
@@ -124,6 +124,8 @@ pub enum Event {
     CautionSeen { caution: Caution },
     /// Something was found on a valve or a cylinder.
     FindingNoted(Box<Finding>),
+    /// A photograph is added.
+    PictureAdded(Box<Picture>),
 
     // --- parts and kit
     /// Kit is counted in.

@@ -1,7 +1,7 @@
 //! What is asked of a new tap on top of the rules. Journals of before were not asked it,
 //! and they keep reading: so it stands beside [`JobState::apply`] and not in it.
 
-use super::{CrankAt, Event, FindingKind, HoldKind, JobState, Refusal};
+use super::{CrankAt, Event, FindingKind, HoldKind, JobState, PICTURES_MAX, Refusal};
 use crate::parts::Item;
 
 impl JobState {
@@ -14,6 +14,11 @@ impl JobState {
             Event::Paused { why } => wordless(why),
             Event::FindingNoted(finding) if finding.kind == FindingKind::Other => {
                 wordless(&finding.text)
+            }
+            Event::PictureAdded(_) => {
+                let most = PICTURES_MAX;
+                let is_full = self.pictures().count() >= most;
+                is_full.then_some(Refusal::PicturesFull { most })
             }
             Event::CylinderPutOff { cylinder } => self.under_way(*cylinder),
             Event::HoldDeclared {

@@ -294,6 +294,7 @@ impl JobState {
             | Event::BreakawayMeasured { .. }
             | Event::StepSeen { .. }
             | Event::CautionSeen { .. }
+            | Event::PictureAdded(_)
             | Event::BlindCount { .. } => Postings::new(),
         })
     }

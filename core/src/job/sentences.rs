@@ -122,6 +122,8 @@ impl Refusal {
                 format!("{signed} of {needed} people have signed.")
             }
             R::SaysNothing => "There are no words in this yet.".into(),
+            R::BadPicture { rule } => format!("The picture has to be {rule}."),
+            R::PicturesFull { most } => format!("This job has {most} pictures already."),
             _ => self.why_engine(),
         }
     }
@@ -320,6 +322,8 @@ impl Refusal {
             R::NotAsSeen => "Tap what is true step by step, then look again.".into(),
             R::SignaturesShort { .. } => "Ask for the codes of as many people.".into(),
             R::SaysNothing => "Say it in a few words.".into(),
+            R::BadPicture { .. } => "Take the picture anew, and add it again.".into(),
+            R::PicturesFull { .. } => "Take back one that shows least.".into(),
             _ => self.way_out_engine().to_owned(),
         }
     }

@@ -371,6 +371,7 @@ pub(super) fn signatures(event: &Event) -> impl Iterator<Item = &super::SignOff>
         | Event::StepSeen { .. }
         | Event::CautionSeen { .. }
         | Event::FindingNoted(_)
+        | Event::PictureAdded(_)
         | Event::KitCounted { .. }
         | Event::StockIssued { .. }
         | Event::StockReturned { .. }
@@ -440,6 +441,7 @@ fn is_fact(event: &Event) -> bool {
             | Event::StepSeen { .. }
             | Event::CautionSeen { .. }
             | Event::FindingNoted(_)
+            | Event::PictureAdded(_)
             | Event::PartReplaced { .. }
             | Event::PartsSwapped { .. }
             | Event::AirReadAnew { .. }

@@ -310,6 +310,7 @@ fn tells_of_danger(event: &Event) -> bool {
         | Event::BreakawayMeasured { .. }
         | Event::StepSeen { .. }
         | Event::CautionSeen { .. }
+        | Event::PictureAdded(_)
         | Event::KitCounted { .. }
         | Event::StockIssued { .. }
         | Event::StockReturned { .. }

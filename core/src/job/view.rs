@@ -7,8 +7,8 @@ use uuid::Uuid;
 use super::state::HistoryEntry;
 use super::{
     BankState, Caution, Conflict, CountTaken, CrankAt, CylinderState, Drop, DropStatus, Event,
-    Fact, FindingKind, JobPhase, JobState, Person, Reading, Refusal, SearchPlace, Step, TakeIn,
-    TimedEvent, ValveState,
+    Fact, FindingKind, JobPhase, JobState, Person, Picture, PictureOf, Reading, Refusal,
+    SearchPlace, Step, TakeIn, TimedEvent, ValveState,
 };
 use crate::engine::{Layout, ValveName, wrap_720};
 use crate::parts::{Item, Ledger, Place};
@@ -298,6 +298,27 @@ impl JobState {
     /// Things noted, in order.
     pub fn facts(&self) -> &[Fact] {
         &self.facts
+    }
+
+    /// The pictures that were added, in order, each with who added it.
+    pub fn pictures(&self) -> impl Iterator<Item = (&Fact, &Picture)> {
+        self.facts.iter().filter_map(|fact| match &fact.event {
+            Event::PictureAdded(picture) => Some((fact, &**picture)),
+            _ => None,
+        })
+    }
+
+    /// The valve that a picture belongs to, also by what was found on it or fell from it.
+    pub fn valve_of(&self, picture: &Picture) -> Option<ValveName> {
+        match picture.of {
+            PictureOf::Valve { valve } => Some(valve),
+            PictureOf::Finding { event } => match &self.fact_of(event)?.event {
+                Event::FindingNoted(finding) => finding.valve,
+                _ => None,
+            },
+            PictureOf::Drop { event } => self.drop_of(event)?.valve,
+            PictureOf::Job {} | PictureOf::TakeIn {} | PictureOf::Count { .. } => None,
+        }
     }
 
     /// The latest take-in.

@@ -315,11 +315,14 @@ struct Physical {
     moves: u64,
 }
 
-/// What may still be taken back when the job is over: its end, and words.
+/// What may still be taken back when the job is over: its end, words and pictures.
 fn may_be_taken_back_after(event: &Event) -> bool {
     matches!(
         event,
-        Event::JobClosed { .. } | Event::JobStopped { .. } | Event::Noted { .. }
+        Event::JobClosed { .. }
+            | Event::JobStopped { .. }
+            | Event::Noted { .. }
+            | Event::PictureAdded(_)
     )
 }
 

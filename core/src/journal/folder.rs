@@ -15,6 +15,8 @@ const JOBS: &str = "jobs";
 /// A job's checked summary, and one that is being written.
 pub(super) const SUMMARY: &str = "summary.json";
 pub(super) const SUMMARY_UNFINISHED: &str = "summary.json.new";
+/// The folder of a job's pictures within the job's own.
+const PICTURES: &str = "pictures";
 
 /// The most names of one folder that are looked at.
 const NAMES_MAX: usize = 20_000;
@@ -22,6 +24,11 @@ const NAMES_MAX: usize = 20_000;
 /// The folder of a job.
 pub fn job_path(data: &Path, job: Uuid) -> PathBuf {
     data.join(JOBS).join(job.to_string())
+}
+
+/// The folder of a job's pictures.
+pub fn pictures_path(data: &Path, job: Uuid) -> PathBuf {
+    job_path(data, job).join(PICTURES)
 }
 
 /// The journal of a tablet on a job.
@@ -74,6 +81,8 @@ pub struct JobFolder {
     pub unconfirmed: Vec<PathBuf>,
     /// Tablets that somebody says are in use twice.
     pub twins: Vec<Uuid>,
+    /// The folder of its pictures.
+    pub pictures: Option<PathBuf>,
 }
 
 /// Something that is neither a job nor a journal. It is left as it is.
@@ -196,6 +205,7 @@ fn list_job(path: &Path, job: Uuid, listing: &mut Listing) -> io::Result<JobFold
         torn: Vec::new(),
         unconfirmed: Vec::new(),
         twins: Vec::new(),
+        pictures: None,
     };
     let mut seals = Vec::new();
     for name in names_in(path, listing)? {
@@ -206,7 +216,10 @@ fn list_job(path: &Path, job: Uuid, listing: &mut Listing) -> io::Result<JobFold
             Err(e) if e.kind() == io::ErrorKind::NotFound => continue,
             Err(e) => return Err(e),
         };
-        if !known.is_file() {
+        if known.is_dir() && path.file_name().is_some_and(|name| name == PICTURES) {
+            // What belongs in it is told by the events alone.
+            folder.pictures = Some(path);
+        } else if !known.is_file() {
             listing.leave(&path, "it is no plain file");
         } else if let Some(tablet) = uuid_name(&path, "jsonl") {
             folder.journals.push(JournalFile {

@@ -23,9 +23,9 @@
 //!
 //! # Versions
 //! The header's `format` says which version wrote the lines after it; this program
-//! begins with [`FIRST_FORMAT`], and goes on with [`FORMAT`] from the first line on that
-//! needs it: one with `after`, the tablet and the identity of an event that it was made
-//! after although its clock does not say so ([`merge`]). A program that goes on with a file of an older format puts another
+//! begins with [`FIRST_FORMAT`], and goes on with a higher one from the first line on that
+//! needs it: 2 has `after`, the tablet and the identity of an event that a line was made
+//! after although its clock does not say so ([`merge`]); 3 has pictures. A program that goes on with a file of an older format puts another
 //! header line with the higher number first. Every format keeps the names and meanings
 //! of `n`, `id`, `at`, `clock`, `who`, `event` and `link`; a reader that meets a higher
 //! number counts the events it does not know ([`JournalRead::unknown`]), leaves fields it
@@ -102,7 +102,7 @@ pub use end_seal::EndSeal;
 pub use fault::{JournalError, JournalFault};
 pub use folder::{
     JobFolder, JournalFile, LeftAlone, Listing, find_job, job_path, journal_path, list_jobs,
-    list_jobs_but,
+    list_jobs_but, pictures_path,
 };
 pub use journal_read::{JournalRead, read_journal};
 pub use link::Link;
@@ -116,7 +116,7 @@ pub use torn::Torn;
 pub use writer::{Opened, Writer};
 
 /// The newest version of the format that this program writes.
-pub const FORMAT: u32 = 2;
+pub const FORMAT: u32 = 3;
 
 /// The version that a journal begins with: older programs read all of it.
 pub const FIRST_FORMAT: u32 = 1;

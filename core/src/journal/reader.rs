@@ -290,6 +290,15 @@ impl<R: Read> Reader<R> {
         } else {
             wire::decode(line, mark.format)?
         };
+        // What an older program cannot read does not stand in its format.
+        let needed = read.event.as_ref().map(|e| wire::format_of(e, false));
+        if let Some(needed) = needed.filter(|needed| *needed > mark.format) {
+            let why = format!(
+                "no event of format {}: it begins with {needed}",
+                mark.format
+            );
+            return Err(("event".to_owned(), why));
+        }
         if read.n != mark.n + 1 {
             let why = format!("{} where {} is due", read.n, mark.n + 1);
             return Err(("n".to_owned(), why));

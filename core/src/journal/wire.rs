@@ -13,7 +13,7 @@ use uuid::Uuid;
 use super::clock::{CLOCK_MS_MAX, Hlc};
 use super::link::{Link, close_line};
 use super::time::write_own;
-use super::{FORMAT, parse_rfc3339};
+use super::{FIRST_FORMAT, FORMAT, parse_rfc3339};
 use crate::job::{Entry, Event};
 
 /// How a header's body begins; an event's begins with its number.
@@ -24,6 +24,17 @@ const FIELDS: [&str; 7] = ["n", "id", "at", "clock", "who", "event", "link"];
 
 /// A field of later formats: the tablet and the identity of the event before.
 const AFTER: &str = "after";
+/// The format that it begins with.
+const AFTER_FORMAT: u32 = 2;
+
+/// The format that an event begins with, made after another or not.
+pub(super) fn format_of(event: &Event, is_after: bool) -> u32 {
+    match event {
+        Event::PictureAdded(_) => 3,
+        _ if is_after => AFTER_FORMAT,
+        _ => FIRST_FORMAT,
+    }
+}
 
 /// What is wrong with a line: the field, and why.
 pub(super) type Blame = (String, String);
@@ -186,7 +197,7 @@ pub(super) fn decode_header(line: &[u8]) -> Result<Header, Blame> {
 /// Reads an event line of a format that this program writes.
 pub(super) fn decode(line: &[u8], format: u32) -> Result<Line<'_>, Blame> {
     let read: LineIn = serde_json::from_slice(line).map_err(|e| blame(line, &e))?;
-    if read.after.is_some() && format < FORMAT {
+    if read.after.is_some() && format < AFTER_FORMAT {
         return Err((AFTER.to_owned(), "unknown field".to_owned()));
     }
     let event = Some(read.event);

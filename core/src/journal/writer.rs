@@ -11,7 +11,7 @@ use super::folder::{job_path, journal_path};
 use super::journal_read::JournalRead;
 use super::reader::{Limits, Mark, Reader};
 use super::wire;
-use super::{FILE_BYTES_MAX, FIRST_FORMAT, FORMAT, JournalError, LINE_BYTES_MAX, Link};
+use super::{FILE_BYTES_MAX, FIRST_FORMAT, JournalError, LINE_BYTES_MAX, Link};
 use crate::job::Entry;
 
 const APPENDING: &str = "writing to it";
@@ -215,8 +215,9 @@ impl<D: Disk> Writer<D> {
         self.text.clear();
         let mut mark = self.mark;
         for entry in entries {
-            if entry.after.is_some() && mark.format < FORMAT {
-                mark = self.encode_header(FORMAT, mark)?;
+            let format = wire::format_of(&entry.event, entry.after.is_some());
+            if mark.format < format {
+                mark = self.encode_header(format, mark)?;
             }
             mark = self.encode(entry, mark)?;
         }

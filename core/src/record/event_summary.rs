@@ -4,7 +4,7 @@ use serde::Serialize;
 
 use super::bank_name;
 use crate::engine::{Layout, ValveName};
-use crate::job::{Event, Stage};
+use crate::job::{Event, PictureOf, Stage};
 use crate::parts::Item;
 
 /// What an event was, without its figures.
@@ -54,6 +54,11 @@ impl EventSummary {
             Event::FindingNoted(finding) => summary.valve = finding.valve,
             Event::PartReplaced { valve, .. } => summary.valve = Some(*valve),
             Event::PartDropped { valve, .. } => summary.valve = *valve,
+            Event::PictureAdded(picture) => {
+                if let PictureOf::Valve { valve } = picture.of {
+                    summary.valve = Some(valve);
+                }
+            }
             _ => {}
         }
         if let Some((item, count)) = items_of(event) {

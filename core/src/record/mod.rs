@@ -20,6 +20,7 @@ mod not_signed;
 mod open_points;
 mod order_list;
 mod parts;
+mod pictures;
 mod signatures;
 mod stamp;
 mod take_in;
@@ -42,6 +43,7 @@ pub use not_signed::NotSignedLine;
 pub use open_points::{OpenPoint, open_points};
 pub use order_list::{OrderRow, counted_as, order_list};
 pub use parts::{KitRow, PartLine};
+pub use pictures::{PictureFound, PictureLine};
 pub use signatures::{SignatureLine, SignedFor};
 pub use stamp::{By, Stamp};
 pub use take_in::{OilUse, TakeInLine, TopUpLine, oil_use};
@@ -260,6 +262,9 @@ pub struct Record {
     pub steps: Vec<StepLine>,
     /// Notes and reasons in words.
     pub notes: Vec<NoteLine>,
+    /// Every picture, in the order added.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub pictures: Vec<PictureLine>,
     /// Conflicts, resolved ones too.
     pub conflicts: Vec<ConflictLine>,
     /// What is not as it is at the end of a whole job.
@@ -320,6 +325,7 @@ impl Record {
             cautions: cautions(&timeline),
             steps: steps(state),
             notes: notes(&timeline),
+            pictures: pictures::picture_lines(state),
             conflicts: conflicts::conflict_lines(&timeline, layout),
             open_points: open_points(state),
             withdrawn: conflicts::withdrawn_lines(&timeline, layout),

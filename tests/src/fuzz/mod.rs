@@ -10,6 +10,7 @@
 
 pub mod journal;
 pub mod layout;
+pub mod picture;
 pub mod record;
 pub mod seeds;
 pub mod shop;
@@ -18,13 +19,17 @@ pub mod text;
 /// What takes any bytes.
 pub type Target = fn(&[u8]);
 
+/// The target whose inputs are pictures.
+pub const PICTURE: (&str, Target) = ("picture", picture::check);
+
 /// Every target, by the name of its folder of inputs.
-pub const TARGETS: [(&str, Target); 4] = [
+pub const TARGETS: [(&str, Target); 5] = [
     ("layout", layout::check),
     ("journal", journal::check),
     ("shop", shop::check),
     ("record", record::check),
+    PICTURE,
 ];
 
 /// Targets whose half hour is still to come.
-pub const YOUNG: [&str; 1] = ["record"];
+pub const YOUNG: [&str; 2] = ["record", "picture"];

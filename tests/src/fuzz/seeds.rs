@@ -9,6 +9,7 @@ use super::journal::Memory;
 use super::text::{FILE, identity, job, tablet};
 use crate::hands::{Dice, Hands};
 use crate::pdf_pen::{BLANK, refilled};
+use crate::photos;
 
 /// Jobs of work at random, each a seed of its own.
 const JOBS: u64 = 24;
@@ -27,8 +28,23 @@ pub fn seeds(target: &str) -> Vec<(String, Vec<u8>)> {
             .collect(),
         "shop" => shops(),
         "record" => records(),
+        "picture" => pictures(),
         other => panic!("no target {other}"),
     }
+}
+
+fn pictures() -> Vec<(String, Vec<u8>)> {
+    let taken = |jpeg: &[u8], turned: u16| photos::as_taken(jpeg, turned);
+    let all = [
+        ("baseline", taken(photos::QUADRANTS, 6)),
+        ("progressive", taken(photos::PROGRESSIVE, 3)),
+        ("grey", photos::GREY.to_vec()),
+        ("cmyk", photos::CMYK.to_vec()),
+        ("tiny", taken(photos::TINY, 1)),
+        ("palette", photos::QUADRANTS_PNG.to_vec()),
+        ("tiny-png", photos::TINY_PNG.to_vec()),
+    ];
+    all.map(|(name, bytes)| (name.to_owned(), bytes)).to_vec()
 }
 
 fn layouts() -> Vec<(String, Vec<u8>)> {

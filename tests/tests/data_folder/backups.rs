@@ -7,9 +7,11 @@ use std::thread;
 
 use trayzero::data::backup::{BackupError, back_up, restore};
 use trayzero::data::crew::{CodeCost, Crew};
+use trayzero::data::pictures::{Found, find_copy, find_taken, keep};
 use trayzero::data::store::Store;
-use trayzero_core::job::{Event, JobState};
-use trayzero_core::journal::{check_folder, job_path, journal_path};
+use trayzero_core::job::{Event, JobState, PictureOf};
+use trayzero_core::journal::{check_folder, job_path, journal_path, pictures_path};
+use trayzero_tests::photos;
 
 use super::{START, ada, later, made, opening};
 
@@ -119,6 +121,47 @@ fn everything_but_the_key_is_in_a_backup_and_serves_elsewhere() {
         jobs(&store).eq(jobs(&restored.store)),
         "the same list of jobs"
     );
+}
+
+#[test]
+fn pictures_are_in_a_backup_as_taken_and_one_changed_there_is_refused() {
+    let (root, out) = (tempfile::tempdir().unwrap(), tempfile::tempdir().unwrap());
+    let store = Store::open(root.path(), START).unwrap();
+    let mut open = store.create_job(opening(), START).unwrap();
+    let from = out.path().join("one.jpg");
+    fs::write(&from, photos::as_taken(photos::QUADRANTS, 6)).unwrap();
+    let picture = keep(root.path(), open.id(), &from, PictureOf::Job {}).unwrap();
+    let event = Event::PictureAdded(Box::new(picture.clone()));
+    open.propose(later(1), &ada(), &[event]).unwrap();
+    // Another file in the folder, or one that is not what its name says, stays behind.
+    let folder = pictures_path(root.path(), open.id());
+    fs::write(folder.join("note.txt"), "no picture").unwrap();
+    fs::write(folder.join(format!("{}.jpg", "0".repeat(64))), photos::GREY).unwrap();
+    let backup = back_up(&store, out.path(), later(60)).unwrap().folder;
+    let into = out.path().join("new");
+    restore(&backup, &into, later(70)).unwrap();
+    assert!(matches!(
+        find_copy(&into, open.id(), &picture),
+        Found::Whole(_)
+    ));
+    assert!(matches!(
+        find_taken(&into, open.id(), &picture),
+        Found::Whole(_)
+    ));
+    assert_eq!(
+        fs::read_dir(pictures_path(&into, open.id()))
+            .unwrap()
+            .count(),
+        2
+    );
+    let copy = pictures_path(&backup, open.id()).join(picture.copy_name());
+    let mut bytes = fs::read(&copy).unwrap();
+    bytes[300] ^= 1;
+    fs::write(&copy, bytes).unwrap();
+    let again = out.path().join("again");
+    let error = restore(&backup, &again, later(80)).unwrap_err().to_string();
+    assert!(error.contains(&picture.copy_name()), "{error}");
+    assert!(!again.exists());
 }
 
 #[test]

@@ -4,6 +4,8 @@
 
 mod desk;
 mod killed;
+mod pictures;
+mod pictures_read;
 mod said;
 
 use std::fs;

@@ -27,7 +27,7 @@ const CORE: [(&str, &[&str]); 10] = [
 
 /// Inside the app: screens -> widgets -> theme and words. Screens know the plain data of
 /// a view and the intents; what carries them out knows no screen.
-const APP: [(&str, &[&str]); 38] = [
+const APP: [(&str, &[&str]); 39] = [
     ("lib", &[]),
     ("main", &[]),
     ("ui", &[]),
@@ -35,12 +35,15 @@ const APP: [(&str, &[&str]); 38] = [
     ("record", &[]),
     ("theme", &[]),
     // The words of what ails the tablet's own folder and the shop's.
-    ("words", &["crew", "shop", "shop_hours", "store", "units"]),
+    (
+        "words",
+        &["crew", "pictures", "shop", "shop_hours", "store", "units"],
+    ),
     // When the shop works: plain data.
     ("shop_hours", &[]),
     ("times", &[]),
-    ("sources", &["store"]),
-    ("load", &["crew", "shop", "sources", "store"]),
+    ("sources", &["pictures", "store"]),
+    ("load", &["crew", "pictures", "shop", "sources", "store"]),
     ("pdf_file", &[]),
     (
         "proof",
@@ -55,6 +58,7 @@ const APP: [(&str, &[&str]); 38] = [
     ("glass", &[]),
     ("power", &[]),
     ("written", &["store"]),
+    ("pictures", &["store"]),
     ("widgets", &["glass", "theme", "words"]),
     ("picture", &["theme"]),
     ("units", &[]),
@@ -62,16 +66,16 @@ const APP: [(&str, &[&str]); 38] = [
     ("first_use", &["settings", "store", "words"]),
     ("own_layouts", &["layouts", "store"]),
     ("crew", &["store"]),
-    ("shop", &["crew", "shop_hours", "store"]),
-    ("backup", &["crew", "settings", "store"]),
+    ("shop", &["crew", "pictures", "shop_hours", "store"]),
+    ("backup", &["crew", "pictures", "settings", "store"]),
     ("pdf", &["theme", "units", "widgets", "words"]),
     ("page", &["theme", "widgets", "words"]),
     ("intent", &["first_use", "settings"]),
     (
         "view",
         &[
-            "crew", "intent", "layouts", "power", "settings", "shop", "store", "units", "words",
-            "written",
+            "crew", "intent", "layouts", "pictures", "power", "settings", "shop", "store", "units",
+            "words", "written",
         ],
     ),
     (
@@ -82,6 +86,7 @@ const APP: [(&str, &[&str]); 38] = [
             "intent",
             "layouts",
             "own_layouts",
+            "pictures",
             "power",
             "settings",
             "shop",
@@ -108,6 +113,7 @@ const APP: [(&str, &[&str]); 38] = [
             "own_layouts",
             "page",
             "pdf",
+            "pictures",
             "power",
             "proof",
             "settings",
@@ -155,6 +161,7 @@ const APP: [(&str, &[&str]); 38] = [
             "pdf",
             "pdf_file",
             "picture",
+            "pictures",
             "proof",
             "settings",
             "shop",
@@ -191,7 +198,7 @@ const NEVER_IN_CORE: [&str; 16] = [
 ];
 
 /// Modules of the app that touch files.
-const FILES_IN_APP: [&str; 11] = [
+const FILES_IN_APP: [&str; 12] = [
     "written",
     "store",
     "crew",
@@ -201,6 +208,7 @@ const FILES_IN_APP: [&str; 11] = [
     "layouts",
     "own_layouts",
     "picture",
+    "pictures",
     "cli",
     "desk",
 ];

@@ -1,7 +1,8 @@
 //! Newer formats, and lines that chain well but do not hold.
 
 use proptest::prelude::*;
-use trayzero_core::job::{Entry, Event};
+use trayzero_core::engine::{Side, ValveName};
+use trayzero_core::job::{Entry, Event, MediaType, Picture, PictureOf};
 use trayzero_core::journal::{
     FILE_BYTES_MAX, JournalError, LINE_BYTES_MAX, Limits, Writer, read_journal,
 };
@@ -17,7 +18,7 @@ fn a_newer_format_is_read_as_far_as_known_and_never_written() {
     let text = chained(&[
         header(1),
         body(1, WRENCH),
-        header(3),
+        header(4),
         body(2, r#"{"seal_warmed":{"for_min":3}}"#) + r#","felt":"warm""#,
         body(3, WRENCH),
         body(4, r#"{"air_on":{"cylinder":1,"bar":3.0,"hiss":true}}"#),
@@ -30,7 +31,7 @@ fn a_newer_format_is_read_as_far_as_known_and_never_written() {
     assert!(read.entries.iter().all(|e| e.event == Event::WrenchOff {}));
     let error = Writer::open(shop.path(), JOB, TABLET).unwrap_err();
     assert!(
-        matches!(error, JournalError::NewerFormat { format: 3, .. }),
+        matches!(error, JournalError::NewerFormat { format: 4, .. }),
         "{error}"
     );
     assert_eq!(shop.bytes(), text.as_bytes(), "never rewritten");
@@ -83,6 +84,62 @@ fn what_a_line_was_made_after_stands_in_format_2_from_that_line_on() {
         let fault = read.fault.unwrap();
         assert_eq!((fault.line, &*fault.field), (2, "after"), "{fault}");
         assert!(fault.why.contains(why), "{fault}");
+    }
+}
+
+/// Pictures stand in format 3, which begins with the first one: a program of before reads on
+/// behind it and says that there is something it does not know.
+#[test]
+fn a_picture_stands_in_format_3_from_that_line_on() {
+    let shop = Shop::with(2);
+    let picture = Event::PictureAdded(Box::new(Picture {
+        sha256: "a1".repeat(32),
+        bytes: 4_000_000,
+        media: MediaType::Png,
+        copy_sha256: "b2".repeat(32),
+        copy_bytes: 400_000,
+        of: PictureOf::Valve {
+            valve: ValveName::new(1, Side::Exhaust, 2),
+        },
+        remark: "scored".into(),
+    }));
+    let mut opened = Writer::open(shop.path(), JOB, TABLET).unwrap();
+    let mut added = Vec::new();
+    for (step, event) in [(3, picture), (4, small_event(4))] {
+        let last = opened.writer.clock();
+        let entry = crate::support::entry(TABLET, step, last, event);
+        opened.writer.append(std::slice::from_ref(&entry)).unwrap();
+        added.push(entry);
+    }
+    drop(opened);
+    let text = String::from_utf8(shop.bytes()).unwrap();
+    let bodies = bodies_of(&text);
+    assert_eq!((&bodies[0], &bodies[3]), (&header(1), &header(3)));
+    let wanted = format!(
+        r#""event":{{"picture_added":{{"sha256":"{}","bytes":4000000,"media":"image/png","copy_sha256":"{}","copy_bytes":400000,"of":{{"valve":{{"valve":"#,
+        "a1".repeat(32),
+        "b2".repeat(32),
+    );
+    assert!(bodies[4].contains(&wanted), "{}", bodies[4]);
+    let read = read_journal(&shop.journal(), JOB, TABLET, Limits::FOREIGN).unwrap();
+    assert_eq!(read.fault, None);
+    assert_eq!(read.entries, [&shop.entries[..], &added].concat());
+    // In an older format it is no event, whichever way the line is read.
+    for spaced in [false, true] {
+        let event = bodies[4].split_once(r#""event":"#).unwrap().1;
+        let mut line = body(1, event);
+        if spaced {
+            line = line.replacen(r#""n":"#, r#""n": "#, 1);
+        }
+        for format in [1, 2] {
+            shop.put(chained(&[header(format), line.clone()]).as_bytes());
+            let read = read_journal(&shop.journal(), JOB, TABLET, Limits::OWN).unwrap();
+            let fault = read.fault.unwrap();
+            assert_eq!((fault.line, &*fault.field), (2, "event"), "{fault}");
+        }
+        shop.put(chained(&[header(3), line]).as_bytes());
+        let read = read_journal(&shop.journal(), JOB, TABLET, Limits::OWN).unwrap();
+        assert_eq!((read.fault, read.entries.len()), (None, 1));
     }
 }
 

@@ -173,6 +173,8 @@ pub fn refusals() -> Vec<Refusal> {
         },
         R::NothingToAgree { cylinder: 3 },
         R::SaysNothing,
+        R::BadPicture { rule: "no larger" },
+        R::PicturesFull { most: 200 },
         R::CoverStillOn { bank: 0 },
         R::CoverAlreadyOff { bank: 0 },
         R::PlugStillIn { cylinder: 3 },

@@ -14,20 +14,20 @@ use crate::play::{
 
 const SCHEMA: &str = include_str!("../../../assets/schema/record.schema.json");
 
-fn validator() -> Validator {
+pub fn validator() -> Validator {
     let schema: Value = serde_json::from_str(SCHEMA).unwrap();
     jsonschema::meta::validate(&schema).unwrap();
     jsonschema::draft202012::new(&schema).unwrap()
 }
 
-fn faults(validator: &Validator, value: &Value) -> Vec<String> {
+pub fn faults(validator: &Validator, value: &Value) -> Vec<String> {
     let errors = validator.iter_errors(value);
     errors
         .map(|e| format!("{}: {e}", e.instance_path()))
         .collect()
 }
 
-fn json_of(record: &Record) -> Value {
+pub fn json_of(record: &Record) -> Value {
     serde_json::to_value(record).unwrap()
 }
 

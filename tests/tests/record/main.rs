@@ -9,5 +9,6 @@ mod hand;
 mod json;
 mod on_screen;
 mod pdf;
+mod pictures;
 mod play;
 mod sheet;

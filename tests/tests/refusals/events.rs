@@ -2,7 +2,8 @@
 
 use trayzero_core::engine::{Side, ValveName};
 use trayzero_core::job::{
-    CrankAt, Event, Finding, FindingKind, NextStep, Reading, SearchPlace, Sight, Stage,
+    CrankAt, Event, Finding, FindingKind, MediaType, NextStep, Picture, PictureOf, Reading,
+    SearchPlace, Sight, Stage,
 };
 use trayzero_core::parts::{Item, Place};
 use trayzero_tests::bay::{Bay, FIRST, SECOND, true_lines};
@@ -111,6 +112,21 @@ pub fn shims_swapped() -> Event {
         valve: INTAKE,
         own: ValveName::new(1, Side::Exhaust, 1),
     }
+}
+
+pub const HASH: &str = "0123456789abcdef0123456789abcdef0123456789abcdef0123456789abcdef";
+
+/// A picture of the job under a name.
+pub fn picture(sha256: &str) -> Event {
+    Event::PictureAdded(Box::new(Picture {
+        sha256: sha256.into(),
+        bytes: 1_000,
+        media: MediaType::Jpeg,
+        copy_sha256: HASH.into(),
+        copy_bytes: 100,
+        of: PictureOf::Job {},
+        remark: String::new(),
+    }))
 }
 
 /// A valve that fell into its cylinder.

@@ -1,8 +1,10 @@
 //! What leads to a refusal: bays at some point of the work.
 
-use trayzero_core::job::{Event, NextStep, Reading, Stage};
+use trayzero_core::job::{Event, NextStep, PICTURES_MAX, Reading, Stage};
 use trayzero_tests::bay::{Bay, SECOND};
 use trayzero_tests::engines::{bucket_cylinder, one_cylinder, two_cylinders, with_offsets};
+
+use super::events::{HASH, picture};
 
 pub fn empty() -> Bay {
     Bay::empty()
@@ -10,6 +12,15 @@ pub fn empty() -> Bay {
 
 pub fn opened() -> Bay {
     Bay::open(one_cylinder())
+}
+
+/// A job with as many pictures as there may be.
+pub fn full_of_pictures() -> Bay {
+    let mut bay = opened();
+    for _ in 0..PICTURES_MAX {
+        bay.must(picture(HASH));
+    }
+    bay
 }
 
 pub fn opened_two() -> Bay {

@@ -111,6 +111,8 @@ pub const JOB_ROWS: &[Row] = &[
         Event::taken_back(closing.unwrap().id)
     }),
     ("R130", opened, |_| Event::Noted { text: " ".into() }),
+    ("R131", opened, |_| picture("no hash")),
+    ("R132", full_of_pictures, |_| picture(HASH)),
 ];
 
 pub const ENGINE_ROWS: &[Row] = &[

@@ -18,6 +18,7 @@ mod members;
 mod notices;
 mod parts;
 mod pedal;
+mod pictures;
 mod processes;
 mod screens;
 mod told_crank;

@@ -3,6 +3,7 @@
 //! number is known.
 
 use krilla::geom::Path;
+use krilla::image::Image;
 
 use super::Paper;
 use super::face::{Faces, Weight};
@@ -79,6 +80,12 @@ pub(super) enum Op {
         y: f32,
         style: Style,
         text: String,
+    },
+    /// A picture, from its upper left corner on.
+    Image {
+        image: Image,
+        at: (f32, f32),
+        size: (f32, f32),
     },
     /// A shape.
     Shape {
@@ -223,6 +230,11 @@ impl<'a> Pages<'a> {
         if let Some(path) = path {
             self.draw(Op::Shape { path, fill, stroke });
         }
+    }
+
+    /// A picture inside [`Pages::content`], from its upper left corner on.
+    pub fn image_at(&mut self, image: Image, at: (f32, f32), size: (f32, f32)) {
+        self.draw(Op::Image { image, at, size });
     }
 
     /// A rule across the type area at a height.

@@ -3,7 +3,7 @@
 use krilla::configure::{Accessibility, Archival, ConfigurationBuilder, PdfVersion};
 use krilla::destination::XyzDestination;
 use krilla::error::KrillaError;
-use krilla::geom::Point;
+use krilla::geom::{Point, Size, Transform};
 use krilla::metadata::{Metadata, PageLayout};
 use krilla::num::NormalizedF32;
 use krilla::outline::{Outline, OutlineNode};
@@ -135,6 +135,13 @@ fn draw_page(
             }
             Op::End => surface.end_tagged(),
             Op::Text { x, y, style, text } => draw_text(surface, faces, *x, *y, *style, text),
+            Op::Image { image, at, size } => {
+                if let Some(size) = Size::from_wh(size.0, size.1) {
+                    surface.push_transform(&Transform::from_translate(at.0, at.1));
+                    surface.draw_image(image.clone(), size);
+                    surface.pop();
+                }
+            }
             Op::Shape { path, fill, stroke } => {
                 surface.set_fill(fill.map(filled));
                 surface.set_stroke(stroke.map(|(ink, width)| stroked(ink, width)));

@@ -43,6 +43,10 @@ pub struct Making {
     /// Without a shop log: the keys that each journal is sealed with.
     #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
     pub keys: BTreeMap<Uuid, Vec<String>>,
+    /// Pictures in whose place something else lay when the record was made, by the SHA-256 of
+    /// their copies.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub changed_pictures: Vec<String>,
     /// Language, as a tag of BCP 47.
     pub language: String,
     /// `a4` or `letter`.
@@ -57,6 +61,7 @@ impl Making {
     /// How a record is made now; without its pages.
     pub(super) fn of(gathered: &Gathered, signer: Option<&Tablet>, print: Print) -> Self {
         let footing = &gathered.sources.footing;
+        let changed = &gathered.sources.changed_pictures;
         Self {
             format: MAKING_FORMAT,
             program: env!("CARGO_PKG_VERSION").to_owned(),
@@ -67,6 +72,7 @@ impl Making {
             whole_journals: footing.is_whole,
             own_folder: footing.own,
             keys: keys_of(gathered, signer),
+            changed_pictures: changed.iter().cloned().collect(),
             language: print.language.record_words().tag.to_owned(),
             paper: paper_name(print.paper).to_owned(),
             units: units_name(print.system).to_owned(),

@@ -72,6 +72,11 @@ pub fn log_name(tablet: Uuid) -> String {
     format!("log-{tablet}.jsonl")
 }
 
+/// The name of a picture's copy, by its SHA-256.
+pub fn picture_name(sha256: &str) -> String {
+    format!("picture-{sha256}.jpg")
+}
+
 /// What an attachment is, by its name: its MIME type, and in words.
 pub fn kind_of(name: &str) -> (&'static str, &'static str) {
     match name {
@@ -225,6 +230,9 @@ fn sources_of(gathered: &Gathered, signer: Option<&Tablet>) -> Option<BTreeMap<S
         // A line that is just being written is none yet.
         let whole = log.iter().rposition(|b| *b == b'\n').map_or(0, |at| at + 1);
         files.insert(log_name(*tablet), log[..whole].to_vec());
+    }
+    for (sha256, copy) in &gathered.sources.pictures {
+        files.insert(picture_name(sha256), copy.to_vec());
     }
     let bytes: usize = files.values().map(Vec::len).sum();
     (bytes <= BYTES_MAX).then_some(files)

@@ -3,11 +3,12 @@
 use std::path::PathBuf;
 
 use trayzero_core::journal::{Cover, Covered, Limits, Members, merge};
+use trayzero_core::record::Record;
 use trayzero_core::shop_log::{Judged, Proofs, Shop};
 use uuid::Uuid;
 
 use super::{About, Files, Report, journals_in, tablet_in};
-use crate::record::proof::{BYTES_MAX, Making, journal_name, seal_name};
+use crate::record::proof::{BYTES_MAX, Making, journal_name, picture_name, seal_name};
 use crate::record::sources::{JournalBytes, Sources};
 use crate::ui::words::EN;
 
@@ -21,8 +22,15 @@ pub(super) fn sources(files: &Files, making: &Making, report: &mut Report) -> So
         journals: std::collections::BTreeMap::new(),
         footing: making.footing(),
         limits: Limits::FOREIGN,
+        pictures: std::collections::BTreeMap::new(),
+        changed_pictures: making.changed_pictures.iter().cloned().collect(),
     };
     for (name, bytes) in files {
+        if let Some(sha256) = picture_in(name) {
+            sources
+                .pictures
+                .insert(sha256.to_owned(), bytes.as_slice().into());
+        }
         if let Some(tablet) = tablet_in(name, "journal-", ".jsonl") {
             let seal = files.get(&seal_name(tablet)).cloned();
             let journal = JournalBytes::of(PathBuf::from(name), bytes.clone(), seal);
@@ -47,6 +55,35 @@ pub(super) fn sources(files: &Files, making: &Making, report: &mut Report) -> So
         report.fails_in(About::Journal, None, "no journal goes along");
     }
     sources
+}
+
+/// The hash that a picture is named by.
+fn picture_in(name: &str) -> Option<&str> {
+    name.strip_prefix("picture-")?.strip_suffix(".jpg")
+}
+
+/// Whether every picture that goes along is one that an event of the job names.
+pub(super) fn pictures(sources: &Sources, record: &Record, report: &mut Report) {
+    let is_named = |sha256: &&String| {
+        let mut lines = record.pictures.iter();
+        lines.any(|line| line.copy_sha256 == **sha256)
+    };
+    let (named, others): (Vec<_>, Vec<_>) = sources.pictures.keys().partition(is_named);
+    for sha256 in &others {
+        let name = picture_name(sha256);
+        report.fails_in(
+            About::Attachment,
+            Some(&name),
+            "no event of the job names this picture",
+        );
+    }
+    if others.is_empty() && !named.is_empty() {
+        let words = format!(
+            "events of the job name each picture that goes along: {}",
+            named.len()
+        );
+        report.holds_that(About::Attachment, None, words);
+    }
 }
 
 /// Whether every line of every journal follows from the one before, and a key that counts has

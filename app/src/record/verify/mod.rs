@@ -180,6 +180,7 @@ pub fn verify(pdf: &[u8], shop_key: Option<&str>) -> Result<Report, NotRead> {
         &mut report,
     );
     if let Some(record) = record {
+        journals::pictures(&sources, &record, &mut report);
         figures::compare(&files, &record, &making, &mut report);
         printed::compare(&file, pdf, &files, &record, &making, &mut report);
         report.record = Some(Box::new(record));

@@ -7,7 +7,7 @@ use egui::Ui;
 use super::frame;
 use crate::ui::intent::Intent;
 use crate::ui::theme::{Theme, Type};
-use crate::ui::view::View;
+use crate::ui::view::{Looked, View};
 use crate::ui::widgets::button::{Button, button_row};
 use crate::ui::widgets::list_row::ListRow;
 use crate::ui::widgets::note;
@@ -19,6 +19,8 @@ pub enum LookFor {
     Folder,
     /// A layout's file.
     File,
+    /// A picture.
+    Picture,
 }
 
 /// Whether folders are looked through now.
@@ -42,6 +44,7 @@ impl Chooser {
             let word = match what {
                 LookFor::Folder => w.choose_folder,
                 LookFor::File => w.choose_file,
+                LookFor::Picture => w.choose_picture,
             };
             if Button::new(word).ui(ui).tapped {
                 self.is_open = true;
@@ -58,7 +61,7 @@ impl Chooser {
         }
         let names: &[&str] = match what {
             LookFor::Folder => &[w.take_this_folder, w.cancel],
-            LookFor::File => &[w.cancel],
+            LookFor::File | LookFor::Picture => &[w.cancel],
         };
         match button_row(ui, names) {
             Some(0) if what == LookFor::Folder => {
@@ -82,13 +85,7 @@ impl Chooser {
                 go = Some(looked.at.join(name));
             }
         }
-        if what == LookFor::File {
-            for name in &looked.files {
-                if row(ui, name, w.file_word) {
-                    taken = Some(looked.at.join(name).display().to_string());
-                }
-            }
-        }
+        taken = taken.or(file(ui, v, looked, what));
         if let Some(folder) = go {
             out.push(Intent::LookInto(folder));
         }
@@ -97,6 +94,23 @@ impl Chooser {
         }
         taken
     }
+}
+
+/// The files that may be chosen; gives the one tapped.
+fn file(ui: &mut Ui, v: &View<'_>, looked: &Looked, what: LookFor) -> Option<String> {
+    let w = v.words;
+    let (files, word) = match what {
+        LookFor::Folder => (&[][..], ""),
+        LookFor::File => (&looked.files[..], w.file_word),
+        LookFor::Picture => (&looked.pictures[..], w.picture_word),
+    };
+    let mut taken = None;
+    for name in files {
+        if row(ui, name, word) {
+            taken = Some(looked.at.join(name).display().to_string());
+        }
+    }
+    taken
 }
 
 fn row(ui: &mut Ui, name: &str, detail: &str) -> bool {

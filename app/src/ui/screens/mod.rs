@@ -15,6 +15,7 @@ pub mod layouts;
 pub mod locked;
 pub mod new_job;
 pub mod notice;
+pub mod pictures;
 pub mod refused;
 pub mod settings;
 pub mod sheets;

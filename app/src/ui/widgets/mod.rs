@@ -37,6 +37,7 @@ pub mod stage_list;
 pub mod stepper;
 pub mod tap;
 pub mod text_field;
+pub mod thumb;
 pub mod tile_wall;
 pub mod valve_mark;
 pub mod valve_ring;

@@ -55,6 +55,8 @@ pub fn why(refusal: &Refusal) -> String {
             format!("{signed} von {needed} Personen haben unterschrieben.")
         }
         R::SaysNothing => "Hier stehen noch keine Worte.".into(),
+        R::BadPicture { .. } => "Das Bild ist nicht so, wie es sein muss.".into(),
+        R::PicturesFull { most } => format!("Dieser Auftrag hat schon {most} Bilder."),
         _ => why_engine(refusal),
     }
 }
@@ -274,6 +276,8 @@ pub fn way_out(refusal: &Refusal) -> String {
         R::NotAsSeen => "Schritt für Schritt antippen, was stimmt, dann neu nachsehen.",
         R::SignaturesShort { .. } => "So viele Personen um ihren Code bitten.",
         R::SaysNothing => "In ein paar Worten sagen.",
+        R::BadPicture { .. } => "Das Bild neu aufnehmen und noch einmal anfügen.",
+        R::PicturesFull { .. } => "Eines zurücknehmen, das am wenigsten zeigt.",
         _ => way_out_engine(refusal),
     };
     text.to_owned()

@@ -28,6 +28,7 @@ use trayzero_core::job::{
 use trayzero_core::parts::{Item, Place};
 
 use crate::data::crew::{CodeError, CrewFault};
+use crate::data::pictures::BadPicture;
 use crate::data::store::GoesOnAsNew;
 use crate::ui::units::{self, Figures};
 
@@ -110,6 +111,20 @@ impl Words {
             Stage::SealFitted => (plain(self.seal_home), self.seal_home_more),
             Stage::LocksIn => (self.locks_home(locks), self.locks_home_more),
             Stage::Verified => (self.locks_level(locks), self.locks_level_more),
+        }
+    }
+
+    /// Why a picture is not shown, or not taken.
+    pub fn bad_picture(&self, why: &BadPicture) -> String {
+        match why {
+            BadPicture::Unknown => self.picture_unknown.to_owned(),
+            BadPicture::Heif => self.picture_heif.to_owned(),
+            BadPicture::TooLong { bytes, .. } => self.picture_too_long(bytes >> 20),
+            BadPicture::TooLarge { width, height } => {
+                let pixels = u64::from(*width) * u64::from(*height);
+                self.picture_too_large(pixels.div_ceil(1_000_000))
+            }
+            BadPicture::Broken(_) => self.picture_broken.to_owned(),
         }
     }
 

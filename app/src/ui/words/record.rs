@@ -25,6 +25,7 @@ macro_rules! record_words {
             pub job_status: fn(JobStatus) -> &'static str,
             pub unfinished_text: fn(JobStatus) -> &'static str,
             pub page_of: fn(usize, usize) -> String,
+            pub picture_n: fn(usize) -> String,
             pub times_at: fn(&str) -> String,
             pub journal_fault: fn(&trayzero_core::record::JournalFault) -> String,
             pub check_text: fn(&str) -> String,
@@ -60,6 +61,7 @@ record_words! {
     after_last, not_seen, cautions, notes, conflicts, what_was_done, why_not, stands_instead,
     held_by, held_air, resolved, still_open, withdrawn, taken_back, remark, adaptor, replaced, seals_spoiled, locks_dropped,
     clearance_unknown, litres_per_way, quarts_per_way, service_note, journal_faulty, journal_faulty_text, tablet_key, shop_key, not_signed, not_signed_text, finished_but,
+    pictures, pictures_note, picture_missing, picture_changed,
 }
 
 /// What the first page says of the proof within the file.

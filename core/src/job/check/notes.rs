@@ -3,7 +3,8 @@
 use super::{COUNT_MAX, TEXT_CHARS_MAX, Verdict, ensure, ensure_short};
 use crate::engine::Layout;
 use crate::job::{
-    CountLine, Finding, FindingKind, JobState, Refusal, Seal, SignOff, TakeIn, ValveState,
+    COPY_BYTES_MAX, CountLine, Finding, FindingKind, JobState, PICTURE_BYTES_MAX, Picture,
+    PictureOf, Refusal, Seal, SignOff, TakeIn, ValveState,
 };
 
 impl JobState {
@@ -45,6 +46,38 @@ impl JobState {
         }
         check_kind(&finding.kind)
     }
+
+    pub(super) fn check_picture(&self, layout: &Layout, picture: &Picture) -> Verdict {
+        ensure_short([&*picture.remark])?;
+        let named = is_hash(&picture.sha256) && is_hash(&picture.copy_sha256);
+        ensure(named, || Refusal::BadPicture {
+            rule: "named by two SHA-256 of 64 hex digits",
+        })?;
+        ensure((1..=PICTURE_BYTES_MAX).contains(&picture.bytes), || {
+            Refusal::BadPicture {
+                rule: "no larger than 32 MiB",
+            }
+        })?;
+        ensure((1..=COPY_BYTES_MAX).contains(&picture.copy_bytes), || {
+            Refusal::BadPicture {
+                rule: "copied to no more than 2 MiB",
+            }
+        })?;
+        match picture.of {
+            PictureOf::Valve { valve } => self.existing_valve(layout, valve).map(drop),
+            PictureOf::Count { bank } => self.existing_bank(bank).map(drop),
+            PictureOf::Job {}
+            | PictureOf::TakeIn {}
+            | PictureOf::Finding { .. }
+            | PictureOf::Drop { .. } => Ok(()),
+        }
+    }
+}
+
+/// Whether a text is a SHA-256 as it is written here; it becomes a file's name.
+fn is_hash(text: &str) -> bool {
+    let is_digit = |b: u8| b.is_ascii_digit() || (b'a'..=b'f').contains(&b);
+    text.len() == 64 && text.bytes().all(is_digit)
 }
 
 pub(super) fn check_take_in(take_in: &TakeIn) -> Verdict {

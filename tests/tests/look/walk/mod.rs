@@ -8,6 +8,7 @@ mod first_day;
 mod glass_keys;
 mod ground;
 mod keyboard;
+mod pictures;
 mod power;
 mod refused;
 mod scenes;

@@ -40,7 +40,7 @@ pub struct Walk<'a> {
 }
 
 impl Walk<'_> {
-    fn see(&mut self, name: &str, kind: Kind) {
+    pub fn see(&mut self, name: &str, kind: Kind) {
         (self.look)(self.stage, name, kind);
     }
 
@@ -329,6 +329,8 @@ impl Walk<'_> {
             w.parts,
             w.kit,
             w.finding,
+            w.add_picture,
+            w.pictures_word,
             w.take_in,
             w.order_list,
             w.steps_word,
@@ -356,6 +358,7 @@ impl Walk<'_> {
         self.stage.settle();
         self.see("bay, record written", Kind::Bay);
         self.refused(job);
+        self.pictures(job);
     }
 
     fn behind_more(&mut self, row: &str) {

@@ -1,7 +1,9 @@
 //! Drops and how they ended, and the closing of every bank with both counts.
 
+use trayzero_core::job::PictureOf;
 use trayzero_core::record::{By, Closing, Ending};
 
+use super::pictures;
 use crate::record::pdf::ink::Ink;
 use crate::record::pdf::pages::{Pages, Style};
 use crate::record::pdf::table::{Column, PdfTable, TableCell};
@@ -11,6 +13,7 @@ use crate::ui::words::record::count_place;
 pub(super) fn tell(pages: &mut Pages, context: &Context) {
     drops(pages, context);
     closings(pages, context);
+    pictures::strip(pages, context, |p| matches!(p.of, PictureOf::Count { .. }));
     other_counts(pages, context);
 }
 

@@ -5,6 +5,7 @@ mod conflicts;
 mod crew;
 mod head;
 mod parts;
+mod pictures;
 mod readings;
 mod take_in;
 mod time_spent;
@@ -24,4 +25,5 @@ pub(super) fn tell(pages: &mut Pages, context: &Context) {
     close_up::tell(pages, context);
     crew::tell(pages, context);
     conflicts::tell(pages, context);
+    pictures::tell(pages, context);
 }

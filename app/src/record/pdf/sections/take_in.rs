@@ -1,8 +1,10 @@
 //! What the customer and the vehicle said, and the evidence side by side.
 
+use trayzero_core::job::PictureOf;
 use trayzero_core::record::{Speaks, Suspect};
 
 use super::head::labelled;
+use super::pictures;
 use crate::record::pdf::Context;
 use crate::record::pdf::pages::{Pages, Style};
 use crate::record::pdf::table::{Column, PdfTable, TableCell};
@@ -30,6 +32,7 @@ pub(super) fn tell(pages: &mut Pages, context: &Context) {
             say(own.seen, &note.seen);
         }
     }
+    pictures::strip(pages, context, |p| p.of == PictureOf::TakeIn {});
     oil(pages, context);
     evidence(pages, context);
 }

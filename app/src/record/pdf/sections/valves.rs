@@ -1,8 +1,10 @@
 //! Every valve with the time of each stage, its minutes and what was found.
 
+use trayzero_core::engine::ValveName;
 use trayzero_core::job::Stage;
 use trayzero_core::record::{HeldBy, StageLine, ValveLine};
 
+use super::pictures;
 use crate::record::pdf::ink::Ink;
 use crate::record::pdf::lines::capital;
 use crate::record::pdf::pages::{Pages, Style};
@@ -28,6 +30,8 @@ pub(super) fn tell(pages: &mut Pages, context: &Context) {
             table.row(row(context, valve));
         }
         table.draw(pages);
+        let is_here = |v: ValveName| bank.cylinders.contains(&v.cylinder);
+        pictures::strip(pages, context, |p| p.valve.is_some_and(is_here));
     }
     let mut on_cylinders = record
         .findings

@@ -4,6 +4,7 @@ pub mod back;
 mod enlarged;
 mod foot;
 mod panel;
+mod photograph;
 mod strip;
 pub mod told;
 
@@ -70,6 +71,11 @@ impl Bay {
         }
         if self.watch.wants_card(v, job) && !self.sheets.is_open() {
             self.sheets.open(Sheet::Card);
+        }
+        if let Some(Sheet::Enlarged(event)) = self.sheets.sheet() {
+            let event = *event;
+            photograph::ui(self, ui, rest, v, job, event, out);
+            return;
         }
         let valves = valve_views(job, layout);
         let marks = marks(v, job);

@@ -4,6 +4,7 @@
 use egui::{Rect, Ui, pos2};
 use trayzero_core::engine::{Follower, Layout, ValveName};
 use trayzero_core::job::{JobPhase, Milestone, NextStep, Stage};
+use uuid::Uuid;
 
 use super::foot::{self, FootSize};
 use super::{Bay, back, told};
@@ -11,7 +12,7 @@ use crate::ui::first_use::FirstUse;
 use crate::ui::glass::{self, PedalPress};
 use crate::ui::intent::{Intent, SignedAct};
 use crate::ui::screens::sheets::{Seen, Sheet, sheet_of};
-use crate::ui::screens::{first_use, frame};
+use crate::ui::screens::{first_use, frame, pictures};
 use crate::ui::theme::{GAP, Theme, Tint, Type};
 use crate::ui::view::{JobView, Notice, View};
 use crate::ui::widgets::big_bar::BigBar;
@@ -68,7 +69,9 @@ pub fn ui(
         top = note.put(ui, inner, top) - GAP;
     }
     let above = Rect::from_min_max(inner.min, pos2(inner.right(), top - GAP));
-    about(ui, above, v, job, bay.valve(step), step, out);
+    if let Some(picture) = about(ui, above, v, job, bay.valve(step), step, out) {
+        bay.sheets.open(Sheet::Enlarged(picture));
+    }
     foot::ui(ui, foot_rect, v, job, form, bay, out);
 }
 
@@ -338,7 +341,8 @@ fn announced(v: &View<'_>, job: &JobView<'_>) -> Option<String> {
     })
 }
 
-/// The valve in hand with its stages, or the cylinder that comes next.
+/// The valve in hand with its stages and pictures, or the cylinder that comes next. Gives the
+/// picture that was tapped, by its event.
 fn about(
     ui: &mut Ui,
     rect: Rect,
@@ -347,9 +351,9 @@ fn about(
     valve: Option<ValveName>,
     step: &NextStep,
     out: &mut Vec<Intent>,
-) {
+) -> Option<Uuid> {
     if rect.height() < 24.0 {
-        return;
+        return None;
     }
     // The first-use card waits until there is room for it below what is told of the valve.
     let rect = first_use::at_foot(ui, rect, least_about(ui), v, FirstUse::Bay, out);
@@ -358,7 +362,7 @@ fn about(
     let w = v.words;
     let Some((valve, layout)) = valve.zip(job.layout()) else {
         bay_card(ui, v, job, step);
-        return;
+        return None;
     };
     line_if_it_fits(ui, &capital(&w.valve(valve)), Type::Heading, false);
     let adaptor = w.adaptor_n(layout.adaptor_of(valve));
@@ -394,11 +398,16 @@ fn about(
         locks_dropped: told::locks_dropped(job, valve),
         has_follower: layout.follower != Follower::None,
     };
-    if ui.available_height() >= StageList::height(ui) {
+    let shown: Vec<_> = pictures::at_valve(job, valve).collect();
+    let below = pictures::line_height() + GAP;
+    let room = ui.available_height() - if shown.is_empty() { 0.0 } else { below };
+    if room >= StageList::height(ui) {
         list.ui(ui, w);
     } else if ui.available_height() >= StageList::row_height(ui) {
         list.row_ui(ui, w);
     }
+    let has_room = !shown.is_empty() && ui.available_height() >= below;
+    has_room.then(|| pictures::line(ui, v, job, &shown, out))?
 }
 
 /// Height of the name of a valve with its adaptor and its stages in one row.

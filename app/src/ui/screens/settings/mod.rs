@@ -9,6 +9,7 @@ mod crew;
 mod glass;
 mod hours;
 mod look;
+mod pictures;
 mod tablets;
 mod typed;
 
@@ -32,6 +33,7 @@ pub struct SettingsScreen {
     crew: crew::CrewForm,
     tablets: tablets::TabletsForm,
     hours: hours::HoursForm,
+    pictures: pictures::PicturesForm,
     backup: backup::BackupForm,
     /// What the forms for people and for tablets showed last.
     faces: [Face; 2],
@@ -168,6 +170,7 @@ impl SettingsScreen {
         card(ui, w.shop_tablets, |ui| self.tablets.ui(ui, v, out));
         self.sent.tablets = out.len() > before;
         card(ui, w.this_tablet, |ui| self.typed.tablet(ui, v, out));
+        card(ui, w.pictures_word, |ui| self.pictures.ui(ui, v, out));
         card(ui, w.shop_hours_word, |ui| self.hours.ui(ui, v, out));
         card(ui, w.page_word, |ui| board_page::ui(ui, v, out));
         let before = out.len();

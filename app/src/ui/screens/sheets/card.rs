@@ -3,14 +3,14 @@
 
 use egui::Ui;
 use trayzero_core::engine::ValveName;
-use trayzero_core::job::{Danger, Event};
+use trayzero_core::job::{Danger, Event, Fact, Picture};
 
+use super::Sheet;
 use super::foot::{Foot, Offer};
 use crate::ui::intent::Intent;
 use crate::ui::screens::bay::back::{air_to_look_at, last_tap_ms, to_look_at};
 use crate::ui::screens::bay::told;
-use crate::ui::screens::frame;
-use crate::ui::screens::shop_note;
+use crate::ui::screens::{frame, pictures, shop_note};
 use crate::ui::theme::{Theme, Type};
 use crate::ui::times;
 use crate::ui::units;
@@ -18,8 +18,8 @@ use crate::ui::view::{JobView, View};
 use crate::ui::widgets::note;
 use crate::ui::words::capital;
 
-/// Draws the card.
-pub fn ui(ui: &mut Ui, v: &View<'_>, job: &JobView<'_>) {
+/// Draws the card; gives the sheet to open next.
+pub fn ui(ui: &mut Ui, v: &View<'_>, job: &JobView<'_>, out: &mut Vec<Intent>) -> Option<Sheet> {
     let w = v.words;
     if let Some(text) = to_look_at(v, job) {
         let tint = Theme::of(ui.ctx()).colours.astray;
@@ -43,6 +43,13 @@ pub fn ui(ui: &mut Ui, v: &View<'_>, job: &JobView<'_>) {
     loose(ui, v, job);
     comes_next(ui, v, job);
     last_words(ui, v, job);
+    let seen = |(_, picture): &(&Fact, &Picture)| pictures::may_be_seen(job, picture);
+    let seen: Vec<_> = job.state.pictures().filter(seen).collect();
+    if seen.is_empty() {
+        return None;
+    }
+    frame::group(ui, w.pictures_word);
+    pictures::line(ui, v, job, &seen, out).map(Sheet::Enlarged)
 }
 
 /// The cylinder whose air has to be looked at, where this tablet may say so.

@@ -1,5 +1,7 @@
 //! Something fell: what, from where. A tap on a line chooses it; the foot says that it fell.
 
+use std::path::PathBuf;
+
 use egui::Ui;
 use trayzero_core::engine::ValveName;
 use trayzero_core::job::{Event, Stage};
@@ -8,7 +10,7 @@ use trayzero_core::parts::{Item, Place};
 use super::chips;
 use super::foot::{Foot, Offer};
 use crate::ui::intent::Intent;
-use crate::ui::screens::frame;
+use crate::ui::screens::{frame, pictures};
 use crate::ui::theme::Type;
 use crate::ui::view::{JobView, View};
 use crate::ui::widgets::button::Button;
@@ -27,6 +29,7 @@ enum Fallen {
 pub struct DropForm {
     from: Option<Place>,
     fallen: Option<Fallen>,
+    along: Vec<PathBuf>,
 }
 
 /// Places that things fall from.
@@ -45,8 +48,8 @@ impl DropForm {
         ui: &mut Ui,
         v: &View<'_>,
         job: &JobView<'_>,
-        valve: Option<ValveName>,
-        is_blind: bool,
+        (valve, is_blind): (Option<ValveName>, bool),
+        out: &mut Vec<Intent>,
     ) {
         let w = v.words;
         self.stray_lock(ui, v, job, valve);
@@ -73,6 +76,7 @@ impl DropForm {
         if !any {
             frame::line(ui, w.none, Type::Body, true);
         }
+        pictures::along(ui, v, &mut self.along, out);
     }
 
     /// The usual case: a lock flew while both came out.
@@ -116,14 +120,16 @@ impl DropForm {
     pub fn act(&mut self, v: &View<'_>, valve: Option<ValveName>, out: &mut Vec<Intent>) -> String {
         let w = v.words;
         let from = self.from.unwrap_or(Place::Tray);
+        let along = std::mem::take(&mut self.along);
         match (self.fallen.take(), valve) {
             (Some(Fallen::Locks(locks_dropped)), Some(valve)) => {
-                out.push(Intent::Tap(vec![Event::StageSeen {
+                let seen = Event::StageSeen {
                     valve,
                     stage: Stage::LocksOut,
                     locks_dropped,
                     seals_spoiled: 0,
-                }]));
+                };
+                out.push(Intent::tap_with(vec![seen], along));
                 w.moves_to(
                     &w.items_n(&Item::Lock, locks_dropped.into()),
                     w.place(Place::Adrift),
@@ -131,13 +137,14 @@ impl DropForm {
             }
             (Some(Fallen::Part(item, bank)), valve) => {
                 let says = w.moves_to(&w.items_n(&item, 1), w.place(Place::Adrift));
-                out.push(Intent::Tap(vec![Event::PartDropped {
+                let dropped = Event::PartDropped {
                     item,
                     count: 1,
                     from,
                     bank,
                     valve: valve.filter(|_| from == Place::Tray),
-                }]));
+                };
+                out.push(Intent::tap_with(vec![dropped], along));
                 says
             }
             _ => String::new(),

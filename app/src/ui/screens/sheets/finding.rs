@@ -1,5 +1,7 @@
 //! A finding on a valve or its cylinder.
 
+use std::path::PathBuf;
+
 use egui::Ui;
 use trayzero_core::engine::ValveName;
 use trayzero_core::job::{Event, Finding, FindingKind};
@@ -9,7 +11,7 @@ use super::chips;
 use super::foot::{Foot, Offer};
 use crate::data::written::Kind;
 use crate::ui::intent::Intent;
-use crate::ui::screens::frame;
+use crate::ui::screens::{frame, pictures};
 use crate::ui::theme::Type;
 use crate::ui::units::{self, Measured};
 use crate::ui::view::{JobView, View};
@@ -27,11 +29,19 @@ pub struct FindingForm {
     missing: u32,
     text: String,
     whole_cylinder: bool,
+    along: Vec<PathBuf>,
 }
 
 impl FindingForm {
     /// Draws the sheet.
-    pub fn ui(&mut self, ui: &mut Ui, v: &View<'_>, job: &JobView<'_>, valve: Option<ValveName>) {
+    pub fn ui(
+        &mut self,
+        ui: &mut Ui,
+        v: &View<'_>,
+        job: &JobView<'_>,
+        valve: Option<ValveName>,
+        out: &mut Vec<Intent>,
+    ) {
         let w = v.words;
         let Some(valve) = valve else {
             frame::line(ui, w.press_a_valve, Type::Body, false);
@@ -52,6 +62,7 @@ impl FindingForm {
         TextField::new(w.note, &mut self.text)
             .choices(v.written.of(Kind::Finding))
             .ui(ui, w);
+        pictures::along(ui, v, &mut self.along, out);
     }
 
     /// The big bar, once all that the kind needs is there.
@@ -81,7 +92,8 @@ impl FindingForm {
                 kind,
                 text: self.text.trim().to_owned(),
             };
-            out.push(Intent::Tap(vec![Event::FindingNoted(Box::new(finding))]));
+            let events = vec![Event::FindingNoted(Box::new(finding))];
+            out.push(Intent::tap_with(events, self.along.clone()));
         }
     }
 

@@ -2,7 +2,7 @@
 //! counts, and the cover.
 
 use egui::Ui;
-use trayzero_core::job::Refusal;
+use trayzero_core::job::{PictureOf, Refusal};
 
 use super::Sheet;
 use super::foot::{Foot, Offer};
@@ -10,10 +10,11 @@ use crate::ui::intent::SignedAct;
 use crate::ui::screens::frame;
 use crate::ui::theme::{Theme, Type};
 use crate::ui::view::{JobView, View};
+use crate::ui::widgets::button::Button;
 use crate::ui::widgets::note;
 
-/// Draws the sheet.
-pub fn ui(ui: &mut Ui, v: &View<'_>, job: &JobView<'_>, bank: u8) {
+/// Draws the sheet; gives the one to open next.
+pub fn ui(ui: &mut Ui, v: &View<'_>, job: &JobView<'_>, bank: u8) -> Option<Sheet> {
     let w = v.words;
     let colours = Theme::of(ui.ctx()).colours;
     let holds = job.state.gate(usize::from(bank));
@@ -23,7 +24,7 @@ pub fn ui(ui: &mut Ui, v: &View<'_>, job: &JobView<'_>, bank: u8) {
             let (why, way) = (w.refusal_why(hold), w.refusal_way_out(hold));
             note::ui(ui, &why, &way, colours.astray);
         }
-        return;
+        return None;
     }
     let counts = job.state.round_counts();
     for (count, name) in counts.iter().zip([w.first_count, w.second_count]) {
@@ -40,6 +41,9 @@ pub fn ui(ui: &mut Ui, v: &View<'_>, job: &JobView<'_>, bank: u8) {
     if holds.is_empty() {
         note::ui(ui, w.gate_open, w.counts_agree, colours.done);
     }
+    let of = PictureOf::Count { bank };
+    let tapped = job.read_only.is_none() && Button::new(w.picture_of_laid_out).ui(ui).tapped;
+    tapped.then_some(Sheet::Picture(of))
 }
 
 /// The big bar: the count that is due, or the cover. None while something else is due.

@@ -26,6 +26,7 @@ mod names;
 mod order_list;
 mod part;
 mod parts;
+mod pictures;
 mod sheet;
 mod sign;
 mod steps;
@@ -34,7 +35,7 @@ mod talk;
 
 use egui::{Rect, Ui, pos2};
 use trayzero_core::engine::ValveName;
-use trayzero_core::job::{Caution, NextStep};
+use trayzero_core::job::{Caution, NextStep, PictureOf};
 
 use super::bay::back::air_to_look_at;
 use super::{first_use, frame, notice};
@@ -82,6 +83,7 @@ pub struct Sheets {
     leak: leak::LeakForm,
     finding: finding::FindingForm,
     take_in: take_in::TakeInForm,
+    picture: pictures::PictureForm,
     crank: crank::CrankForm,
     order_list: order_list::OrderListForm,
     steps: steps::StepsForm,
@@ -167,7 +169,7 @@ impl Sheets {
         let stays = match &self.open {
             Some(Sheet::Kit) => !self.kit.is_counted,
             Some(Sheet::TakeIn) => !self.take_in.is_written,
-            Some(Sheet::Gate(_) | Sheet::Part | Sheet::OrderList) => true,
+            Some(Sheet::Gate(_) | Sheet::Part | Sheet::OrderList | Sheet::Picture(_)) => true,
             other => matches!(other, Some(Sheet::Steps | Sheet::Conflicts)),
         };
         let counted = matches!(self.open, Some(Sheet::Sign(SignedAct::Count(_))));
@@ -300,12 +302,12 @@ impl Sheets {
             Sheet::Air(cylinder) => return self.air.ui(ui, v, job, *cylinder),
             Sheet::AirNow(cylinder) => return self.air_now.ui(ui, v, job, *cylinder, out),
             Sheet::Hold(_) => self.hold.ui(ui, v),
-            Sheet::Drop => self.drop.ui(ui, v, job, valve, is_blind),
+            Sheet::Drop => self.drop.ui(ui, v, job, (valve, is_blind), out),
             Sheet::Adrift => self.adrift.ui(ui, v, job),
             Sheet::Part => self.part.ui(ui, v, job, valve),
             Sheet::Kit => self.kit.ui(ui, v, job, out),
             Sheet::Parts => parts::ui(ui, v, job),
-            Sheet::Gate(bank) => gate::ui(ui, v, job, *bank),
+            Sheet::Gate(bank) => return gate::ui(ui, v, job, *bank),
             Sheet::Count(_) => self.count.ui(ui, v, job),
             Sheet::Sign(act) => {
                 let only = self
@@ -318,13 +320,16 @@ impl Sheets {
             Sheet::Talk(kind) => self.talk.ui(ui, v, job, *kind),
             Sheet::Leak(_, when) => self.leak.ui(ui, v, job, *when),
             Sheet::Crank => self.crank.ui(ui, v, job, out),
-            Sheet::Finding => self.finding.ui(ui, v, job, valve),
+            Sheet::Finding => self.finding.ui(ui, v, job, valve, out),
             Sheet::TakeIn => self.take_in.ui(ui, v, job, out),
+            Sheet::Picture(of) => return self.picture.ui(ui, v, job, *of, out),
+            Sheet::Pictures => return pictures::all(ui, v, job, out),
+            Sheet::Enlarged(_) => {}
             Sheet::OrderList => self.order_list.ui(ui, v, job),
             Sheet::Steps => self.steps.ui(ui, v, job),
             Sheet::Hours => hours::ui(ui, v, job),
             Sheet::Conflicts => return conflicts::ui(ui, v, job),
-            Sheet::Card => card::ui(ui, v, job),
+            Sheet::Card => return card::ui(ui, v, job, out),
             Sheet::HandOver => self.hand_over.ui(ui, v),
         }
         None
@@ -358,7 +363,11 @@ impl Sheets {
             Sheet::Card => card::foot(v, job),
             Sheet::HandOver => self.hand_over.foot(v),
             Sheet::TakeIn => self.take_in.foot(v),
-            Sheet::Parts | Sheet::More | Sheet::Hours | Sheet::Conflicts => Foot::default(),
+            Sheet::Picture(_) => pictures::foot_of_adding(v, job),
+            Sheet::Pictures => pictures::foot_of_all(v, job),
+            Sheet::Parts | Sheet::More | Sheet::Hours | Sheet::Conflicts | Sheet::Enlarged(_) => {
+                Foot::default()
+            }
         }
     }
 
@@ -401,7 +410,9 @@ impl Sheets {
             }
             Sheet::OrderList | Sheet::Steps => return self.deed(touched, seen, sheet, out),
             Sheet::TakeIn => self.take_in.act(v, out),
-            Sheet::Parts | Sheet::More | Sheet::Hours | Sheet::Conflicts => {}
+            Sheet::Picture(_) => return Some(Sheet::Pictures),
+            Sheet::Pictures => return Some(Sheet::Picture(PictureOf::Job {})),
+            Sheet::Parts | Sheet::More | Sheet::Hours | Sheet::Conflicts | Sheet::Enlarged(_) => {}
         }
         None
     }

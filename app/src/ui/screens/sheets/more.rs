@@ -2,7 +2,7 @@
 
 use egui::Ui;
 use trayzero_core::engine::ValveName;
-use trayzero_core::job::{Event, JobPhase, Reading};
+use trayzero_core::job::{Event, JobPhase, PictureOf, Reading};
 
 use super::{Sheet, TalkKind};
 use crate::ui::intent::{Intent, SignedAct};
@@ -38,7 +38,7 @@ pub fn ui(
         || w.this_valve.to_owned(),
         |valve| format!("{}: {}", w.this_valve, w.valve(valve)),
     );
-    group(ui, &title, of_valve(v, open), &mut next, out);
+    group(ui, &title, of_valve(v, job, valve, open), &mut next, out);
     let cylinder = valve
         .map(|valve| valve.cylinder)
         .or_else(|| job.state.crank().map(|at| at.cylinder));
@@ -58,12 +58,20 @@ pub fn ui(
     next
 }
 
-fn of_valve<'a>(v: &View<'a>, open: bool) -> Vec<Row<'a>> {
+fn of_valve<'a>(
+    v: &View<'a>,
+    job: &JobView<'_>,
+    valve: Option<ValveName>,
+    open: bool,
+) -> Vec<Row<'a>> {
     let w = v.words;
+    let of = valve.map_or(PictureOf::Job {}, |valve| PictureOf::Valve { valve });
+    let writable = job.read_only.is_none();
     vec![
         (w.dropped_one, Way::Opens(Sheet::Drop), open),
         (w.part_changed, Way::Opens(Sheet::Part), open),
         (w.finding, Way::Opens(Sheet::Finding), open),
+        (w.add_picture, Way::Opens(Sheet::Picture(of)), writable),
     ]
 }
 
@@ -113,6 +121,7 @@ fn of_job<'a>(v: &View<'a>, job: &JobView<'_>, open: bool) -> Vec<Row<'a>> {
         (w.take_in, Way::Opens(Sheet::TakeIn), true),
         (w.steps_word, Way::Opens(Sheet::Steps), true),
         (w.where_time_goes, Way::Opens(Sheet::Hours), true),
+        (w.pictures_word, Way::Opens(Sheet::Pictures), true),
         (w.note, talk(TalkKind::Note), true),
         (w.pause, talk(TalkKind::Rest), open),
         (w.write_record, Way::Asks(Intent::WriteRecord), true),

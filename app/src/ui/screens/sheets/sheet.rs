@@ -1,6 +1,7 @@
 //! The sheets that there are, and the one that a step needs.
 
-use trayzero_core::job::{Caution, NextStep, Reading};
+use trayzero_core::job::{Caution, NextStep, PictureOf, Reading};
+use uuid::Uuid;
 
 use crate::ui::intent::SignedAct;
 
@@ -43,6 +44,12 @@ pub enum Sheet {
     Finding,
     /// Take-in and evidence.
     TakeIn,
+    /// A picture is added, there unless somebody says otherwise.
+    Picture(PictureOf),
+    /// All pictures.
+    Pictures,
+    /// One picture in the place of engine and panel, by its event.
+    Enlarged(Uuid),
     /// The order list.
     OrderList,
     /// Steps before and after.

@@ -1,14 +1,16 @@
 //! Take-in: what the customer says, what was seen, the oil, and the evidence side by side.
 
+use std::path::PathBuf;
+
 use egui::Ui;
-use trayzero_core::job::{Event, Smoke, TakeIn};
+use trayzero_core::job::{Event, PictureOf, Smoke, TakeIn};
 use trayzero_core::record::{EvidenceLine, Reason, Speaks, Suspect, evidence, oil_use};
 
 use super::foot::{Foot, Offer};
 use super::{chips, leak_chart};
 use crate::data::written::Kind;
 use crate::ui::intent::Intent;
-use crate::ui::screens::frame;
+use crate::ui::screens::{frame, pictures};
 use crate::ui::theme::{Theme, Type};
 use crate::ui::units::{self, Measured};
 use crate::ui::view::{JobView, View};
@@ -40,6 +42,7 @@ pub struct TakeInForm {
     oil_date: String,
     oil_odometer: String,
     oil_volume: String,
+    pictures: Vec<PathBuf>,
 }
 
 impl TakeInForm {
@@ -71,6 +74,7 @@ impl TakeInForm {
             .rows(2)
             .choices(v.written.of(Kind::AlsoSeen))
             .ui(ui, w);
+        pictures::at_once(ui, v, job, PictureOf::TakeIn {}, &mut self.pictures, out);
         self.oil(ui, v, job, out);
         leak_chart::ui(ui, v, job);
         lines(ui, v, job);
