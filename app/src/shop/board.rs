@@ -7,7 +7,7 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use trayzero_core::journal::{
-    JobFolder, JournalError, JournalFault, Limits, Members, find_job, list_jobs_but,
+    JobFolder, JournalError, JournalFault, Limits, Listing, Members, find_job, job_folders,
 };
 use trayzero_core::plan::{Score, ShopPace};
 use trayzero_core::shop_log::Proofs;
@@ -127,10 +127,11 @@ impl Board {
         } else {
             FinishedJobs::default()
         };
-        let listing = list_jobs_but(&self.root, |job| {
+        let (folders, beside) = job_folders(&self.root, |job| {
             finished.contains(job) && !self.jobs.contains_key(&job)
         })?;
         drop(finished);
+        let listing = beside.with(spread(folders, |(job, path)| Listing::of_job(job, &path)));
         let left = listing.left_alone.into_iter();
         self.left_alone = left
             .map(|left| FileFault {

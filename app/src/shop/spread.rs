@@ -5,8 +5,12 @@ use std::thread;
 
 /// Does the same to many things on as many threads as the machine has, in order.
 pub(super) fn spread<T: Send, R: Send>(work: Vec<T>, each: impl Fn(T) -> R + Sync) -> Vec<R> {
-    let threads = thread::available_parallelism().map_or(1, NonZero::get);
-    if threads == 1 || work.len() < 4 {
+    // Asking the system how many threads it has reads a dozen of its files.
+    let threads = match work.len() {
+        0..4 => 1,
+        _ => thread::available_parallelism().map_or(1, NonZero::get),
+    };
+    if threads == 1 {
         return work.into_iter().map(each).collect();
     }
     let share = work.len().div_ceil(threads);

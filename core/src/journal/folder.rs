@@ -121,40 +121,46 @@ pub fn list_jobs_but(
     data: &Path,
     left_out: impl Fn(Uuid) -> bool,
 ) -> Result<Listing, JournalError> {
-    let mut listing = Listing::default();
+    let (folders, listing) = job_folders(data, left_out)?;
+    let jobs = folders
+        .iter()
+        .map(|(job, path)| Listing::of_job(*job, path));
+    Ok(listing.with(jobs))
+}
+
+/// The folders of jobs that [`list_jobs_but`] looks into, and what lies beside them: for
+/// callers that look into many at once.
+///
+/// # Errors
+/// [`JournalError`] if the folder cannot be read.
+pub fn job_folders(
+    data: &Path,
+    left_out: impl Fn(Uuid) -> bool,
+) -> Result<(Vec<(Uuid, PathBuf)>, Listing), JournalError> {
+    let (mut folders, mut listing) = (Vec::new(), Listing::default());
     let jobs = data.join(JOBS);
+    let failed = |e| JournalError::from_io(&jobs, "listing it", e);
     match jobs.symlink_metadata() {
-        Err(e) if e.kind() == io::ErrorKind::NotFound => return Ok(listing),
-        Err(e) => return Err(JournalError::from_io(&jobs, "listing it", e)),
+        Err(e) if e.kind() == io::ErrorKind::NotFound => return Ok((folders, listing)),
+        Err(e) => return Err(failed(e)),
         Ok(known) if !known.is_dir() => {
             listing.leave(&jobs, "it is no folder");
-            return Ok(listing);
+            return Ok((folders, listing));
         }
         Ok(_) => {}
     }
-    let names =
-        names_in(&jobs, &mut listing).map_err(|e| JournalError::from_io(&jobs, "listing it", e))?;
-    for name in names {
+    for name in names_in(&jobs, &mut listing).map_err(failed)? {
         let path = name.path();
-        let Some(job) = uuid_name(&path, "") else {
-            listing.leave(&path, "its name is no job");
-            continue;
-        };
-        if left_out(job) {
-            continue;
-        }
-        if !name.file_type().is_ok_and(|t| t.is_dir()) {
-            listing.leave(&path, "it is no plain folder");
-            continue;
-        }
-        match list_job(&path, job, &mut listing) {
-            Ok(folder) => listing.jobs.push(folder),
-            Err(e) => listing.leave(&path, &format!("it cannot be read: {e}")),
+        match uuid_name(&path, "") {
+            None => listing.leave(&path, "its name is no job"),
+            Some(job) if left_out(job) => {}
+            Some(_) if !name.file_type().is_ok_and(|t| t.is_dir()) => {
+                listing.leave(&path, "it is no plain folder");
+            }
+            Some(job) => folders.push((job, path)),
         }
     }
-    listing.jobs.sort();
-    listing.left_alone.sort();
-    Ok(listing)
+    Ok((folders, listing))
 }
 
 /// Lists the jobs of whichever of these `folder` is: a data folder or a shop folder, its
@@ -260,6 +266,28 @@ fn list_job(path: &Path, job: Uuid, listing: &mut Listing) -> io::Result<JobFold
 }
 
 impl Listing {
+    /// What lies in the folder of one job.
+    pub fn of_job(job: Uuid, path: &Path) -> Self {
+        let mut listing = Self::default();
+        match list_job(path, job, &mut listing) {
+            Ok(folder) => listing.jobs.push(folder),
+            Err(e) => listing.leave(path, &format!("it cannot be read: {e}")),
+        }
+        listing
+    }
+
+    /// Takes others in, in order.
+    #[must_use]
+    pub fn with(mut self, others: impl IntoIterator<Item = Listing>) -> Self {
+        for other in others {
+            self.jobs.extend(other.jobs);
+            self.left_alone.extend(other.left_alone);
+        }
+        self.jobs.sort();
+        self.left_alone.sort();
+        self
+    }
+
     fn leave(&mut self, path: &Path, why: &str) {
         self.left_alone.push(LeftAlone {
             path: path.to_owned(),

@@ -101,8 +101,8 @@ pub use disk::{Disk, FileDisk, FileState};
 pub use end_seal::EndSeal;
 pub use fault::{JournalError, JournalFault};
 pub use folder::{
-    JobFolder, JournalFile, LeftAlone, Listing, find_job, job_path, journal_path, list_jobs,
-    list_jobs_but, pictures_path,
+    JobFolder, JournalFile, LeftAlone, Listing, find_job, job_folders, job_path, journal_path,
+    list_jobs, list_jobs_but, pictures_path,
 };
 pub use journal_read::{JournalRead, read_journal};
 pub use link::Link;
