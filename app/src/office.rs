@@ -25,7 +25,7 @@ const CLOCK_EVERY: Duration = Duration::from_secs(10);
 
 /// What the reading thread has found.
 #[derive(Clone, Default)]
-struct Found {
+struct BoardFound {
     /// The cards; `None` until they were read.
     cards: Option<Arc<Vec<Arc<Card>>>>,
     /// When they were read last, wall clock in milliseconds.
@@ -35,14 +35,14 @@ struct Found {
 }
 
 /// Reads a folder again and again, and writes nothing.
-struct Reading {
+struct FolderReader {
     folder: PathBuf,
     shop_key: Option<String>,
     /// The board, and when all of it was read.
     board: Option<(Board, Instant)>,
 }
 
-impl Reading {
+impl FolderReader {
     /// Reads what is new, and everything anew once in a while, for members come and go;
     /// gives the cards.
     fn read(&mut self) -> Result<Vec<Arc<Card>>, String> {
@@ -67,7 +67,7 @@ impl Reading {
         Ok(cards)
     }
 
-    fn run(mut self, found: &Mutex<Found>, ctx: &Context) {
+    fn run(mut self, found: &Mutex<BoardFound>, ctx: &Context) {
         loop {
             let read = self.read();
             let now_ms = SystemClock.now().at_ms;
@@ -94,7 +94,7 @@ impl Reading {
 }
 
 struct Office {
-    found: Arc<Mutex<Found>>,
+    found: Arc<Mutex<BoardFound>>,
     settings: Settings,
     air_reminder_min: u16,
     screen: WallScreen,
@@ -171,8 +171,8 @@ pub fn open(
     settings: Settings,
     air_reminder_min: u16,
 ) -> Result<(), String> {
-    let found = Arc::new(Mutex::new(Found::default()));
-    let reading = Reading {
+    let found = Arc::new(Mutex::new(BoardFound::default()));
+    let reading = FolderReader {
         folder: folder.to_owned(),
         shop_key,
         board: None,

@@ -10,7 +10,7 @@ use crate::data::layouts;
 
 /// Arguments of `trayzero air`.
 #[derive(Debug, clap::Args)]
-pub struct Args {
+pub struct AirArgs {
     /// Engine layout.
     #[arg(value_name = "ENGINE.json")]
     pub engine: PathBuf,
@@ -29,7 +29,7 @@ pub struct Args {
 ///
 /// # Errors
 /// Those of [`layouts::read_file`], and [`CliError::Bench`] for a figure out of range.
-pub fn run(args: &Args, out: &mut dyn Write) -> Result<Reply, CliError> {
+pub fn run(args: &AirArgs, out: &mut dyn Write) -> Result<Reply, CliError> {
     let layout = layouts::read_file(&args.engine)?;
     let question = AirQuestion {
         off_tdc_deg: args.off_tdc_deg,
@@ -50,7 +50,7 @@ pub fn run(args: &Args, out: &mut dyn Write) -> Result<Reply, CliError> {
 }
 
 /// The option that a figure at fault came from, or else the layout's file.
-fn place_of(fault: &BenchError, args: &Args) -> String {
+fn place_of(fault: &BenchError, args: &AirArgs) -> String {
     let quantity = fault.quantity();
     if quantity == limits::OFF_TDC.quantity {
         "--off-tdc-deg".to_owned()

@@ -20,7 +20,7 @@ use crate::ui::words::{EN, Words};
 
 /// Arguments of `trayzero board`.
 #[derive(Debug, clap::Args)]
-pub struct Args {
+pub struct BoardArgs {
     /// A tablet's data folder or a shop folder.
     #[arg(value_name = "FOLDER")]
     pub folder: PathBuf,
@@ -49,7 +49,7 @@ pub struct Args {
 }
 
 #[derive(Serialize)]
-struct Answer {
+struct BoardAnswer {
     at: String,
     jobs: Vec<JobAnswer>,
     faults: Vec<String>,
@@ -74,7 +74,7 @@ struct JobAnswer {
     /// Null where a wrong clock told it: nobody knows.
     quiet_min: Option<i64>,
     /// Null also where it is not known: see [`JobAnswer::air_not_known`].
-    air_on: Option<AirAnswer>,
+    air_on: Option<BoardAir>,
     /// Cylinders in which air may be on or not, for two tablets disagree about it.
     air_not_known: Vec<u8>,
     unlocked: usize,
@@ -111,7 +111,7 @@ struct EndAnswer {
 }
 
 #[derive(Serialize)]
-struct AirAnswer {
+struct BoardAir {
     cylinder: u8,
     bar: f64,
     since: String,
@@ -124,7 +124,7 @@ struct AirAnswer {
 /// # Errors
 /// [`CliError::Journal`] if the folder cannot be read, [`CliError::OtherShop`] where it is
 /// another shop's.
-pub fn run(args: &Args, out: &mut dyn Write) -> Result<Reply, CliError> {
+pub fn run(args: &BoardArgs, out: &mut dyn Write) -> Result<Reply, CliError> {
     run_at(args, SystemClock.now(), out)
 }
 
@@ -132,7 +132,7 @@ pub fn run(args: &Args, out: &mut dyn Write) -> Result<Reply, CliError> {
 ///
 /// # Errors
 /// As [`run`].
-pub fn run_at(args: &Args, now: Stamp, out: &mut dyn Write) -> Result<Reply, CliError> {
+pub fn run_at(args: &BoardArgs, now: Stamp, out: &mut dyn Write) -> Result<Reply, CliError> {
     listed(&args.folder)?;
     if args.window {
         let (key, settings) = (args.shop_key.clone(), settings_of(&args.folder));
@@ -147,7 +147,7 @@ pub fn run_at(args: &Args, now: Stamp, out: &mut dyn Write) -> Result<Reply, Cli
         BoardFilter::UnderWay
     };
     let placed = in_order(&board.cards(), filter, now.at_ms, args.air_reminder_min);
-    let told = Told::of(&board, now);
+    let told = FolderFaults::of(&board, now);
     let notes = told.notes(note);
     let settings = settings_of(&args.folder);
     let looking = Looking {
@@ -173,7 +173,7 @@ pub fn run_at(args: &Args, now: Stamp, out: &mut dyn Write) -> Result<Reply, Cli
             fault: e.cause,
         })?;
     } else if args.json {
-        let answer = Answer {
+        let answer = BoardAnswer {
             at: time(now.at_ms, now),
             jobs: tiles.iter().map(|t| job_answer(t, now, &looking)).collect(),
             faults: told.faults,
@@ -211,12 +211,12 @@ pub(super) fn listed(folder: &Path) -> Result<(), JournalError> {
 }
 
 /// What of a folder does not hold or was left alone, in words.
-pub(super) struct Told {
+pub(super) struct FolderFaults {
     pub faults: Vec<String>,
     pub left_alone: Vec<String>,
 }
 
-impl Told {
+impl FolderFaults {
     /// Jobs of which nothing counts are among it, for no card tells of them.
     pub fn of(board: &Board, now: Stamp) -> Self {
         let hidden = board.not_shown();
@@ -263,7 +263,7 @@ fn job_answer(tile: &Tile, now: Stamp, looking: &Looking) -> JobAnswer {
         }),
         last_tap: time(summary.last_ms, now),
         quiet_min: passed_min(summary.last_ms, now.at_ms),
-        air_on: air_told.map(|air| AirAnswer {
+        air_on: air_told.map(|air| BoardAir {
             cylinder: air.cylinder,
             bar: air.bar,
             since: time(air.since_ms, now),

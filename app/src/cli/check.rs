@@ -15,7 +15,7 @@ use crate::ui::words::EN;
 
 /// Arguments of `trayzero check`.
 #[derive(Debug, clap::Args)]
-pub struct Args {
+pub struct CheckArgs {
     /// A tablet's data folder, a shop folder, or the folder of one job.
     #[arg(value_name = "FOLDER")]
     pub folder: PathBuf,
@@ -34,7 +34,7 @@ const SUMMARIES: &str = "summaries beside the journals";
 const NAMES_MAX: usize = 100;
 
 #[derive(Serialize)]
-struct Answer<'a> {
+struct CheckAnswer<'a> {
     clean: bool,
     sure: bool,
     members_from: &'a str,
@@ -108,7 +108,7 @@ struct LeftAnswer<'a> {
 ///
 /// # Errors
 /// [`CliError::Journal`] if the folder cannot be read.
-pub fn run(args: &Args, out: &mut dyn Write) -> Result<Reply, CliError> {
+pub fn run(args: &CheckArgs, out: &mut dyn Write) -> Result<Reply, CliError> {
     let admitted = Admitted::of(&args.folder, args.shop_key.as_deref())?;
     let proofs = admitted.proofs.for_an_outsider();
     let mut not_signed = Vec::new();
@@ -172,7 +172,7 @@ fn not_looked_at(folder: &Path, admitted: &Admitted) -> Vec<String> {
     }
 }
 
-fn answer<'a>(report: &'a Report, admitted: &'a Admitted) -> Answer<'a> {
+fn answer<'a>(report: &'a Report, admitted: &'a Admitted) -> CheckAnswer<'a> {
     let sure = report.is_sure();
     let not_signed = report.not_signed.iter().map(|(job, one)| NotSignedAnswer {
         job: *job,
@@ -185,7 +185,7 @@ fn answer<'a>(report: &'a Report, admitted: &'a Admitted) -> Answer<'a> {
     let not_signed = not_signed.collect();
     let not_looked_at = report.beside.clone();
     let report = &report.journals;
-    Answer {
+    CheckAnswer {
         clean: report.is_clean(),
         sure,
         members_from: &admitted.source,

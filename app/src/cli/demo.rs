@@ -44,7 +44,7 @@ const PICTURE_FRAMES: usize = 40;
 
 /// Arguments of `trayzero demo`.
 #[derive(Debug, clap::Args)]
-pub struct Args {
+pub struct DemoArgs {
     /// Folder for what is made: a new one, or an empty one.
     #[arg(long, value_name = "FOLDER")]
     pub out: PathBuf,
@@ -55,7 +55,7 @@ pub struct Args {
 
 /// What was made.
 #[derive(Serialize)]
-struct Answer {
+struct DemoAnswer {
     job: Uuid,
     events: usize,
     valves: usize,
@@ -73,7 +73,7 @@ struct Answer {
 /// [`CliError::FolderInUse`] for a folder that holds anything, [`CliError::Demo`] if the
 /// job cannot be played or kept, [`CliError::File`] if a file cannot be written,
 /// [`CliError::Gather`] and [`CliError::Pdf`] where no record comes of it.
-pub fn run(args: &Args, out: &mut dyn Write) -> Result<Reply, CliError> {
+pub fn run(args: &DemoArgs, out: &mut dyn Write) -> Result<Reply, CliError> {
     be_empty(&args.out)?;
     let now = SystemClock.now();
     let store = Store::open(&args.out, now).map_err(demo_fault)?;
@@ -197,7 +197,7 @@ fn picture(mut shell: Shell, file: &Path) -> Result<(), CliError> {
 
 /// Writes the record of a job in a data folder, as `trayzero record` does.
 fn write_record(folder: &Path, job: Uuid, file: &Path) -> Result<Reply, CliError> {
-    let args = record::Args {
+    let args = record::RecordArgs {
         folder: folder.to_owned(),
         job,
         shop_key: None,
@@ -216,12 +216,12 @@ fn answer(
     played: &Played,
     record: PathBuf,
     picture: PathBuf,
-) -> Result<Answer, CliError> {
+) -> Result<DemoAnswer, CliError> {
     let again = Store::open(folder, SystemClock.now())
         .and_then(|store| store.open_job(played.id))
         .map_err(demo_fault)?;
     let state: &JobState = &played.state;
-    Ok(Answer {
+    Ok(DemoAnswer {
         job: played.id,
         events: state.event_count(),
         valves: state.verified_count(),
@@ -234,7 +234,7 @@ fn answer(
     })
 }
 
-fn write_words(out: &mut dyn Write, answer: &Answer) -> io::Result<()> {
+fn write_words(out: &mut dyn Write, answer: &DemoAnswer) -> io::Result<()> {
     let again = if answer.same_when_read_again {
         "read again: the same state"
     } else {

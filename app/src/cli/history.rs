@@ -7,7 +7,7 @@ use serde::Serialize;
 use trayzero_core::job::SearchPlace;
 use trayzero_core::parts::Item;
 
-use super::board::{Told, listed, read_board, settings_of, time};
+use super::board::{FolderFaults, listed, read_board, settings_of, time};
 use super::{CliError, Reply, shop_key, write_json};
 use crate::data::store::{Clock, Stamp, SystemClock};
 use crate::shop::{History, LostTo, Week};
@@ -16,7 +16,7 @@ use crate::ui::words::Words;
 
 /// Arguments of `trayzero history`.
 #[derive(Debug, clap::Args)]
-pub struct Args {
+pub struct HistoryArgs {
     /// A tablet's data folder or a shop folder.
     #[arg(value_name = "FOLDER")]
     pub folder: PathBuf,
@@ -29,7 +29,7 @@ pub struct Args {
 }
 
 #[derive(Serialize)]
-struct Answer {
+struct HistoryAnswer {
     at: String,
     weeks: Vec<WeekAnswer>,
     /// Jobs that ended by a wrong clock: nobody knows in which week.
@@ -77,7 +77,7 @@ struct LostAnswer {
 /// # Errors
 /// [`CliError::Journal`] if the folder cannot be read, [`CliError::OtherShop`] where it is
 /// another shop's.
-pub fn run(args: &Args, out: &mut dyn Write) -> Result<Reply, CliError> {
+pub fn run(args: &HistoryArgs, out: &mut dyn Write) -> Result<Reply, CliError> {
     run_at(args, SystemClock.now(), out)
 }
 
@@ -85,17 +85,17 @@ pub fn run(args: &Args, out: &mut dyn Write) -> Result<Reply, CliError> {
 ///
 /// # Errors
 /// As [`run`].
-pub fn run_at(args: &Args, now: Stamp, out: &mut dyn Write) -> Result<Reply, CliError> {
+pub fn run_at(args: &HistoryArgs, now: Stamp, out: &mut dyn Write) -> Result<Reply, CliError> {
     listed(&args.folder)?;
     let (board, note) = read_board(&args.folder, args.shop_key.as_deref())?;
     let cards = board.cards();
     let zone = times::zone(now.at_ms, now.offset_min);
     let jobs = cards.iter().map(|card| &card.summary);
     let history = History::of(jobs, &zone, now.at_ms);
-    let told = Told::of(&board, now);
+    let told = FolderFaults::of(&board, now);
     let notes = told.notes(note);
     if args.json {
-        let answer = Answer {
+        let answer = HistoryAnswer {
             at: time(now.at_ms, now),
             weeks: history.weeks.iter().map(week_answer).collect(),
             undated: history.undated,

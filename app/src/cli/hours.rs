@@ -18,7 +18,7 @@ use crate::ui::words::Words;
 
 /// Arguments of `trayzero hours`.
 #[derive(Debug, clap::Args)]
-pub struct Args {
+pub struct HoursArgs {
     /// Engine layout.
     #[arg(value_name = "ENGINE.json")]
     pub engine: PathBuf,
@@ -35,7 +35,7 @@ pub struct Args {
 }
 
 #[derive(Serialize)]
-struct Answer {
+struct HoursAnswer {
     engine: String,
     about_min: f64,
     low_min: f64,
@@ -57,7 +57,7 @@ struct PhaseAnswer {
 ///
 /// # Errors
 /// Those of [`layouts::read_file`], and [`CliError::Journal`] if the folder cannot be read.
-pub fn run(args: &Args, out: &mut dyn Write) -> Result<Reply, CliError> {
+pub fn run(args: &HoursArgs, out: &mut dyn Write) -> Result<Reply, CliError> {
     let layout = layouts::read_file(&args.engine)?;
     let folder = match &args.shop {
         Some(folder) => {
@@ -89,13 +89,13 @@ pub fn run(args: &Args, out: &mut dyn Write) -> Result<Reply, CliError> {
     Ok(reply)
 }
 
-fn answer(pace: &ShopPace, layout: &Layout, said: &JobForecast) -> Answer {
+fn answer(pace: &ShopPace, layout: &Layout, said: &JobForecast) -> HoursAnswer {
     let phase = |phase: WorkPhase| PhaseAnswer {
         phase: phase.word(),
         mean_min: said.phase_min[phase.index()],
     };
     let scores = pace.scores();
-    Answer {
+    HoursAnswer {
         engine: layout.name.clone(),
         about_min: said.about_min,
         low_min: said.low_min,

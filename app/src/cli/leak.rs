@@ -2,13 +2,13 @@
 
 use std::io::{self, Write};
 
-use trayzero_core::bench::{BenchError, LeakAnswer, LeakClass, LeakReading, limits};
+use trayzero_core::bench::{BenchError, LeakAnswer, LeakClass, LeakGauges, limits};
 
 use super::{CliError, Reply, write_json};
 
 /// Arguments of `trayzero leak`.
 #[derive(Debug, clap::Args)]
-pub struct Args {
+pub struct LeakArgs {
     /// Gauge pressure ahead of the tester's orifice, bar.
     #[arg(long, value_name = "S", allow_negative_numbers = true)]
     pub supply_bar: f64,
@@ -17,7 +17,7 @@ pub struct Args {
     pub cylinder_bar: f64,
     /// Diameter of the tester's orifice, millimetres.
     #[arg(long, value_name = "D", allow_negative_numbers = true,
-          default_value_t = LeakReading::USUAL_ORIFICE_MM)]
+          default_value_t = LeakGauges::USUAL_ORIFICE_MM)]
     pub orifice_mm: f64,
     /// Answer as JSON.
     #[arg(long)]
@@ -28,8 +28,8 @@ pub struct Args {
 ///
 /// # Errors
 /// [`CliError::Bench`] for a figure out of range, a cylinder above its supply included.
-pub fn run(args: &Args, out: &mut dyn Write) -> Result<Reply, CliError> {
-    let reading = LeakReading {
+pub fn run(args: &LeakArgs, out: &mut dyn Write) -> Result<Reply, CliError> {
+    let reading = LeakGauges {
         supply_bar: args.supply_bar,
         cylinder_bar: args.cylinder_bar,
         orifice_mm: args.orifice_mm,

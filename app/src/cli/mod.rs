@@ -71,27 +71,27 @@ pub struct WindowArgs {
 #[derive(Debug, Subcommand)]
 enum Command {
     /// What the air in a cylinder holds and whether it turns the crank.
-    Air(air::Args),
+    Air(air::AirArgs),
     /// What a leak-down reading comes to.
-    Leak(leak::Args),
+    Leak(leak::LeakArgs),
     /// Every job of a folder, the one that needs the foreman most first.
-    Board(board::Args),
+    Board(board::BoardArgs),
     /// Whether every line of every journal in a folder holds.
-    Check(check::Args),
+    Check(check::CheckArgs),
     /// Play one whole job of the demo shop without a window.
-    Demo(demo::Args),
+    Demo(demo::DemoArgs),
     /// The jobs of a folder that are over, week by week.
-    History(history::Args),
+    History(history::HistoryArgs),
     /// How long a whole job on an engine takes in this shop, by phase.
-    Hours(hours::Args),
+    Hours(hours::HoursArgs),
     /// Which cylinder next, and how far to turn: the cheapest way round the engine.
-    Order(order::Args),
+    Order(order::OrderArgs),
     /// The record of a job, as a PDF or as JSON.
-    Record(record::Args),
+    Record(record::RecordArgs),
     /// The work sheet of an engine as a PDF, to be ticked by pen.
-    Sheet(sheet::Args),
+    Sheet(sheet::SheetArgs),
     /// Whether a record holds, from its PDF alone.
-    Verify(verify::Args),
+    Verify(verify::VerifyArgs),
 }
 
 /// Reads this process's arguments, does what they say and gives the exit code:

@@ -11,7 +11,7 @@ use crate::data::layouts;
 
 /// Arguments of `trayzero order`.
 #[derive(Debug, clap::Args)]
-pub struct Args {
+pub struct OrderArgs {
     /// Engine layout.
     #[arg(value_name = "ENGINE.json")]
     pub engine: PathBuf,
@@ -33,7 +33,7 @@ pub struct Args {
 /// # Errors
 /// Those of [`layouts::read_file`], and [`CliError::Order`] for a crank angle that is no number
 /// or an engine too large for an exact answer.
-pub fn run(args: &Args, out: &mut dyn Write) -> Result<Reply, CliError> {
+pub fn run(args: &OrderArgs, out: &mut dyn Write) -> Result<Reply, CliError> {
     let layout = layouts::read_file(&args.engine)?;
     let question = OrderQuestion {
         from_deg: args.from_deg,
@@ -52,7 +52,7 @@ pub fn run(args: &Args, out: &mut dyn Write) -> Result<Reply, CliError> {
 }
 
 /// The option that a figure at fault came from, or else the layout's file.
-fn place_of(fault: &OrderFault, args: &Args) -> String {
+fn place_of(fault: &OrderFault, args: &OrderArgs) -> String {
     match fault {
         OrderFault::BadFigure {
             field: "from_deg", ..

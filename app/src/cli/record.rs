@@ -16,7 +16,7 @@ use crate::ui::words::{EN, Language};
 
 /// Arguments of `trayzero record`.
 #[derive(Debug, clap::Args)]
-pub struct Args {
+pub struct RecordArgs {
     /// A tablet's data folder or the shop folder.
     #[arg(value_name = "FOLDER")]
     pub folder: PathBuf,
@@ -89,7 +89,7 @@ const NOT_SIGNED: &str = "the record is not signed: this is no data folder of a 
 /// # Errors
 /// [`CliError::Gather`] where there is no record, [`CliError::Pdf`] where no PDF can be
 /// made of it, [`CliError::File`] where a file cannot be written.
-pub fn run(args: &Args, out: &mut dyn Write) -> Result<Reply, CliError> {
+pub fn run(args: &RecordArgs, out: &mut dyn Write) -> Result<Reply, CliError> {
     let admitted = Admitted::of(&args.folder, args.shop_key.as_deref())?;
     let mut gathered = gather_of(&args.folder, args.job, &admitted)?;
     let not_signed = gathered.record.not_signed.iter();

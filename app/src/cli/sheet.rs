@@ -9,7 +9,7 @@ use crate::record::pdf::{Paper, SheetError, render_sheet};
 
 /// Arguments of `trayzero sheet`.
 #[derive(Debug, clap::Args)]
-pub struct Args {
+pub struct SheetArgs {
     /// Engine layout.
     #[arg(value_name = "ENGINE.json")]
     pub engine: PathBuf,
@@ -32,7 +32,7 @@ pub struct Args {
 /// # Errors
 /// Those of [`layouts::read_file`], [`CliError::Order`] and [`CliError::Bench`] for an
 /// engine that has none, [`CliError::Pdf`] and [`CliError::File`] where it cannot be written.
-pub fn run(args: &Args) -> Result<Reply, CliError> {
+pub fn run(args: &SheetArgs) -> Result<Reply, CliError> {
     let layout = layouts::read_file(&args.engine)?;
     let system = args.units.into();
     let paper = args.paper.unwrap_or(Paper::usual(system));

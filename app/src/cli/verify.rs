@@ -9,11 +9,11 @@ use trayzero_core::shop_log::words_of_key;
 
 use super::{CliError, Reply, shop_key, write_json};
 use crate::record::pdf_file::{FILE_BYTES_MAX, NotRead};
-use crate::record::verify::{Line, Report, Verdict, verify};
+use crate::record::verify::{LineVerdict, VerifyLine, VerifyReport, verify};
 
 /// Arguments of `trayzero verify`.
 #[derive(Debug, clap::Args)]
-pub struct Args {
+pub struct VerifyArgs {
     /// The record, a PDF.
     #[arg(value_name = "RECORD.pdf")]
     pub file: PathBuf,
@@ -26,7 +26,7 @@ pub struct Args {
 }
 
 #[derive(Serialize)]
-struct Answer<'a> {
+struct VerifyAnswer<'a> {
     holds: bool,
     job: Option<uuid::Uuid>,
     check_value: Option<&'a str>,
@@ -35,7 +35,7 @@ struct Answer<'a> {
     shop_key: Option<&'a str>,
     shop_words: Option<String>,
     attachments: Vec<AttachmentAnswer<'a>>,
-    lines: &'a [Line],
+    lines: &'a [VerifyLine],
 }
 
 #[derive(Serialize)]
@@ -48,7 +48,7 @@ struct AttachmentAnswer<'a> {
 ///
 /// # Errors
 /// [`CliError::Unread`] where the file cannot be read or taken apart.
-pub fn run(args: &Args, out: &mut dyn Write) -> Result<Reply, CliError> {
+pub fn run(args: &VerifyArgs, out: &mut dyn Write) -> Result<Reply, CliError> {
     let bytes = read(&args.file)?;
     let unread = |why: NotRead| CliError::Unread {
         path: args.file.clone(),
@@ -76,11 +76,11 @@ fn read(path: &Path) -> Result<Vec<u8>, CliError> {
     Ok(bytes)
 }
 
-fn answer(report: &Report) -> Answer<'_> {
+fn answer(report: &VerifyReport) -> VerifyAnswer<'_> {
     let words = |key: &Option<String>| key.as_deref().map(words_of_key);
     let record = report.record.as_deref();
     let attachments = report.attachments.iter();
-    Answer {
+    VerifyAnswer {
         holds: report.holds(),
         job: report.making.as_ref().map(|making| making.job),
         check_value: record.map(|record| record.check_value.as_str()),
@@ -98,12 +98,12 @@ fn answer(report: &Report) -> Answer<'_> {
     }
 }
 
-fn write_words(out: &mut dyn Write, report: &Report) -> io::Result<()> {
+fn write_words(out: &mut dyn Write, report: &VerifyReport) -> io::Result<()> {
     for line in &report.lines {
         let verdict = match line.verdict {
-            Verdict::Holds => "holds     ",
-            Verdict::DoesNotHold => "DOES NOT  ",
-            Verdict::NotKnown => "not known ",
+            LineVerdict::Holds => "holds     ",
+            LineVerdict::DoesNotHold => "DOES NOT  ",
+            LineVerdict::NotKnown => "not known ",
         };
         match &line.attachment {
             Some(name) => writeln!(out, "{verdict}{name}: {}", line.words)?,
@@ -112,7 +112,7 @@ fn write_words(out: &mut dyn Write, report: &Report) -> io::Result<()> {
     }
     let fails = report.lines.iter();
     let fails = fails
-        .filter(|line| line.verdict == Verdict::DoesNotHold)
+        .filter(|line| line.verdict == LineVerdict::DoesNotHold)
         .count();
     match fails {
         0 => writeln!(out, "everything that can be checked holds"),

@@ -159,7 +159,7 @@ pub fn play_closed_job(
 }
 
 /// The keys that the crew signs with.
-type Keys = BTreeMap<Person, SigningKey>;
+type PersonKeys = BTreeMap<Person, SigningKey>;
 
 /// A job that is being played.
 struct Playing<'a> {
@@ -167,7 +167,7 @@ struct Playing<'a> {
     store: &'a Store,
     recorded: &'a RecordedJob,
     calendar: Calendar,
-    keys: &'a Keys,
+    keys: &'a PersonKeys,
 }
 
 impl<'a> Playing<'a> {
@@ -175,7 +175,7 @@ impl<'a> Playing<'a> {
         store: &'a Store,
         recorded: &'a RecordedJob,
         calendar: Calendar,
-        keys: &'a Keys,
+        keys: &'a PersonKeys,
     ) -> Result<Self, DemoError> {
         let opening = Opening {
             order_number: None,
@@ -294,7 +294,7 @@ fn moved(event: &Event, state: &JobState, recorded: &RecordedJob, calendar: Cale
 }
 
 /// The depot's crew with their codes; gives the keys that these unlock.
-fn create_crew(store: &Store, cards: &[CrewCard], now: Stamp) -> Result<Keys, DemoError> {
+fn create_crew(store: &Store, cards: &[CrewCard], now: Stamp) -> Result<PersonKeys, DemoError> {
     let mut crew = Crew::open(store.root(), Arc::clone(store.tablet()), DEMO_CODE_COST);
     let (foreman, others) = cards
         .split_first()
@@ -307,7 +307,7 @@ fn create_crew(store: &Store, cards: &[CrewCard], now: Stamp) -> Result<Keys, De
         let code = Code::from(card.code.as_str());
         crew.add(&card.name, card.role, Some(&code), agreed, now)?;
     }
-    let mut keys = Keys::new();
+    let mut keys = PersonKeys::new();
     for card in cards {
         let person = Person::new(&card.name);
         if let Some(key) = crew.try_code(&person, &Code::from(card.code.as_str()), now)? {

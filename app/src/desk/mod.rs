@@ -24,10 +24,12 @@ use crate::data::layouts::{LayoutLibrary, library};
 use crate::data::settings::{Settings, SettingsFile};
 use crate::data::store::{Clock, JobList, ListedJob, OpenJob, Stamp, Store, StoreError};
 use crate::data::written::Written;
-use crate::power::PowerView;
-use crate::shop::{Card, History, OUT_OF_TOUCH_MS, Shop, ShopStatus};
+use crate::power::{PowerView, Wake};
+use crate::shop::{Card, History, OUT_OF_TOUCH_MS, SharedShop, ShopStatus};
 use crate::ui::intent::{Intent, Screen};
-use crate::ui::view::{JobView, Looked, Member, MembershipView, Notice, RETURN_AFTER_MIN, View};
+use crate::ui::view::{
+    JobView, Looked, MembershipView, Notice, PersonView, RETURN_AFTER_MIN, View,
+};
 use crate::ui::words::Words;
 use notices::{leaves_notice, over_rating};
 use said::{notice_of, refused, said_at_the_start};
@@ -73,7 +75,7 @@ pub struct Desk {
     clock: Arc<dyn Clock>,
     settings: SettingsFile,
     crew: Crew,
-    members: Vec<Member>,
+    members: Vec<PersonView>,
     membership: MembershipView,
     library: LayoutLibrary,
     tablets: Vec<(Uuid, String)>,
@@ -84,7 +86,7 @@ pub struct Desk {
     screen: Screen,
     notice: Option<Notice>,
     is_locked: bool,
-    shop: Option<Shop>,
+    shop: Option<SharedShop>,
     page: Option<page_keeper::PageKeeper>,
     shop_status: ShopStatus,
     cards: Arc<Vec<Arc<Card>>>,
@@ -96,7 +98,7 @@ pub struct Desk {
     power: PowerView,
     pictures: pictures::PictureDesk,
     /// Wakes the window when a thread has news.
-    wake: Option<pictures::Wake>,
+    wake: Option<Wake>,
     written: Written,
     looked: Option<Looked>,
     /// What was said already of journals that do not hold.
@@ -161,7 +163,7 @@ impl Desk {
         self.members = self
             .crew
             .members()
-            .map(|member| Member {
+            .map(|member| PersonView {
                 role: member.role,
                 is_foreman: member.role == Role::Foreman,
                 has_code: member.has_code,

@@ -35,7 +35,7 @@ pub struct PageKeeper {
 
 /// What is known of the page as it lies there.
 #[derive(Default)]
-struct Seen {
+struct PageSeen {
     /// When the system says that it was written, and when this was noticed: the folder's
     /// clock may be another than this tablet's.
     written: Option<(Option<SystemTime>, Instant)>,
@@ -48,7 +48,7 @@ impl PageKeeper {
     pub fn start(shop: ShopLook, settings: Settings, clock: Arc<dyn Clock>, own: Uuid) -> Self {
         let (sender, changed) = mpsc::channel();
         thread::spawn(move || {
-            let (mut settings, mut seen) = (settings, Seen::default());
+            let (mut settings, mut seen) = (settings, PageSeen::default());
             loop {
                 match changed.recv_timeout(LOOKS) {
                     Ok(new) => settings = new,
@@ -72,7 +72,7 @@ impl PageKeeper {
     }
 }
 
-impl Seen {
+impl PageSeen {
     /// Makes the page anew if it is due.
     fn keep(
         &mut self,

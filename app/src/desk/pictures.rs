@@ -15,7 +15,8 @@ use super::{Desk, Outcome};
 use crate::data::pictures::{
     Found, KeepError, Taken, find_copy, keep, newest, read_chosen, shrunk,
 };
-use crate::ui::view::{Notice, Offer, Pictures, Shown};
+use crate::power::Wake;
+use crate::ui::view::{Notice, PictureOffer, Pictures, Shown};
 
 /// The longest side of a small picture, in pixels.
 const SMALL_SIDE: u32 = 320;
@@ -29,9 +30,6 @@ const LOOK_FOR: Duration = Duration::from_mins(10);
 const LEAVE_WAIT: Duration = Duration::from_secs(10);
 /// The most small pictures that stay at hand.
 const SMALL_MAX: usize = 240;
-
-/// Wakes the window.
-pub(super) type Wake = Arc<dyn Fn() + Send + Sync>;
 
 enum Ask {
     /// Look into a folder, and go on doing so for a while.
@@ -51,8 +49,8 @@ enum Ask {
     },
 }
 
-enum Answer {
-    Offers(PathBuf, Result<Vec<Offer>, String>),
+enum PictureAnswer {
+    Offers(PathBuf, Result<Vec<PictureOffer>, String>),
     /// The folder is not looked into any more.
     LookedLast,
     Shown {
@@ -73,7 +71,7 @@ pub(super) struct PictureDesk {
     /// What the screens see.
     pub seen: Pictures,
     asks: Option<Sender<Ask>>,
-    answers: Arc<Mutex<Vec<Answer>>>,
+    answers: Arc<Mutex<Vec<PictureAnswer>>>,
 }
 
 impl PictureDesk {
@@ -94,7 +92,7 @@ impl PictureDesk {
         let _ = asks.send(ask);
     }
 
-    fn take_answers(&self) -> Vec<Answer> {
+    fn take_answers(&self) -> Vec<PictureAnswer> {
         let mut answers = self.answers.lock().unwrap_or_else(PoisonError::into_inner);
         std::mem::take(&mut answers)
     }
@@ -213,7 +211,7 @@ impl Desk {
         }
         for answer in self.pictures.take_answers() {
             match answer {
-                Answer::Offers(folder, found) => {
+                PictureAnswer::Offers(folder, found) => {
                     let is_it = self.settings.settings.pictures_folder.as_ref() == Some(&folder);
                     let seen = &mut self.pictures.seen;
                     if is_it {
@@ -221,8 +219,8 @@ impl Desk {
                         seen.offers = Some(found.unwrap_or_default());
                     }
                 }
-                Answer::LookedLast => self.pictures.seen.is_watched = false,
-                Answer::Shown {
+                PictureAnswer::LookedLast => self.pictures.seen.is_watched = false,
+                PictureAnswer::Shown {
                     name,
                     is_large: true,
                     shown,
@@ -232,10 +230,10 @@ impl Desk {
                         *large = Some((name, shown));
                     }
                 }
-                Answer::Shown { name, shown, .. } => {
+                PictureAnswer::Shown { name, shown, .. } => {
                     self.pictures.seen.small.insert(name, shown);
                 }
-                Answer::Kept { job, remark, kept } => self.take_kept(job, remark, kept),
+                PictureAnswer::Kept { job, remark, kept } => self.take_kept(job, remark, kept),
             }
         }
     }
@@ -298,11 +296,11 @@ impl Desk {
 /// The thread that reads and keeps pictures.
 struct PictureThread {
     data: PathBuf,
-    answers: Arc<Mutex<Vec<Answer>>>,
+    answers: Arc<Mutex<Vec<PictureAnswer>>>,
     wake: Option<Wake>,
     /// The camera's folder, and until when it is looked into.
     looked: Option<(PathBuf, Instant)>,
-    offers: Vec<Offer>,
+    offers: Vec<PictureOffer>,
 }
 
 impl PictureThread {
@@ -330,7 +328,7 @@ impl PictureThread {
         }
     }
 
-    fn publish(&self, answer: Answer) {
+    fn publish(&self, answer: PictureAnswer) {
         let mut answers = self.answers.lock().unwrap_or_else(PoisonError::into_inner);
         answers.push(answer);
         drop(answers);
@@ -356,7 +354,7 @@ impl PictureThread {
                     Found::Missing => Shown::Missing,
                     Found::Changed => Shown::Changed,
                 };
-                self.publish(Answer::Shown {
+                self.publish(PictureAnswer::Shown {
                     name: picture.copy_sha256,
                     is_large,
                     shown,
@@ -369,7 +367,7 @@ impl PictureThread {
                 remark,
             } => {
                 let kept = keep(&self.data, job, &from, of);
-                self.publish(Answer::Kept { job, remark, kept });
+                self.publish(PictureAnswer::Kept { job, remark, kept });
             }
         }
     }
@@ -402,7 +400,7 @@ impl PictureThread {
         };
         if Instant::now() > *until {
             self.looked = None;
-            self.publish(Answer::LookedLast);
+            self.publish(PictureAnswer::LookedLast);
             return;
         }
         let taken = match newest(folder, SystemTime::now()) {
@@ -412,7 +410,7 @@ impl PictureThread {
                 if is_asked || !self.offers.is_empty() {
                     let folder = folder.clone();
                     self.offers.clear();
-                    self.publish(Answer::Offers(folder, Err(why)));
+                    self.publish(PictureAnswer::Offers(folder, Err(why)));
                 }
                 return;
             }
@@ -424,7 +422,7 @@ impl PictureThread {
         let known = |taken: &Taken| self.offers.iter().find(|offer| offer.taken == *taken);
         let offers = taken.into_iter().map(|taken| {
             let shown = known(&taken).map_or(Shown::Asked, |offer| offer.shown.clone());
-            Offer { taken, shown }
+            PictureOffer { taken, shown }
         });
         self.offers = offers.collect();
         self.tell_offers();
@@ -433,7 +431,7 @@ impl PictureThread {
     fn tell_offers(&self) {
         if let Some((folder, _)) = &self.looked {
             let offers = self.offers.clone();
-            self.publish(Answer::Offers(folder.clone(), Ok(offers)));
+            self.publish(PictureAnswer::Offers(folder.clone(), Ok(offers)));
         }
     }
 }

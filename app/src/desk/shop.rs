@@ -8,14 +8,14 @@ use trayzero_core::journal::Limits;
 use uuid::Uuid;
 
 use super::page_keeper::PageKeeper;
-use super::pictures::Wake;
 use super::{Desk, Outcome};
 use crate::data::crew::Code;
 use crate::data::store::small_file::{self, Readers};
+use crate::power::Wake;
 use crate::record::load::gather;
 use crate::record::pdf::{Paper, Print, render_sheet};
 use crate::record::proof::issue;
-use crate::shop::{Board, Card, ExchangePace, History, News, Shop, standing_journals};
+use crate::shop::{Board, Card, ExchangePace, History, News, SharedShop, standing_journals};
 use crate::ui::intent::TypedCode;
 use crate::ui::times;
 use crate::ui::view::Notice;
@@ -32,7 +32,7 @@ impl Desk {
         let (store, page_clock) = (&self.store, Arc::clone(&self.clock));
         let wake: Wake = Arc::from(wake);
         self.wake = Some(Arc::clone(&wake));
-        let shop = Shop::start(
+        let shop = SharedShop::start(
             store,
             folder.as_deref(),
             clock,

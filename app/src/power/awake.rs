@@ -9,7 +9,7 @@ use zbus::Connection;
 use zbus::connection::Builder;
 use zbus::zvariant::{OwnedObjectPath, Value};
 
-use super::{Answer, News};
+use super::{Answer, PowerNews};
 
 const SAVER: &str = "org.freedesktop.ScreenSaver";
 const SAVER_PATH: &str = "/org/freedesktop/ScreenSaver";
@@ -30,7 +30,7 @@ enum Held {
 }
 
 /// Waits for orders and carries them out until nobody gives any.
-pub(super) fn carry_out(address: Option<&str>, orders: &Receiver<bool>, news: &News) {
+pub(super) fn carry_out(address: Option<&str>, orders: &Receiver<bool>, news: &PowerNews) {
     let mut bus: Option<Connection> = None;
     let mut held: Option<Held> = None;
     while let Ok(mut is_wanted) = orders.recv() {

@@ -8,7 +8,7 @@ use zbus::connection::Builder;
 use zbus::zvariant::OwnedValue;
 use zbus::{Connection, MatchRule, MessageStream, message};
 
-use super::{Answer, Battery, News};
+use super::{Answer, Battery, PowerNews};
 
 const UPOWER: &str = "org.freedesktop.UPower";
 const DEVICE: &str = "org.freedesktop.UPower.Device";
@@ -18,7 +18,7 @@ const PROPERTIES: &str = "org.freedesktop.DBus.Properties";
 const DISCHARGING: u32 = 2;
 
 /// Tells what the battery holds, now and whenever it changes.
-pub(super) fn listen(address: Option<&str>, news: &News) {
+pub(super) fn listen(address: Option<&str>, news: &PowerNews) {
     if block_on(follow(address, news)).is_err() {
         news.tell(|view| {
             view.told = Answer::Silent;
@@ -27,7 +27,7 @@ pub(super) fn listen(address: Option<&str>, news: &News) {
     }
 }
 
-async fn follow(address: Option<&str>, news: &News) -> zbus::Result<()> {
+async fn follow(address: Option<&str>, news: &PowerNews) -> zbus::Result<()> {
     let bus = match address {
         Some(address) => Builder::address(address)?.build().await?,
         None => Connection::system().await?,

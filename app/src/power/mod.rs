@@ -70,12 +70,12 @@ pub struct Buses {
 pub type Wake = Arc<dyn Fn() + Send + Sync>;
 
 #[derive(Clone)]
-struct News {
+struct PowerNews {
     view: Arc<Mutex<PowerView>>,
     wake: Wake,
 }
 
-impl News {
+impl PowerNews {
     fn tell(&self, change: impl FnOnce(&mut PowerView)) {
         let is_new = {
             let mut view = self.view.lock().unwrap_or_else(PoisonError::into_inner);
@@ -91,7 +91,7 @@ impl News {
 
 /// Asks the system. Its threads end with the program.
 pub struct Power {
-    news: News,
+    news: PowerNews,
     wanted: Sender<bool>,
     is_wanted: bool,
 }
@@ -104,7 +104,7 @@ impl Power {
 
     /// The same on other buses.
     pub fn on(buses: Buses, wake: Wake) -> Self {
-        let news = News {
+        let news = PowerNews {
             view: Arc::default(),
             wake,
         };

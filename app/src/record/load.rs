@@ -11,7 +11,7 @@ use trayzero_core::record::Record;
 use trayzero_core::shop_log::Proofs;
 use uuid::Uuid;
 
-use super::sources::{Footing, JournalBytes, Made, Sources};
+use super::sources::{JournalBytes, LinesTold, Made, Sources};
 use crate::data::crew::log_files::{Most, logs_in};
 use crate::data::pictures::{Found, find_named};
 use crate::shop::Admitted;
@@ -98,7 +98,7 @@ pub struct Gathered {
 /// [`GatherError`] where there is no such job, nothing of it can be read, or no line
 /// opens it.
 pub fn gather(data: &Path, job: Uuid, proofs: &Proofs) -> Result<Gathered, GatherError> {
-    let footing = Footing {
+    let footing = LinesTold {
         is_whole: true,
         own: proofs.own(),
     };
@@ -113,7 +113,7 @@ pub fn gather(data: &Path, job: Uuid, proofs: &Proofs) -> Result<Gathered, Gathe
 /// # Errors
 /// As [`gather`].
 pub fn gather_of(data: &Path, job: Uuid, admitted: &Admitted) -> Result<Gathered, GatherError> {
-    let footing = Footing {
+    let footing = LinesTold {
         is_whole: false,
         own: admitted.own,
     };
@@ -126,7 +126,7 @@ pub fn gather_of(data: &Path, job: Uuid, admitted: &Admitted) -> Result<Gathered
 fn told(
     data: &Path,
     folder: &JobFolder,
-    footing: Footing,
+    footing: LinesTold,
     members: &Members,
     proofs: &Proofs,
 ) -> Result<Gathered, GatherError> {

@@ -10,7 +10,7 @@ use trayzero_core::journal::{
     Cover, EndSeal, JournalError, JournalFault, JournalFile, JournalRead, Limits, Mark, Members,
     Reader, open_plain,
 };
-use trayzero_core::record::{JournalFault as FaultTold, PictureFound, Record};
+use trayzero_core::record::{JournalFaultLine as FaultTold, PictureFound, Record};
 use trayzero_core::shop_log::{ENDS_BYTES_MAX, Proofs};
 use uuid::Uuid;
 
@@ -36,7 +36,7 @@ pub struct JournalBytes {
 
 /// Which lines are told.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
-pub struct Footing {
+pub struct LinesTold {
     /// Every journal counts as it stands: in a tablet's own folder lies only what it has
     /// weighed itself. Otherwise only what a member has sealed counts.
     pub is_whole: bool,
@@ -52,7 +52,7 @@ pub struct Sources {
     /// By tablet.
     pub journals: BTreeMap<Uuid, JournalBytes>,
     /// Which lines are told.
-    pub footing: Footing,
+    pub footing: LinesTold,
     /// The largest journal that is read.
     pub limits: Limits,
     /// Copies of the job's pictures, by the SHA-256 that they lay under.

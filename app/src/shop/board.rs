@@ -15,7 +15,7 @@ use uuid::Uuid;
 
 use super::FileFault;
 use super::card::{Block, Card, is_shown};
-use super::followed::{Followed, Lines, Sight, is_dismissed};
+use super::followed::{Followed, LinesRead, LookedAt, is_dismissed};
 use super::spread::spread;
 use crate::data::store::{FinishedJobs, LearnedTimes};
 
@@ -149,7 +149,9 @@ impl Board {
         // would else lie scattered over the memory of threads that have ended.
         for some in changed.chunks(JOBS_AT_ONCE) {
             let work: Vec<_> = some.iter().map(|f| (*f, self.jobs.get(&f.job))).collect();
-            let lines = spread(work, |(folder, known)| Lines::read(folder, known, &sight));
+            let lines = spread(work, |(folder, known)| {
+                LinesRead::read(folder, known, &sight)
+            });
             for (folder, lines) in some.iter().zip(lines) {
                 let known = self.jobs.remove(&folder.job);
                 let followed = Followed::take(folder, known, lines, &sight);
@@ -186,8 +188,8 @@ impl Board {
         Ok(true)
     }
 
-    fn sight(&self) -> Sight {
-        Sight {
+    fn sight(&self) -> LookedAt {
+        LookedAt {
             root: self.root.clone(),
             limits: self.limits.unwrap_or(Limits::FOREIGN),
             members: self.members.clone(),

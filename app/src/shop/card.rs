@@ -404,7 +404,7 @@ pub(super) fn is_shown(summary: &JobSummary) -> bool {
 
 /// A card with what the foreman is needed for at the time of looking.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Placed {
+pub struct PlacedCard {
     /// The card.
     pub card: Arc<Card>,
     /// The need.
@@ -418,10 +418,10 @@ pub fn in_order(
     filter: BoardFilter,
     now_ms: i64,
     air_reminder_min: u16,
-) -> Vec<Placed> {
-    let mut placed: Vec<Placed> = cards
+) -> Vec<PlacedCard> {
+    let mut placed: Vec<PlacedCard> = cards
         .iter()
-        .map(|card| Placed {
+        .map(|card| PlacedCard {
             need: card.need(now_ms, air_reminder_min),
             card: Arc::clone(card),
         })

@@ -54,7 +54,7 @@ impl Journal {
 
 /// How journals are looked at.
 #[derive(Debug)]
-pub(super) struct Sight {
+pub(super) struct LookedAt {
     pub root: PathBuf,
     pub limits: Limits,
     pub members: Option<Members>,
@@ -63,16 +63,16 @@ pub(super) struct Sight {
 }
 
 /// What the files of a job have brought, before any of it is folded.
-pub(super) enum Lines {
+pub(super) enum LinesRead {
     /// The job is over, and its summary was checked against the end of each journal.
     Summary(Box<JobSummary>),
     /// How far each journal is read now, and the lines that are new.
     New(Vec<(Uuid, Journal)>, Vec<Entry>),
 }
 
-impl Lines {
+impl LinesRead {
     /// Reads a job's files anew, or on from where they were read.
-    pub fn read(folder: &JobFolder, known: Option<&Followed>, sight: &Sight) -> Self {
+    pub fn read(folder: &JobFolder, known: Option<&Followed>, sight: &LookedAt) -> Self {
         if known.is_none()
             && !sight.reads_all
             && let Some(summary) = JobSummary::read(folder, &sight.proofs)
@@ -96,16 +96,21 @@ impl Lines {
 
 impl Followed {
     /// Reads a job anew, or on from where it was read.
-    pub fn read(folder: &JobFolder, known: Option<Self>, sight: &Sight) -> Self {
-        let lines = Lines::read(folder, known.as_ref(), sight);
+    pub fn read(folder: &JobFolder, known: Option<Self>, sight: &LookedAt) -> Self {
+        let lines = LinesRead::read(folder, known.as_ref(), sight);
         Self::take(folder, known, lines, sight)
     }
 
     /// Takes in what was read of a job, anew or from where it had been read.
-    pub fn take(folder: &JobFolder, known: Option<Self>, lines: Lines, sight: &Sight) -> Self {
+    pub fn take(
+        folder: &JobFolder,
+        known: Option<Self>,
+        lines: LinesRead,
+        sight: &LookedAt,
+    ) -> Self {
         let (read, mut new) = match lines {
-            Lines::Summary(summary) => return Self::of_summary(folder, *summary),
-            Lines::New(read, new) => (read, new),
+            LinesRead::Summary(summary) => return Self::of_summary(folder, *summary),
+            LinesRead::New(read, new) => (read, new),
         };
         let fresh = || Self {
             journals: BTreeMap::new(),
@@ -146,7 +151,7 @@ impl Followed {
     }
 
     /// Lines have come that belong before others: everything is read and folded again.
-    fn fold_anew(&mut self, folder: &JobFolder, sight: &Sight) -> JobFold {
+    fn fold_anew(&mut self, folder: &JobFolder, sight: &LookedAt) -> JobFold {
         let mut all = Vec::with_capacity(folder.journals.len());
         for file in &folder.journals {
             let mut entries = Vec::new();
@@ -188,7 +193,7 @@ fn read_journal_on(
     file: &JournalFile,
     job: Uuid,
     mark: Mark,
-    sight: &Sight,
+    sight: &LookedAt,
     new: &mut Vec<Entry>,
 ) -> Journal {
     if is_dismissed(sight.members.as_ref(), job, file) {

@@ -1,6 +1,6 @@
 //! The shop: the folder that its tablets share, and the board over all of them.
 //!
-//! Nothing here ever holds up a tap. [`Shop`] is what the window holds: it asks, and it
+//! Nothing here ever holds up a tap. [`SharedShop`] is what the window holds: it asks, and it
 //! looks at what has been published; two threads do the work. The *exchange* alone
 //! touches the shop folder, and may hang as long as a network likes. The *board* reads
 //! this tablet's own data folder, where the exchange leaves copies of the others' lines.
@@ -47,7 +47,7 @@ use crate::data::store::{Clock, Store};
 pub use admitted::{Admitted, OtherShop};
 pub use board::Board;
 use board_thread::{BoardAsk, BoardThread};
-pub use card::{Block, BoardFilter, Card, CardWork, Need, Placed, QUIET_AFTER_MIN, in_order};
+pub use card::{Block, BoardFilter, Card, CardWork, Need, PlacedCard, QUIET_AFTER_MIN, in_order};
 pub use day::{BayDay, Day, Leaves};
 pub use exchange::{Exchange, Round};
 pub use history::{History, Lost, LostTo, Often, Week, monday_of};
@@ -59,7 +59,7 @@ pub use status::{
     ClockAhead, FileFault, KeyConflict, NotConfirmed, OUT_OF_TOUCH_MS, ShopFault, ShopStatus,
     WhyNotConfirmed,
 };
-pub use tiles::{Air, Looking, Reason, Tile, asked};
+pub use tiles::{Air, Looking, Tile, TileReason, asked};
 
 /// How often the shop folder is looked at.
 #[derive(Clone, Copy, Debug)]
@@ -82,7 +82,7 @@ impl Default for ExchangePace {
     }
 }
 
-enum Ask {
+enum ShopAsk {
     Round,
     Folder(Option<PathBuf>),
     AcceptKey(Uuid, String),
@@ -92,19 +92,19 @@ enum Ask {
 }
 
 /// The shop as the window holds it.
-pub struct Shop {
-    asks: Sender<Ask>,
+pub struct SharedShop {
+    asks: Sender<ShopAsk>,
     board_asks: Sender<BoardAsk>,
     shared: Arc<Shared>,
 }
 
-impl fmt::Debug for Shop {
+impl fmt::Debug for SharedShop {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "Shop({:?})", self.status())
+        write!(f, "SharedShop({:?})", self.status())
     }
 }
 
-impl Shop {
+impl SharedShop {
     /// Starts both threads. `wake` is called from them whenever there is something new.
     pub fn start(
         store: &Store,
@@ -146,14 +146,14 @@ impl Shop {
 
     /// Sets or leaves the shop folder.
     pub fn set_folder(&self, folder: Option<&Path>) {
-        self.send(Ask::Folder(folder.map(Path::to_owned)));
+        self.send(ShopAsk::Folder(folder.map(Path::to_owned)));
     }
 
     /// A job has new lines of this tablet: the board and the shop folder get them.
     pub fn tapped(&self, job: Uuid) {
         // A thread that has ended is noticed by its status; a tap goes on regardless.
         let _ = self.board_asks.send(BoardAsk::Job(job));
-        self.send(Ask::Round);
+        self.send(ShopAsk::Round);
     }
 
     /// The board holds signatures against another log from now on.
@@ -164,22 +164,22 @@ impl Shop {
 
     /// The crew has changed here: the shop folder gets its list.
     pub fn crew_changed(&self) {
-        self.send(Ask::Round);
+        self.send(ShopAsk::Round);
     }
 
     /// This tablet has another name: the shop folder gets its new card.
     pub fn tablet_renamed(&self, store: &Store) {
-        self.send(Ask::Renamed(store.for_exchange()));
+        self.send(ShopAsk::Renamed(store.for_exchange()));
     }
 
     /// A foreman has looked at a tablet's changed key; it counts from here on.
     pub fn accept_key(&self, tablet: Uuid, key: &str) {
-        self.send(Ask::AcceptKey(tablet, key.to_owned()));
+        self.send(ShopAsk::AcceptKey(tablet, key.to_owned()));
     }
 
     /// The pictures that a job's events name: those that are not here are fetched.
     pub fn want_pictures(&self, job: Uuid, wanted: Vec<Picture>) {
-        self.send(Ask::Pictures(job, wanted));
+        self.send(ShopAsk::Pictures(job, wanted));
     }
 
     /// How it stands with the shop folder.
@@ -223,7 +223,7 @@ impl Shop {
     /// hand-over or a clean exit. Gives whether all own lines are in the folder.
     pub fn flush(&self, at_most: Duration) -> bool {
         let mine = {
-            self.send(Ask::Round);
+            self.send(ShopAsk::Round);
             self.shared.lock().asked
         };
         let until = Instant::now() + at_most;
@@ -242,17 +242,17 @@ impl Shop {
         }
     }
 
-    fn send(&self, ask: Ask) {
+    fn send(&self, ask: ShopAsk) {
         self.shared.lock().asked += 1;
         let _ = self.asks.send(ask);
     }
 }
 
-impl Drop for Shop {
+impl Drop for SharedShop {
     /// Tells both threads to end, and does not wait: one of them may hang on a network.
     fn drop(&mut self) {
         let _ = self.board_asks.send(BoardAsk::Stop);
-        let _ = self.asks.send(Ask::Stop);
+        let _ = self.asks.send(ShopAsk::Stop);
     }
 }
 
@@ -271,7 +271,7 @@ struct ExchangeThread {
 const UNTIL_ASKED: Duration = Duration::from_hours(24);
 
 impl ExchangeThread {
-    fn run(mut self, asked: &Receiver<Ask>) {
+    fn run(mut self, asked: &Receiver<ShopAsk>) {
         let mut due = Instant::now();
         let mut is_failing = false;
         loop {
@@ -281,27 +281,27 @@ impl ExchangeThread {
                 Ok(first) => {
                     for ask in std::iter::once(first).chain(asked.try_iter()) {
                         match ask {
-                            Ask::Stop => return,
-                            Ask::Round => wants_round = true,
-                            Ask::AcceptKey(tablet, key) => {
+                            ShopAsk::Stop => return,
+                            ShopAsk::Round => wants_round = true,
+                            ShopAsk::AcceptKey(tablet, key) => {
                                 wants_round = true;
                                 if let Some(exchange) = &mut self.exchange {
                                     exchange.accept_key(tablet, &key);
                                 }
                             }
-                            Ask::Pictures(job, wanted) => {
+                            ShopAsk::Pictures(job, wanted) => {
                                 wants_round = true;
                                 if let Some(exchange) = &mut self.exchange {
                                     exchange.want_pictures(job, wanted);
                                 }
                             }
-                            Ask::Renamed(make) => {
+                            ShopAsk::Renamed(make) => {
                                 self.make = make;
                                 let folder = self.shared.lock().status.folder.clone();
                                 self.change_folder(folder);
                                 wants_round = true;
                             }
-                            Ask::Folder(folder) => {
+                            ShopAsk::Folder(folder) => {
                                 self.change_folder(folder);
                                 (wants_round, is_failing) = (true, false);
                             }

@@ -28,7 +28,7 @@ const PINS_MAX: usize = 500;
 /// What a tablet tells the others of itself.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
-struct TabletCard {
+struct NameCard {
     tablet: Uuid,
     name: String,
 }
@@ -179,11 +179,11 @@ impl Pins {
     /// Puts this tablet's card into the shop folder unless it lies there as it should.
     pub fn show_own_card(folder: &Path, tablet: &Tablet) -> Result<(), ShopFault> {
         let path = folder::tablets(folder).join(format!("{}.json", tablet.id()));
-        let card = TabletCard {
+        let card = NameCard {
             tablet: tablet.id(),
             name: tablet.name().to_owned(),
         };
-        let is_there = sealed::read::<TabletCard>(&path, CARD_PURPOSE)
+        let is_there = sealed::read::<NameCard>(&path, CARD_PURPOSE)
             .ok()
             .flatten()
             .is_some_and(|read| read.payload == card && read.key == tablet.public_key());
@@ -220,8 +220,8 @@ impl Pins {
     }
 }
 
-fn read_card(path: &Path) -> Result<(TabletCard, String), String> {
-    let read = sealed::read::<TabletCard>(path, CARD_PURPOSE)
+fn read_card(path: &Path) -> Result<(NameCard, String), String> {
+    let read = sealed::read::<NameCard>(path, CARD_PURPOSE)
         .map_err(|e| e.to_string())?
         .ok_or("it is gone")?;
     let card = read.payload;

@@ -9,7 +9,7 @@ use jiff::tz::TimeZone;
 use trayzero_core::journal::passed_ms;
 use uuid::Uuid;
 
-use super::Placed;
+use super::PlacedCard;
 use super::card::{Block, Card, Need};
 use crate::data::shop_hours::{End, ShopHours};
 use crate::data::store::AirOn;
@@ -47,7 +47,7 @@ pub struct Tile {
     /// What somebody is needed for most.
     pub need: Need,
     /// What somebody is needed for, the most urgent first; empty where all is well.
-    pub reasons: Vec<Reason>,
+    pub reasons: Vec<TileReason>,
     /// When the whole job ends; `None` once it is over, or while nobody can say: from a
     /// wrong clock's day nothing can be told of the end.
     pub end: Option<End>,
@@ -71,7 +71,7 @@ pub enum Air {
 
 /// Why somebody is needed at a bay.
 #[derive(Clone, Debug, PartialEq)]
-pub enum Reason {
+pub enum TileReason {
     /// Air is on and nobody is at it.
     AirForgotten(AirOn),
     /// The job does not go on or does not end.
@@ -83,22 +83,22 @@ pub enum Reason {
     },
 }
 
-impl Reason {
+impl TileReason {
     /// Where it stands among all needs.
     pub fn need(&self) -> Need {
         match self {
-            Reason::AirForgotten(_) => Need::AirForgotten,
-            Reason::Block(block) => block.need(),
-            Reason::Quiet { .. } => Need::Quiet,
+            TileReason::AirForgotten(_) => Need::AirForgotten,
+            TileReason::Block(block) => block.need(),
+            TileReason::Quiet { .. } => Need::Quiet,
         }
     }
 
     /// Since when (wall clock in milliseconds), where anything tells.
     pub fn since_ms(&self) -> Option<i64> {
         match self {
-            Reason::AirForgotten(air) => Some(air.since_ms),
-            Reason::Quiet { since_ms } => Some(*since_ms),
-            Reason::Block(block) => match block {
+            TileReason::AirForgotten(air) => Some(air.since_ms),
+            TileReason::Quiet { since_ms } => Some(*since_ms),
+            TileReason::Block(block) => match block {
                 Block::Conflicts { since_ms, .. }
                 | Block::Adrift { since_ms, .. }
                 | Block::ForemanWanted { since_ms, .. }
@@ -113,7 +113,7 @@ impl Reason {
 
 impl Tile {
     /// The tile of a card.
-    pub fn of(placed: &Placed, looking: &Looking) -> Self {
+    pub fn of(placed: &PlacedCard, looking: &Looking) -> Self {
         let card = &placed.card;
         let is_foreign = card.tablets.iter().any(|t| Some(*t) != looking.own);
         let asked = card.summary.airs_asked();
@@ -148,10 +148,10 @@ impl Tile {
 }
 
 /// What somebody is needed for, the most urgent first. Work that rests waits for nobody.
-fn reasons_of(card: &Card, need: Need) -> Vec<Reason> {
+fn reasons_of(card: &Card, need: Need) -> Vec<TileReason> {
     let mut reasons = Vec::new();
     if need == Need::AirForgotten {
-        reasons.extend(card.summary.air.map(Reason::AirForgotten));
+        reasons.extend(card.summary.air.map(TileReason::AirForgotten));
     }
     let is_said = |needed| match needed {
         Need::Paused => false,
@@ -160,18 +160,18 @@ fn reasons_of(card: &Card, need: Need) -> Vec<Reason> {
         _ => true,
     };
     let blocks = card.blocks.iter().filter(|b| is_said(b.need()));
-    reasons.extend(blocks.cloned().map(Reason::Block));
+    reasons.extend(blocks.cloned().map(TileReason::Block));
     if need == Need::Quiet {
         let since_ms = card.summary.last_ms;
-        reasons.push(Reason::Quiet { since_ms });
+        reasons.push(TileReason::Quiet { since_ms });
     }
-    reasons.sort_by_key(Reason::need);
+    reasons.sort_by_key(TileReason::need);
     reasons
 }
 
 /// What is asked of people in the whole shop, the most urgent first and what waits longest
 /// before the rest: the bay's tile and the reason. What is done is gone from it.
-pub fn asked(tiles: &[Tile]) -> Vec<(&Tile, &Reason)> {
+pub fn asked(tiles: &[Tile]) -> Vec<(&Tile, &TileReason)> {
     let of = |tile| {
         let tile: &Tile = tile;
         tile.reasons.iter().map(move |reason| (tile, reason))

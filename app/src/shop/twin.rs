@@ -21,7 +21,7 @@ const PURPOSE: &str = "trayzero twin 1";
 /// Where the journal of whoever leaves the note ends.
 #[derive(Debug, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
-struct Note {
+struct CopyNote {
     job: Uuid,
     tablet: Uuid,
     bytes: u64,
@@ -50,14 +50,14 @@ pub(super) fn leave(
     let Some(link) = link_at(own, own_bytes).map_err(failed)? else {
         return Ok(());
     };
-    let note = Note {
+    let note = CopyNote {
         job,
         tablet: tablet.id(),
         bytes: own_bytes,
         link: link.to_string(),
     };
     let path = path(folder, job, tablet.id());
-    let there = sealed::read::<Note>(&path, PURPOSE).ok().flatten();
+    let there = sealed::read::<CopyNote>(&path, PURPOSE).ok().flatten();
     if there.is_some_and(|there| there.payload == note && there.key == tablet.public_key()) {
         return Ok(());
     }
@@ -74,7 +74,7 @@ pub(super) fn speaks_of_another(
     known: &Path,
 ) -> Option<FileFault> {
     let path = path(folder, job, tablet);
-    let read = sealed::read::<Note>(&path, PURPOSE).ok()??;
+    let read = sealed::read::<CopyNote>(&path, PURPOSE).ok()??;
     let note = read.payload;
     let link = Link::from_hex(&note.link)?;
     let is_of_it = note.job == job && note.tablet == tablet;

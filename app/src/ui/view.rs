@@ -52,7 +52,7 @@ pub enum Notice {
 
 /// A person of the crew, as screens see them.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Member {
+pub struct PersonView {
     /// Who.
     pub person: Person,
     /// What they may do.
@@ -167,7 +167,7 @@ pub enum Shown {
 
 /// A picture that the camera has left, to be added.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Offer {
+pub struct PictureOffer {
     /// The file.
     pub taken: Taken,
     /// What there is to be seen of it.
@@ -178,7 +178,7 @@ pub struct Offer {
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Pictures {
     /// The newest ones in the camera's folder, the latest first, once it was looked into.
-    pub offers: Option<Vec<Offer>>,
+    pub offers: Option<Vec<PictureOffer>>,
     /// That folder is being looked into.
     pub is_watched: bool,
     /// Why that folder could not be looked into.
@@ -270,7 +270,7 @@ pub struct View<'a> {
     /// The open job.
     pub job: Option<JobView<'a>>,
     /// The crew.
-    pub crew: &'a [Member],
+    pub crew: &'a [PersonView],
     /// How this tablet stands in its shop.
     pub membership: &'a MembershipView,
     /// The engine layouts.

@@ -14,7 +14,7 @@ use crate::engine::Layout;
 
 /// Both gauges of a leak tester, and its orifice.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct LeakReading {
+pub struct LeakGauges {
     /// Gauge pressure ahead of the orifice, bar.
     pub supply_bar: f64,
     /// Gauge pressure behind it, in the cylinder, bar; at most the supply.
@@ -52,7 +52,7 @@ pub struct CanHold {
     pub holds: Option<bool>,
 }
 
-impl LeakReading {
+impl LeakGauges {
     /// Diameter of the orifice unless told otherwise, millimetres.
     pub const USUAL_ORIFICE_MM: f64 = 1.0;
 
@@ -98,9 +98,9 @@ impl LeakReading {
 /// pressure that holds. It says nothing about turning the crank; see [`AirQuestion`].
 ///
 /// # Errors
-/// [`BenchError::OutOfRange`] for a reading as in [`LeakReading::answer`], for figures of
+/// [`BenchError::OutOfRange`] for a reading as in [`LeakGauges::answer`], for figures of
 /// the layout, and for a rating above what a leak tester is reckoned for.
-pub fn can_hold(layout: &Layout, reading: &LeakReading) -> Result<CanHold, BenchError> {
+pub fn can_hold(layout: &Layout, reading: &LeakGauges) -> Result<CanHold, BenchError> {
     let lowest_bar = AirQuestion::default().answer(layout)?.lowest_bar;
     let (supply, cylinder) = reading.pressures();
     let rating = Pressure::new::<bar>(layout.pressure_rating_bar);

@@ -5,7 +5,7 @@
 //! NaN or infinite. Quantities carry their unit in their type ([`uom`]); where a
 //! bare number crosses the border to a file or a screen, its name ends in the unit.
 //!
-//! Nothing here knows a job. [`AirQuestion`] and [`LeakReading`] are the two ways
+//! Nothing here knows a job. [`AirQuestion`] and [`LeakGauges`] are the two ways
 //! in for a screen or a script; the other modules' functions stand on their own.
 
 /// The unit library whose quantities the functions here take and give.
@@ -38,7 +38,7 @@ pub use flow::{
 };
 pub use guide::guide_clearance;
 pub use leak::{HeardWhere, LeakClass, loss, pressure_behind, same_flow_diameter};
-pub use leak_answer::{CanHold, LeakAnswer, LeakReading, can_hold};
+pub use leak_answer::{CanHold, LeakAnswer, LeakGauges, can_hold};
 pub use oil::{Estimate, OilRate, TopUp, oil_rate};
 pub use range::{BenchError, Limit, limits};
 pub use spring::{Spring, SpringAnswer, helical_spring_rate, spring_answer};

@@ -2,7 +2,7 @@
 
 /// What a value has to be.
 #[derive(Clone, Copy, Debug)]
-pub(super) enum Kind {
+pub(super) enum FieldKind {
     /// A whole number, both ends allowed.
     Whole(u64, u64),
     /// A number, both ends allowed.
@@ -22,39 +22,39 @@ pub(super) enum Kind {
     /// A valve within its cylinder.
     Valve,
     /// A list with so many entries of a kind.
-    List(&'static Kind, usize, usize),
+    List(&'static FieldKind, usize, usize),
     /// An object with these fields.
-    Object(&'static [Field]),
+    Object(&'static [LayoutField]),
 }
 
 /// One field of an object.
 #[derive(Clone, Copy, Debug)]
-pub(super) struct Field {
+pub(super) struct LayoutField {
     /// Its name.
     pub key: &'static str,
     /// Whether it may be left out.
     pub optional: bool,
     /// What it wants.
-    pub kind: Kind,
+    pub kind: FieldKind,
 }
 
-const fn must(key: &'static str, kind: Kind) -> Field {
-    Field {
+const fn must(key: &'static str, kind: FieldKind) -> LayoutField {
+    LayoutField {
         key,
         optional: false,
         kind,
     }
 }
 
-const fn may(key: &'static str, kind: Kind) -> Field {
-    Field {
+const fn may(key: &'static str, kind: FieldKind) -> LayoutField {
+    LayoutField {
         key,
         optional: true,
         kind,
     }
 }
 
-use Kind::{Above0, Flag, KitItem, Line, Lines, List, Object, Real, Valve, Whole, Word};
+use FieldKind::{Above0, Flag, KitItem, Line, Lines, List, Object, Real, Valve, Whole, Word};
 
 /// The only format there is so far.
 pub(super) const FORMAT: u64 = 1;
@@ -70,10 +70,10 @@ pub(super) const LIST_MAX: usize = 200;
 const REMARK_MAX: usize = 500;
 
 /// A cylinder's number.
-const CYLINDER: Kind = Whole(1, 99);
+const CYLINDER: FieldKind = Whole(1, 99);
 
 /// The whole file.
-pub(super) const LAYOUT: Kind = Object(&[
+pub(super) const LAYOUT: FieldKind = Object(&[
     must("format", Whole(FORMAT, FORMAT)),
     must("name", Line(1, 80)),
     may("note", Lines(2_000)),
@@ -115,12 +115,12 @@ pub(super) const LAYOUT: Kind = Object(&[
     must("handling_min", Object(&HANDLING)),
 ]);
 
-const BANK: [Field; 2] = [
+const BANK: [LayoutField; 2] = [
     must("name", Line(1, 20)),
     must("cylinders", List(&CYLINDER, 1, CYLINDERS_MAX)),
 ];
 
-const SPRING: [Field; 5] = [
+const SPRING: [LayoutField; 5] = [
     must("seated_load_n", Real(1.0, 10_000.0)),
     must("rate_n_per_mm", Real(0.1, 2_000.0)),
     must("seated_height_mm", Real(1.0, 300.0)),
@@ -128,38 +128,38 @@ const SPRING: [Field; 5] = [
     must("travel_to_locks_mm", Above0(300.0)),
 ];
 
-const GUIDE: [Field; 2] = [
+const GUIDE: [LayoutField; 2] = [
     must("length_mm", Real(5.0, 300.0)),
     must("tip_above_mm", Real(0.0, 300.0)),
 ];
 
-const ORDER_LINE: [Field; 2] = [must("item", Line(1, 80)), must("count", Whole(1, 999))];
+const ORDER_LINE: [LayoutField; 2] = [must("item", Line(1, 80)), must("count", Whole(1, 999))];
 
-const REMARK: [Field; 3] = [
+const REMARK: [LayoutField; 3] = [
     must("cylinder", CYLINDER),
     must("valve", Valve),
     must("text", Line(1, REMARK_MAX)),
 ];
 
-const WORKING_POSITION: [Field; 3] = [
+const WORKING_POSITION: [LayoutField; 3] = [
     must("cylinder", CYLINDER),
     must("offsets_deg", List(&Real(-180.0, 180.0), 1, 16)),
     must("why", Line(0, REMARK_MAX)),
 ];
 
-const ADAPTOR: [Field; 3] = [
+const ADAPTOR: [LayoutField; 3] = [
     must("cylinder", CYLINDER),
     must("valve", Valve),
     must("adaptor", Line(1, 40)),
 ];
 
-const KIT_LINE: [Field; 3] = [
+const KIT_LINE: [LayoutField; 3] = [
     must("item", KitItem),
     must("count", Whole(1, 999)),
     may("bank", Line(1, 20)),
 ];
 
-const HANDLING: [Field; 4] = [
+const HANDLING: [LayoutField; 4] = [
     must("turn_360", Real(0.0, 1_440.0)),
     must("bank_change", Real(0.0, 1_440.0)),
     must("adaptor_change", Real(0.0, 1_440.0)),

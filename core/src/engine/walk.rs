@@ -6,7 +6,7 @@ use super::fault::{LayoutFault, WHOLE_FILE};
 use super::names::ValveName;
 use super::node::Node;
 use super::rule::LayoutRule;
-use super::table::{Field, Kind};
+use super::table::{FieldKind, LayoutField};
 use super::{ITEM_NAME_MAX, Item};
 
 /// The most faults that are written out one by one: nobody reads more, and a file made
@@ -79,10 +79,12 @@ fn join(path: &str, key: &str) -> String {
 }
 
 /// Holds a value and all within it against what it has to be.
-pub(super) fn walk(kind: &Kind, node: &Node, path: &str, faults: &mut Faults) {
+pub(super) fn walk(kind: &FieldKind, node: &Node, path: &str, faults: &mut Faults) {
     match (kind, node) {
-        (Kind::Object(fields), Node::Object(written)) => walk_object(fields, written, path, faults),
-        (Kind::List(of, min, max), Node::List(entries)) => {
+        (FieldKind::Object(fields), Node::Object(written)) => {
+            walk_object(fields, written, path, faults);
+        }
+        (FieldKind::List(of, min, max), Node::List(entries)) => {
             if entries.len() < *min || entries.len() > *max {
                 faults.add(path, node.excerpt(), wants(kind));
             }
@@ -95,7 +97,12 @@ pub(super) fn walk(kind: &Kind, node: &Node, path: &str, faults: &mut Faults) {
     }
 }
 
-fn walk_object(fields: &[Field], written: &[(String, Node)], path: &str, faults: &mut Faults) {
+fn walk_object(
+    fields: &[LayoutField],
+    written: &[(String, Node)],
+    path: &str,
+    faults: &mut Faults,
+) {
     let mut seen: BTreeSet<&str> = BTreeSet::new();
     for (key, node) in written {
         let here = join(path, &super::node::shorten(key));
@@ -120,26 +127,26 @@ fn walk_object(fields: &[Field], written: &[(String, Node)], path: &str, faults:
 }
 
 /// Whether a value that holds no others is what it has to be.
-fn fits(kind: &Kind, node: &Node) -> bool {
+fn fits(kind: &FieldKind, node: &Node) -> bool {
     let within = |min: f64, max: f64| node.real().is_some_and(|n| n >= min && n <= max);
     match kind {
-        Kind::Whole(min, max) => node.whole().is_some_and(|n| n >= *min && n <= *max),
-        Kind::Real(min, max) => within(*min, *max),
-        Kind::Above0(max) => within(f64::MIN_POSITIVE, *max),
-        Kind::Line(min, max) => node.text().is_some_and(|t| {
+        FieldKind::Whole(min, max) => node.whole().is_some_and(|n| n >= *min && n <= *max),
+        FieldKind::Real(min, max) => within(*min, *max),
+        FieldKind::Above0(max) => within(f64::MIN_POSITIVE, *max),
+        FieldKind::Line(min, max) => node.text().is_some_and(|t| {
             let chars = t.chars().count();
             chars >= *min && chars <= *max && t.trim() == t && !t.chars().any(char::is_control)
         }),
-        Kind::Lines(max) => node.text().is_some_and(|t| {
+        FieldKind::Lines(max) => node.text().is_some_and(|t| {
             t.chars().count() <= *max && !t.chars().any(|c| c.is_control() && c != '\n')
         }),
-        Kind::Flag => matches!(node, Node::Leaf(value) if value.is_boolean()),
-        Kind::Word(words) => node.text().is_some_and(|t| words.contains(&t)),
-        Kind::KitItem => node
+        FieldKind::Flag => matches!(node, Node::Leaf(value) if value.is_boolean()),
+        FieldKind::Word(words) => node.text().is_some_and(|t| words.contains(&t)),
+        FieldKind::KitItem => node
             .text()
             .is_some_and(|t| t.parse::<Item>().is_ok_and(|item| item.is_kit())),
-        Kind::Valve => node.text().is_some_and(|t| valve(1, t).is_some()),
-        Kind::List(..) | Kind::Object(_) => false,
+        FieldKind::Valve => node.text().is_some_and(|t| valve(1, t).is_some()),
+        FieldKind::List(..) | FieldKind::Object(_) => false,
     }
 }
 
@@ -151,21 +158,21 @@ pub(super) fn valve(cylinder: u8, within: &str) -> Option<ValveName> {
 }
 
 /// What a value has to be.
-fn wants(kind: &Kind) -> LayoutRule {
+fn wants(kind: &FieldKind) -> LayoutRule {
     match *kind {
-        Kind::Whole(least, most) if least == most => LayoutRule::TheNumber(least),
-        Kind::Whole(least, most) => LayoutRule::WholeNumber { least, most },
-        Kind::Real(least, most) => LayoutRule::Number { least, most },
-        Kind::Above0(most) => LayoutRule::NumberAbove0(most),
-        Kind::Line(least, most) => LayoutRule::Line { least, most },
-        Kind::Lines(most) => LayoutRule::Text(most),
-        Kind::Flag => LayoutRule::TrueOrFalse,
-        Kind::Word(words) => LayoutRule::OneOf(words),
-        Kind::KitItem => kit_item_wanted(),
-        Kind::Valve => LayoutRule::Valve,
-        Kind::List(_, 0, most) => LayoutRule::ListUpTo(most),
-        Kind::List(_, least, most) => LayoutRule::List { least, most },
-        Kind::Object(fields) => {
+        FieldKind::Whole(least, most) if least == most => LayoutRule::TheNumber(least),
+        FieldKind::Whole(least, most) => LayoutRule::WholeNumber { least, most },
+        FieldKind::Real(least, most) => LayoutRule::Number { least, most },
+        FieldKind::Above0(most) => LayoutRule::NumberAbove0(most),
+        FieldKind::Line(least, most) => LayoutRule::Line { least, most },
+        FieldKind::Lines(most) => LayoutRule::Text(most),
+        FieldKind::Flag => LayoutRule::TrueOrFalse,
+        FieldKind::Word(words) => LayoutRule::OneOf(words),
+        FieldKind::KitItem => kit_item_wanted(),
+        FieldKind::Valve => LayoutRule::Valve,
+        FieldKind::List(_, 0, most) => LayoutRule::ListUpTo(most),
+        FieldKind::List(_, least, most) => LayoutRule::List { least, most },
+        FieldKind::Object(fields) => {
             let keys: Vec<&str> = fields.iter().map(|f| f.key).collect();
             LayoutRule::Object(keys.join(", "))
         }

@@ -25,16 +25,16 @@ pub(super) use valve::stoppers_of;
 /// The most of one item that one event moves.
 const COUNT_MAX: u32 = 9_999;
 
-type Verdict = Result<(), Refusal>;
+type Allowed = Result<(), Refusal>;
 
-fn ensure(condition: bool, refusal: impl FnOnce() -> Refusal) -> Verdict {
+fn ensure(condition: bool, refusal: impl FnOnce() -> Refusal) -> Allowed {
     if condition { Ok(()) } else { refuse(refusal) }
 }
 
 /// Out of the way of what is taken, so that this lies close together.
 #[cold]
 #[inline(never)]
-fn refuse(refusal: impl FnOnce() -> Refusal) -> Verdict {
+fn refuse(refusal: impl FnOnce() -> Refusal) -> Allowed {
     Err(refusal())
 }
 
@@ -64,7 +64,7 @@ impl JobState {
 
     // Long because it is the one table of all events and the rules that each has to keep:
     // an event that is forgotten here does not compile.
-    fn check_rules(&self, layout: &Layout, event: &Event) -> Verdict {
+    fn check_rules(&self, layout: &Layout, event: &Event) -> Allowed {
         match event {
             Event::StageSeen {
                 valve,
@@ -206,7 +206,7 @@ impl JobState {
         }
     }
 
-    fn check_phase(&self, event: &Event) -> Verdict {
+    fn check_phase(&self, event: &Event) -> Allowed {
         let opening = matches!(event, Event::JobOpened(_));
         match self.phase {
             JobPhase::Unopened => ensure(opening, || Refusal::NotOpened),
@@ -219,7 +219,7 @@ impl JobState {
         }
     }
 
-    fn check_signatures(&self, event: &Event) -> Verdict {
+    fn check_signatures(&self, event: &Event) -> Allowed {
         for sign in signatures(event) {
             ensure(!self.enterings.contains(&sign.entering), || {
                 Refusal::SignatureUsed {
@@ -231,7 +231,7 @@ impl JobState {
     }
 
     #[cold] // Once a job.
-    pub(super) fn check_stop(&self, why: &str) -> Verdict {
+    pub(super) fn check_stop(&self, why: &str) -> Allowed {
         ensure_short([why])?;
         for (valve, state) in self.valves() {
             // With the head on nobody gets a valve back that fell in: the job ends there.
@@ -244,7 +244,7 @@ impl JobState {
     }
 
     /// Nobody has to look at the engine first because two tablets disagree about it.
-    fn check_looked_at(&self, concerns: impl Fn(Danger) -> bool) -> Verdict {
+    fn check_looked_at(&self, concerns: impl Fn(Danger) -> bool) -> Allowed {
         if self.conflicts.is_empty() {
             return Ok(());
         }
@@ -255,13 +255,13 @@ impl JobState {
     }
 
     /// The valves of a cylinder may hang on what holds it, for all that is known.
-    fn check_valves_looked_at(&self, cylinder: u8) -> Verdict {
+    fn check_valves_looked_at(&self, cylinder: u8) -> Allowed {
         let of_it = |d: Danger| matches!(d, Danger::Valve { valve } if valve.cylinder == cylinder);
         self.check_looked_at(of_it)
     }
 
     /// What a withdrawal does to the engine waits for a look as the step itself would.
-    pub(super) fn check_inverse_looked_at(&self, inverse: &Postings) -> Verdict {
+    pub(super) fn check_inverse_looked_at(&self, inverse: &Postings) -> Allowed {
         for change in inverse {
             match change {
                 Change::Crank { .. }
@@ -282,7 +282,7 @@ impl JobState {
 
     /// Taking back takes at least the signatures that the event carries, and what ends a
     /// loss takes two.
-    fn check_taking_back_signed(&self, event: Uuid, by: &[SignOff]) -> Verdict {
+    fn check_taking_back_signed(&self, event: Uuid, by: &[SignOff]) -> Allowed {
         let needed = self.signatures_to_take_back(event);
         ensure(by.len() >= needed, || Refusal::SignaturesShort {
             needed,
@@ -321,7 +321,7 @@ impl JobState {
 }
 
 /// The first of what stands in the way.
-fn first_of(holds: Vec<Refusal>) -> Verdict {
+fn first_of(holds: Vec<Refusal>) -> Allowed {
     match holds.into_iter().next() {
         Some(refusal) => Err(refusal),
         None => Ok(()),
@@ -358,7 +358,7 @@ fn may_happen_after(event: &Event) -> bool {
 }
 
 #[cold] // Once a job.
-fn check_opening(opening: &Opening) -> Verdict {
+fn check_opening(opening: &Opening) -> Allowed {
     let number = opening.order_number.as_deref().unwrap_or_default();
     let technician = &*opening.technician.0;
     ensure_short([&*opening.vehicle, number, &opening.bay, technician])?;
@@ -373,14 +373,14 @@ fn check_opening(opening: &Opening) -> Verdict {
 }
 
 /// Free texts stay within [`TEXT_CHARS_MAX`], each by itself.
-fn ensure_short<const N: usize>(texts: [&str; N]) -> Verdict {
+fn ensure_short<const N: usize>(texts: [&str; N]) -> Allowed {
     let chars = texts.map(|text| text.chars().count());
     let chars = chars.into_iter().max().unwrap_or(0);
     ensure(chars <= TEXT_CHARS_MAX, || Refusal::TextTooLong { chars })
 }
 
 /// Two signatures are by two people, each by an entering of its own.
-fn check_two_people(first: &SignOff, second: &SignOff) -> Verdict {
+fn check_two_people(first: &SignOff, second: &SignOff) -> Allowed {
     ensure(first.person != second.person, || Refusal::SamePerson {
         person: first.person.clone(),
     })?;

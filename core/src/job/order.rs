@@ -12,7 +12,7 @@ pub struct OrderRow {
     pub what: &'static str,
     /// Why it stands at this place.
     pub why: &'static str,
-    pub(super) ask: Ask,
+    pub(super) ask: StepFinder,
 }
 
 /// What is planned for the next stop.
@@ -25,9 +25,9 @@ pub(super) struct Plan<'a> {
 }
 
 /// What a row asks of a job now, if anything.
-type Ask = fn(&JobState, &Layout, Plan<'_>) -> Option<NextStep>;
+type StepFinder = fn(&JobState, &Layout, Plan<'_>) -> Option<NextStep>;
 
-const fn row(what: &'static str, why: &'static str, ask: Ask) -> OrderRow {
+const fn row(what: &'static str, why: &'static str, ask: StepFinder) -> OrderRow {
     OrderRow { what, why, ask }
 }
 

@@ -21,7 +21,7 @@ pub struct Merged {
 
 /// Where an entry stands: by its clock, or right behind what it was made after.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-struct Place {
+struct PlaceInOrder {
     clock: (u64, u32),
     behind: usize,
 }
@@ -59,7 +59,8 @@ pub fn merge(journals: impl IntoIterator<Item = Vec<Entry>>) -> Merged {
     merged.clashes.sort_unstable();
     if merged.entries.iter().any(|entry| entry.after.is_some()) {
         let places = places(&merged.entries);
-        let mut placed: Vec<(Place, Entry)> = places.into_iter().zip(merged.entries).collect();
+        let mut placed: Vec<(PlaceInOrder, Entry)> =
+            places.into_iter().zip(merged.entries).collect();
         placed.sort_by(|(a, x), (b, y)| a.cmp(b).then_with(|| order(x, y)));
         merged.entries = placed.into_iter().map(|(_, entry)| entry).collect();
     }
@@ -68,7 +69,7 @@ pub fn merge(journals: impl IntoIterator<Item = Vec<Entry>>) -> Merged {
 
 /// The places of entries in the order of their clocks. An entry that is not there holds
 /// nobody back; of a ring, which nobody honest can write, one link is left out.
-fn places(entries: &[Entry]) -> Vec<Place> {
+fn places(entries: &[Entry]) -> Vec<PlaceInOrder> {
     let mut at_of = HashMap::with_capacity(entries.len());
     let mut last_of = HashMap::new();
     let mut in_its_journal = Vec::with_capacity(entries.len());
@@ -82,7 +83,7 @@ fn places(entries: &[Entry]) -> Vec<Place> {
         let named = named.and_then(|of| at_of.get(of).copied());
         [in_its_journal[at], named].into_iter().flatten()
     };
-    let mut places: Vec<Option<Place>> = vec![None; entries.len()];
+    let mut places: Vec<Option<PlaceInOrder>> = vec![None; entries.len()];
     let mut is_begun = vec![false; entries.len()];
     let mut way = Vec::new();
     for start in 0..entries.len() {
@@ -95,12 +96,12 @@ fn places(entries: &[Entry]) -> Vec<Place> {
                 continue;
             }
             way.pop();
-            let own = Place {
+            let own = PlaceInOrder {
                 clock: entries[at].clock,
                 behind: 0,
             };
             let behind = before(at).filter_map(|of| places[of]).max();
-            let behind = behind.map(|of| Place {
+            let behind = behind.map(|of| PlaceInOrder {
                 behind: of.behind + 1,
                 ..of
             });

@@ -12,15 +12,15 @@ use uuid::Uuid;
 
 use super::clock::{CLOCK_MS_MAX, Hlc};
 use super::time::parse_own;
-use super::wire::Line;
+use super::wire::WireLine;
 
 /// The bytes of a time in a line of our own.
 const TIME_BYTES: usize = 29;
 const UUID_BYTES: usize = 36;
 
 /// Reads the body of a line of our own; `None` where the general reader is to look.
-pub(super) fn scan(body: &[u8]) -> Option<Line<'_>> {
-    let mut rest = Rest(body);
+pub(super) fn scan(body: &[u8]) -> Option<WireLine<'_>> {
+    let mut rest = Unread(body);
     rest.pass(b"{\"n\":")?;
     let n = rest.number()?;
     rest.pass(b",\"id\":\"")?;
@@ -35,7 +35,7 @@ pub(super) fn scan(body: &[u8]) -> Option<Line<'_>> {
     let who = rest.plain_text()?;
     rest.pass(b"\",\"event\":")?;
     let event = serde_json::from_slice(rest.0).ok()?;
-    (ms <= CLOCK_MS_MAX).then_some(Line {
+    (ms <= CLOCK_MS_MAX).then_some(WireLine {
         n,
         id,
         at_ms,
@@ -48,9 +48,9 @@ pub(super) fn scan(body: &[u8]) -> Option<Line<'_>> {
 }
 
 /// What is still to be read.
-struct Rest<'a>(&'a [u8]);
+struct Unread<'a>(&'a [u8]);
 
-impl<'a> Rest<'a> {
+impl<'a> Unread<'a> {
     fn pass(&mut self, text: &[u8]) -> Option<()> {
         self.0 = self.0.strip_prefix(text)?;
         Some(())
@@ -90,9 +90,9 @@ mod tests {
 
     const BODY: &str = r#"{"n":12,"id":"017f22e2-79b0-7cc3-98c4-dc0c0c07398f","at":"2026-11-25T08:03:07.120+01:00","clock":[1796022187120,0],"who":"Zoë","event":{"air_on":{"cylinder":3,"bar":2.5}}"#;
 
-    fn general(body: &str) -> Result<Line<'static>, wire::Blame> {
+    fn general(body: &str) -> Result<WireLine<'static>, wire::Blame> {
         let line = format!("{body},\"link\":\"\"}}");
-        wire::decode(line.as_bytes(), FORMAT).map(|line| Line {
+        wire::decode(line.as_bytes(), FORMAT).map(|line| WireLine {
             who: Cow::Owned(line.who.into_owned()),
             ..line
         })

@@ -96,7 +96,7 @@ struct NewerLineIn<'a> {
 /// An event line, checked by itself. `event` is `None` where a newer program wrote one
 /// that this program does not know.
 #[derive(Debug, PartialEq)]
-pub(super) struct Line<'a> {
+pub(super) struct WireLine<'a> {
     pub n: u64,
     pub id: Uuid,
     pub at_ms: i64,
@@ -107,7 +107,7 @@ pub(super) struct Line<'a> {
     pub event: Option<Event>,
 }
 
-impl Line<'_> {
+impl WireLine<'_> {
     /// Whether this line says what the entry says.
     fn says(&self, n: u64, entry: &Entry) -> bool {
         self.n == n
@@ -195,23 +195,23 @@ pub(super) fn decode_header(line: &[u8]) -> Result<Header, Blame> {
 }
 
 /// Reads an event line of a format that this program writes.
-pub(super) fn decode(line: &[u8], format: u32) -> Result<Line<'_>, Blame> {
+pub(super) fn decode(line: &[u8], format: u32) -> Result<WireLine<'_>, Blame> {
     let read: LineIn = serde_json::from_slice(line).map_err(|e| blame(line, &e))?;
     if read.after.is_some() && format < AFTER_FORMAT {
         return Err((AFTER.to_owned(), "unknown field".to_owned()));
     }
     let event = Some(read.event);
-    checked((read.n, read.id, read.clock), &read.at, read.who, event).map(|line| Line {
+    checked((read.n, read.id, read.clock), &read.at, read.who, event).map(|line| WireLine {
         after: read.after,
         ..line
     })
 }
 
 /// Reads an event line of a newer format as far as this program knows it.
-pub(super) fn decode_newer(line: &[u8]) -> Result<Line<'_>, Blame> {
+pub(super) fn decode_newer(line: &[u8]) -> Result<WireLine<'_>, Blame> {
     let read: NewerLineIn = serde_json::from_slice(line).map_err(|e| blame(line, &e))?;
     let event = serde_json::from_value(read.event).ok();
-    checked((read.n, read.id, read.clock), &read.at, read.who, event).map(|line| Line {
+    checked((read.n, read.id, read.clock), &read.at, read.who, event).map(|line| WireLine {
         after: read.after,
         ..line
     })
@@ -222,12 +222,12 @@ fn checked<'a>(
     at: &str,
     who: Cow<'a, str>,
     event: Option<Event>,
-) -> Result<Line<'a>, Blame> {
+) -> Result<WireLine<'a>, Blame> {
     let (at_ms, offset_min) = parse_rfc3339(at).map_err(|e| ("at".to_owned(), e.to_string()))?;
     if clock.0 > CLOCK_MS_MAX {
         return Err(("clock".to_owned(), past_9999(clock.0)));
     }
-    Ok(Line {
+    Ok(WireLine {
         n,
         id,
         at_ms,

@@ -31,7 +31,7 @@ const TIMED_MIN: f64 = 0.05;
 
 /// Logarithm of the minutes of a step: what the shop's jobs say.
 #[derive(Clone, Copy, Debug)]
-struct Step {
+struct StepMinutes {
     engine: usize,
     phase: usize,
     ln_minutes: f64,
@@ -40,7 +40,7 @@ struct Step {
 /// What a shop knows of the phases around the valves.
 #[derive(Clone, Debug)]
 pub(super) struct Around {
-    steps: Vec<Step>,
+    steps: Vec<StepMinutes>,
     engines: Vec<String>,
     /// Lost minutes a valve.
     lost: f64,
@@ -75,7 +75,7 @@ impl Around {
             valves += job.steps[lost];
             for phase in timed_phases() {
                 if job.minutes[phase] > TIMED_MIN && job.steps[phase] > 0.0 {
-                    around.steps.push(Step {
+                    around.steps.push(StepMinutes {
                         engine,
                         phase,
                         ln_minutes: (job.minutes[phase] / job.steps[phase]).ln(),
@@ -92,7 +92,7 @@ impl Around {
     fn expected(&self, phase: usize, engine: Option<usize>) -> Expected {
         let assumed = STEP_MINUTES[phase].ln();
         let steps = || self.steps.iter().filter(move |s| s.phase == phase);
-        let weight = |s: &Step| {
+        let weight = |s: &StepMinutes| {
             if Some(s.engine) == engine {
                 1.0
             } else {

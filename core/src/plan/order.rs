@@ -12,7 +12,7 @@ use serde::{Deserialize, Serialize};
 use super::OrderFault;
 use super::question::OrderQuestion;
 use super::search::{Leg, Table};
-use super::ways::{Place, Ways};
+use super::ways::{CrankPlace, Ways};
 
 /// One stop of the crank: one cylinder worked at one position.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -94,7 +94,7 @@ fn describe(question: &OrderQuestion<'_>, ways: &Ways, route: &[Leg]) -> Working
     let mut fitted = ways.start_adaptor;
     for leg in route {
         let cylinder = &ways.cylinders[leg.cylinder];
-        let Place {
+        let CrankPlace {
             crank_deg,
             offset_deg,
             ..

@@ -7,7 +7,7 @@
 
 use super::circle::{Circle, lesser};
 use super::question::MINUTES_TIE;
-use super::ways::{Hand, Ways};
+use super::ways::{FittedAdaptor, Ways};
 
 /// One stop of a route by its indices in [`Ways`].
 #[derive(Clone, Copy, Debug)]
@@ -72,7 +72,7 @@ impl Table {
             let needed = cylinder.adaptors.len();
             let inside = (needed - 1) as f64 * ways.adaptor_change;
             for (place, row) in cylinder.places.clone().zip(rows.chunks_exact(needed)) {
-                let ends = Ends::of(row);
+                let ends = RowEnds::of(row);
                 let changed = inside + ends.least + ways.adaptor_change;
                 by_hand.fill(changed);
                 for (first, adaptor) in cylinder.adaptors.iter().enumerate() {
@@ -134,7 +134,13 @@ impl Table {
     }
 
     /// Every way to go on, in the order in which ties are settled.
-    fn choices(&self, ways: &Ways, done: usize, at: Option<usize>, hand: Hand) -> Vec<Choice> {
+    fn choices(
+        &self,
+        ways: &Ways,
+        done: usize,
+        at: Option<usize>,
+        hand: FittedAdaptor,
+    ) -> Vec<Choice> {
         let allowed = ways.allowed_after(done);
         let mut choices = Vec::new();
         for (index, cylinder) in ways.cylinders.iter().enumerate() {
@@ -176,7 +182,7 @@ fn without(set: usize, cylinder: usize) -> usize {
 
 /// The cheapest ways to end a cylinder: with the first adaptor fixed, the last one is
 /// another, unless there is only one.
-struct Ends {
+struct RowEnds {
     least: f64,
     /// The last adaptor of the cheapest, none if it can be the first as well.
     last: Option<usize>,
@@ -184,10 +190,10 @@ struct Ends {
     second: f64,
 }
 
-impl Ends {
+impl RowEnds {
     /// Of minutes to go by last adaptor.
     fn of(row: &[f64]) -> Self {
-        let mut ends = Ends {
+        let mut ends = RowEnds {
             least: f64::INFINITY,
             last: None,
             second: f64::INFINITY,

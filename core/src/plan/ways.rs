@@ -11,7 +11,7 @@ pub(super) const SAME_DEG: f64 = 1e-9;
 
 /// The adaptor on the tool.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum Hand {
+pub(super) enum FittedAdaptor {
     /// None fitted yet: the first fitting is free.
     Empty,
     /// One that no valve left needs.
@@ -20,20 +20,20 @@ pub(super) enum Hand {
     Fitted(usize),
 }
 
-impl Hand {
+impl FittedAdaptor {
     /// Whether work can start with the given adaptor without a change that counts.
     pub fn allows_free(self, adaptor: usize) -> bool {
         match self {
-            Hand::Empty => true,
-            Hand::Foreign => false,
-            Hand::Fitted(fitted) => fitted == adaptor,
+            FittedAdaptor::Empty => true,
+            FittedAdaptor::Foreign => false,
+            FittedAdaptor::Fitted(fitted) => fitted == adaptor,
         }
     }
 }
 
 /// One position of the crank at which one cylinder is worked.
 #[derive(Clone, Copy, Debug)]
-pub(super) struct Place {
+pub(super) struct CrankPlace {
     pub cylinder: usize,
     pub offset_deg: f64,
     pub crank_deg: f64,
@@ -51,8 +51,10 @@ pub(super) struct Sequence {
 
 impl Sequence {
     /// What is on the tool afterwards.
-    pub fn hand(&self) -> Hand {
-        self.names.last().map_or(Hand::Empty, |a| Hand::Fitted(*a))
+    pub fn hand(&self) -> FittedAdaptor {
+        self.names
+            .last()
+            .map_or(FittedAdaptor::Empty, |a| FittedAdaptor::Fitted(*a))
     }
 }
 
@@ -75,11 +77,11 @@ pub(super) struct Ways {
     /// Cylinders left, by rising number.
     pub cylinders: Vec<Cylinder>,
     /// All their places, cylinder by cylinder.
-    pub places: Vec<Place>,
+    pub places: Vec<CrankPlace>,
     /// Names of the adaptors needed, rising.
     pub adaptors: Vec<String>,
     pub start_deg: f64,
-    pub start_adaptor: Hand,
+    pub start_adaptor: FittedAdaptor,
     /// Bits of the cylinders that were put off.
     pub put_off: usize,
     /// The cylinder that must come first.
@@ -112,9 +114,9 @@ impl Ways {
         let bit = |number: &u8| left.iter().position(|c| c == number);
         let mut ways = Ways {
             start_deg: wrap_720(question.from_deg),
-            start_adaptor: question.from_adaptor.map_or(Hand::Empty, |name| {
+            start_adaptor: question.from_adaptor.map_or(FittedAdaptor::Empty, |name| {
                 let known = adaptors.iter().position(|a| a == name);
-                known.map_or(Hand::Foreign, Hand::Fitted)
+                known.map_or(FittedAdaptor::Foreign, FittedAdaptor::Fitted)
             }),
             put_off: question
                 .put_off
@@ -169,7 +171,7 @@ impl Ways {
                 .working_deg(number, offset_deg)
                 .filter(|deg| deg.is_finite())
                 .ok_or(OrderFault::NotInFiringOrder { cylinder: number })?;
-            self.places.push(Place {
+            self.places.push(CrankPlace {
                 cylinder: self.cylinders.len(),
                 offset_deg,
                 crank_deg,

@@ -35,11 +35,11 @@ pub struct Because(pub Refusal);
 impl Serialize for Because {
     fn serialize<S: Serializer>(&self, s: S) -> Result<S::Ok, S::Error> {
         #[derive(Serialize)]
-        struct Words<'a> {
+        struct CodeAndWhy<'a> {
             code: &'a str,
             why: String,
         }
-        let words = Words {
+        let words = CodeAndWhy {
             code: self.0.code(),
             why: self.0.why(),
         };

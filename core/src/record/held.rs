@@ -26,7 +26,7 @@ pub enum HeldBy {
 
 /// What holds the valves of a cylinder now, and which of them are unlocked.
 #[derive(Default)]
-struct Cylinder {
+struct CylinderNow {
     air_bar: Option<f64>,
     hold: Option<HoldKind>,
     unlocked: Vec<ValveName>,
@@ -34,7 +34,7 @@ struct Cylinder {
 
 /// By valve, in the order in which one thing took over from another.
 pub(super) fn held_by(timeline: &Timeline) -> BTreeMap<ValveName, Vec<HeldBy>> {
-    let mut cylinders: BTreeMap<u8, Cylinder> = BTreeMap::new();
+    let mut cylinders: BTreeMap<u8, CylinderNow> = BTreeMap::new();
     let mut held: BTreeMap<ValveName, Vec<HeldBy>> = BTreeMap::new();
     for entry in &timeline.standing {
         let Some(cylinder) = cylinder_of(&entry.event) else {

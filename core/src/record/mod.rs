@@ -41,7 +41,7 @@ pub use held::HeldBy;
 pub use leak_down::{LeakLine, LeakSide};
 pub use not_signed::NotSignedLine;
 pub use open_points::{OpenPoint, open_points};
-pub use order_list::{OrderRow, counted_as, order_list};
+pub use order_list::{OrderListRow, counted_as, order_list};
 pub use parts::{KitRow, PartLine};
 pub use pictures::{PictureFound, PictureLine};
 pub use signatures::{SignatureLine, SignedFor};
@@ -178,7 +178,7 @@ pub struct BreakawayLine {
 
 /// A journal that does not hold to its end: the record rests on its good lines alone.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
-pub struct JournalFault {
+pub struct JournalFaultLine {
     /// The tablet that wrote it.
     pub tablet: Uuid,
     /// The first line that does not hold, counted from 1.
@@ -202,7 +202,7 @@ pub struct Record {
     /// Whether the job is finished; every reader must be told where it is not.
     pub finished: bool,
     /// Journals that do not hold to their end; set by whoever has read them.
-    pub journal_faults: Vec<JournalFault>,
+    pub journal_faults: Vec<JournalFaultLine>,
     /// Events that are not in the record, because a signature on them does not count; set by
     /// whoever has judged them.
     #[serde(skip_serializing_if = "Vec::is_empty")]
@@ -243,7 +243,7 @@ pub struct Record {
     /// Every finding, on valves and cylinders, in the order noted.
     pub findings: Vec<FindingLine>,
     /// The order list.
-    pub order_list: Vec<OrderRow>,
+    pub order_list: Vec<OrderListRow>,
     /// Parts: issued, used, spoiled, returned, left, scrapped.
     pub parts: Vec<PartLine>,
     /// Kit.

@@ -8,7 +8,7 @@ use crate::parts::{Item, Place};
 
 /// One line: all that is ordered under names which are counted as one kind.
 #[derive(Clone, Debug, PartialEq, Serialize)]
-pub struct OrderRow {
+pub struct OrderListRow {
     /// The kind that the ledger counts.
     pub counted_as: Item,
     /// The names on the layout's list; empty for what was issued without being on it.
@@ -24,8 +24,8 @@ pub struct OrderRow {
 }
 
 /// The order list in the layout's order, then whatever else was issued.
-pub fn order_list(state: &JobState) -> Vec<OrderRow> {
-    let mut rows: Vec<OrderRow> = Vec::new();
+pub fn order_list(state: &JobState) -> Vec<OrderListRow> {
+    let mut rows: Vec<OrderListRow> = Vec::new();
     let listed = state.layout().and_then(|l| l.order_list.as_deref());
     for line in listed.unwrap_or_default() {
         let item = counted_as(&line.item);
@@ -44,10 +44,10 @@ pub fn order_list(state: &JobState) -> Vec<OrderRow> {
     rows
 }
 
-fn row_of(state: &JobState, item: Item, names: Vec<String>, to_order: u32) -> OrderRow {
+fn row_of(state: &JobState, item: Item, names: Vec<String>, to_order: u32) -> OrderListRow {
     let account = state.ledger().account(&item);
     let goes_back = account.at(Place::Stock);
-    OrderRow {
+    OrderListRow {
         names,
         to_order,
         issued: account.issued,

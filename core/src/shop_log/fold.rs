@@ -17,16 +17,16 @@ pub struct NotFounded;
 type At = (Uuid, u64);
 
 /// The lines that can be placed, and what each had seen.
-struct Placed<'a> {
+struct PlacedLines<'a> {
     lines: BTreeMap<At, &'a Line>,
     /// For each line up to which number of each tablet it knew, itself included.
     knew: BTreeMap<At, BTreeMap<Uuid, u64>>,
     waiting: Vec<(Uuid, u64, Uuid)>,
 }
 
-impl<'a> Placed<'a> {
+impl<'a> PlacedLines<'a> {
     fn of(files: &'a BTreeMap<Uuid, Vec<Line>>) -> Self {
-        let mut placed = Placed {
+        let mut placed = PlacedLines {
             lines: BTreeMap::new(),
             knew: BTreeMap::new(),
             waiting: Vec::new(),
@@ -119,7 +119,7 @@ impl Shop {
         let is_founding = |lines: &&Vec<Line>| lines.first().is_some_and(|l| l.link() == key);
         let first = files.values().find(is_founding).ok_or(NotFounded)?;
         let mut shop = founded(&first[0]).ok_or(NotFounded)?;
-        let placed = Placed::of(files);
+        let placed = PlacedLines::of(files);
         let founder = (first[0].body().tablet, 1);
         let mut done = BTreeSet::from([founder]);
         shop.take_away_first(&placed, &mut done);
@@ -134,7 +134,7 @@ impl Shop {
     }
 
     /// Applies the lines that take something away, each with what it knew before it.
-    fn take_away_first(&mut self, placed: &Placed<'_>, done: &mut BTreeSet<At>) {
+    fn take_away_first(&mut self, placed: &PlacedLines<'_>, done: &mut BTreeSet<At>) {
         let takes = |at: &At| placed.lines[at].body().deed.takes_away();
         let mut left: BTreeSet<At> = placed.lines.keys().copied().filter(takes).collect();
         while !left.is_empty() {
@@ -174,7 +174,7 @@ impl Shop {
 
     /// Which lines are part of the log: those under a key that the tablet has or had, and
     /// everything that those knew of.
-    fn find_taken(&mut self, placed: &Placed<'_>) {
+    fn find_taken(&mut self, placed: &PlacedLines<'_>) {
         let mut taken: BTreeMap<Uuid, u64> = BTreeMap::new();
         for (at, line) in &placed.lines {
             let is_known = self

@@ -8,7 +8,7 @@ use std::thread::sleep;
 use std::time::{Duration, Instant};
 
 use trayzero::data::store::{Clock, OpenJob, Store, SystemClock};
-use trayzero::shop::{ExchangePace, Shop};
+use trayzero::shop::{ExchangePace, SharedShop};
 use trayzero_core::job::{Event, Opening, Person};
 use trayzero_tests::engines::shipped_engine;
 
@@ -75,7 +75,7 @@ pub fn rows() -> Vec<Row> {
 /// A tablet at work.
 struct Tablet {
     job: OpenJob,
-    shop: Shop,
+    shop: SharedShop,
     clock: Arc<dyn Clock>,
     times: Vec<f64>,
     _store: Store,
@@ -86,7 +86,7 @@ impl Tablet {
         let clock: Arc<dyn Clock> = Arc::new(SystemClock);
         let store = Store::open(root, clock.now()).unwrap();
         let pace = ExchangePace::default();
-        let shop = Shop::start(&store, folder, Arc::clone(&clock), pace, Box::new(|| {}));
+        let shop = SharedShop::start(&store, folder, Arc::clone(&clock), pace, Box::new(|| {}));
         let opening = Opening {
             order_number: None,
             layout: shipped_engine("v8-cross-plane-32v"),

@@ -17,7 +17,7 @@ use std::time::Instant;
 use ed25519_dalek::Signer;
 use sha2::{Digest, Sha256};
 use trayzero::record::proof::pem_of;
-use trayzero::record::verify::{Verdict, verify};
+use trayzero::record::verify::{LineVerdict, verify};
 use trayzero_core::journal::{Link, seal_over};
 
 use super::text::{key, linked, with_identities};
@@ -47,7 +47,7 @@ pub fn check(bytes: &[u8]) {
     let Ok(report) = answer else { return };
     assert!(!report.lines.is_empty());
     let mut lines = report.lines.iter();
-    let fails = lines.any(|line| line.verdict == Verdict::DoesNotHold);
+    let fails = lines.any(|line| line.verdict == LineVerdict::DoesNotHold);
     assert_eq!(report.holds(), !fails);
     // The page of such a file is blank, and no record prints that.
     if !bytes.starts_with(b"%PDF-") {

@@ -3,7 +3,7 @@
 use std::f64::consts::FRAC_PI_4;
 
 use trayzero_core::bench::{
-    BenchError, CRITICAL_RATIO, HeardWhere, LeakAnswer, LeakClass, LeakReading, Orifice, can_hold,
+    BenchError, CRITICAL_RATIO, HeardWhere, LeakAnswer, LeakClass, LeakGauges, Orifice, can_hold,
     free_air, loss, pressure_behind, relative_flow,
 };
 use uom::si::f64::{Length, MassRate, Pressure};
@@ -89,7 +89,7 @@ fn a_cubic_metre_of_free_air_weighs_1_1884_kg() {
 }
 
 fn answer(supply_bar: f64, cylinder_bar: f64) -> LeakAnswer {
-    let reading = LeakReading {
+    let reading = LeakGauges {
         supply_bar,
         cylinder_bar,
         orifice_mm: 1.0,
@@ -157,7 +157,7 @@ fn a_cylinder_without_pressure_has_no_hole_to_reckon_but_keeps_the_rest() {
 #[test]
 fn an_impossible_reading_is_refused_by_name_value_and_range() {
     let refused = |supply_bar: f64, cylinder_bar: f64, orifice_mm: f64| {
-        let reading = LeakReading {
+        let reading = LeakGauges {
             supply_bar,
             cylinder_bar,
             orifice_mm,
@@ -210,7 +210,7 @@ fn sixty_of_eighty_psi_is_a_quarter_lost_and_past_usable() {
     let lost = loss(eighty, sixty).unwrap();
     agree(lost, 0.25, 1e-12);
     assert!(LeakClass::of(lost) > LeakClass::Usable);
-    let reading = LeakReading {
+    let reading = LeakGauges {
         supply_bar: eighty.get::<bar>(),
         cylinder_bar: sixty.get::<bar>(),
         orifice_mm: Length::new::<inch>(0.040).get::<millimeter>(),
@@ -258,7 +258,7 @@ fn the_same_hole_gives_the_same_reading_back_and_less_at_less_supply() {
 
 #[test]
 fn a_cylinder_that_leaks_too_much_cannot_hold_its_valves() {
-    let reading = |cylinder_bar: f64| LeakReading {
+    let reading = |cylinder_bar: f64| LeakGauges {
         supply_bar: 6.0,
         cylinder_bar,
         orifice_mm: 1.0,

@@ -81,7 +81,7 @@ impl Asked<'_> {
     }
 
     fn history(&self) -> Value {
-        let args = history::Args {
+        let args = history::HistoryArgs {
             folder: self.folder.to_owned(),
             shop_key: None,
             json: true,
@@ -92,7 +92,7 @@ impl Asked<'_> {
     }
 
     fn board(&self) -> Value {
-        let args = board::Args {
+        let args = board::BoardArgs {
             folder: self.folder.to_owned(),
             all: false,
             air_reminder_min: 10,

@@ -11,7 +11,7 @@ const DAY_MS: i64 = 86_400_000;
 fn told(now: Stamp) -> Value {
     let folder = tempfile::tempdir().unwrap();
     shop::fill(folder.path(), 24);
-    let args = history::Args {
+    let args = history::HistoryArgs {
         folder: folder.path().to_owned(),
         shop_key: None,
         json: true,

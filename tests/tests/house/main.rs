@@ -6,6 +6,7 @@
 mod arrows;
 mod circles;
 mod lengths;
+mod names;
 mod papers;
 mod source;
 mod tree;

@@ -280,7 +280,7 @@ fn the_board_says_that_it_does_not_know_of_air_and_gives_no_figure_for_it() {
     });
     fs::write(data.path().join("tablet.json"), card.to_string()).unwrap();
     let mut out = Vec::new();
-    let args = cli::board::Args {
+    let args = cli::board::BoardArgs {
         folder: data.path().to_owned(),
         all: true,
         air_reminder_min: 10,

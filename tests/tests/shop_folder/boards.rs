@@ -366,7 +366,7 @@ fn the_command_line_shows_the_same_board_and_names_what_does_not_hold() {
         let text = |bytes| String::from_utf8(bytes).unwrap();
         (code, text(out), text(err))
     };
-    let args = cli::board::Args {
+    let args = cli::board::BoardArgs {
         folder: root.path().to_owned(),
         all: false,
         air_reminder_min: 10,

@@ -7,7 +7,7 @@ use std::process::Command;
 use std::time::{Duration, Instant};
 
 use ed25519_dalek::SigningKey;
-use trayzero::shop::{ExchangePace, News, NotConfirmed, Shop, ShopFault, WhyNotConfirmed};
+use trayzero::shop::{ExchangePace, News, NotConfirmed, SharedShop, ShopFault, WhyNotConfirmed};
 use trayzero_core::job::{Entry, Event, SignOff};
 use trayzero_core::journal::{Link, Writer, job_path, journal_path, seal_over};
 use uuid::Uuid;
@@ -362,8 +362,8 @@ pub const QUICK: ExchangePace = ExchangePace {
     retry_most: Duration::from_millis(40),
 };
 
-pub fn start(tablet: &Tablet) -> Shop {
-    Shop::start(
+pub fn start(tablet: &Tablet) -> SharedShop {
+    SharedShop::start(
         &tablet.store,
         Some(&tablet.shop),
         shared_clock(),

@@ -7,7 +7,7 @@ use std::process::{Child, Command};
 use std::thread;
 use std::time::{Duration, Instant};
 
-use trayzero::shop::{News, Shop};
+use trayzero::shop::{News, SharedShop};
 use trayzero_core::journal::journal_path;
 use uuid::Uuid;
 
@@ -122,7 +122,7 @@ fn one_of_three() {
 }
 
 /// Taps, cuts and takes in what comes; gives how many events were acknowledged.
-fn taps_of(run: &Run, which: usize, tablet: &mut Tablet, shop: &Shop) -> usize {
+fn taps_of(run: &Run, which: usize, tablet: &mut Tablet, shop: &SharedShop) -> usize {
     let seed: u64 = run.said(0, "seed").unwrap().parse().unwrap();
     let mut dice = Dice(seed * 10 + which as u64);
     let mut signs = technician(&tablet.person, u128::from(seed * 10 + which as u64 + 1));

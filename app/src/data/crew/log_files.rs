@@ -29,12 +29,12 @@ const NAMES_MAX: usize = 20_000;
 const FAULTS_MAX: usize = 100;
 
 /// Lines by tablet.
-pub type Lines = BTreeMap<Uuid, Vec<Line>>;
+pub type LogLines = BTreeMap<Uuid, Vec<Line>>;
 
 /// Which shop this tablet belongs to.
 #[derive(Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
-struct Pin {
+struct LogPin {
     shop_key: String,
 }
 
@@ -42,7 +42,7 @@ struct Pin {
 #[derive(Clone, Debug, Default)]
 pub struct LogFiles {
     folder: PathBuf,
-    lines: Lines,
+    lines: LogLines,
     shop: Option<Shop>,
 }
 
@@ -164,7 +164,7 @@ impl LogFiles {
             ..Self::default()
         };
         let pin_path = root.join(LOG_FOLDER).join(PIN);
-        let pin = sealed::read::<Pin>(&pin_path, PIN_PURPOSE)?;
+        let pin = sealed::read::<LogPin>(&pin_path, PIN_PURPOSE)?;
         let folder = root.join(LOG_FOLDER);
         let logs = logs_in(root, &BTreeSet::new(), Most::ALL)
             .map_err(|e| FileError::of(&folder, Doing::Reading, e))?
@@ -204,7 +204,7 @@ impl LogFiles {
     }
 
     /// Every line that was checked.
-    pub fn lines(&self) -> &Lines {
+    pub fn lines(&self) -> &LogLines {
         &self.lines
     }
 
@@ -225,7 +225,7 @@ impl LogFiles {
         }
         if self.shop.is_none() {
             // A founding that does not hold would close the crew for good.
-            let founding = Lines::from([(tablet.id(), vec![line.clone()])]);
+            let founding = LogLines::from([(tablet.id(), vec![line.clone()])]);
             self.shop_of(line.link(), &founding)?;
         }
         let own = self.lines.get(&tablet.id()).map_or(0, Vec::len);
@@ -269,14 +269,14 @@ impl LogFiles {
     ///
     /// # Errors
     /// What the disk says.
-    pub fn take_in(&mut self, new: &Lines) -> Result<bool, CrewFault> {
+    pub fn take_in(&mut self, new: &LogLines) -> Result<bool, CrewFault> {
         let Some(key) = self.shop.as_ref().map(|shop| shop.key) else {
             return Ok(false);
         };
         self.take_in_of(key, new)
     }
 
-    fn take_in_of(&mut self, key: Link, new: &Lines) -> Result<bool, CrewFault> {
+    fn take_in_of(&mut self, key: Link, new: &LogLines) -> Result<bool, CrewFault> {
         let mut all = self.lines.clone();
         for (tablet, lines) in new {
             let known = all.entry(*tablet).or_default();
@@ -312,7 +312,7 @@ impl LogFiles {
     ///
     /// # Errors
     /// That the lines are not that shop's, or what the disk says.
-    pub fn join(&mut self, key: Link, lines: &Lines, tablet: &Tablet) -> Result<(), CrewFault> {
+    pub fn join(&mut self, key: Link, lines: &LogLines, tablet: &Tablet) -> Result<(), CrewFault> {
         self.shop_of(key, lines)?;
         if self.shop.is_some() {
             set_aside(&self.folder)?;
@@ -326,7 +326,7 @@ impl LogFiles {
         self.fold(key)
     }
 
-    fn shop_of(&self, key: Link, lines: &Lines) -> Result<Shop, CrewFault> {
+    fn shop_of(&self, key: Link, lines: &LogLines) -> Result<Shop, CrewFault> {
         let not_founded = |NotFounded| {
             let folder = self.folder.join(LOG_FOLDER);
             CrewFault::of(&folder, WhyFaulty::NotFounded)
@@ -335,7 +335,7 @@ impl LogFiles {
     }
 
     fn pin(&self, key: Link, tablet: &Tablet) -> Result<(), CrewFault> {
-        let pin = Pin {
+        let pin = LogPin {
             shop_key: key.to_string(),
         };
         let path = self.folder.join(LOG_FOLDER).join(PIN);
@@ -348,7 +348,7 @@ impl LogFiles {
     /// What the disk says.
     pub fn reseal(root: &Path, before: &str, tablet: &Tablet) -> Result<(), CrewFault> {
         let path = root.join(LOG_FOLDER).join(PIN);
-        let read = sealed::read::<Pin>(&path, PIN_PURPOSE)?;
+        let read = sealed::read::<LogPin>(&path, PIN_PURPOSE)?;
         if let Some(read) = read.filter(|read| read.key == before) {
             sealed::write(&path, PIN_PURPOSE, &read.payload, tablet)?;
         }

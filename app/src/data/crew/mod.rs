@@ -44,7 +44,7 @@ pub use fault::{CrewFault, WhyFaulty};
 pub use forms::{FILE as KEYS_FILE, LockedKeys};
 pub use locked_key::LockedKey;
 pub use member::{CREW_MAX, CrewList, PERSON_NAME_MAX};
-pub use take_over::{ForLogExchange, LogSight, Offer, for_exchange, reseal_restored};
+pub use take_over::{ForLogExchange, LogSight, TakeOverOffer, for_exchange, reseal_restored};
 pub use trayzero_core::shop_log::Role;
 
 /// The crew list of the version before, in the data folder.

@@ -16,7 +16,7 @@ use zeroize::Zeroizing;
 use super::code::Code;
 use super::forms::Forms;
 use super::locked_key::LockedKey;
-use super::log_files::{self, Lines, LogFiles};
+use super::log_files::{self, LogFiles, LogLines};
 use super::member::Member;
 use super::{CREW_FILE, CREW_PURPOSE, CodeError, Crew, CrewFault, CrewList, WhyFaulty};
 use crate::data::store::{Doing, FileError, Stamp, Tablet, sealed};
@@ -25,7 +25,7 @@ use crate::data::store::{Doing, FileError, Stamp, Tablet, sealed};
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct LogSight {
     /// Lines that this tablet does not have yet.
-    pub lines: Lines,
+    pub lines: LogLines,
     /// What each tablet says of itself there.
     pub cards: Vec<TabletCard>,
     /// Locked keys that came in boxes for this tablet, each with whose it is said to be.
@@ -36,7 +36,7 @@ pub struct LogSight {
 
 /// A shop in the shop folder that this tablet is not in.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Offer {
+pub struct TakeOverOffer {
     /// The shop key.
     pub key: Link,
     /// The words that a member shows for this tablet too.
@@ -137,7 +137,7 @@ impl Crew {
     }
 
     /// Shops that lie in the shop folder and that this tablet is not in.
-    pub fn offers(&self) -> Vec<Offer> {
+    pub fn offers(&self) -> Vec<TakeOverOffer> {
         let own = self.own_card();
         let foundings = self.sight.lines.values().filter_map(|lines| lines.first());
         let foundings = foundings.filter(|line| self.shop().is_none_or(|s| s.key != line.link()));
@@ -149,7 +149,7 @@ impl Crew {
                 return None;
             };
             let shop = Shop::of(line.link(), &lines_of(line.link(), &self.sight.lines)).ok()?;
-            Some(Offer {
+            Some(TakeOverOffer {
                 key: line.link(),
                 words: words_to_compare(line.link(), &own),
                 tablet: tablet.name.clone(),
@@ -320,7 +320,7 @@ impl Crew {
 
 /// The files among some in which a shop's lines stand: of many shops in a folder each is
 /// folded by itself.
-fn lines_of(shop: Link, all: &Lines) -> Lines {
+fn lines_of(shop: Link, all: &LogLines) -> LogLines {
     let key = shop.to_string();
     let is_of_it = |lines: &&Vec<Line>| {
         let mut lines = lines.iter();

@@ -48,7 +48,7 @@ impl Face {
 }
 
 /// A stretch of text in one font.
-pub struct Run {
+pub struct GlyphRun {
     /// The font.
     pub font: Font,
     /// The glyphs, their ranges counted in `text`.
@@ -104,12 +104,12 @@ impl Faces {
     }
 
     /// The stretches of a text, each in the font that has its characters.
-    pub fn runs(&self, text: &str, weight: Weight) -> Vec<Run> {
-        let mut runs: Vec<(usize, Run)> = Vec::new();
+    pub fn runs(&self, text: &str, weight: Weight) -> Vec<GlyphRun> {
+        let mut runs: Vec<(usize, GlyphRun)> = Vec::new();
         for c in text.chars() {
             let (face, glyph, advance) = self.choose(c, weight);
             if runs.last().is_none_or(|(last, _)| *last != face) {
-                let run = Run {
+                let run = GlyphRun {
                     font: self.faces[face].font.clone(),
                     glyphs: Vec::new(),
                     text: String::new(),

@@ -34,7 +34,7 @@ pub enum SheetError {
     Pdf(#[from] PdfError),
 }
 
-struct Sheet<'a> {
+struct WorkSheet<'a> {
     layout: &'a Layout,
     order: WorkingOrder,
     words: &'static Words,
@@ -56,7 +56,7 @@ pub fn render_sheet(
 ) -> Result<Vec<u8>, SheetError> {
     let faces = Faces::new()?;
     let words = language.words();
-    let sheet = Sheet {
+    let sheet = WorkSheet {
         layout,
         order: working_order(&OrderQuestion::at_start(layout))?,
         words,
@@ -97,7 +97,7 @@ fn blank() -> TableCell {
     TableCell::styled("\u{a0}", Style::plain(15.0))
 }
 
-impl Sheet<'_> {
+impl WorkSheet<'_> {
     fn head(&self, pages: &mut Pages) {
         let (words, own) = (self.words, self.own);
         pages.heading(1, words.sheet_title, 60.0);

@@ -113,7 +113,7 @@ const HEAD: Style = Style {
 const BOX: f32 = 11.0;
 
 /// A cell's lines and where they go.
-struct Placed {
+struct PlacedCell {
     lines: Vec<String>,
     is_box: bool,
     style: Style,
@@ -191,13 +191,13 @@ impl PdfTable {
         pages.skip(4.0);
     }
 
-    fn place(&self, pages: &Pages, cells: &[TableCell]) -> Vec<Placed> {
+    fn place(&self, pages: &Pages, cells: &[TableCell]) -> Vec<PlacedCell> {
         let shares: f32 = self.columns.iter().map(|c| c.share).sum();
         let room = pages.measure() - GAP * (self.columns.len() - 1) as f32;
         let mut x = MARGIN_SIDE;
         let placed = self.columns.iter().zip(cells).map(|(column, cell)| {
             let width = room * column.share / shares;
-            let placed = Placed {
+            let placed = PlacedCell {
                 lines: pages.broken(&cell.text, cell.style, width),
                 is_box: cell.is_box,
                 style: cell.style,
@@ -212,7 +212,7 @@ impl PdfTable {
     }
 
     /// Draws a row: whole where it fits on a page, in pieces where it is taller than one.
-    fn draw_row(&self, pages: &mut Pages, cells: &[TableCell], head: &[Placed]) {
+    fn draw_row(&self, pages: &mut Pages, cells: &[TableCell], head: &[PlacedCell]) {
         let placed = self.place(pages, cells);
         let lines = placed.iter().map(|p| p.lines.len()).max().unwrap_or(0);
         let leading = placed.first().map_or(10.0, |p| p.style.leading());
@@ -238,7 +238,7 @@ impl PdfTable {
     }
 
     /// The head on a further page is for the eye; the structure has it once.
-    fn repeat_head(pages: &mut Pages, head: &[Placed]) {
+    fn repeat_head(pages: &mut Pages, head: &[PlacedCell]) {
         let y = pages.y() + PAD;
         pages.ornament(|s| {
             for cell in head {
@@ -257,7 +257,7 @@ fn draw_head_rule(pages: &mut Pages) {
     pages.rule_at(y, Ink::Rule, 0.7);
 }
 
-fn height_of(placed: &[Placed], from: usize) -> f32 {
+fn height_of(placed: &[PlacedCell], from: usize) -> f32 {
     let heights = placed
         .iter()
         .map(|p| p.lines.len().saturating_sub(from) as f32 * p.style.leading());
@@ -268,7 +268,7 @@ fn height_of(placed: &[Placed], from: usize) -> f32 {
 /// cell heads the row, unless all cells are the same `part`.
 fn draw_lines(
     pages: &mut Pages,
-    placed: &[Placed],
+    placed: &[PlacedCell],
     from: usize,
     to: usize,
     part: Option<&TaggedPart>,
@@ -304,7 +304,7 @@ fn draw_lines(
     pages.skip(height + 2.0 * PAD);
 }
 
-fn put(pages: &mut Pages, cell: &Placed, top: f32, line: usize, text: &str) {
+fn put(pages: &mut Pages, cell: &PlacedCell, top: f32, line: usize, text: &str) {
     if cell.is_box {
         let path = rect(cell.x, top + 2.0, BOX, BOX);
         return pages.shape(path, None, Some((Ink::Soft, 0.8)));

@@ -83,7 +83,7 @@ pub struct PdfFile<'a> {
 }
 
 /// An object with the raw bytes of its stream, where it has one.
-struct Found<'a> {
+struct FoundObject<'a> {
     object: Object<'a>,
     stream: Option<&'a [u8]>,
 }
@@ -180,7 +180,7 @@ impl<'a> PdfFile<'a> {
     }
 
     /// The object of a number.
-    fn find(&self, number: u32) -> Result<Found<'a>, NotRead> {
+    fn find(&self, number: u32) -> Result<FoundObject<'a>, NotRead> {
         let wrong = || broken(format!("object {number} does not read"));
         let at = self.places.get(&number).ok_or_else(wrong)?;
         let mut lexer = self.lexer_at(*at);
@@ -210,7 +210,7 @@ impl<'a> PdfFile<'a> {
             after.skip_blank();
             after.pass(b"endstream").ok_or_else(wrong)?;
         }
-        Ok(Found { object, stream })
+        Ok(FoundObject { object, stream })
     }
 
     /// A whole number that stands as an object of its own.

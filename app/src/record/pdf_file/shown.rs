@@ -7,7 +7,7 @@ use std::collections::BTreeMap;
 use sha2::{Digest, Sha256};
 
 use super::object::{Dict, Object};
-use super::{Found, NAMES_MAX, NotRead, PdfFile, TREE_DEPTH_MAX, broken};
+use super::{FoundObject, NAMES_MAX, NotRead, PdfFile, TREE_DEPTH_MAX, broken};
 
 /// How far one object may lead to another.
 const WAY_MAX: usize = 60;
@@ -80,7 +80,7 @@ impl PdfFile<'_> {
             return Err(broken("its objects lead on and on"));
         }
         known.insert(number, None);
-        let Found { object, stream } = self.find(number)?;
+        let FoundObject { object, stream } = self.find(number)?;
         let mut hash = Sha256::new();
         match (&object, stream) {
             (Object::Dict(dict), Some(raw)) => {

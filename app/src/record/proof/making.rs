@@ -11,7 +11,7 @@ use super::keys_met;
 use crate::data::store::Tablet;
 use crate::record::load::Gathered;
 use crate::record::pdf::{Paper, Print};
-use crate::record::sources::Footing;
+use crate::record::sources::LinesTold;
 use crate::ui::words::Language;
 
 /// Version of these fields.
@@ -93,8 +93,8 @@ impl Making {
     }
 
     /// Which lines were told.
-    pub fn footing(&self) -> Footing {
-        Footing {
+    pub fn footing(&self) -> LinesTold {
+        LinesTold {
             is_whole: self.whole_journals,
             own: self.own_folder,
         }

@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 
 use ed25519_dalek::{Signature, VerifyingKey};
 
-use super::{About, Files, Report};
+use super::{About, Files, VerifyReport};
 use crate::data::store::unhex;
 use crate::record::pdf_file::{NotRead, PdfFile};
 use crate::record::proof::{
@@ -17,7 +17,7 @@ const MAKING_BYTES_MAX: usize = 1 << 20;
 const NEEDED: [&str; 3] = [LIST, MAKING, RECORD];
 
 /// Takes the attachments out. One that is there twice or does not open is said, and left out.
-pub(super) fn take_out(file: &PdfFile<'_>, report: &mut Report) -> Result<Files, NotRead> {
+pub(super) fn take_out(file: &PdfFile<'_>, report: &mut VerifyReport) -> Result<Files, NotRead> {
     let mut files = Files::new();
     let mut twice = BTreeSet::new();
     for within in file.files()? {
@@ -50,7 +50,7 @@ pub(super) fn take_out(file: &PdfFile<'_>, report: &mut Report) -> Result<Files,
 }
 
 /// Whether every attachment is what the list says, all of them are there, and no others.
-pub(super) fn against_list(files: &Files, report: &mut Report) {
+pub(super) fn against_list(files: &Files, report: &mut VerifyReport) {
     for name in NEEDED {
         if !files.contains_key(name) {
             report.fails_in(About::Attachment, Some(name), "it is missing");
@@ -94,7 +94,7 @@ pub(super) fn against_list(files: &Files, report: &mut Report) {
 }
 
 /// The key that the list is signed with, where the signature holds.
-pub(super) fn signature(files: &Files, report: &mut Report) -> Option<String> {
+pub(super) fn signature(files: &Files, report: &mut VerifyReport) -> Option<String> {
     let list = files.get(LIST)?;
     let (Some(signature), Some(pem)) = (files.get(SIGNATURE), files.get(SIGNER)) else {
         let missing = if files.contains_key(SIGNATURE) {
@@ -136,7 +136,7 @@ pub(super) fn signature(files: &Files, report: &mut Report) -> Option<String> {
 }
 
 /// How the record says it was made.
-pub(super) fn making(files: &Files, report: &mut Report) -> Option<Making> {
+pub(super) fn making(files: &Files, report: &mut VerifyReport) -> Option<Making> {
     // That it is missing was said.
     let text = files.get(MAKING)?;
     // Far longer than any: its end is missing then, and it does not read.

@@ -4,7 +4,7 @@ use trayzero_core::record::Record;
 use trayzero_core::shop_log::{ENDS_BYTES_MAX, Shop, SignedEnds};
 use uuid::Uuid;
 
-use super::{About, Files, Report, tablet_in};
+use super::{About, Files, VerifyReport, tablet_in};
 use crate::record::proof::journal_name;
 
 /// Whether every journal still goes through the place that the closing person signed.
@@ -13,7 +13,7 @@ pub(super) fn check(
     job: Uuid,
     record: Option<&Record>,
     shop: Option<&Shop>,
-    report: &mut Report,
+    report: &mut VerifyReport,
 ) {
     let mut is_signed = false;
     for (name, bytes) in files {
@@ -44,7 +44,13 @@ pub(super) fn check(
     }
 }
 
-fn of_ends(name: &str, ends: &SignedEnds, files: &Files, shop: Option<&Shop>, report: &mut Report) {
+fn of_ends(
+    name: &str,
+    ends: &SignedEnds,
+    files: &Files,
+    shop: Option<&Shop>,
+    report: &mut VerifyReport,
+) {
     let said = report.lines.len();
     if tablet_in(name, "ends-", ".json") != Some(ends.tablet) {
         report.fails_in(About::Ends, Some(name), "it is of another tablet");

@@ -3,7 +3,7 @@
 use serde_json::Value;
 use trayzero_core::record::Record;
 
-use super::{About, Files, Report};
+use super::{About, Files, VerifyReport};
 use crate::record::proof::{Making, RECORD, json};
 
 /// The longest record that is read, in bytes: some ten times that of the largest engine.
@@ -12,7 +12,7 @@ const RECORD_BYTES_MAX: usize = 4 << 20;
 const NAMED_MAX: usize = 20;
 
 /// Compares them one by one.
-pub(super) fn compare(files: &Files, record: &Record, making: &Making, report: &mut Report) {
+pub(super) fn compare(files: &Files, record: &Record, making: &Making, report: &mut VerifyReport) {
     // That it is missing was said.
     let Some(text) = files.get(RECORD) else {
         return;

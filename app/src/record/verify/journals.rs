@@ -7,7 +7,7 @@ use trayzero_core::record::Record;
 use trayzero_core::shop_log::{Judged, Proofs, Shop};
 use uuid::Uuid;
 
-use super::{About, Files, Report, journals_in, tablet_in};
+use super::{About, Files, VerifyReport, journals_in, tablet_in};
 use crate::record::proof::{BYTES_MAX, Making, journal_name, picture_name, seal_name};
 use crate::record::sources::{JournalBytes, Sources};
 use crate::ui::words::EN;
@@ -16,7 +16,7 @@ use crate::ui::words::EN;
 const NAMED_MAX: usize = 20;
 
 /// The journals among the attachments.
-pub(super) fn sources(files: &Files, making: &Making, report: &mut Report) -> Sources {
+pub(super) fn sources(files: &Files, making: &Making, report: &mut VerifyReport) -> Sources {
     let mut sources = Sources {
         job: making.job,
         journals: std::collections::BTreeMap::new(),
@@ -63,7 +63,7 @@ fn picture_in(name: &str) -> Option<&str> {
 }
 
 /// Whether every picture that goes along is one that an event of the job names.
-pub(super) fn pictures(sources: &Sources, record: &Record, report: &mut Report) {
+pub(super) fn pictures(sources: &Sources, record: &Record, report: &mut VerifyReport) {
     let is_named = |sha256: &&String| {
         let mut lines = record.pictures.iter();
         lines.any(|line| line.copy_sha256 == **sha256)
@@ -88,7 +88,7 @@ pub(super) fn pictures(sources: &Sources, record: &Record, report: &mut Report) 
 
 /// Whether every line of every journal follows from the one before, and a key that counts has
 /// sealed it to its end.
-pub(super) fn check(sources: &Sources, members: &Members, report: &mut Report) {
+pub(super) fn check(sources: &Sources, members: &Members, report: &mut VerifyReport) {
     for (tablet, journal) in journals_in(sources) {
         of_journal(sources.job, tablet, journal, members, report);
     }
@@ -99,7 +99,7 @@ fn of_journal(
     tablet: Uuid,
     journal: &JournalBytes,
     members: &Members,
-    report: &mut Report,
+    report: &mut VerifyReport,
 ) {
     let name = journal_name(tablet);
     let seal = journal.end_seal();
@@ -180,7 +180,7 @@ pub(super) fn people(
     sources: &Sources,
     shop: Option<&Shop>,
     members: &Members,
-    report: &mut Report,
+    report: &mut VerifyReport,
 ) {
     let mut read = Vec::new();
     for (tablet, journal) in journals_in(sources) {

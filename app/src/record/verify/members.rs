@@ -6,7 +6,7 @@ use trayzero_core::journal::{Link, Members};
 use trayzero_core::shop_log::{Deed, Line, Shop, read_log, words_of_key};
 use uuid::Uuid;
 
-use super::{About, Files, Report, called, tablet_in};
+use super::{About, Files, VerifyReport, called, tablet_in};
 use crate::record::proof::{MAKING, Making, SIGNER, log_name};
 
 /// The most of a shop log that is read, in bytes.
@@ -17,7 +17,7 @@ pub(super) fn shop(
     files: &Files,
     making: &Making,
     wanted: Option<&str>,
-    report: &mut Report,
+    report: &mut VerifyReport,
 ) -> Option<Shop> {
     let lines = lines_of(files, report);
     let firsts = lines.values().filter_map(|lines| lines.first());
@@ -85,7 +85,7 @@ pub(super) fn shop(
 }
 
 /// The log as far as each tablet's part of it holds.
-fn lines_of(files: &Files, report: &mut Report) -> BTreeMap<Uuid, Vec<Line>> {
+fn lines_of(files: &Files, report: &mut VerifyReport) -> BTreeMap<Uuid, Vec<Line>> {
     let logs = files.iter().filter_map(|(name, bytes)| {
         let tablet = tablet_in(name, "log-", ".jsonl")?;
         Some((tablet, name, bytes))
@@ -113,7 +113,7 @@ fn lines_of(files: &Files, report: &mut Report) -> BTreeMap<Uuid, Vec<Line>> {
 }
 
 /// What of the log counts for nothing.
-fn of_log(shop: &Shop, lines: &BTreeMap<Uuid, Vec<Line>>, report: &mut Report) {
+fn of_log(shop: &Shop, lines: &BTreeMap<Uuid, Vec<Line>>, report: &mut VerifyReport) {
     for refused in &shop.refused {
         let words = format!("line {}: it counts for nothing: {}", refused.n, refused.why);
         report.fails_in(About::Log, Some(&log_name(refused.tablet)), words);
@@ -150,7 +150,12 @@ pub(super) fn members(shop: Option<&Shop>, making: &Making) -> Members {
 }
 
 /// Whether the list was signed by a tablet that may.
-pub(super) fn signer(shop: Option<&Shop>, making: &Making, key: Option<&str>, report: &mut Report) {
+pub(super) fn signer(
+    shop: Option<&Shop>,
+    making: &Making,
+    key: Option<&str>,
+    report: &mut VerifyReport,
+) {
     // Without a signature that holds there is nothing to ask; that was said.
     let Some(key) = key else { return };
     let words = words_of_key(key);

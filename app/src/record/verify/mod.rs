@@ -64,7 +64,7 @@ pub enum About {
 /// What is said of it.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "snake_case")]
-pub enum Verdict {
+pub enum LineVerdict {
     /// It holds.
     Holds,
     /// It does not.
@@ -75,23 +75,23 @@ pub enum Verdict {
 
 /// One line of the answer.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
-pub struct Line {
+pub struct VerifyLine {
     /// What it is about.
     pub about: About,
     /// The attachment that is meant.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub attachment: Option<String>,
     /// Whether it holds.
-    pub verdict: Verdict,
+    pub verdict: LineVerdict,
     /// That in words.
     pub words: String,
 }
 
 /// The answer.
 #[derive(Clone, Debug, Default)]
-pub struct Report {
+pub struct VerifyReport {
     /// Line by line.
-    pub lines: Vec<Line>,
+    pub lines: Vec<VerifyLine>,
     /// The record as its journals tell it, where they tell one.
     pub record: Option<Box<Record>>,
     /// How the file says that it was made.
@@ -104,15 +104,15 @@ pub struct Report {
     pub attachments: Vec<(String, u64)>,
 }
 
-impl Report {
+impl VerifyReport {
     /// Whether everything that can be checked holds.
     pub fn holds(&self) -> bool {
-        let fails = |line: &Line| line.verdict == Verdict::DoesNotHold;
+        let fails = |line: &VerifyLine| line.verdict == LineVerdict::DoesNotHold;
         !self.lines.is_empty() && !self.lines.iter().any(fails)
     }
 
-    fn say(&mut self, about: About, attachment: Option<&str>, verdict: Verdict, words: String) {
-        self.lines.push(Line {
+    fn say(&mut self, about: About, attachment: Option<&str>, verdict: LineVerdict, words: String) {
+        self.lines.push(VerifyLine {
             about,
             attachment: attachment.map(str::to_owned),
             verdict,
@@ -121,15 +121,15 @@ impl Report {
     }
 
     fn holds_that(&mut self, about: About, attachment: Option<&str>, words: impl Into<String>) {
-        self.say(about, attachment, Verdict::Holds, words.into());
+        self.say(about, attachment, LineVerdict::Holds, words.into());
     }
 
     fn fails_in(&mut self, about: About, attachment: Option<&str>, words: impl Into<String>) {
-        self.say(about, attachment, Verdict::DoesNotHold, words.into());
+        self.say(about, attachment, LineVerdict::DoesNotHold, words.into());
     }
 
     fn leaves_open(&mut self, about: About, attachment: Option<&str>, words: impl Into<String>) {
-        self.say(about, attachment, Verdict::NotKnown, words.into());
+        self.say(about, attachment, LineVerdict::NotKnown, words.into());
     }
 }
 
@@ -141,9 +141,9 @@ type Files = BTreeMap<String, Vec<u8>>;
 ///
 /// # Errors
 /// [`NotRead`] where the file cannot be taken apart at all.
-pub fn verify(pdf: &[u8], shop_key: Option<&str>) -> Result<Report, NotRead> {
+pub fn verify(pdf: &[u8], shop_key: Option<&str>) -> Result<VerifyReport, NotRead> {
     let file = PdfFile::open(pdf)?;
-    let mut report = Report::default();
+    let mut report = VerifyReport::default();
     let files = attachments::take_out(&file, &mut report)?;
     if files.is_empty() && !report.lines.is_empty() {
         // There is something, and none of it can be taken out; that was said.
@@ -196,7 +196,7 @@ fn replayed(
     sources: &mut Sources,
     members: &Members,
     proofs: &Proofs,
-    report: &mut Report,
+    report: &mut VerifyReport,
 ) -> Option<Record> {
     let made = sources.record(members, proofs);
     if made.record.is_none() {

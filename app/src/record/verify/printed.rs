@@ -3,7 +3,7 @@
 
 use trayzero_core::record::Record;
 
-use super::{About, Files, Report};
+use super::{About, Files, VerifyReport};
 use crate::data::store::hex;
 use crate::record::pdf::{PdfError, render_with};
 use crate::record::pdf_file::PdfFile;
@@ -16,7 +16,7 @@ pub(super) fn compare(
     files: &Files,
     record: &Record,
     making: &Making,
-    report: &mut Report,
+    report: &mut VerifyReport,
 ) {
     let pages = match file.pages() {
         Ok(pages) => pages.iter().map(|page| hex(page)).collect::<Vec<String>>(),
@@ -45,7 +45,7 @@ fn again(
     files: &Files,
     record: &Record,
     making: &Making,
-    report: &mut Report,
+    report: &mut VerifyReport,
 ) {
     if !making.is_of_this_program() {
         let words = format!(

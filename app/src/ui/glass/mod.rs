@@ -19,7 +19,7 @@ use tracker::{Act, Down, TAP_S, Tracker};
 
 /// What widgets may ask about the glass in this frame.
 #[derive(Clone, Debug, Default, PartialEq)]
-struct Seen {
+struct GlassFrame {
     /// Where fingers press that may still become taps, and since when.
     pressed: Vec<(Pos2, f64)>,
     /// The tap of this frame comes from a finger.
@@ -40,8 +40,8 @@ fn keys_key() -> Id {
     Id::unique("trayzero keys on the glass")
 }
 
-fn seen<R>(ctx: &Context, read: impl FnOnce(&Seen) -> R) -> R {
-    let seen: Option<Arc<Seen>> = ctx.data(|d| d.get_temp(seen_key()));
+fn seen<R>(ctx: &Context, read: impl FnOnce(&GlassFrame) -> R) -> R {
+    let seen: Option<Arc<GlassFrame>> = ctx.data(|d| d.get_temp(seen_key()));
     read(&seen.unwrap_or_default())
 }
 
@@ -116,10 +116,10 @@ impl Glass {
     pub fn hear(&mut self, ctx: &Context, input: &mut RawInput) {
         let now_s = input.time.unwrap_or_default();
         let screen = input.screen_rect.unwrap_or_else(|| ctx.content_rect());
-        let mut now = Seen {
+        let mut now = GlassFrame {
             has_pedal: !self.pedal.sends.is_empty(),
             pedal: self.pedal.hear(ctx, &mut input.events, now_s),
-            ..Seen::default()
+            ..GlassFrame::default()
         };
         let has_touch = |e: &Event| matches!(e, Event::Touch { .. });
         let is_glass = self.tracker.is_touched() || input.events.iter().any(has_touch);
@@ -228,7 +228,7 @@ impl Glass {
     }
 
     /// Asks for the frames that are still to come of themselves, and for no others.
-    fn wake(&self, ctx: &Context, now: &Seen, now_s: f64) {
+    fn wake(&self, ctx: &Context, now: &GlassFrame, now_s: f64) {
         if self.is_placed || !self.later.is_empty() || self.tracker.is_thrown() || now.is_finger {
             ctx.request_repaint();
         }

@@ -31,12 +31,12 @@ pub enum PedalPress {
 pub struct Pedal {
     /// What it sends, as [`name_of`] says it; empty where none was learnt.
     pub sends: String,
-    held: Option<Held>,
+    held: Option<PedalHeld>,
 }
 
 /// A press that has begun.
 #[derive(Clone, Copy, Debug)]
-struct Held {
+struct PedalHeld {
     since_s: f64,
     /// When the key last said that it is down.
     said_s: f64,
@@ -48,7 +48,7 @@ struct Held {
     is_doubtful: bool,
 }
 
-impl Held {
+impl PedalHeld {
     fn from(now_s: f64) -> Self {
         Self {
             since_s: now_s,
@@ -184,7 +184,7 @@ impl Pedal {
             }
             was_taken = true;
             if is_down {
-                let held = self.held.get_or_insert(Held::from(now_s));
+                let held = self.held.get_or_insert(PedalHeld::from(now_s));
                 held.says_down(now_s);
             } else if let Some(held) = self.held.take() {
                 press = held.is_let_go(now_s);

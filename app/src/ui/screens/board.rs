@@ -21,7 +21,7 @@ use crate::ui::words::{AskFace, TileFace, Words, capital};
 
 /// What is shown of the bays.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-enum Shown {
+enum BoardPart {
     /// Tiles of these jobs.
     Tiles(BoardFilter),
     /// What is asked of people.
@@ -32,16 +32,16 @@ enum Shown {
     History,
 }
 
-impl Shown {
+impl BoardPart {
     /// All of them, as their names stand in [`Words::filters`].
-    const ALL: [Shown; 7] = [
-        Shown::Tiles(BoardFilter::UnderWay),
-        Shown::Asked,
-        Shown::Day,
-        Shown::Tiles(BoardFilter::AirOn),
-        Shown::Tiles(BoardFilter::Over),
-        Shown::Tiles(BoardFilter::All),
-        Shown::History,
+    const ALL: [BoardPart; 7] = [
+        BoardPart::Tiles(BoardFilter::UnderWay),
+        BoardPart::Asked,
+        BoardPart::Day,
+        BoardPart::Tiles(BoardFilter::AirOn),
+        BoardPart::Tiles(BoardFilter::Over),
+        BoardPart::Tiles(BoardFilter::All),
+        BoardPart::History,
     ];
 }
 
@@ -50,7 +50,7 @@ const WALL_LEAST: f32 = 240.0;
 
 /// What the board keeps for itself.
 pub struct BoardScreen {
-    shown: Shown,
+    shown: BoardPart,
     history: history::HistoryScreen,
     /// The tablet whose changed key is looked at.
     key_of: Option<Uuid>,
@@ -62,7 +62,7 @@ pub struct BoardScreen {
 impl Default for BoardScreen {
     fn default() -> Self {
         Self {
-            shown: Shown::ALL[0],
+            shown: BoardPart::ALL[0],
             history: history::HistoryScreen::default(),
             key_of: None,
             key: board_key::KeyForm::default(),
@@ -89,18 +89,18 @@ impl BoardScreen {
             first_use::ui(ui, v, FirstUse::Board, out);
             shop_note::files(ui, v);
             match self.shown {
-                Shown::Tiles(filter) => tiles(ui, v, filter, (inner.bottom(), out)),
-                Shown::Asked => {
+                BoardPart::Tiles(filter) => tiles(ui, v, filter, (inner.bottom(), out)),
+                BoardPart::Asked => {
                     let (tiles, looking) = tiles_of(v, BoardFilter::UnderWay);
                     let asks = v.words.asks(&tiles, &looking, true);
                     out.extend(asks_ui(ui, v.words, &asks, true).map(Intent::ReadJob));
                 }
-                Shown::Day => {
+                BoardPart::Day => {
                     let (tiles, looking) = tiles_of(v, BoardFilter::UnderWay);
                     let day = Day::of(&tiles, &looking);
                     out.extend(day_ui(ui, v.words, &day, &looking, true).map(Intent::ReadJob));
                 }
-                Shown::History => match v.history {
+                BoardPart::History => match v.history {
                     Some(known) => self.history.ui(ui, v, known),
                     // It comes in a moment, from the thread that reads it.
                     None => frame::line(ui, v.words.wall_reads, Type::Title, true),
@@ -115,7 +115,7 @@ impl BoardScreen {
     }
 
     fn shows_finished(&self) -> bool {
-        let with_finished = [BoardFilter::Over, BoardFilter::All].map(Shown::Tiles);
+        let with_finished = [BoardFilter::Over, BoardFilter::All].map(BoardPart::Tiles);
         with_finished.contains(&self.shown)
     }
 
@@ -128,13 +128,13 @@ impl BoardScreen {
             wide if wide >= 420.0 => 3,
             _ => 2,
         };
-        let chosen = |i: usize| Shown::ALL[i] == self.shown;
+        let chosen = |i: usize| BoardPart::ALL[i] == self.shown;
         if let Some(index) = chips::ui(ui, &names, columns, chosen) {
-            self.shown = Shown::ALL[index];
+            self.shown = BoardPart::ALL[index];
             if self.shows_finished() && v.finished.is_empty() {
                 out.push(Intent::ShowFinished);
             }
-            if self.shown == Shown::History {
+            if self.shown == BoardPart::History {
                 out.push(Intent::ShowHistory);
             }
         }

@@ -56,7 +56,7 @@ pub fn ui(ui: &mut Ui, v: &View<'_>, out: &mut Vec<Intent>) {
 }
 
 /// One of the three things.
-struct Step<'a> {
+struct DayStep<'a> {
     text: String,
     more: &'a str,
     is_there: bool,
@@ -64,16 +64,16 @@ struct Step<'a> {
     screen: Screen,
 }
 
-impl Step<'_> {
+impl DayStep<'_> {
     fn button(&self) -> Button<'_> {
         Button::new(&self.text).more(self.more)
     }
 }
 
-fn steps<'a>(v: &View<'a>) -> [Step<'a>; 3] {
+fn steps<'a>(v: &View<'a>) -> [DayStep<'a>; 3] {
     let w = v.words;
     let has_people = has_people(v);
-    let step = |name: &str, more, is_there: bool, screen| Step {
+    let step = |name: &str, more, is_there: bool, screen| DayStep {
         text: name.to_owned(),
         more: if is_there { w.is_there } else { more },
         is_there,
@@ -103,15 +103,15 @@ fn steps<'a>(v: &View<'a>) -> [Step<'a>; 3] {
 /// Places of the steps: one below the other, or side by side where that is the only way to
 /// have all of them in sight. There a second line that says no more than what a step is for
 /// gives way.
-fn places(ui: &mut Ui, v: &View<'_>, steps: &mut [Step<'_>; 3], room: f32) -> Vec<Rect> {
+fn places(ui: &mut Ui, v: &View<'_>, steps: &mut [DayStep<'_>; 3], room: f32) -> Vec<Rect> {
     let width = ui.available_width();
     let room = room - frame::title_height(ui, v.words.first_day, width) - GAP;
-    let heights = |steps: &[Step<'_>; 3], width: f32| {
+    let heights = |steps: &[DayStep<'_>; 3], width: f32| {
         steps.each_ref().map(|step| step.button().height(ui, width))
     };
     let below = heights(steps, width);
     if below.iter().sum::<f32>() + 2.0 * GAP > room {
-        let tallest = |steps: &[Step<'_>; 3]| {
+        let tallest = |steps: &[DayStep<'_>; 3]| {
             let all = heights(steps, (width - 2.0 * GAP) / 3.0);
             all.into_iter().fold(0.0, f32::max)
         };

@@ -62,7 +62,7 @@ pub struct Screens {
     /// The locked screen.
     pub locked: locked::Locked,
     /// What was refused.
-    pub refused: refused::Refused,
+    pub refused: refused::RefusalShown,
 }
 
 impl Screens {

@@ -14,7 +14,7 @@ use crate::data::pictures::Pixels;
 use crate::ui::intent::Intent;
 use crate::ui::theme::{GAP, TARGET, Theme, Type};
 use crate::ui::times;
-use crate::ui::view::{JobView, Offer, Shown, View};
+use crate::ui::view::{JobView, PictureOffer, Shown, View};
 use crate::ui::widgets::note;
 use crate::ui::widgets::thumb::{Rgb, Thumb};
 use crate::ui::words::capital;
@@ -219,7 +219,13 @@ pub fn newest(
     tapped
 }
 
-fn offer_cell(ui: &mut Ui, v: &View<'_>, offer: &Offer, is_chosen: bool, rect: Rect) -> bool {
+fn offer_cell(
+    ui: &mut Ui,
+    v: &View<'_>,
+    offer: &PictureOffer,
+    is_chosen: bool,
+    rect: Rect,
+) -> bool {
     let name = offer.taken.path.display().to_string();
     let name = format!("{name} {}", offer.taken.at_ms);
     let when = times::since(offer.taken.at_ms, v.now_ms, v.offset_min);

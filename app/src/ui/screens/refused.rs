@@ -12,12 +12,12 @@ use crate::ui::widgets::FingerNote;
 
 /// Where the finger or the keyboard was last, and whether a refusal is being shown.
 #[derive(Default)]
-pub struct Refused {
+pub struct RefusalShown {
     finger: Option<Pos2>,
     is_shown: bool,
 }
 
-impl Refused {
+impl RefusalShown {
     /// Notes where the finger comes down; call it before anything else is drawn.
     pub fn follow(&mut self, ui: &Ui) {
         let pressed = ui.input(|i| i.pointer.any_pressed().then(|| i.pointer.interact_pos()));

@@ -36,15 +36,15 @@ const BESIDE: f32 = 5.5;
 const FIGURE_WIDE: f32 = 3.1;
 
 /// A text with its place, from the tile's own left top corner.
-type Placed = (Pos2, Arc<Galley>, Color32);
+type PlacedText = (Pos2, Arc<Galley>, Color32);
 
 /// A mark with its place, its text and its tint.
-type Chip = (Rect, Arc<Galley>, Tint);
+type PlacedChip = (Rect, Arc<Galley>, Tint);
 
 /// Parts of a tile with their places.
 struct Laid {
-    texts: Vec<Placed>,
-    marks: Vec<Chip>,
+    texts: Vec<PlacedText>,
+    marks: Vec<PlacedChip>,
     ring: Rect,
     /// Where a sign of need has its place: middle and height.
     sign: (Pos2, f32),
@@ -53,14 +53,14 @@ struct Laid {
 }
 
 /// Texts under one another.
-struct Column {
+struct TileColumn {
     left: f32,
     width: f32,
     y: f32,
-    texts: Vec<Placed>,
+    texts: Vec<PlacedText>,
 }
 
-impl Column {
+impl TileColumn {
     fn new(left: f32, y: f32, width: f32) -> Self {
         Self {
             left,
@@ -126,16 +126,16 @@ impl BayTile<'_> {
         } else {
             head_width - sign_room
         };
-        let mut head = Column::new(left, pad, head_width);
+        let mut head = TileColumn::new(left, pad, head_width);
         self.lay_head(ui, &mut head, name_width, figure);
         let head_bottom = head.y.max(pad + side);
         let mut body = if is_beside {
-            Column::new(across, pad, width - across - pad - sign_room)
+            TileColumn::new(across, pad, width - across - pad - sign_room)
         } else {
-            Column::new(pad, head_bottom + pad * 0.4, width - 2.0 * pad)
+            TileColumn::new(pad, head_bottom + pad * 0.4, width - 2.0 * pad)
         };
         self.lay_why(ui, &mut body, figure);
-        let mut under = Column::new(pad, head_bottom + pad * 0.2, across - pad);
+        let mut under = TileColumn::new(pad, head_bottom + pad * 0.2, across - pad);
         let below = if is_beside { &mut under } else { &mut body };
         self.lay_range(ui, below, figure);
         let (marks, marks_bottom) = self.lay_marks(ui, &body, figure * 0.36);
@@ -151,7 +151,7 @@ impl BayTile<'_> {
     }
 
     /// The bay's name, and when it ends.
-    fn lay_head(&self, ui: &Ui, head: &mut Column, name_width: f32, figure: f32) {
+    fn lay_head(&self, ui: &Ui, head: &mut TileColumn, name_width: f32, figure: f32) {
         let theme = Theme::of(ui.ctx());
         let c = theme.colours;
         let name_size = (figure * 0.5).max(17.0 * theme.scale());
@@ -191,7 +191,7 @@ impl BayTile<'_> {
     }
 
     /// The range, where it does not stand below the figure.
-    fn lay_range(&self, ui: &Ui, column: &mut Column, figure: f32) {
+    fn lay_range(&self, ui: &Ui, column: &mut TileColumn, figure: f32) {
         let Some(end) = self.face.end.as_ref().filter(|_| figure < RANGE_BESIDE) else {
             return;
         };
@@ -202,7 +202,7 @@ impl BayTile<'_> {
     }
 
     /// Why somebody is needed.
-    fn lay_why(&self, ui: &Ui, body: &mut Column, figure: f32) {
+    fn lay_why(&self, ui: &Ui, body: &mut TileColumn, figure: f32) {
         if self.face.why.is_empty() {
             return;
         }
@@ -214,7 +214,7 @@ impl BayTile<'_> {
     }
 
     /// The marks in rows below a column; gives where they end.
-    fn lay_marks(&self, ui: &Ui, below: &Column, size: f32) -> (Vec<Chip>, f32) {
+    fn lay_marks(&self, ui: &Ui, below: &TileColumn, size: f32) -> (Vec<PlacedChip>, f32) {
         let (left, width) = (below.left, below.width);
         let mut marks = Vec::new();
         let (mut x, mut y, mut bottom) = (left, below.y, below.y);

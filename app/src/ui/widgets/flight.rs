@@ -14,7 +14,7 @@ const PARTS_MOST: u32 = 4;
 
 /// Where something was seen, and in which pass of the screen.
 #[derive(Clone, Copy)]
-struct Seen<T> {
+struct LastSeen<T> {
     what: T,
     pass: u64,
 }
@@ -42,7 +42,7 @@ fn flight_key() -> Id {
 /// Notes where the valve in hand is drawn; the diagram calls it.
 pub(super) fn note_hand(ctx: &Context, center: Pos2) {
     let pass = ctx.cumulative_pass_nr();
-    let seen = Seen { what: center, pass };
+    let seen = LastSeen { what: center, pass };
     ctx.data_mut(|d| d.insert_temp(hand_key(), seen));
 }
 
@@ -50,9 +50,9 @@ pub(super) fn note_hand(ctx: &Context, center: Pos2) {
 /// call it. A change since the pass before sets parts moving.
 pub(super) fn note_loose(ctx: &Context, loose: u32, tray: Pos2) {
     let pass = ctx.cumulative_pass_nr();
-    let before: Option<Seen<u32>> = ctx.data(|d| d.get_temp(loose_key()));
-    let hand: Option<Seen<Pos2>> = ctx.data(|d| d.get_temp(hand_key()));
-    ctx.data_mut(|d| d.insert_temp(loose_key(), Seen { what: loose, pass }));
+    let before: Option<LastSeen<u32>> = ctx.data(|d| d.get_temp(loose_key()));
+    let hand: Option<LastSeen<Pos2>> = ctx.data(|d| d.get_temp(hand_key()));
+    ctx.data_mut(|d| d.insert_temp(loose_key(), LastSeen { what: loose, pass }));
     let recent = |then: u64| pass.saturating_sub(then) <= 1;
     if let (Some(before), Some(hand)) = (before, hand) {
         let moved = loose.abs_diff(before.what);

@@ -29,7 +29,7 @@ struct Before {
 }
 
 #[derive(Clone, Default)]
-struct Ground {
+struct TouchGround {
     pass: u64,
     /// The controls of this pass as far as they are drawn.
     now: Vec<Lies>,
@@ -41,7 +41,7 @@ struct Ground {
     pressed_deaf: Option<Id>,
 }
 
-impl Ground {
+impl TouchGround {
     /// Begins a new pass, if one has begun, and lets go of what is over.
     fn follow(&mut self, pass: u64, frame: u64, now_s: f64) {
         if self.pass != pass {
@@ -71,12 +71,12 @@ impl Before {
     }
 }
 
-fn with<T>(ctx: &Context, act: impl FnOnce(&mut Ground) -> T) -> T {
+fn with<T>(ctx: &Context, act: impl FnOnce(&mut TouchGround) -> T) -> T {
     let now_s = ctx.input(|i| i.time);
     let (pass, frame) = (ctx.cumulative_pass_nr(), ctx.cumulative_frame_nr());
     ctx.data_mut(|data| {
         let ground =
-            data.get_temp_mut_or_default::<Ground>(Id::unique("trayzero under the finger"));
+            data.get_temp_mut_or_default::<TouchGround>(Id::unique("trayzero under the finger"));
         ground.follow(pass, frame, now_s);
         act(ground)
     })

@@ -34,7 +34,7 @@ pub struct TileWall<'a> {
 
 /// Where everything stands.
 #[derive(Clone, Debug)]
-struct Plan {
+struct WallPlan {
     /// From the wall's own left top corner, by tile.
     places: Vec<Rect>,
     figure: f32,
@@ -68,7 +68,7 @@ impl TileWall<'_> {
 
     /// The largest figure with which all of them fit; where not even the least one serves,
     /// the wall is higher than its place and scrolls.
-    fn plan(&self, ui: &Ui, room: Vec2) -> Plan {
+    fn plan(&self, ui: &Ui, room: Vec2) -> WallPlan {
         let least = FIGURE_LEAST * Theme::of(ui.ctx()).scale();
         let most = ((room.x + GAP) / (width_least(least) + GAP)).floor();
         let most = (most.max(1.0) as usize).min(self.faces.len().max(1) * 2);
@@ -78,7 +78,7 @@ impl TileWall<'_> {
             .filter(|(_, bound)| *bound >= least)
             .collect();
         tries.sort_by(|a, b| b.1.total_cmp(&a.1));
-        let mut best: Option<Plan> = None;
+        let mut best: Option<WallPlan> = None;
         for (columns, mut figure) in tries {
             while figure >= least && best.as_ref().is_none_or(|best| figure > best.figure) {
                 let plan = self.plan_with(ui, room, columns, figure);
@@ -118,7 +118,7 @@ impl TileWall<'_> {
         }
     }
 
-    fn plan_with(&self, ui: &Ui, room: Vec2, columns: usize, figure: f32) -> Plan {
+    fn plan_with(&self, ui: &Ui, room: Vec2, columns: usize, figure: f32) -> WallPlan {
         let each = (room.x - GAP * (columns as f32 - 1.0)) / columns as f32;
         let span = |face: &TileFace| self.span(face, columns);
         let wide = |face: &TileFace| {
@@ -154,7 +154,7 @@ impl TileWall<'_> {
             let at = pos2((each + GAP) * *cell as f32, tops[*row]);
             Rect::from_min_size(at, vec2(wide(face), rows[*row]))
         };
-        Plan {
+        WallPlan {
             places: self.faces.iter().zip(&cells).map(place).collect(),
             figure,
             height: (y - GAP).max(0.0),

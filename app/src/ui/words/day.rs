@@ -4,7 +4,7 @@ use uuid::Uuid;
 
 use super::tiles::{to_ten, urgency};
 use super::{Urgency, Words, capital};
-use crate::shop::{BayDay, Day, Leaves, Looking, Reason, Tile, asked};
+use crate::shop::{BayDay, Day, Leaves, Looking, Tile, TileReason, asked};
 
 /// So many gates that meet others are told, the next ones first.
 const MEETINGS_TOLD: usize = 4;
@@ -132,7 +132,7 @@ impl Words {
 
     /// What is asked of people, in order.
     pub fn asks(&self, tiles: &[Tile], looking: &Looking, with_names: bool) -> Vec<AskFace> {
-        let ask = |(tile, reason): (&Tile, &Reason)| {
+        let ask = |(tile, reason): (&Tile, &TileReason)| {
             let summary = &tile.card.summary;
             AskFace {
                 job: tile.card.job,

@@ -6,7 +6,7 @@ use trayzero_core::bench::{Estimate, LeakClass, OilRate, UnitSystem};
 use trayzero_core::engine::ValveName;
 use trayzero_core::job::Event;
 use trayzero_core::record::{
-    CountPair, DropLine, EvidenceLine, FindingLine, JobStatus, NoteKind, OpenPoint, OrderRow,
+    CountPair, DropLine, EvidenceLine, FindingLine, JobStatus, NoteKind, OpenPoint, OrderListRow,
     Reason, SignatureLine, Suspect,
 };
 
@@ -27,7 +27,7 @@ macro_rules! record_words {
             pub page_of: fn(usize, usize) -> String,
             pub picture_n: fn(usize) -> String,
             pub times_at: fn(&str) -> String,
-            pub journal_fault: fn(&trayzero_core::record::JournalFault) -> String,
+            pub journal_fault: fn(&trayzero_core::record::JournalFaultLine) -> String,
             pub check_text: fn(&str) -> String,
             pub proof_text: fn(&ProofTold) -> &'static str,
             pub suspect: fn(Suspect) -> &'static str,
@@ -150,6 +150,6 @@ pub fn count_place(words: &Words, pair: &CountPair) -> (String, &'static str) {
 }
 
 /// The names on the order list that a row stands for.
-pub fn order_names(row: &OrderRow) -> String {
+pub fn order_names(row: &OrderListRow) -> String {
     row.names.join(", ")
 }

@@ -6,7 +6,7 @@ use trayzero_core::journal::passed_ms;
 use uuid::Uuid;
 
 use super::Words;
-use crate::shop::{Air, Block, Looking, Need, Reason, Tile};
+use crate::shop::{Air, Block, Looking, Need, Tile, TileReason};
 
 const MINUTE_MS: i64 = 60_000;
 const DAY_MS: i64 = 24 * 60 * MINUTE_MS;
@@ -130,7 +130,7 @@ impl Words {
             .map(|reason| self.reason(reason, &tile.card.summary.dangers, looking, with_names))
             .unwrap_or_default();
         if let Some(rest) = tile.rest() {
-            why = self.reason(&Reason::Block(rest.clone()), &[], looking, with_names);
+            why = self.reason(&TileReason::Block(rest.clone()), &[], looking, with_names);
             let said = tile
                 .card
                 .work
@@ -228,7 +228,7 @@ impl Words {
     /// Why somebody is needed, as one sentence with since when.
     pub fn reason(
         &self,
-        reason: &Reason,
+        reason: &TileReason,
         dangers: &[Danger],
         looking: &Looking,
         with_names: bool,
@@ -238,9 +238,9 @@ impl Words {
             .map(|ms| self.when(ms, looking))
             .unwrap_or_default();
         match reason {
-            Reason::AirForgotten(air) => self.why_air(air.cylinder, &when),
-            Reason::Quiet { .. } => self.why_quiet(&when),
-            Reason::Block(block) => match block {
+            TileReason::AirForgotten(air) => self.why_air(air.cylinder, &when),
+            TileReason::Quiet { .. } => self.why_quiet(&when),
+            TileReason::Block(block) => match block {
                 Block::Conflicts { .. } => {
                     let asked = self.dangers(dangers);
                     let why = self.why_conflicts(&when);

@@ -1,12 +1,12 @@
 //! What may happen at the engine: covers, plug holes, the crank, air and holds.
 
-use super::{Verdict, ensure};
+use super::{Allowed, ensure};
 use crate::engine::{Layout, ValveName, wrap_720};
 use crate::job::{CrankAt, Danger, HoldKind, JobState, Refusal};
 use crate::parts::Item;
 
 impl JobState {
-    pub(super) fn check_plug_out(&self, layout: &Layout, number: u8) -> Verdict {
+    pub(super) fn check_plug_out(&self, layout: &Layout, number: u8) -> Allowed {
         let cylinder = self.existing_cylinder(layout, number)?;
         ensure(!cylinder.plug_out, || Refusal::PlugAlreadyOut {
             cylinder: number,
@@ -14,7 +14,7 @@ impl JobState {
         self.check_bank_locked(layout, number)
     }
 
-    pub(super) fn check_plug_in(&self, layout: &Layout, number: u8) -> Verdict {
+    pub(super) fn check_plug_in(&self, layout: &Layout, number: u8) -> Allowed {
         self.check_hole_free(layout, number)?;
         match self.existing_cylinder(layout, number)?.hold {
             Some(hold) if goes_through_the_hole(hold) => Err(Refusal::HoldStillIn {
@@ -25,7 +25,7 @@ impl JobState {
         }
     }
 
-    pub(super) fn check_vented_cover_out(&self, layout: &Layout, number: u8) -> Verdict {
+    pub(super) fn check_vented_cover_out(&self, layout: &Layout, number: u8) -> Allowed {
         let cylinder = self.existing_cylinder(layout, number)?;
         ensure(cylinder.vented_cover_in, || Refusal::NotInPlugHole {
             cylinder: number,
@@ -34,7 +34,7 @@ impl JobState {
         self.check_bank_locked(layout, number)
     }
 
-    pub(super) fn check_hose_out(&self, layout: &Layout, number: u8) -> Verdict {
+    pub(super) fn check_hose_out(&self, layout: &Layout, number: u8) -> Allowed {
         let cylinder = self.existing_cylinder(layout, number)?;
         ensure(cylinder.hose_in, || Refusal::NotInPlugHole {
             cylinder: number,
@@ -49,7 +49,7 @@ impl JobState {
 
     /// No hole is opened in a bank while one of its valves is unlocked: a lock that
     /// slips then has nowhere to fall.
-    fn check_bank_locked(&self, layout: &Layout, cylinder: u8) -> Verdict {
+    fn check_bank_locked(&self, layout: &Layout, cylinder: u8) -> Allowed {
         let bank = layout.bank_of(cylinder).unwrap_or_default();
         match self.unlocked_in(layout, bank) {
             Some(valve) => Err(Refusal::ValveUnlocked { valve }),
@@ -75,7 +75,7 @@ impl JobState {
             })
     }
 
-    pub(super) fn check_hold(&self, layout: &Layout, cylinder: u8, hold: HoldKind) -> Verdict {
+    pub(super) fn check_hold(&self, layout: &Layout, cylinder: u8, hold: HoldKind) -> Allowed {
         let state = self.existing_cylinder(layout, cylinder)?;
         if let Some(hold) = state.hold {
             return Err(Refusal::HoldStillIn { cylinder, hold });
@@ -90,7 +90,7 @@ impl JobState {
         self.check_crank_here(cylinder)
     }
 
-    pub(super) fn check_release(&self, layout: &Layout, cylinder: u8, hold: HoldKind) -> Verdict {
+    pub(super) fn check_release(&self, layout: &Layout, cylinder: u8, hold: HoldKind) -> Allowed {
         let state = self.existing_cylinder(layout, cylinder)?;
         ensure(state.hold == Some(hold), || Refusal::HoldNotIn { cylinder })?;
         if state.air_bar.is_some() {
@@ -100,7 +100,7 @@ impl JobState {
         self.check_valves_looked_at(cylinder)
     }
 
-    pub(super) fn check_hole_free(&self, layout: &Layout, cylinder: u8) -> Verdict {
+    pub(super) fn check_hole_free(&self, layout: &Layout, cylinder: u8) -> Allowed {
         let state = self.existing_cylinder(layout, cylinder)?;
         ensure(state.plug_out, || Refusal::PlugStillIn { cylinder })?;
         let by = if state.vented_cover_in {
@@ -113,14 +113,14 @@ impl JobState {
         Err(Refusal::PlugHoleTaken { cylinder, by })
     }
 
-    pub(super) fn check_no_air(&self) -> Verdict {
+    pub(super) fn check_no_air(&self) -> Allowed {
         match self.air_on() {
             Some((cylinder, _)) => Err(Refusal::AirStillOn { cylinder }),
             None => Ok(()),
         }
     }
 
-    pub(super) fn check_crank_here(&self, cylinder: u8) -> Verdict {
+    pub(super) fn check_crank_here(&self, cylinder: u8) -> Allowed {
         let here = self.crank.is_some_and(|at| at.cylinder == cylinder);
         ensure(here, || Refusal::CrankElsewhere {
             cylinder,
@@ -129,7 +129,7 @@ impl JobState {
     }
 
     /// The crank is where the valves of a cylinder are worked.
-    pub(super) fn check_crank_works(&self, layout: &Layout, cylinder: u8) -> Verdict {
+    pub(super) fn check_crank_works(&self, layout: &Layout, cylinder: u8) -> Allowed {
         self.check_crank_here(cylinder)?;
         match self.crank.filter(|at| !is_worked_at(layout, *at)) {
             Some(at) => Err(Refusal::NotAWorkingPosition { at }),
@@ -163,7 +163,7 @@ impl JobState {
         from: Option<CrankAt>,
         to: CrankAt,
         turn_deg: f64,
-    ) -> Verdict {
+    ) -> Allowed {
         self.existing_cylinder(layout, to.cylinder)?;
         ensure(turn_deg.is_finite() && turn_deg.abs() <= 1440.0, || {
             Refusal::BadFigure {
@@ -189,7 +189,7 @@ impl JobState {
         self.check_looked_at(|_| true)
     }
 
-    fn check_turn_leads(&self, layout: &Layout, to: CrankAt, turn_deg: f64) -> Verdict {
+    fn check_turn_leads(&self, layout: &Layout, to: CrankAt, turn_deg: f64) -> Allowed {
         let (Some(from_deg), Some(to_deg)) = (
             self.crank_deg(),
             layout.working_deg(to.cylinder, to.offset_deg),
@@ -204,7 +204,7 @@ impl JobState {
         })
     }
 
-    pub(super) fn check_air_on(&self, layout: &Layout, cylinder: u8, bar: f64) -> Verdict {
+    pub(super) fn check_air_on(&self, layout: &Layout, cylinder: u8, bar: f64) -> Allowed {
         let state = self.existing_cylinder(layout, cylinder)?;
         check_pressure(layout, bar)?;
         ensure(state.air_bar.is_none(), || Refusal::AirStillOn { cylinder })?;
@@ -215,7 +215,7 @@ impl JobState {
         self.check_looked_at(|_| true)
     }
 
-    pub(super) fn check_air_off(&self, layout: &Layout, cylinder: u8, bar: f64) -> Verdict {
+    pub(super) fn check_air_off(&self, layout: &Layout, cylinder: u8, bar: f64) -> Allowed {
         let state = self.existing_cylinder(layout, cylinder)?;
         ensure(state.air_bar == Some(bar), || Refusal::AirNotOn {
             cylinder,
@@ -228,7 +228,7 @@ impl JobState {
     }
 
     /// No valve of the cylinder hangs on what holds it (invariant *held*).
-    fn check_nothing_pressed(&self, cylinder: u8) -> Verdict {
+    fn check_nothing_pressed(&self, cylinder: u8) -> Allowed {
         for (valve, state) in self.valves_of(cylinder) {
             ensure(!state.is_unlocked(), || Refusal::ValveUnlocked { valve })?;
             ensure(!state.is_spring_held(), || Refusal::SpringHeldNow { valve })?;
@@ -236,7 +236,7 @@ impl JobState {
         Ok(())
     }
 
-    pub(super) fn check_foreman(&self, cylinder: u8) -> Verdict {
+    pub(super) fn check_foreman(&self, cylinder: u8) -> Allowed {
         match self.foreman_wanted(cylinder) {
             Some(loss_percent) => Err(Refusal::ForemanMustSee {
                 cylinder,
@@ -248,7 +248,7 @@ impl JobState {
 }
 
 /// A reading of the regulator within what hose, regulator and tester stand.
-pub(super) fn check_pressure(layout: &Layout, bar: f64) -> Verdict {
+pub(super) fn check_pressure(layout: &Layout, bar: f64) -> Allowed {
     ensure(bar.is_finite() && bar > 0.0, || Refusal::BadFigure {
         field: "bar",
         value: bar.to_string(),

@@ -1,7 +1,7 @@
 //! Air in mid-valve: what the regulator reads now, and that its pressure has fallen away.
 
 use super::engine::check_pressure;
-use super::{Verdict, ensure};
+use super::{Allowed, ensure};
 use crate::engine::Layout;
 use crate::job::{JobState, Refusal};
 
@@ -12,7 +12,7 @@ impl JobState {
         cylinder: u8,
         was_bar: f64,
         bar: f64,
-    ) -> Verdict {
+    ) -> Allowed {
         let state = self.existing_cylinder(layout, cylinder)?;
         ensure(state.air_bar == Some(was_bar), || Refusal::AirNotOn {
             cylinder,
@@ -21,7 +21,7 @@ impl JobState {
     }
 
     /// Whoever says that the pressure is gone is believed, whatever hangs on it.
-    pub(super) fn check_air_lost(&self, layout: &Layout, cylinder: u8) -> Verdict {
+    pub(super) fn check_air_lost(&self, layout: &Layout, cylinder: u8) -> Allowed {
         let state = self.existing_cylinder(layout, cylinder)?;
         ensure(state.air_bar.is_some(), || Refusal::AirNotOn { cylinder })
     }

@@ -1,6 +1,6 @@
 //! What may be noted: figures within reach of the bench, findings, signatures.
 
-use super::{COUNT_MAX, TEXT_CHARS_MAX, Verdict, ensure, ensure_short};
+use super::{Allowed, COUNT_MAX, TEXT_CHARS_MAX, ensure, ensure_short};
 use crate::engine::Layout;
 use crate::job::{
     COPY_BYTES_MAX, CountLine, Finding, FindingKind, JobState, PICTURE_BYTES_MAX, Picture,
@@ -8,14 +8,14 @@ use crate::job::{
 };
 
 impl JobState {
-    pub(super) fn check_agreed(&self, layout: &Layout, cylinder: u8) -> Verdict {
+    pub(super) fn check_agreed(&self, layout: &Layout, cylinder: u8) -> Allowed {
         self.existing_cylinder(layout, cylinder)?;
         ensure(self.foreman_wanted(cylinder).is_some(), || {
             Refusal::NothingToAgree { cylinder }
         })
     }
 
-    pub(super) fn check_count(&self, by: &SignOff, lines: &[CountLine]) -> Verdict {
+    pub(super) fn check_count(&self, by: &SignOff, lines: &[CountLine]) -> Allowed {
         let first = self.round_counts();
         let same = first.len() == 1 && first[0].by == by.person;
         ensure(!same, || Refusal::SamePerson {
@@ -28,7 +28,7 @@ impl JobState {
         }
     }
 
-    pub(super) fn check_finding(&self, layout: &Layout, finding: &Finding) -> Verdict {
+    pub(super) fn check_finding(&self, layout: &Layout, finding: &Finding) -> Allowed {
         ensure_short([&*finding.text])?;
         self.existing_cylinder(layout, finding.cylinder)?;
         if let Some(valve) = finding.valve {
@@ -47,7 +47,7 @@ impl JobState {
         check_kind(&finding.kind)
     }
 
-    pub(super) fn check_picture(&self, layout: &Layout, picture: &Picture) -> Verdict {
+    pub(super) fn check_picture(&self, layout: &Layout, picture: &Picture) -> Allowed {
         ensure_short([&*picture.remark])?;
         let named = is_hash(&picture.sha256) && is_hash(&picture.copy_sha256);
         ensure(named, || Refusal::BadPicture {
@@ -80,7 +80,7 @@ fn is_hash(text: &str) -> bool {
     text.len() == 64 && text.bytes().all(is_digit)
 }
 
-pub(super) fn check_take_in(take_in: &TakeIn) -> Verdict {
+pub(super) fn check_take_in(take_in: &TakeIn) -> Allowed {
     let codes: usize = take_in.codes.iter().map(|c| c.chars().count()).sum();
     ensure_short([&*take_in.complaint, &take_in.seen])?;
     ensure(codes <= TEXT_CHARS_MAX, || Refusal::TextTooLong {
@@ -92,13 +92,13 @@ pub(super) fn check_take_in(take_in: &TakeIn) -> Verdict {
     }
 }
 
-pub(super) fn check_oil(on: &str, odometer_km: f64, litres: f64) -> Verdict {
+pub(super) fn check_oil(on: &str, odometer_km: f64, litres: f64) -> Allowed {
     ensure_short([on])?;
     check_odometer(odometer_km)?;
     figure("litres", litres, 0.0..=100.0, "litres from 0 to 100")
 }
 
-fn check_odometer(odometer_km: f64) -> Verdict {
+fn check_odometer(odometer_km: f64) -> Allowed {
     figure(
         "odometer_km",
         odometer_km,
@@ -107,7 +107,7 @@ fn check_odometer(odometer_km: f64) -> Verdict {
     )
 }
 
-pub(super) fn check_torque(torque_nm: f64) -> Verdict {
+pub(super) fn check_torque(torque_nm: f64) -> Allowed {
     figure(
         "torque_nm",
         torque_nm,
@@ -121,7 +121,7 @@ fn figure(
     value: f64,
     range: std::ops::RangeInclusive<f64>,
     rule: &'static str,
-) -> Verdict {
+) -> Allowed {
     ensure(value.is_finite() && range.contains(&value), || {
         Refusal::BadFigure {
             field,
@@ -131,7 +131,7 @@ fn figure(
     })
 }
 
-pub(super) fn check_leak(supply_bar: f64, cylinder_bar: f64) -> Verdict {
+pub(super) fn check_leak(supply_bar: f64, cylinder_bar: f64) -> Allowed {
     figure(
         "supply_bar",
         supply_bar,
@@ -146,7 +146,7 @@ pub(super) fn check_leak(supply_bar: f64, cylinder_bar: f64) -> Verdict {
     )
 }
 
-fn check_kind(kind: &FindingKind) -> Verdict {
+fn check_kind(kind: &FindingKind) -> Allowed {
     match *kind {
         FindingKind::WornGuide { rock_mm } => {
             figure("rock_mm", rock_mm, 0.0..=20.0, "millimetres from 0 to 20")
@@ -168,7 +168,7 @@ fn check_kind(kind: &FindingKind) -> Verdict {
     }
 }
 
-pub(super) fn check_seal(seal: &Seal) -> Verdict {
+pub(super) fn check_seal(seal: &Seal) -> Allowed {
     let hex = |text: &str, digits: usize| {
         text.len() == digits && text.bytes().all(|b| b.is_ascii_hexdigit())
     };

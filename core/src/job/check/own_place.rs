@@ -3,7 +3,7 @@
 
 use uuid::Uuid;
 
-use super::{Verdict, ensure};
+use super::{Allowed, ensure};
 use crate::engine::{Follower, Layout, ValveName};
 use crate::job::{JobState, Refusal};
 use crate::parts::Item;
@@ -15,7 +15,7 @@ impl JobState {
         item: &Item,
         valve: ValveName,
         own: ValveName,
-    ) -> Verdict {
+    ) -> Allowed {
         self.existing_valve(layout, valve)?;
         self.existing_valve(layout, own)?;
         let belongs = match item {
@@ -28,7 +28,7 @@ impl JobState {
         })
     }
 
-    pub(super) fn check_swap_mended(&self, layout: &Layout, swapped: Uuid) -> Verdict {
+    pub(super) fn check_swap_mended(&self, layout: &Layout, swapped: Uuid) -> Allowed {
         let swap = self.swaps.iter().find(|s| s.id == swapped && !s.is_mended);
         let swap = swap.ok_or(Refusal::NoSuchSwap { swapped })?;
         for valve in [swap.valve, swap.own] {
@@ -42,7 +42,7 @@ impl JobState {
     }
 
     /// Neither the valve's own follower nor its shim lies with another valve.
-    pub(super) fn check_not_swapped(&self, valve: ValveName) -> Verdict {
+    pub(super) fn check_not_swapped(&self, valve: ValveName) -> Allowed {
         let mut open = self.open_swaps();
         match open.find(|s| s.valve == valve || s.own == valve) {
             Some(swap) => Err(swap.refusal()),

@@ -3,7 +3,7 @@
 use uuid::Uuid;
 
 use super::valve::stoppers_of;
-use super::{COUNT_MAX, Verdict, check_two_people, ensure};
+use super::{Allowed, COUNT_MAX, check_two_people, ensure};
 use crate::engine::{Layout, ValveName};
 use crate::job::change::Postings;
 use crate::job::{Drop, DropStatus, Entry, JobState, Refusal, SearchPlace, SignOff, Stage};
@@ -13,19 +13,19 @@ use crate::parts::{Item, Ledger, Place};
 const TOTAL_MAX: u32 = 999_999;
 
 impl JobState {
-    pub(super) fn check_kit(&self, item: &Item, count: u32) -> Verdict {
+    pub(super) fn check_kit(&self, item: &Item, count: u32) -> Allowed {
         check_count(count)?;
         ensure(item.is_kit(), || Refusal::NotKit { item: item.clone() })?;
         self.check_room(item, count)
     }
 
-    pub(super) fn check_issued(&self, item: &Item, count: u32) -> Verdict {
+    pub(super) fn check_issued(&self, item: &Item, count: u32) -> Allowed {
         check_count(count)?;
         check_from_store(item)?;
         self.check_room(item, count)
     }
 
-    pub(super) fn check_put_aboard(&self, item: &Item, bank: u8, count: u32) -> Verdict {
+    pub(super) fn check_put_aboard(&self, item: &Item, bank: u8, count: u32) -> Allowed {
         let state = self.existing_bank(bank)?;
         check_count(count)?;
         check_goes_aboard(item)?;
@@ -38,14 +38,14 @@ impl JobState {
         item: &Item,
         bank: u8,
         count: u32,
-    ) -> Verdict {
+    ) -> Allowed {
         self.existing_bank(bank)?;
         check_count(count)?;
         check_goes_aboard(item)?;
         self.check_stopper_off(layout, item, bank, count)
     }
 
-    pub(super) fn check_found(&self, dropped: Uuid, to: Place) -> Verdict {
+    pub(super) fn check_found(&self, dropped: Uuid, to: Place) -> Allowed {
         let drop = self.check_adrift(dropped)?;
         ensure(found_places(&drop.item).contains(&to), || {
             Refusal::BadMove {
@@ -62,7 +62,7 @@ impl JobState {
         first: &SignOff,
         second: &SignOff,
         places: &[SearchPlace],
-    ) -> Verdict {
+    ) -> Allowed {
         check_two_people(first, second)?;
         self.check_adrift(dropped)?;
         let missing = SearchPlace::LIST
@@ -73,14 +73,14 @@ impl JobState {
     }
 
     /// The ledger of one item stays within what it can add up.
-    fn check_room(&self, item: &Item, count: u32) -> Verdict {
+    fn check_room(&self, item: &Item, count: u32) -> Allowed {
         ensure(is_room_for(&self.ledger, item, count), || {
             Refusal::BadCount { count }
         })
     }
 
     /// Stoppers that the layout wants stay in while a valve of the bank is unlocked.
-    fn check_stopper_off(&self, layout: &Layout, item: &Item, bank: u8, count: u32) -> Verdict {
+    fn check_stopper_off(&self, layout: &Layout, item: &Item, bank: u8, count: u32) -> Allowed {
         let index = usize::from(bank);
         let aboard = &self.banks[index].aboard;
         let there = aboard.get(item).copied().unwrap_or_default();
@@ -110,7 +110,7 @@ impl JobState {
         valve: ValveName,
         item: &Item,
         count: u32,
-    ) -> Verdict {
+    ) -> Allowed {
         let state = self.existing_valve(layout, valve)?;
         check_count(count)?;
         let (most, loose) = match item {
@@ -146,30 +146,30 @@ pub(in crate::job) fn is_room_for(ledger: &Ledger, item: &Item, count: u32) -> b
 }
 
 /// How many one event may move at a time.
-fn check_count(count: u32) -> Verdict {
+fn check_count(count: u32) -> Allowed {
     ensure((1..=COUNT_MAX).contains(&count), || Refusal::BadCount {
         count,
     })
 }
 
-pub(super) fn check_returned(item: &Item, count: u32) -> Verdict {
+pub(super) fn check_returned(item: &Item, count: u32) -> Allowed {
     check_count(count)?;
     check_from_store(item)
 }
 
-pub(super) fn check_from_stock(item: &Item, count: u32) -> Verdict {
+pub(super) fn check_from_stock(item: &Item, count: u32) -> Allowed {
     check_count(count)?;
     let good = item.goes_through_the_tray() || is_laid_aside(item);
     ensure(good, || Refusal::NotReplaceable { item: item.clone() })
 }
 
-pub(super) fn check_used(item: &Item, count: u32) -> Verdict {
+pub(super) fn check_used(item: &Item, count: u32) -> Allowed {
     check_count(count)?;
     let good = matches!(item, Item::Other(_));
     ensure(good, || Refusal::NotReplaceable { item: item.clone() })
 }
 
-pub(super) fn check_put_away(item: &Item, count: u32, to: Place) -> Verdict {
+pub(super) fn check_put_away(item: &Item, count: u32, to: Place) -> Allowed {
     check_count(count)?;
     ensure(matches!(to, Place::Scrap | Place::Stock), || {
         Refusal::BadMove {
@@ -185,7 +185,7 @@ pub(in crate::job) fn goes_aboard(item: &Item) -> bool {
     item.is_kit() && !matches!(item, Item::VentedCover | Item::Hose | Item::Wrench)
 }
 
-fn check_goes_aboard(item: &Item) -> Verdict {
+fn check_goes_aboard(item: &Item) -> Allowed {
     ensure(item.is_kit(), || Refusal::NotKit { item: item.clone() })?;
     ensure(goes_aboard(item), || Refusal::BadMove {
         item: item.clone(),
@@ -194,7 +194,7 @@ fn check_goes_aboard(item: &Item) -> Verdict {
     })
 }
 
-fn check_from_store(item: &Item) -> Verdict {
+fn check_from_store(item: &Item) -> Allowed {
     let comes_new = item.goes_through_the_tray()
         || is_laid_aside(item)
         || matches!(item, Item::NewSeal | Item::Other(_));
@@ -207,7 +207,7 @@ pub(in crate::job) fn is_laid_aside(item: &Item) -> bool {
     matches!(item, Item::Cover | Item::Plug)
 }
 
-pub(super) fn check_drop(item: &Item, count: u32, from: Place, bank: Option<u8>) -> Verdict {
+pub(super) fn check_drop(item: &Item, count: u32, from: Place, bank: Option<u8>) -> Allowed {
     check_count(count)?;
     let own_event = matches!(item, Item::VentedCover | Item::Hose | Item::Wrench);
     let good = match from {

@@ -1,6 +1,6 @@
 //! What may happen at a valve: its stages in turn, held, over holes that are shut.
 
-use super::{Verdict, ensure};
+use super::{Allowed, ensure};
 use crate::engine::{Layout, ValveName};
 use crate::job::{JobState, Refusal, Stage};
 use crate::parts::Item;
@@ -12,7 +12,7 @@ impl JobState {
         valve: ValveName,
         stage: Stage,
         (locks_dropped, seals_spoiled): (u8, u8),
-    ) -> Verdict {
+    ) -> Allowed {
         let next = self.existing_valve(layout, valve)?.next_stage();
         ensure(next == Some(stage), || Refusal::OutOfTurn {
             valve,
@@ -46,7 +46,7 @@ impl JobState {
         valve: ValveName,
         stage: Stage,
         bank: usize,
-    ) -> Verdict {
+    ) -> Allowed {
         let cylinder = self.existing_cylinder(layout, valve.cylinder)?;
         match stage {
             Stage::Positioned => self.check_foreman(valve.cylinder),
@@ -68,7 +68,7 @@ impl JobState {
     }
 
     /// No plug hole of the bank gapes while locks come out.
-    pub(super) fn check_holes_shut(&self, layout: &Layout, bank: usize) -> Verdict {
+    pub(super) fn check_holes_shut(&self, layout: &Layout, bank: usize) -> Allowed {
         for number in &layout.banks[bank].cylinders {
             let cylinder = self.existing_cylinder(layout, *number)?;
             let open = cylinder.plug_out && !cylinder.vented_cover_in && !cylinder.hose_in;
@@ -78,7 +78,7 @@ impl JobState {
     }
 
     /// The stoppers that the layout lists for the bank are in.
-    pub(super) fn check_stoppers(&self, layout: &Layout, bank: usize) -> Verdict {
+    pub(super) fn check_stoppers(&self, layout: &Layout, bank: usize) -> Allowed {
         let wanted = stoppers_of(layout, bank);
         let aboard = self.banks[bank]
             .aboard

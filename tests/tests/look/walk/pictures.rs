@@ -8,7 +8,7 @@ use trayzero::data::pictures::{BadPicture, Pixels, Taken};
 use trayzero::data::settings::Settings;
 use trayzero::ui::intent::Intent;
 use trayzero::ui::screens::sheets::Sheet;
-use trayzero::ui::view::{Offer, Pictures, Shown};
+use trayzero::ui::view::{PictureOffer, Pictures, Shown};
 use trayzero_core::job::{Event, MediaType, Picture, PictureOf};
 use uuid::Uuid;
 
@@ -52,7 +52,7 @@ fn at_hand() -> Pictures {
         pixels(320, 60),
         Shown::Asked,
     ];
-    let offers = left.into_iter().enumerate().map(|(n, shown)| Offer {
+    let offers = left.into_iter().enumerate().map(|(n, shown)| PictureOffer {
         taken: Taken {
             path: PathBuf::from(format!("/srv/camera/{n}.jpg")),
             at_ms: NOW.at_ms - 61_000 * n as i64,

@@ -6,7 +6,7 @@ use egui::{Key, Modifiers};
 use super::*;
 
 /// A pedal that sends B, and the frames that it is heard in.
-struct Foot {
+struct TestFoot {
     ctx: Context,
     pedal: Pedal,
     now_s: f64,
@@ -24,7 +24,7 @@ fn key(is_down: bool) -> Event {
     }
 }
 
-impl Foot {
+impl TestFoot {
     fn new() -> Self {
         Self {
             ctx: Context::default(),
@@ -85,13 +85,13 @@ fn a_press_is_short_or_long_whether_its_key_repeats_or_not() {
         // Nobody stands on it for so long: something lies there.
         (6.0, None),
     ] {
-        let mut plain = Foot::new();
+        let mut plain = TestFoot::new();
         plain.down();
         plain.waits(held_s);
         plain.up();
         assert_eq!(plain.said, Vec::from_iter(comes_to), "{held_s}");
         for after_s in [0.25, 0.5, 0.66] {
-            let mut repeating = Foot::new();
+            let mut repeating = TestFoot::new();
             repeating.down();
             repeating.repeats(held_s, after_s);
             repeating.up();
@@ -104,7 +104,7 @@ fn a_press_is_short_or_long_whether_its_key_repeats_or_not() {
 #[test]
 fn a_release_that_is_lost_never_makes_a_long_press_of_the_next_short_one() {
     for later_s in [0.2, 0.8, 1.5, 3.0, 4.9, 5.1, 60.0, 4_000.0] {
-        let mut foot = Foot::new();
+        let mut foot = TestFoot::new();
         foot.down();
         foot.waits(later_s);
         foot.down();
@@ -125,7 +125,7 @@ fn a_release_that_is_lost_never_makes_a_long_press_of_the_next_short_one() {
 
 #[test]
 fn a_press_during_which_the_window_is_left_means_nothing() {
-    let mut foot = Foot::new();
+    let mut foot = TestFoot::new();
     foot.down();
     foot.waits(0.1);
     foot.frame(vec![Event::WindowFocused(false)]);
@@ -148,7 +148,7 @@ fn a_press_during_which_the_window_is_left_means_nothing() {
 
 #[test]
 fn a_window_that_stood_still_makes_no_long_press_of_a_short_one() {
-    let mut foot = Foot::new();
+    let mut foot = TestFoot::new();
     foot.down();
     // The disk held the window up; the foot was gone long before.
     foot.now_s += 2.0;
@@ -162,7 +162,7 @@ fn a_window_that_stood_still_makes_no_long_press_of_a_short_one() {
 
 #[test]
 fn what_it_sends_writes_nothing_and_other_keys_are_left_alone() {
-    let mut foot = Foot::new();
+    let mut foot = TestFoot::new();
     let text = |t: &str| Event::Text(t.to_owned());
     let other = Event::Key {
         key: Key::C,

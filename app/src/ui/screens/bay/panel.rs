@@ -11,7 +11,7 @@ use super::{Bay, back, told};
 use crate::ui::first_use::FirstUse;
 use crate::ui::glass::{self, PedalPress};
 use crate::ui::intent::{Intent, SignedAct};
-use crate::ui::screens::sheets::{Seen, Sheet, sheet_of};
+use crate::ui::screens::sheets::{Sheet, SheetScene, sheet_of};
 use crate::ui::screens::{first_use, frame, pictures};
 use crate::ui::theme::{GAP, Theme, Tint, Type};
 use crate::ui::view::{JobView, Notice, View};
@@ -33,7 +33,7 @@ pub fn ui(
     let inner = frame::card(ui, rect);
     if bay.sheets.is_open() {
         let step_says = job.layout().map(|l| bar_words(v, job, step, l).0);
-        let seen = Seen {
+        let seen = SheetScene {
             v,
             job,
             valve: bay.valve(step),

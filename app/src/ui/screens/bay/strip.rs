@@ -32,7 +32,7 @@ fn first_fitting(ui: &Ui, texts: &[&str], step: Type, room: f32) -> String {
 }
 
 /// Where the crank stands and what comes next, in words.
-struct Lines {
+struct StripLines {
     here: String,
     wrench: &'static str,
     next: String,
@@ -42,7 +42,7 @@ struct Lines {
     turn: String,
 }
 
-fn lines(v: &View<'_>, job: &JobView<'_>, layout: &Layout, stop: Option<CrankAt>) -> Lines {
+fn lines(v: &View<'_>, job: &JobView<'_>, layout: &Layout, stop: Option<CrankAt>) -> StripLines {
     let w = v.words;
     let state = job.state;
     let wrench = told::wrench(v, job);
@@ -51,7 +51,7 @@ fn lines(v: &View<'_>, job: &JobView<'_>, layout: &Layout, stop: Option<CrankAt>
     let unknown = stop.filter(|_| state.crank().is_none());
     if let Some(stop) = unknown {
         let next = w.find_top(stop.cylinder);
-        return Lines {
+        return StripLines {
             here,
             wrench,
             next_short: next.clone(),
@@ -62,7 +62,7 @@ fn lines(v: &View<'_>, job: &JobView<'_>, layout: &Layout, stop: Option<CrankAt>
     // Where either top serves, two cylinders are worked at one place.
     if let Some(stop) = stop.filter(|stop| state.turn_to(*stop).abs() < 0.5) {
         let next = w.no_turn(stop.cylinder);
-        return Lines {
+        return StripLines {
             here,
             wrench,
             next_short: next.clone(),
@@ -74,7 +74,7 @@ fn lines(v: &View<'_>, job: &JobView<'_>, layout: &Layout, stop: Option<CrankAt>
         stop.map(|stop| say(stop, state.turn_to(stop)))
             .unwrap_or_default()
     };
-    Lines {
+    StripLines {
         here,
         wrench,
         next: then(&|stop, turn| {

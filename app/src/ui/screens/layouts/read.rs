@@ -81,7 +81,7 @@ fn is_within(path: &str, field: &str) -> bool {
 
 /// Reads what is typed.
 pub fn read(text: &LayoutText) -> ReadLayout {
-    let mut typed = Typed::default();
+    let mut typed = TypedLayout::default();
     let layout = typed.layout(text);
     let mut troubles = typed.troubles;
     let unread = troubles.len();
@@ -105,11 +105,11 @@ pub fn read(text: &LayoutText) -> ReadLayout {
 
 /// What is being read, with what could not be.
 #[derive(Default)]
-struct Typed {
+struct TypedLayout {
     troubles: Vec<FieldTrouble>,
 }
 
-impl Typed {
+impl TypedLayout {
     fn blame(&mut self, field: &str, what: FieldTroubleKind) {
         self.troubles.push(FieldTrouble {
             field: field.to_owned(),

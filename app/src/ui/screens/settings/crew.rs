@@ -7,7 +7,7 @@ use trayzero_core::job::Person;
 use trayzero_core::shop_log::Role;
 use uuid::Uuid;
 
-use super::Face;
+use super::FormFace;
 use super::agree::{self, Agree, can_agree};
 use crate::ui::intent::{Intent, ShopChange, TypedCode};
 use crate::ui::screens::frame;
@@ -86,15 +86,15 @@ impl CrewForm {
     }
 
     /// What it shows now.
-    pub fn face(&self) -> Face {
+    pub fn face(&self) -> FormFace {
         if self.agree.is_some() {
-            Face::Agreeing
+            FormFace::Agreeing
         } else if self.looked_at.is_some() {
-            Face::One
+            FormFace::One
         } else if self.whose.is_some() {
-            Face::Asking
+            FormFace::Asking
         } else {
-            Face::List
+            FormFace::List
         }
     }
 

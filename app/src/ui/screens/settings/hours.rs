@@ -18,22 +18,22 @@ use crate::ui::widgets::text_field::TextField;
 #[derive(Default)]
 pub struct HoursForm {
     /// What stands in the fields, and what was kept when that was looked at last.
-    texts: Option<Typed>,
+    texts: Option<TypedHours>,
 }
 
-struct Typed {
-    now: Texts,
-    was: Texts,
+struct TypedHours {
+    now: HoursTexts,
+    was: HoursTexts,
 }
 
 #[derive(Clone, PartialEq)]
-struct Texts {
+struct HoursTexts {
     times: [String; 4],
     weekdays: [bool; 7],
     days_off: String,
 }
 
-impl Texts {
+impl HoursTexts {
     fn of(hours: &ShopHours) -> Self {
         let times = [
             hours.from_min,
@@ -73,9 +73,9 @@ fn minute_of(text: &str) -> Option<u16> {
 }
 
 impl HoursForm {
-    fn typed(&mut self, v: &View<'_>) -> &mut Typed {
-        let kept = Texts::of(&v.settings.shop_hours);
-        let typed = self.texts.get_or_insert_with(|| Typed {
+    fn typed(&mut self, v: &View<'_>) -> &mut TypedHours {
+        let kept = HoursTexts::of(&v.settings.shop_hours);
+        let typed = self.texts.get_or_insert_with(|| TypedHours {
             now: kept.clone(),
             was: kept.clone(),
         });
@@ -102,7 +102,7 @@ impl HoursForm {
     /// Draws the group.
     pub fn ui(&mut self, ui: &mut Ui, v: &View<'_>, out: &mut Vec<Intent>) {
         let w = v.words;
-        let Typed { now: texts, was } = self.typed(v);
+        let TypedHours { now: texts, was } = self.typed(v);
         frame::line(ui, w.shop_hours_more, Type::Body, true);
         let names = [w.work_from, w.work_to, w.break_from, w.break_to];
         for (at, name) in names.into_iter().enumerate() {
@@ -134,12 +134,12 @@ impl HoursForm {
 
 #[cfg(test)]
 mod tests {
-    use super::{ShopHours, Texts, minute_of};
+    use super::{HoursTexts, ShopHours, minute_of};
 
     #[test]
     fn hours_are_read_as_they_are_shown() {
         let usual = ShopHours::default();
-        assert_eq!(Texts::of(&usual).hours(), Some(usual));
+        assert_eq!(HoursTexts::of(&usual).hours(), Some(usual));
         assert_eq!(minute_of("7.30"), Some(450));
         assert_eq!(minute_of("17"), Some(1_020));
         assert_eq!(minute_of("7:61"), None);

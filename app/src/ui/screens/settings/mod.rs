@@ -36,7 +36,7 @@ pub struct SettingsScreen {
     pictures: pictures::PicturesForm,
     backup: backup::BackupForm,
     /// What the forms for people and for tablets showed last.
-    faces: [Face; 2],
+    faces: [FormFace; 2],
     /// Which forms have asked for something in the last frame.
     sent: Sent,
     /// Where the person was about to go when something typed could not be kept, and in which
@@ -46,7 +46,7 @@ pub struct SettingsScreen {
 
 /// What a form shows: its list, or what somebody has opened in it.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-enum Face {
+enum FormFace {
     #[default]
     List,
     One,
@@ -195,7 +195,7 @@ impl SettingsScreen {
 
 /// Brings a form that shows something else now to the top: from the foot of a long list its
 /// first line would be out of sight.
-fn show_anew(ui: &Ui, was: &mut Face, now: Face) {
+fn show_anew(ui: &Ui, was: &mut FormFace, now: FormFace) {
     if std::mem::replace(was, now) != now {
         let at = Rect::from_min_size(ui.cursor().min, vec2(1.0, 1.0));
         ui.scroll_to_rect_animation(at, Some(Align::TOP), ScrollAnimation::none());

@@ -3,7 +3,7 @@
 
 use egui::Ui;
 
-use super::Face;
+use super::FormFace;
 use super::agree::{Agree, can_agree};
 use crate::ui::intent::{Intent, ShopChange};
 use crate::ui::screens::{frame, shop_note};
@@ -38,11 +38,11 @@ impl TabletsForm {
     }
 
     /// What it shows now.
-    pub fn face(&self) -> Face {
+    pub fn face(&self) -> FormFace {
         if self.is_asking() {
-            Face::Agreeing
+            FormFace::Agreeing
         } else {
-            Face::List
+            FormFace::List
         }
     }
 

@@ -22,12 +22,12 @@ use crate::ui::widgets::text_field::TextField;
 /// What stands in the fields.
 #[derive(Default)]
 pub struct Typed {
-    fields: Option<Fields>,
+    fields: Option<SettingFields>,
     choose: Chooser,
 }
 
 /// What stands in the fields, and what was kept when that was looked at last.
-struct Fields {
+struct SettingFields {
     now: Texts,
     kept: Texts,
 }
@@ -79,7 +79,7 @@ impl Texts {
     }
 }
 
-impl Fields {
+impl SettingFields {
     /// A field that nobody has typed into goes with what is kept: a setting that was changed
     /// meanwhile is not put back by an old text.
     fn follow(&mut self, kept: Texts) {
@@ -111,7 +111,7 @@ struct ReadAir {
 }
 
 impl ReadAir {
-    fn of(fields: &Fields, v: &View<'_>) -> Self {
+    fn of(fields: &SettingFields, v: &View<'_>) -> Self {
         let s = v.settings;
         let bars = [
             s.hose_rating_bar,
@@ -153,9 +153,9 @@ fn is_name(text: &str) -> bool {
 }
 
 impl Typed {
-    fn fields(&mut self, v: &View<'_>) -> &mut Fields {
+    fn fields(&mut self, v: &View<'_>) -> &mut SettingFields {
         let kept = Texts::of(v);
-        let mut fields = self.fields.take().unwrap_or_else(|| Fields {
+        let mut fields = self.fields.take().unwrap_or_else(|| SettingFields {
             now: kept.clone(),
             kept: kept.clone(),
         });

@@ -15,12 +15,12 @@ use crate::ui::view::{JobView, View};
 use crate::ui::widgets::keys;
 
 /// What the count is good for: once parts move or a round is over, it begins anew.
-type Mark = (u64, usize);
+type CountMark = (u64, usize);
 
 /// The figures as counted so far, in the order of the list.
 #[derive(Default)]
 pub struct CountForm {
-    mark: Option<Mark>,
+    mark: Option<CountMark>,
     /// Who counts, where only what differed is counted anew.
     who: Option<Person>,
     /// Somebody counts who has not counted before.

@@ -24,7 +24,7 @@ use crate::ui::words::capital;
 
 /// What is chosen: where the crank is, or where its wrench is.
 #[derive(Clone, Copy, Debug, PartialEq)]
-enum Choice {
+enum CrankChoice {
     /// The wrench is on the crank, or off it.
     Wrench(bool),
     /// The crank is at a stop of the order.
@@ -34,7 +34,7 @@ enum Choice {
 /// What is typed and chosen.
 #[derive(Default)]
 pub struct CrankForm {
-    choice: Option<Choice>,
+    choice: Option<CrankChoice>,
     rising: String,
     falling: String,
     torque: String,
@@ -154,7 +154,7 @@ fn dial(ui: &mut Ui, v: &View<'_>, job: &JobView<'_>, layout: &Layout) {
 
 /// What is chosen on the sheet, and what is done with it.
 impl CrankForm {
-    fn choose(&mut self, choice: Choice) {
+    fn choose(&mut self, choice: CrankChoice) {
         self.choice = (self.choice != Some(choice)).then_some(choice);
     }
 
@@ -166,7 +166,7 @@ impl CrankForm {
         } else {
             w.bar_wrench_off
         };
-        let choice = Choice::Wrench(goes_on);
+        let choice = CrankChoice::Wrench(goes_on);
         let button = Button::new(text).chosen(self.choice == Some(choice));
         if button.enabled(job.read_only.is_none()).ui(ui).tapped {
             self.choose(choice);
@@ -204,7 +204,7 @@ impl CrankForm {
                 cylinder: stop.cylinder,
                 offset_deg: stop.offset_deg,
             };
-            let choice = Choice::At(to);
+            let choice = CrankChoice::At(to);
             let open = job.read_only.is_none() && job.state.crank() != Some(to);
             let button = Button::new(&title).more(more.trim());
             let button = button.chosen(self.choice == Some(choice));
@@ -223,7 +223,7 @@ impl CrankForm {
             Some(_) => None,
         };
         let title = match self.choice {
-            Some(Choice::At(to)) => w.bar_turn(to.cylinder, to.offset_deg),
+            Some(CrankChoice::At(to)) => w.bar_turn(to.cylinder, to.offset_deg),
             _ => w.it_is_seen.to_owned(),
         };
         Foot::of_deed(Offer::unless(title, "", missing.map(str::to_owned)))
@@ -234,15 +234,15 @@ impl CrankForm {
         let w = v.words;
         match self.choice.take() {
             None => String::new(),
-            Some(Choice::Wrench(true)) => {
+            Some(CrankChoice::Wrench(true)) => {
                 out.push(Intent::Tap(vec![Event::WrenchOn {}]));
                 w.bar_wrench_on.to_owned()
             }
-            Some(Choice::Wrench(false)) => {
+            Some(CrankChoice::Wrench(false)) => {
                 out.push(Intent::Tap(vec![Event::WrenchOff {}]));
                 w.bar_wrench_off.to_owned()
             }
-            Some(Choice::At(to)) => {
+            Some(CrankChoice::At(to)) => {
                 let mut events = Vec::new();
                 if !job.state.wrench_on() {
                     events.push(Event::WrenchOn {});

@@ -16,10 +16,10 @@ pub const BACK_S: f64 = 10.0;
 /// What was done last, while it can be taken back in its place.
 #[derive(Default)]
 pub struct Done {
-    doing: Option<Doing>,
+    doing: Option<DoneLast>,
 }
 
-struct Doing {
+struct DoneLast {
     place: Rect,
     says: String,
     /// Whether it was taken; until then it may still be refused.
@@ -33,7 +33,7 @@ struct Doing {
 impl Done {
     /// Something is asked for at a place; `says` tells what is so once it is taken.
     pub fn begin(&mut self, place: Rect, says: String) {
-        self.doing = Some(Doing {
+        self.doing = Some(DoneLast {
             place,
             says,
             is_taken: false,
@@ -45,7 +45,7 @@ impl Done {
 
     /// A tap was taken: this one, or a later one that ends it.
     pub fn after_tap(&mut self) {
-        self.doing = self.doing.take().filter(|d| !d.is_taken).map(|d| Doing {
+        self.doing = self.doing.take().filter(|d| !d.is_taken).map(|d| DoneLast {
             is_taken: true,
             ..d
         });

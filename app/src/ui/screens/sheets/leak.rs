@@ -1,7 +1,7 @@
 //! A leak-down reading: two gauges and where the air is heard, and what that comes to.
 
 use egui::Ui;
-use trayzero_core::bench::{LeakClass, LeakReading, can_hold};
+use trayzero_core::bench::{LeakClass, LeakGauges, can_hold};
 use trayzero_core::job::{Event, HeardAt, Reading};
 
 use super::foot::{Foot, Offer};
@@ -107,18 +107,18 @@ impl LeakForm {
         keys::figure(ui, w, text);
     }
 
-    fn reading(&self, v: &View<'_>) -> Result<LeakReading, String> {
-        Ok(LeakReading {
+    fn reading(&self, v: &View<'_>) -> Result<LeakGauges, String> {
+        Ok(LeakGauges {
             supply_bar: units::read_pressure(&self.supply, v.units)?,
             cylinder_bar: units::read_pressure(&self.cylinder, v.units)?,
-            orifice_mm: LeakReading::USUAL_ORIFICE_MM,
+            orifice_mm: LeakGauges::USUAL_ORIFICE_MM,
         })
     }
 
     /// The big bar, once both gauges are read.
     pub fn foot(&self, v: &View<'_>, cylinder: u8) -> Foot {
         let w = v.words;
-        let is_read = |reading: LeakReading| reading.answer().is_ok();
+        let is_read = |reading: LeakGauges| reading.answer().is_ok();
         let is_good = self.reading(v).is_ok_and(is_read);
         let missing = (!is_good).then(|| w.enter_both_gauges.to_owned());
         let title = w.bar_leak(cylinder);

@@ -92,7 +92,7 @@ pub struct Sheets {
 
 /// What a sheet is drawn from.
 #[derive(Clone, Copy)]
-pub struct Seen<'a> {
+pub struct SheetScene<'a> {
     /// What the screens see.
     pub v: &'a View<'a>,
     /// The open job.
@@ -187,7 +187,7 @@ impl Sheets {
 
     /// Draws the open sheet into the panel's room: its name above, its foot below, and
     /// between them what scrolls, from its top when it has just been opened.
-    pub fn ui(&mut self, ui: &mut Ui, inner: Rect, seen: Seen<'_>, out: &mut Vec<Intent>) {
+    pub fn ui(&mut self, ui: &mut Ui, inner: Rect, seen: SheetScene<'_>, out: &mut Vec<Intent>) {
         let Some(sheet) = self.open.clone() else {
             return;
         };
@@ -259,7 +259,7 @@ impl Sheets {
     fn middle(
         &mut self,
         ui: &mut Ui,
-        seen: Seen<'_>,
+        seen: SheetScene<'_>,
         sheet: &Sheet,
         out: &mut Vec<Intent>,
     ) -> Option<Sheet> {
@@ -291,11 +291,11 @@ impl Sheets {
     fn body(
         &mut self,
         ui: &mut Ui,
-        seen: Seen<'_>,
+        seen: SheetScene<'_>,
         sheet: &Sheet,
         out: &mut Vec<Intent>,
     ) -> Option<Sheet> {
-        let Seen { v, job, valve, .. } = seen;
+        let SheetScene { v, job, valve, .. } = seen;
         let is_blind = self.is_blind(job);
         match sheet {
             Sheet::Caution(caution) => caution::ui(ui, v, *caution),
@@ -336,8 +336,8 @@ impl Sheets {
     }
 
     /// What lies at the foot of a sheet.
-    fn foot(&self, seen: Seen<'_>, sheet: &Sheet) -> Foot {
-        let Seen { v, job, valve, .. } = seen;
+    fn foot(&self, seen: SheetScene<'_>, sheet: &Sheet) -> Foot {
+        let SheetScene { v, job, valve, .. } = seen;
         if shows_figures(sheet) && self.is_blind(job) {
             let give_up = foot::Offer::ready(v.words.give_count_up, v.words.give_count_up_more);
             return Foot::of_deed(give_up);
@@ -375,11 +375,11 @@ impl Sheets {
     fn act(
         &mut self,
         touched: Touched,
-        seen: Seen<'_>,
+        seen: SheetScene<'_>,
         sheet: &Sheet,
         out: &mut Vec<Intent>,
     ) -> Option<Sheet> {
-        let Seen { v, job, valve, .. } = seen;
+        let SheetScene { v, job, valve, .. } = seen;
         if shows_figures(sheet) && self.is_blind(job) {
             self.count = count::CountForm::default();
             // A count that is signed already is taken back by a code, like all signed things.
@@ -421,11 +421,11 @@ impl Sheets {
     fn deed(
         &mut self,
         touched: Touched,
-        seen: Seen<'_>,
+        seen: SheetScene<'_>,
         sheet: &Sheet,
         out: &mut Vec<Intent>,
     ) -> Option<Sheet> {
-        let Seen { v, job, valve, .. } = seen;
+        let SheetScene { v, job, valve, .. } = seen;
         let says = match sheet {
             Sheet::AirNow(cylinder) => self.air_now.act(v, job, *cylinder, touched, out),
             Sheet::Drop => self.drop.act(v, valve, out),
@@ -446,7 +446,7 @@ impl Sheets {
     }
 
     /// A caution was read: the step that waits behind it is taken, or its sheet opens.
-    fn go_on_after(&mut self, caution: Caution, seen: Seen<'_>, out: &mut Vec<Intent>) {
+    fn go_on_after(&mut self, caution: Caution, seen: SheetScene<'_>, out: &mut Vec<Intent>) {
         caution::act(caution, out);
         if seen.step.caution() != Some(caution) {
             return;

@@ -13,7 +13,7 @@ use crate::ui::widgets::button::Button;
 use crate::ui::words::capital;
 
 /// What a button leads to.
-enum Way {
+enum MoreWay {
     /// Another sheet.
     Opens(Sheet),
     /// Asks for something at once.
@@ -21,7 +21,7 @@ enum Way {
 }
 
 /// A button: its word, where it leads, whether it may.
-type Row<'a> = (&'a str, Way, bool);
+type MoreRow<'a> = (&'a str, MoreWay, bool);
 
 /// Draws the sheet; gives the one to open next.
 pub fn ui(
@@ -63,21 +63,21 @@ fn of_valve<'a>(
     job: &JobView<'_>,
     valve: Option<ValveName>,
     open: bool,
-) -> Vec<Row<'a>> {
+) -> Vec<MoreRow<'a>> {
     let w = v.words;
     let of = valve.map_or(PictureOf::Job {}, |valve| PictureOf::Valve { valve });
     let writable = job.read_only.is_none();
     vec![
-        (w.dropped_one, Way::Opens(Sheet::Drop), open),
-        (w.part_changed, Way::Opens(Sheet::Part), open),
-        (w.finding, Way::Opens(Sheet::Finding), open),
-        (w.add_picture, Way::Opens(Sheet::Picture(of)), writable),
+        (w.dropped_one, MoreWay::Opens(Sheet::Drop), open),
+        (w.part_changed, MoreWay::Opens(Sheet::Part), open),
+        (w.finding, MoreWay::Opens(Sheet::Finding), open),
+        (w.add_picture, MoreWay::Opens(Sheet::Picture(of)), writable),
     ]
 }
 
-fn of_cylinder<'a>(v: &View<'a>, job: &JobView<'_>, cylinder: u8, open: bool) -> Vec<Row<'a>> {
+fn of_cylinder<'a>(v: &View<'a>, job: &JobView<'_>, cylinder: u8, open: bool) -> Vec<MoreRow<'a>> {
     let w = v.words;
-    let tap = |event| Way::Asks(Intent::Tap(vec![event]));
+    let tap = |event| MoreWay::Asks(Intent::Tap(vec![event]));
     let is_done = job.state.cylinder_verified(cylinder);
     let when = if is_done {
         Reading::After
@@ -86,50 +86,50 @@ fn of_cylinder<'a>(v: &View<'a>, job: &JobView<'_>, cylinder: u8, open: bool) ->
     };
     let leak = Sheet::Leak(cylinder, when);
     vec![
-        (w.crank, Way::Opens(Sheet::Crank), true),
-        (w.air, Way::Opens(Sheet::Air(cylinder)), open),
-        (w.leak_test, Way::Opens(leak), open),
+        (w.crank, MoreWay::Opens(Sheet::Crank), true),
+        (w.air, MoreWay::Opens(Sheet::Air(cylinder)), open),
+        (w.leak_test, MoreWay::Opens(leak), open),
         (w.want_next, tap(Event::CylinderWanted { cylinder }), open),
         (w.put_off, tap(Event::CylinderPutOff { cylinder }), open),
     ]
 }
 
-fn of_parts<'a>(v: &View<'a>, open: bool) -> Vec<Row<'a>> {
+fn of_parts<'a>(v: &View<'a>, open: bool) -> Vec<MoreRow<'a>> {
     let w = v.words;
     vec![
-        (w.parts, Way::Opens(Sheet::Parts), true),
-        (w.kit, Way::Opens(Sheet::Kit), open),
-        (w.order_list, Way::Opens(Sheet::OrderList), true),
+        (w.parts, MoreWay::Opens(Sheet::Parts), true),
+        (w.kit, MoreWay::Opens(Sheet::Kit), open),
+        (w.order_list, MoreWay::Opens(Sheet::OrderList), true),
     ]
 }
 
-fn of_people<'a>(v: &View<'a>, job: &JobView<'_>) -> Vec<Row<'a>> {
+fn of_people<'a>(v: &View<'a>, job: &JobView<'_>) -> Vec<MoreRow<'a>> {
     let w = v.words;
     let writable = job.read_only.is_none();
     let take_over = Sheet::Sign(SignedAct::TakeOver);
     vec![
-        (w.you_are_here, Way::Opens(Sheet::Card), true),
-        (w.take_over, Way::Opens(take_over), writable),
-        (w.hand_over, Way::Opens(Sheet::HandOver), writable),
+        (w.you_are_here, MoreWay::Opens(Sheet::Card), true),
+        (w.take_over, MoreWay::Opens(take_over), writable),
+        (w.hand_over, MoreWay::Opens(Sheet::HandOver), writable),
     ]
 }
 
-fn of_job<'a>(v: &View<'a>, job: &JobView<'_>, open: bool) -> Vec<Row<'a>> {
+fn of_job<'a>(v: &View<'a>, job: &JobView<'_>, open: bool) -> Vec<MoreRow<'a>> {
     let w = v.words;
-    let talk = |kind| Way::Opens(Sheet::Talk(kind));
+    let talk = |kind| MoreWay::Opens(Sheet::Talk(kind));
     let mut rows = vec![
-        (w.take_in, Way::Opens(Sheet::TakeIn), true),
-        (w.steps_word, Way::Opens(Sheet::Steps), true),
-        (w.where_time_goes, Way::Opens(Sheet::Hours), true),
-        (w.pictures_word, Way::Opens(Sheet::Pictures), true),
+        (w.take_in, MoreWay::Opens(Sheet::TakeIn), true),
+        (w.steps_word, MoreWay::Opens(Sheet::Steps), true),
+        (w.where_time_goes, MoreWay::Opens(Sheet::Hours), true),
+        (w.pictures_word, MoreWay::Opens(Sheet::Pictures), true),
         (w.note, talk(TalkKind::Note), true),
         (w.pause, talk(TalkKind::Rest), open),
-        (w.write_record, Way::Asks(Intent::WriteRecord), true),
-        (w.write_sheet, Way::Asks(Intent::WriteWorkSheet), true),
-        (w.lock_screen, Way::Asks(Intent::Lock), true),
+        (w.write_record, MoreWay::Asks(Intent::WriteRecord), true),
+        (w.write_sheet, MoreWay::Asks(Intent::WriteWorkSheet), true),
+        (w.lock_screen, MoreWay::Asks(Intent::Lock), true),
     ];
     if job.state.open_conflicts().next().is_some() {
-        rows.push((w.conflicts, Way::Opens(Sheet::Conflicts), true));
+        rows.push((w.conflicts, MoreWay::Opens(Sheet::Conflicts), true));
     }
     // What ends the job stands last, with nothing behind it.
     rows.push((w.stop_job, talk(TalkKind::Stop), open));
@@ -140,7 +140,7 @@ fn of_job<'a>(v: &View<'a>, job: &JobView<'_>, open: bool) -> Vec<Row<'a>> {
 fn group(
     ui: &mut Ui,
     title: &str,
-    rows: Vec<Row<'_>>,
+    rows: Vec<MoreRow<'_>>,
     next: &mut Option<Sheet>,
     out: &mut Vec<Intent>,
 ) {
@@ -161,8 +161,8 @@ fn group(
                 continue;
             }
             match way {
-                Way::Opens(sheet) => *next = Some(sheet),
-                Way::Asks(intent) => out.push(intent),
+                MoreWay::Opens(sheet) => *next = Some(sheet),
+                MoreWay::Asks(intent) => out.push(intent),
             }
         }
     }

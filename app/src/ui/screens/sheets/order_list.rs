@@ -4,7 +4,7 @@
 use egui::Ui;
 use trayzero_core::job::Event;
 use trayzero_core::parts::Item;
-use trayzero_core::record::{OrderRow, order_list};
+use trayzero_core::record::{OrderListRow, order_list};
 
 use super::foot::{Foot, Offer};
 use crate::ui::intent::Intent;
@@ -46,7 +46,14 @@ impl OrderListForm {
     }
 
     /// What may be done with one row.
-    fn lines(&mut self, ui: &mut Ui, v: &View<'_>, job: &JobView<'_>, row: &OrderRow, name: &str) {
+    fn lines(
+        &mut self,
+        ui: &mut Ui,
+        v: &View<'_>,
+        job: &JobView<'_>,
+        row: &OrderListRow,
+        name: &str,
+    ) {
         let w = v.words;
         let item = &row.counted_as;
         let short = row.to_order.saturating_sub(row.issued);

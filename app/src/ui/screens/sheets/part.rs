@@ -16,7 +16,7 @@ use crate::ui::widgets::stepper;
 
 /// What is chosen.
 #[derive(Clone, Debug, PartialEq)]
-enum Choice {
+enum PartChoice {
     /// Old to scrap, new from stock.
     Replace(ValveName, Item),
     /// What lies at the first valve belongs to the second.
@@ -35,7 +35,7 @@ enum Choice {
 #[derive(Default)]
 pub struct PartForm {
     issue: [u32; 6],
-    choice: Option<Choice>,
+    choice: Option<PartChoice>,
 }
 
 /// Parts that come new from the store.
@@ -60,7 +60,7 @@ impl PartForm {
     }
 
     /// A line that is chosen by a tap.
-    fn line(&mut self, ui: &mut Ui, v: &View<'_>, job: &JobView<'_>, choice: Choice) {
+    fn line(&mut self, ui: &mut Ui, v: &View<'_>, job: &JobView<'_>, choice: PartChoice) {
         let (title, says) = words_of(v, job, &choice);
         let button = Button::new(&title).more(&says);
         let is_chosen = self.choice.as_ref() == Some(&choice);
@@ -78,7 +78,7 @@ impl PartForm {
             frame::line(ui, w.no_part_loose, Type::Body, true);
         }
         for item in items {
-            self.line(ui, v, job, Choice::Replace(valve, item));
+            self.line(ui, v, job, PartChoice::Replace(valve, item));
         }
     }
 
@@ -89,9 +89,9 @@ impl PartForm {
         };
         frame::group(ui, v.words.swapped_parts);
         for own in layout.valves_of(valve.cylinder).filter(|own| *own != valve) {
-            self.line(ui, v, job, Choice::Swapped(Item::Follower, valve, own));
+            self.line(ui, v, job, PartChoice::Swapped(Item::Follower, valve, own));
             if layout.shims() > 0 {
-                self.line(ui, v, job, Choice::Swapped(Item::Shim, valve, own));
+                self.line(ui, v, job, PartChoice::Swapped(Item::Shim, valve, own));
             }
         }
     }
@@ -102,10 +102,10 @@ impl PartForm {
         frame::group(ui, v.words.place(Place::Tray));
         for item in &FROM_STORE[1..] {
             if ledger.at(item, Place::Stock) > 0 {
-                self.line(ui, v, job, Choice::FromStock(item.clone()));
+                self.line(ui, v, job, PartChoice::FromStock(item.clone()));
             }
             if ledger.at(item, Place::Tray) > 0 {
-                self.line(ui, v, job, Choice::PutAway(item.clone()));
+                self.line(ui, v, job, PartChoice::PutAway(item.clone()));
             }
         }
     }
@@ -124,25 +124,25 @@ impl PartForm {
                 self.issue[place] = count;
             }
         }
-        self.line(ui, v, job, Choice::Issue);
-        self.line(ui, v, job, Choice::GiveBack);
+        self.line(ui, v, job, PartChoice::Issue);
+        self.line(ui, v, job, PartChoice::GiveBack);
     }
 
     /// What is done with the choice.
     pub fn foot(&self, v: &View<'_>) -> Foot {
         let w = v.words;
         let name = match &self.choice {
-            None | Some(Choice::Replace(..)) => w.change_it,
-            Some(Choice::Swapped(..)) => w.swapped_parts,
-            Some(Choice::FromStock(_)) => w.into_the_tray,
-            Some(Choice::PutAway(_)) => w.into_the_scrap_box,
-            Some(Choice::Issue) => w.issue_it,
-            Some(Choice::GiveBack) => w.give_it_back,
+            None | Some(PartChoice::Replace(..)) => w.change_it,
+            Some(PartChoice::Swapped(..)) => w.swapped_parts,
+            Some(PartChoice::FromStock(_)) => w.into_the_tray,
+            Some(PartChoice::PutAway(_)) => w.into_the_scrap_box,
+            Some(PartChoice::Issue) => w.issue_it,
+            Some(PartChoice::GiveBack) => w.give_it_back,
         };
         let is_stepped = self.issue.iter().any(|n| *n > 0);
         let missing = match self.choice {
             None => Some(w.choose_above),
-            Some(Choice::Issue | Choice::GiveBack) if !is_stepped => Some(w.step_how_many),
+            Some(PartChoice::Issue | PartChoice::GiveBack) if !is_stepped => Some(w.step_how_many),
             _ => None,
         };
         Foot::of_deed(Offer::unless(name, "", missing.map(str::to_owned)))
@@ -182,10 +182,10 @@ fn changeable(job: &JobView<'_>, valve: ValveName) -> Vec<Item> {
 }
 
 /// A choice by name, and what it will do as a sentence.
-fn words_of(v: &View<'_>, job: &JobView<'_>, choice: &Choice) -> (String, String) {
+fn words_of(v: &View<'_>, job: &JobView<'_>, choice: &PartChoice) -> (String, String) {
     let w = v.words;
     match choice {
-        Choice::Replace(_, item) => {
+        PartChoice::Replace(_, item) => {
             let is_short = job.state.ledger().at(item, Place::Stock) == 0;
             let says = if is_short {
                 w.issued_and_changed
@@ -194,25 +194,25 @@ fn words_of(v: &View<'_>, job: &JobView<'_>, choice: &Choice) -> (String, String
             };
             (w.changed(&w.item(item)), says.to_owned())
         }
-        Choice::Swapped(item, _, own) => (
+        PartChoice::Swapped(item, _, own) => (
             format!("{}: {}", w.item(item), w.valve(*own)),
             w.swapped_parts_more.to_owned(),
         ),
-        Choice::FromStock(item) => (
+        PartChoice::FromStock(item) => (
             format!("{}: {}", w.from_stock, w.item(item)),
             w.moves_to(&w.items_n(item, 1), w.place(Place::Tray)),
         ),
-        Choice::PutAway(item) => (
+        PartChoice::PutAway(item) => (
             format!("{}: {}", w.scrap_it, w.item(item)),
             w.moves_to(&w.items_n(item, 1), w.place(Place::Scrap)),
         ),
-        Choice::Issue => (w.issue_parts.to_owned(), w.issue_says.to_owned()),
-        Choice::GiveBack => (w.return_parts.to_owned(), w.return_says.to_owned()),
+        PartChoice::Issue => (w.issue_parts.to_owned(), w.issue_says.to_owned()),
+        PartChoice::GiveBack => (w.return_parts.to_owned(), w.return_says.to_owned()),
     }
 }
 
 /// The events of a choice. What is short is issued with the change that wants it.
-fn events_of(job: &JobView<'_>, choice: Choice, issue: [u32; 6]) -> Vec<Event> {
+fn events_of(job: &JobView<'_>, choice: PartChoice, issue: [u32; 6]) -> Vec<Event> {
     let stepped = |make: fn(Item, u32) -> Event| {
         let all = FROM_STORE.iter().zip(issue);
         let some = all.filter(|(_, count)| *count > 0);
@@ -220,7 +220,7 @@ fn events_of(job: &JobView<'_>, choice: Choice, issue: [u32; 6]) -> Vec<Event> {
             .collect()
     };
     match choice {
-        Choice::Replace(valve, item) => {
+        PartChoice::Replace(valve, item) => {
             let is_short = job.state.ledger().at(&item, Place::Stock) == 0;
             let issued = is_short.then(|| Event::StockIssued {
                 item: item.clone(),
@@ -233,14 +233,14 @@ fn events_of(job: &JobView<'_>, choice: Choice, issue: [u32; 6]) -> Vec<Event> {
             };
             issued.into_iter().chain([replaced]).collect()
         }
-        Choice::Swapped(item, valve, own) => vec![Event::PartsSwapped { item, valve, own }],
-        Choice::FromStock(item) => vec![Event::TakenFromStock { item, count: 1 }],
-        Choice::PutAway(item) => vec![Event::PutAway {
+        PartChoice::Swapped(item, valve, own) => vec![Event::PartsSwapped { item, valve, own }],
+        PartChoice::FromStock(item) => vec![Event::TakenFromStock { item, count: 1 }],
+        PartChoice::PutAway(item) => vec![Event::PutAway {
             item,
             count: 1,
             to: Place::Scrap,
         }],
-        Choice::Issue => stepped(|item, count| Event::StockIssued { item, count }),
-        Choice::GiveBack => stepped(|item, count| Event::StockReturned { item, count }),
+        PartChoice::Issue => stepped(|item, count| Event::StockIssued { item, count }),
+        PartChoice::GiveBack => stepped(|item, count| Event::StockReturned { item, count }),
     }
 }

@@ -105,8 +105,8 @@ impl DiagramView<'_> {
     }
 
     /// The targets of cylinders.
-    fn cylinders(&self, ui: &mut Ui, words: &Words, plan: &DiagramPlan, id: Id) -> Touched {
-        let mut touched = Touched::default();
+    fn cylinders(&self, ui: &mut Ui, words: &Words, plan: &DiagramPlan, id: Id) -> TouchedPart {
+        let mut touched = TouchedPart::default();
         for place in plan.cylinders.iter().filter(|place| place.is_target) {
             let cylinder = place.cylinder;
             let name = || self.cylinder_name(words, cylinder);
@@ -117,8 +117,8 @@ impl DiagramView<'_> {
     }
 
     /// The targets of valves.
-    fn valves(&self, ui: &mut Ui, words: &Words, plan: &DiagramPlan, id: Id) -> Touched {
-        let mut touched = Touched::default();
+    fn valves(&self, ui: &mut Ui, words: &Words, plan: &DiagramPlan, id: Id) -> TouchedPart {
+        let mut touched = TouchedPart::default();
         self.come_to_hand(ui, plan, id);
         for place in &plan.valves {
             let Some(rect) = place.target else { continue };
@@ -224,13 +224,13 @@ impl DiagramView<'_> {
 
 /// What the finger and the keyboard do to some targets.
 #[derive(Default)]
-struct Touched {
+struct TouchedPart {
     taken: Option<DiagramTap>,
     /// One of them is pressed or has the keyboard, and looks like it.
     is_live: bool,
 }
 
-impl Touched {
+impl TouchedPart {
     fn by(&mut self, tap: &tap::Tapped, means: DiagramTap) {
         if tap.tapped {
             self.taken = Some(means);

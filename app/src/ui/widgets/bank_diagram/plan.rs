@@ -53,7 +53,7 @@ fn with_targets(mut plan: DiagramPlan) -> DiagramPlan {
 }
 
 /// A row of cylinders: bank, cylinders, and whether the intake side is up.
-struct Row {
+struct Rank {
     bank: usize,
     cylinders: Vec<u8>,
     intake_up: bool,
@@ -61,14 +61,14 @@ struct Row {
 
 /// Banks as rows, cut where one holds more than `most` cylinders. With several banks
 /// the intakes lie inboard.
-fn rows_of(layout: &Layout, most: usize) -> Vec<Row> {
+fn rows_of(layout: &Layout, most: usize) -> Vec<Rank> {
     let banks = layout.banks.len();
     let mut rows = Vec::new();
     for (index, bank) in layout.banks.iter().enumerate() {
         let parts = bank.cylinders.len().div_ceil(most.max(1)).max(1);
         let length = bank.cylinders.len().div_ceil(parts).max(1);
         for cylinders in bank.cylinders.chunks(length) {
-            rows.push(Row {
+            rows.push(Rank {
                 bank: index,
                 cylinders: cylinders.to_vec(),
                 intake_up: banks == 1 || index * 2 >= banks,
@@ -94,7 +94,7 @@ fn head(text: TextSizes) -> f32 {
 }
 
 /// The engine with every bank as rows; valves may come out of any size.
-fn engine(layout: &Layout, rect: Rect, text: TextSizes, rows: &[Row], least: f32) -> DiagramPlan {
+fn engine(layout: &Layout, rect: Rect, text: TextSizes, rows: &[Rank], least: f32) -> DiagramPlan {
     let count = rows.len().max(1) as f32;
     let between = valley(layout, text);
     let head = head(text);
@@ -174,7 +174,7 @@ fn forward_bank(layout: &Layout) -> usize {
 
 /// Names the sides at the outer edges and between two banks; not between two parts of
 /// one bank.
-fn name_sides(plan: &mut DiagramPlan, rows: &[Row], between: f32, text: TextSizes) {
+fn name_sides(plan: &mut DiagramPlan, rows: &[Rank], between: f32, text: TextSizes) {
     if text.side <= 0.0 {
         return;
     }
@@ -187,10 +187,10 @@ fn name_sides(plan: &mut DiagramPlan, rows: &[Row], between: f32, text: TextSize
     };
     let mut sides = Vec::new();
     for (index, (slab, row)) in plan.slabs.iter().zip(rows).enumerate() {
-        let is_same = |other: Option<&Row>| other.is_some_and(|o| o.bank == row.bank);
+        let is_same = |other: Option<&Rank>| other.is_some_and(|o| o.bank == row.bank);
         let before = index.checked_sub(1).and_then(|i| rows.get(i));
         let after = rows.get(index + 1);
-        let off = |other: Option<&Row>| match other {
+        let off = |other: Option<&Rank>| match other {
             Some(_) => between / 2.0,
             None => head(text) / 2.0,
         };
@@ -314,7 +314,7 @@ fn mark_row(text: TextSizes) -> f32 {
 }
 
 /// Least height of the overview with these rows.
-fn map_height(layout: &Layout, rows: &[Row], text: TextSizes) -> f32 {
+fn map_height(layout: &Layout, rows: &[Rank], text: TextSizes) -> f32 {
     let frame = 2.0 * (SLAB_PAD + CARD_PAD) + text.number + 2.0 * mark_row(text);
     let n = rows.len() as f32;
     n * frame + (n - 1.0) * valley(layout, text) + 2.0 * head(text)

@@ -15,7 +15,7 @@ use super::{guard, tap};
 use crate::ui::glass;
 use crate::ui::words::Words;
 use edit::Edit;
-pub use rows::{Keys, Page};
+pub use rows::{KeyPage, Keys};
 
 /// When the keys come.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -31,7 +31,7 @@ pub enum When {
 
 /// The field that is written into.
 #[derive(Clone, Debug)]
-struct Open {
+struct OpenKeyboard {
     field: Id,
     label: String,
     keys: Keys,
@@ -40,7 +40,7 @@ struct Open {
     /// What stands in it, and where the cursor is, in characters.
     text: String,
     at: usize,
-    page: Page,
+    page: KeyPage,
     is_shift: bool,
     /// What the keys have asked for and the field has not yet done.
     edits: Vec<Edit>,
@@ -52,14 +52,14 @@ struct Open {
 
 /// What a context keeps of the keys.
 #[derive(Clone, Debug, Default)]
-struct Board {
+struct KeyboardLook {
     when: When,
-    open: Option<Open>,
+    open: Option<OpenKeyboard>,
     /// How often a held key has repeated.
     repeats: u32,
 }
 
-fn board<R>(ctx: &Context, change: impl FnOnce(&mut Board) -> R) -> R {
+fn board<R>(ctx: &Context, change: impl FnOnce(&mut KeyboardLook) -> R) -> R {
     let key = Id::unique("trayzero keyboard");
     ctx.data_mut(|d| change(d.get_temp_mut_or_default(key)))
 }
@@ -116,7 +116,7 @@ pub fn follow(response: &Response, field: &Field<'_>, text: &mut String) -> bool
     let pass = ctx.cumulative_pass_nr();
     let is_open = board(ctx, |b| b.open.as_ref().map(|open| open.field)) == Some(id);
     if is_taken && !is_open {
-        let opened = Open {
+        let opened = OpenKeyboard {
             field: id,
             label: field.label.to_owned(),
             keys: field.keys,
@@ -124,7 +124,7 @@ pub fn follow(response: &Response, field: &Field<'_>, text: &mut String) -> bool
             choices: field.choices.to_vec(),
             text: text.clone(),
             at: text.chars().count(),
-            page: Page::default(),
+            page: KeyPage::default(),
             // A name begins with a capital.
             is_shift: text.is_empty(),
             edits: Vec::new(),

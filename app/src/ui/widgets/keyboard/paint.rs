@@ -2,8 +2,8 @@
 
 use egui::{Area, Id, Order, Rect, Sense, Stroke, StrokeKind, Ui, pos2, vec2};
 
-use super::rows::{self, BETWEEN, Key, Page, Wanted};
-use super::{Open, Pressed, board, edit};
+use super::rows::{self, BETWEEN, Key, KeyPage, Wanted};
+use super::{OpenKeyboard, Pressed, board, edit};
 use crate::ui::glass;
 use crate::ui::theme::{GAP, ROUND, TARGET, Theme, Type};
 use crate::ui::widgets::button::Button;
@@ -15,14 +15,14 @@ const REPEAT_AFTER_S: f64 = 0.5;
 const REPEAT_S: f64 = 0.08;
 
 /// What is shown, from the top down.
-struct Plan {
-    rows: Vec<rows::Row>,
+struct KeyPlan {
+    rows: Vec<rows::KeyRow>,
     band: f32,
     choices: f32,
     height: f32,
 }
 
-fn plan(ui: &Ui, words: &Words, bounds: Rect, open: &Open) -> Plan {
+fn plan(ui: &Ui, words: &Words, bounds: Rect, open: &OpenKeyboard) -> KeyPlan {
     let band = paint::line_height(ui, Type::Body) + paint::line_height(ui, Type::Title) + GAP;
     let has_choices = !edit::fitting(&open.text, &open.choices, open.keys).is_empty();
     let choices = if has_choices { TARGET + GAP } else { 0.0 };
@@ -42,7 +42,7 @@ fn plan(ui: &Ui, words: &Words, bounds: Rect, open: &Open) -> Plan {
     // What may be chosen gives way to the keys, never the field.
     let fits = around + choices + keys <= bounds.height();
     let choices = if fits { choices } else { 0.0 };
-    Plan {
+    KeyPlan {
         height: around + choices + keys,
         rows,
         band,
@@ -51,7 +51,12 @@ fn plan(ui: &Ui, words: &Words, bounds: Rect, open: &Open) -> Plan {
 }
 
 /// Draws all of it; gives what was pressed, and the room that it takes.
-pub(super) fn ui(ui: &Ui, words: &Words, bounds: Rect, open: &Open) -> (Option<Pressed>, Rect) {
+pub(super) fn ui(
+    ui: &Ui,
+    words: &Words,
+    bounds: Rect,
+    open: &OpenKeyboard,
+) -> (Option<Pressed>, Rect) {
     let plan = plan(ui, words, bounds, open);
     let top = bounds.bottom() - plan.height;
     let rect = Rect::from_min_max(pos2(bounds.left(), top), bounds.max);
@@ -93,7 +98,7 @@ pub(super) fn ui(ui: &Ui, words: &Words, bounds: Rect, open: &Open) -> (Option<P
 }
 
 /// The field with its label, as it stands under the keys.
-fn band(ui: &mut Ui, rect: Rect, open: &Open) {
+fn band(ui: &mut Ui, rect: Rect, open: &OpenKeyboard) {
     let theme = Theme::of(ui.ctx());
     let c = theme.colours;
     let spoken = format!("{}: {}", open.label, open.text);
@@ -144,7 +149,7 @@ fn band(ui: &mut Ui, rect: Rect, open: &Open) {
 }
 
 /// As many choices as have room, the latest first.
-fn choices(ui: &mut Ui, rect: Rect, open: &Open) -> Option<Pressed> {
+fn choices(ui: &mut Ui, rect: Rect, open: &OpenKeyboard) -> Option<Pressed> {
     let ink = Theme::of(ui.ctx()).colours.ink;
     let mut left = rect.left();
     let mut pressed = None;
@@ -170,7 +175,7 @@ fn choices(ui: &mut Ui, rect: Rect, open: &Open) -> Option<Pressed> {
 }
 
 /// One key; whether it was pressed. A key is never deaf: a letter may come twice.
-fn key_ui(ui: &mut Ui, words: &Words, rect: Rect, key: Key, open: &Open) -> bool {
+fn key_ui(ui: &mut Ui, words: &Words, rect: Rect, key: Key, open: &OpenKeyboard) -> bool {
     let c = Theme::of(ui.ctx()).colours;
     let name = name(words, key, open.is_shift);
     let id = Id::unique(("trayzero key", key));
@@ -209,9 +214,9 @@ fn name(words: &Words, key: Key, is_shift: bool) -> String {
         Key::Shift => words.key_shift.to_owned(),
         Key::Delete => words.delete.to_owned(),
         Key::EraseAll => words.erase_all.to_owned(),
-        Key::Page(Page::Letters) => "abc".to_owned(),
-        Key::Page(Page::Signs) => "12?".to_owned(),
-        Key::Page(Page::Accents) => "áé".to_owned(),
+        Key::Page(KeyPage::Letters) => "abc".to_owned(),
+        Key::Page(KeyPage::Signs) => "12?".to_owned(),
+        Key::Page(KeyPage::Accents) => "áé".to_owned(),
         Key::NewLine => words.key_new_line.to_owned(),
         Key::Close => words.keys_away.to_owned(),
     }

@@ -29,7 +29,7 @@ pub enum Keys {
 
 /// Which of the keys for words are shown.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
-pub enum Page {
+pub enum KeyPage {
     /// Letters.
     #[default]
     Letters,
@@ -51,7 +51,7 @@ pub enum Key {
     /// Takes all away.
     EraseAll,
     /// Shows other keys.
-    Page(Page),
+    Page(KeyPage),
     /// A new line.
     NewLine,
     /// Puts the keys away.
@@ -60,14 +60,14 @@ pub enum Key {
 
 /// Keys beside each other, each with its share of the width, and their height.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Row {
+pub struct KeyRow {
     /// Keys from the left, with their share.
     pub keys: Vec<(Key, f32)>,
     /// Height in points.
     pub height: f32,
 }
 
-impl Row {
+impl KeyRow {
     fn of(signs: &str, height: f32) -> Self {
         Self {
             keys: signs.chars().map(|c| (Key::Sign(c), 1.0)).collect(),
@@ -93,7 +93,7 @@ pub struct Wanted {
     /// What the field takes.
     pub keys: Keys,
     /// Which of the keys for words.
-    pub page: Page,
+    pub page: KeyPage,
     /// The language.
     pub language: Language,
     /// Whether a field of several lines.
@@ -107,7 +107,7 @@ pub struct Wanted {
 }
 
 /// The rows from the top down.
-pub fn rows(wanted: Wanted) -> Vec<Row> {
+pub fn rows(wanted: Wanted) -> Vec<KeyRow> {
     match wanted.keys {
         Keys::Words => words(wanted),
         Keys::Whole => figures(&[]),
@@ -118,75 +118,75 @@ pub fn rows(wanted: Wanted) -> Vec<Row> {
 }
 
 /// Height of some rows with the room between them.
-pub fn height(rows: &[Row]) -> f32 {
+pub fn height(rows: &[KeyRow]) -> f32 {
     rows.iter().map(|row| row.height + BETWEEN).sum::<f32>() - BETWEEN
 }
 
-fn figures(signs: &[char]) -> Vec<Row> {
-    let mut last = Row {
+fn figures(signs: &[char]) -> Vec<KeyRow> {
+    let mut last = KeyRow {
         keys: signs.iter().map(|c| (Key::Sign(*c), 1.0)).collect(),
         height: DIGIT,
     };
     last.keys
         .extend([(Key::EraseAll, 1.5), (Key::Delete, 1.0), (Key::Close, 2.0)]);
-    vec![Row::of("12345", DIGIT), Row::of("67890", DIGIT), last]
+    vec![KeyRow::of("12345", DIGIT), KeyRow::of("67890", DIGIT), last]
 }
 
-fn codes() -> Vec<Row> {
-    let mut last = Row::of("ABCDEF", TARGET);
+fn codes() -> Vec<KeyRow> {
+    let mut last = KeyRow::of("ABCDEF", TARGET);
     last.keys.push((Key::Close, 3.0));
-    let mut first = Row::of("PCBU;", TARGET);
+    let mut first = KeyRow::of("PCBU;", TARGET);
     first
         .keys
         .extend([(Key::EraseAll, 1.5), (Key::Delete, 1.0)]);
     vec![
         first,
-        Row::of("12345", DIGIT),
-        Row::of("67890", DIGIT),
+        KeyRow::of("12345", DIGIT),
+        KeyRow::of("67890", DIGIT),
         last,
     ]
 }
 
-fn words(wanted: Wanted) -> Vec<Row> {
+fn words(wanted: Wanted) -> Vec<KeyRow> {
     let most = ((wanted.width + BETWEEN) / (TARGET + BETWEEN)) as usize;
     let mut spare: Vec<char> = Vec::new();
-    let mut rows: Vec<Row> = Vec::new();
+    let mut rows: Vec<KeyRow> = Vec::new();
     match wanted.page {
-        Page::Letters => {
+        KeyPage::Letters => {
             let lines = letters(wanted.language);
             for (index, line) in lines.into_iter().enumerate() {
                 // Shift and delete stand beside the last letters.
                 let room = if index == 2 { most - 2 } else { most };
                 let mut line: Vec<char> = line.chars().collect();
                 spare.extend(line.drain(room.min(line.len())..));
-                rows.push(Row::of(&line.into_iter().collect::<String>(), TARGET));
+                rows.push(KeyRow::of(&line.into_iter().collect::<String>(), TARGET));
             }
             if let Some(last) = rows.last_mut() {
                 last.keys.insert(0, (Key::Shift, 1.0));
                 last.keys.push((Key::Delete, 1.0));
             }
         }
-        Page::Signs => {
-            rows.push(Row::of(SIGNS[0], DIGIT.min(digit_side(wanted.width))));
-            rows.extend(SIGNS[1..].iter().map(|line| Row::of(line, TARGET)));
+        KeyPage::Signs => {
+            rows.push(KeyRow::of(SIGNS[0], DIGIT.min(digit_side(wanted.width))));
+            rows.extend(SIGNS[1..].iter().map(|line| KeyRow::of(line, TARGET)));
         }
-        Page::Accents => {
-            rows.extend(ACCENTS.iter().map(|line| Row::of(line, TARGET)));
+        KeyPage::Accents => {
+            rows.extend(ACCENTS.iter().map(|line| KeyRow::of(line, TARGET)));
         }
     }
     rows.push(foot(wanted, &spare));
     // Where there is room, digits need no other page.
-    if wanted.page == Page::Letters
+    if wanted.page == KeyPage::Letters
         && digit_side(wanted.width) >= DIGIT
         && height(&rows) + DIGIT + BETWEEN <= wanted.height
     {
-        rows.insert(0, Row::of(SIGNS[0], DIGIT));
+        rows.insert(0, KeyRow::of(SIGNS[0], DIGIT));
     }
-    if wanted.page == Page::Signs && digit_side(wanted.width) < DIGIT {
+    if wanted.page == KeyPage::Signs && digit_side(wanted.width) < DIGIT {
         // On a narrow screen digits take two rows, so that each is wide enough.
         rows.remove(0);
-        rows.insert(0, Row::of("67890", DIGIT));
-        rows.insert(0, Row::of("12345", DIGIT));
+        rows.insert(0, KeyRow::of("67890", DIGIT));
+        rows.insert(0, KeyRow::of("12345", DIGIT));
     }
     rows
 }
@@ -196,18 +196,18 @@ fn digit_side(width: f32) -> f32 {
     (width + BETWEEN) / 10.0 - BETWEEN
 }
 
-fn foot(wanted: Wanted, spare: &[char]) -> Row {
+fn foot(wanted: Wanted, spare: &[char]) -> KeyRow {
     let mut keys = Vec::new();
-    for page in [Page::Letters, Page::Signs, Page::Accents] {
+    for page in [KeyPage::Letters, KeyPage::Signs, KeyPage::Accents] {
         if page != wanted.page {
             keys.push((Key::Page(page), 1.0));
         }
     }
     keys.extend(spare.iter().map(|c| (Key::Sign(*c), 1.0)));
-    if wanted.page == Page::Accents {
+    if wanted.page == KeyPage::Accents {
         keys.push((Key::Shift, 1.0));
     }
-    let has_room = spare.is_empty() && wanted.page != Page::Accents;
+    let has_room = spare.is_empty() && wanted.page != KeyPage::Accents;
     keys.push((Key::Sign(' '), if has_room { 2.0 } else { 1.0 }));
     if has_room {
         keys.push((Key::Sign(','), 1.0));
@@ -216,7 +216,7 @@ fn foot(wanted: Wanted, spare: &[char]) -> Row {
     if wanted.has_lines {
         keys.push((Key::NewLine, 1.0));
     }
-    if wanted.page != Page::Letters {
+    if wanted.page != KeyPage::Letters {
         keys.push((Key::Delete, 1.0));
     }
     keys.push((Key::Close, 3.0));
@@ -232,14 +232,14 @@ fn foot(wanted: Wanted, spare: &[char]) -> Row {
             over -= less;
         }
     }
-    Row {
+    KeyRow {
         keys,
         height: TARGET,
     }
 }
 
 /// Widths and left edges of the keys of a row, from its left edge.
-pub fn places(row: &Row, width: f32) -> Vec<(f32, f32)> {
+pub fn places(row: &KeyRow, width: f32) -> Vec<(f32, f32)> {
     let shares: f32 = row.keys.iter().map(|(_, share)| share).sum();
     let room = width - BETWEEN * (row.keys.len() as f32 - 1.0);
     let mut left = 0.0;
@@ -261,7 +261,7 @@ mod tests {
     use super::*;
 
     fn all(width: f32, height: f32) -> impl Iterator<Item = Wanted> {
-        let pages = [Page::Letters, Page::Signs, Page::Accents];
+        let pages = [KeyPage::Letters, KeyPage::Signs, KeyPage::Accents];
         let kinds = [
             Keys::Words,
             Keys::Whole,
