@@ -220,8 +220,8 @@ const MUTANTS: &[Mutant] = &[
     mutant(
         "an end: a stopped job cannot be taken up again",
         "withdraw.rs",
-        "Event::JobClosed { .. } | Event::JobStopped { .. } | Event::Noted { .. }\n    )",
-        "Event::JobClosed { .. } | Event::JobStopped { .. } | Event::Noted { .. }\n    ) && !(OFF && matches!(event, Event::JobStopped { .. }))",
+        "            | Event::PictureAdded(_)\n    )\n}\n\nfn is_withdrawable",
+        "            | Event::PictureAdded(_)\n    ) && !(OFF && matches!(event, Event::JobStopped { .. }))\n}\n\nfn is_withdrawable",
     ),
     mutant(
         "told: a loss that cannot stand is not booked",
