@@ -1,7 +1,7 @@
 //! The rules: which sentence states what, and what has to be so.
 
 use super::facts::*;
-use super::sentences::{Rule, about_minutes, same, so, stage_of, valve};
+use super::sentences::{Rule, about_clock, about_minutes, same, so, stage_of, valve};
 
 /// The kind of what may never be said on this way.
 pub const NEVER: &str = "never";
@@ -24,7 +24,7 @@ pub const RULES: &[Rule] = &[
     ("air", "air on cyl {} since {}", |f, t, _| {
         let (c, _, since) = t.air.ok_or("air is off")?;
         same(cylinder(f[0])?, c)?;
-        same(f[1].to_owned(), t.clock_of(since))
+        about_clock(f[1], since, t)
     }),
     ("air", "Air on cyl {}", |f, t, _| {
         let (c, ..) = t.air.ok_or("air is off")?;
@@ -117,7 +117,7 @@ pub const RULES: &[Rule] = &[
             same(f[0].to_owned(), t.adrift().to_string())?;
             let open = t.losses.iter().filter(|l| !l.is_found);
             let since = open.map(|l| l.at_ms).min().ok_or("nothing is")?;
-            same(f[1].to_owned(), t.clock_of(since))
+            about_clock(f[1], since, t)
         },
     ),
     ("loose", "{} loose", |f, t, _| {
@@ -297,7 +297,7 @@ pub const RULES: &[Rule] = &[
     ("last", "Last touched {}", |f, t, now| ago(f[0], t, now)),
     ("rest", "Work rests since {}: {}", |f, t, _| {
         same(t.phase, "rests")?;
-        same(f[0].to_owned(), t.clock_of(t.last_ms))?;
+        about_clock(f[0], t.last_ms, t)?;
         so(t.said.iter().any(|s| s == f[1]), "it was said")
     }),
     ("to go", "to go: about {}, likely {} to {}", |f, t, _| {

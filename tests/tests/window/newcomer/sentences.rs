@@ -96,6 +96,17 @@ pub fn so(is_so: bool, what: &str) -> Result<(), String> {
     }
 }
 
+/// A time of day. The mirror that speaks taps some seconds beside the window whose journal
+/// is the truth, so the minute may have turned between them.
+pub fn about_clock(said: &str, at_ms: i64, t: &Truth) -> Result<(), String> {
+    const BESIDE_MS: i64 = 20_000;
+    let near = [-BESIDE_MS, BESIDE_MS].map(|off| t.clock_of(at_ms + off));
+    if near.iter().any(|clock| clock == said) {
+        return Ok(());
+    }
+    same(said.to_owned(), t.clock_of(at_ms))
+}
+
 /// Minutes that went by, to one: the mirror's clock and the journal's differ a little.
 pub fn about_minutes(said: &str, since_ms: i64, now: &Now) -> Result<(), String> {
     let minutes: i64 = said.parse().map_err(|_| format!("{said:?} is no number"))?;
