@@ -9,6 +9,8 @@ use trayzero_tests::engines::{one_cylinder, shipped_engine, two_cylinders};
 
 #[path = "whole_job/buckets.rs"]
 mod buckets;
+#[path = "whole_job/engine_ran.rs"]
+mod engine_ran;
 #[path = "whole_job/hands_order.rs"]
 mod hands_order;
 #[path = "whole_job/lost_air.rs"]

@@ -125,7 +125,7 @@ impl JobState {
             }
             Change::PutOff { cylinder, to } => self.cylinders[*cylinder].put_off = *to,
             Change::Wrench { to } => self.wrench_on = *to,
-            Change::Crank { to, .. } => self.crank = *to,
+            Change::Crank { to, .. } => self.turned_to = *to,
             Change::CoverOff { bank, to } => self.banks[*bank].cover_off = *to,
             Change::Aboard {
                 bank,

@@ -186,7 +186,7 @@ impl JobState {
                 hold: self.cylinders[*cylinder].hold,
             },
             Change::Wrench { .. } => Sight::Wrench { on: self.wrench_on },
-            Change::Crank { .. } => Sight::Crank { at: self.crank },
+            Change::Crank { .. } => Sight::Crank { at: self.crank() },
             Change::CoverOff { bank, .. } => Sight::Cover {
                 bank: *bank as u8,
                 off: self.banks.get(*bank)?.cover_off,

@@ -30,7 +30,7 @@ impl JobState {
                 return Some(Invariant::Held);
             }
             let fixed = pressed || state.is_held();
-            let here = self.crank.is_some_and(|c| c.cylinder == cylinder);
+            let here = self.turned_to.is_some_and(|c| c.cylinder == cylinder);
             if fixed && !here {
                 return Some(Invariant::Still);
             }

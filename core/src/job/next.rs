@@ -189,7 +189,7 @@ impl JobState {
             events.push(Event::WrenchOn {});
         }
         events.push(Event::CrankTurned {
-            from: self.crank,
+            from: self.crank(),
             to,
             turn_deg,
         });

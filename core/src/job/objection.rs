@@ -21,19 +21,27 @@ impl JobState {
                 is_full.then_some(Refusal::PicturesFull { most })
             }
             Event::CylinderPutOff { cylinder } => self.under_way(*cylinder),
-            Event::HoldDeclared {
-                cylinder,
-                hold: HoldKind::Cord,
-            } => self.cord_cannot_go_in(*cylinder),
+            Event::AirOn { cylinder, .. } => self.has_run(*cylinder),
+            Event::StageSeen { valve, .. } => self.has_run(valve.cylinder),
+            Event::HoldDeclared { cylinder, hold } => self
+                .has_run(*cylinder)
+                .or_else(|| self.cord_cannot_go_in(*cylinder, *hold)),
             Event::LeakRead { cylinder, .. } => self.tester_cannot_go_in(*cylinder),
             _ => None,
         }
     }
 
+    /// A crank that was turned to a cylinder stands there no longer once the engine ran.
+    fn has_run(&self, cylinder: u8) -> Option<Refusal> {
+        let at = self.crank();
+        let has_run = self.turned_to.is_some() && at.is_none();
+        has_run.then_some(Refusal::CrankElsewhere { cylinder, at })
+    }
+
     /// A cord goes in through the plug hole, and the hose fills it.
-    fn cord_cannot_go_in(&self, cylinder: u8) -> Option<Refusal> {
+    fn cord_cannot_go_in(&self, cylinder: u8, hold: HoldKind) -> Option<Refusal> {
         let by = Item::Hose;
-        let is_taken = self.cylinder(cylinder)?.hose_in;
+        let is_taken = hold == HoldKind::Cord && self.cylinder(cylinder)?.hose_in;
         is_taken.then_some(Refusal::PlugHoleTaken { cylinder, by })
     }
 
@@ -52,7 +60,7 @@ impl JobState {
             cylinder,
             offset_deg: 0.0,
         };
-        match self.crank {
+        match self.crank() {
             Some(at) if at == at_top => {}
             Some(at) if at.cylinder == cylinder => return Some(Refusal::NotAtItsTop { at }),
             at => return Some(Refusal::CrankElsewhere { cylinder, at }),

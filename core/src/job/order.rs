@@ -217,7 +217,7 @@ pub const HANDS_ORDER: [OrderRow; 31] = [
 impl JobState {
     /// The stage that a pressed or unlocked valve waits for.
     fn valve_in_hand(&self) -> Option<NextStep> {
-        let cylinder = self.crank?.cylinder;
+        let cylinder = self.crank()?.cylinder;
         let (valve, known) = self
             .valves_of(cylinder)
             .find(|(_, v)| v.is_unlocked() || v.is_spring_held())?;
@@ -227,7 +227,7 @@ impl JobState {
 
     /// Inside the cylinder at which the crank stands, while it is open.
     fn cylinder_in_hand(&self, layout: &Layout, plan: Plan<'_>) -> Option<NextStep> {
-        let cylinder = self.crank?.cylinder;
+        let cylinder = self.crank()?.cylinder;
         let known = self.cylinder(cylinder)?;
         let bank = layout.bank_of(cylinder)?;
         if self.is_bank_closed(bank) {
@@ -405,7 +405,7 @@ impl JobState {
         if self.foreman_wanted(cylinder).is_some() {
             return Some(NextStep::AskForeman { cylinder });
         }
-        (self.crank != Some(to)).then(|| self.turn_there(to))
+        (self.crank() != Some(to)).then(|| self.turn_there(to))
     }
 
     fn turn_there(&self, to: CrankAt) -> NextStep {
@@ -426,7 +426,7 @@ impl JobState {
         let to = unread
             .map(top)
             .min_by(|a, b| self.turn_to(*a).abs().total_cmp(&self.turn_to(*b).abs()))?;
-        Some(if self.crank != Some(to) {
+        Some(if self.crank() != Some(to) {
             self.turn_there(to)
         } else if self.wrench_on {
             NextStep::WrenchOff

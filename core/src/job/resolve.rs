@@ -81,7 +81,7 @@ impl JobState {
         }
         let mut state = self.clone();
         let turned = Change::Crank {
-            from: self.crank,
+            from: self.turned_to,
             to: at,
         };
         state.commit(&vec![turned], None).ok()?;

@@ -46,7 +46,7 @@ fn hold_name(hold: HoldKind) -> &'static str {
 
 fn crank_phrase(at: Option<CrankAt>) -> String {
     match at {
-        None => "the crank was not turned to a cylinder yet".to_owned(),
+        None => "the crank stands at no known position".to_owned(),
         Some(at) => format!("the crank is at cylinder {}", at.cylinder),
     }
 }

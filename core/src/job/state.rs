@@ -84,7 +84,8 @@ pub struct JobState {
     pub(super) cylinders: Vec<CylinderState>,
     pub(super) valves: Vec<ValveState>,
     pub(super) banks: Vec<BankState>,
-    pub(super) crank: Option<CrankAt>,
+    /// Where the crank was last turned to by hand.
+    pub(super) turned_to: Option<CrankAt>,
     pub(super) wrench_on: bool,
     pub(super) ledger: Ledger,
     /// How many changes moved items or valves so far; blind counts lean on it.

@@ -126,14 +126,24 @@ impl JobState {
         self.paused_since_ms
     }
 
-    /// Where the crank stands; `None` until it was turned to a working position.
+    /// Where the crank stands; `None` until it was turned to a working position, and again
+    /// once the engine has run: it stops where it likes.
     pub fn crank(&self) -> Option<CrankAt> {
-        self.crank
+        self.turned_to.filter(|_| !self.has_run_since_the_turn())
+    }
+
+    fn has_run_since_the_turn(&self) -> bool {
+        let Some(run) = self.step_seen(Step::FirstStart) else {
+            return false;
+        };
+        let later = self.history.iter().rev().take_while(|p| p.id != run.id);
+        let mut standing = later.filter(|p| !p.withdrawn);
+        !standing.any(|p| matches!(p.event, Event::CrankTurned { .. }))
     }
 
     /// Crank angle in degrees, 0 to 720; `None` while unknown.
     pub fn crank_deg(&self) -> Option<f64> {
-        let at = self.crank?;
+        let at = self.crank()?;
         let tdc = self.layout()?.tdc_deg(at.cylinder)?;
         Some(wrap_720(tdc + at.offset_deg))
     }

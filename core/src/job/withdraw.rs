@@ -201,7 +201,7 @@ impl JobState {
             Change::Stage { valve, to, .. } => self.valves[*valve].stages_seen == *to,
             Change::Air { cylinder, to, .. } => self.cylinders[*cylinder].air_bar == *to,
             Change::HoldBy { cylinder, to, .. } => self.cylinders[*cylinder].hold == *to,
-            Change::Crank { to, .. } => self.crank == *to,
+            Change::Crank { to, .. } => self.turned_to == *to,
             Change::Wrench { to } => self.wrench_on == *to,
             Change::CoverOff { bank, to } => self.banks[*bank].cover_off == *to,
             Change::SwapMended { swapped, to } => self
@@ -262,7 +262,7 @@ impl JobState {
             banks: self.banks.clone(),
             drops: self.drops.clone(),
             swaps: self.swaps.clone(),
-            crank: self.crank,
+            turned_to: self.turned_to,
             wrench_on: self.wrench_on,
             moves: self.moves,
         }
@@ -275,7 +275,7 @@ impl JobState {
         self.banks = before.banks;
         self.drops = before.drops;
         self.swaps = before.swaps;
-        self.crank = before.crank;
+        self.turned_to = before.turned_to;
         self.wrench_on = before.wrench_on;
         self.moves = before.moves;
     }
@@ -310,7 +310,7 @@ struct Physical {
     banks: Vec<BankState>,
     drops: Vec<Drop>,
     swaps: Vec<Swap>,
-    crank: Option<CrankAt>,
+    turned_to: Option<CrankAt>,
     wrench_on: bool,
     moves: u64,
 }

@@ -368,7 +368,7 @@ fn name(valve: ValveName) -> String {
 
 fn crank(at: Option<CrankAt>) -> String {
     match at {
-        None => "noch zu keinem Zylinder gedreht".to_owned(),
+        None => "sie steht an keiner bekannten Stelle".to_owned(),
         Some(at) => format!("sie steht an Zylinder {}", at.cylinder),
     }
 }

@@ -121,17 +121,17 @@ impl JobState {
     }
 
     pub(super) fn check_crank_here(&self, cylinder: u8) -> Allowed {
-        let here = self.crank.is_some_and(|at| at.cylinder == cylinder);
+        let here = self.turned_to.is_some_and(|at| at.cylinder == cylinder);
         ensure(here, || Refusal::CrankElsewhere {
             cylinder,
-            at: self.crank,
+            at: self.turned_to,
         })
     }
 
     /// The crank is where the valves of a cylinder are worked.
     pub(super) fn check_crank_works(&self, layout: &Layout, cylinder: u8) -> Allowed {
         self.check_crank_here(cylinder)?;
-        match self.crank.filter(|at| !is_worked_at(layout, *at)) {
+        match self.turned_to.filter(|at| !is_worked_at(layout, *at)) {
             Some(at) => Err(Refusal::NotAWorkingPosition { at }),
             None => Ok(()),
         }
@@ -172,9 +172,9 @@ impl JobState {
                 rule: "an angle of at most two turns",
             }
         })?;
-        ensure(self.crank == from, || Refusal::CrankMoved {
-            at: self.crank,
-        })?;
+        // Programs of before took the crank to stand still while the engine ran.
+        let is_known = from == self.crank() || from == self.turned_to;
+        ensure(is_known, || Refusal::CrankMoved { at: self.crank() })?;
         ensure(may_stand_at(layout, to), || Refusal::NotAWorkingPosition {
             at: to,
         })?;

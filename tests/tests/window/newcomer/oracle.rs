@@ -253,7 +253,11 @@ impl Truth {
                 self.signed.push(("foreman", text(&fields["by"]["person"])));
             }
             "step_seen" => {
-                self.steps.insert(text(&fields["step"]));
+                let step = text(&fields["step"]);
+                if step == "first_start" {
+                    self.crank = None;
+                }
+                self.steps.insert(step);
             }
             "finding_noted" => self.finding(fields),
             "kit_counted" => self.moved(&item, "outside", "kit", count),

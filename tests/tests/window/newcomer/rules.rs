@@ -53,7 +53,12 @@ pub const RULES: &[Rule] = &[
         verified(f[0], f[1], t)
     }),
     ("crank", "crank not turned yet", |_, t, _| {
-        so(t.crank.is_none(), "it was not turned")
+        let has_run = t.steps.contains("first_start");
+        so(t.crank.is_none() && !has_run, "it was not turned")
+    }),
+    ("crank", "crank at no known position", |_, t, _| {
+        let has_run = t.steps.contains("first_start");
+        so(t.crank.is_none() && has_run, "the engine has run since")
     }),
     ("crank", "crank at cyl {}", |f, t, _| {
         same(format!("crank at cyl {}", f[0]), crank_words(t))
