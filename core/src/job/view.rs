@@ -138,7 +138,9 @@ impl JobState {
         };
         let later = self.history.iter().rev().take_while(|p| p.id != run.id);
         let mut standing = later.filter(|p| !p.withdrawn);
-        !standing.any(|p| matches!(p.event, Event::CrankTurned { .. }))
+        let is_turned_anew = standing.any(|p| matches!(p.event, Event::CrankTurned { .. }));
+        // Where something holds the crank after all, told by another tablet, it stands there.
+        !is_turned_anew && self.what_stops_the_crank().is_none()
     }
 
     /// Crank angle in degrees, 0 to 720; `None` while unknown.
