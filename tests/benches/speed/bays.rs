@@ -1,7 +1,6 @@
 //! The board over 300 bays of 20 tablets: the first one, one tap on another tablet until it
 //! stands on its tile, and the memory that a week of work takes.
 
-use std::fs;
 use std::path::Path;
 use std::time::Instant;
 
@@ -15,6 +14,7 @@ use trayzero_core::shop_log::Proofs;
 use uuid::Uuid;
 
 use super::jobs::{NOW, one_job, stamped};
+use super::memory::memory_mb;
 use super::table::{Row, least, median};
 
 const BAYS: u16 = 300;
@@ -161,16 +161,9 @@ fn memory_of_a_week(yard: &mut Yard<'_>, board: &mut Board) -> (f64, f64) {
             }
             seen(board);
         }
-        after.push(resident_mb());
+        after.push(memory_mb("self", "VmRSS:"));
     }
     println!("300 bays, resident memory day by day in MB: {after:.1?}");
     println!("{} jobs were over in that week", yard.jobs - BAYS);
     (after[0], after[DAYS - 1])
-}
-
-fn resident_mb() -> f64 {
-    let status = fs::read_to_string("/proc/self/status").unwrap();
-    let line = status.lines().find(|l| l.starts_with("VmRSS:")).unwrap();
-    let kb: f64 = line.split_whitespace().nth(1).unwrap().parse().unwrap();
-    kb / 1e3
 }

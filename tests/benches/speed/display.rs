@@ -10,6 +10,8 @@ use x11rb::connection::Connection;
 use x11rb::protocol::xproto::{ConnectionExt, ImageFormat, Window};
 use x11rb::rust_connection::RustConnection;
 
+use super::memory::memory_mb;
+
 /// Size in pixels.
 pub const SIZE: (u16, u16) = (1280, 800);
 
@@ -135,10 +137,7 @@ pub struct Running(Child);
 impl Running {
     /// Resident memory in megabytes (millions of bytes).
     pub fn resident_mb(&self) -> f64 {
-        let status = std::fs::read_to_string(format!("/proc/{}/status", self.0.id())).unwrap();
-        let line = status.lines().find(|l| l.starts_with("VmRSS:")).unwrap();
-        let kib: f64 = line.split_whitespace().nth(1).unwrap().parse().unwrap();
-        kib * 1024.0 / 1e6
+        memory_mb(&self.0.id().to_string(), "VmRSS:")
     }
 
     /// Seconds of processor that it has used so far, all threads.

@@ -12,6 +12,7 @@ mod board;
 mod display;
 mod frame;
 mod jobs;
+mod memory;
 mod order;
 mod record;
 mod replay;

@@ -44,6 +44,14 @@ fn pictures(desk: &Desk) -> Vec<Picture> {
         .collect()
 }
 
+/// The fault that is said.
+fn fault(desk: &Desk) -> String {
+    match desk.view().notice {
+        Some(Notice::Fault { what, .. }) => what.to_owned(),
+        other => panic!("no fault is said: {other:?}"),
+    }
+}
+
 fn job_of(desk: &Desk) -> Uuid {
     desk.view().job.unwrap().id
 }
@@ -207,7 +215,7 @@ fn what_is_no_picture_is_refused_in_words_and_leaves_nothing() {
 }
 
 #[test]
-fn a_full_disk_takes_no_picture_says_so_and_takes_it_once_there_is_room() {
+fn a_full_or_locked_disk_takes_no_picture_says_so_and_takes_it_once_it_can() {
     let Some(disk) = SmallDisk::of(512, "a full disk below pictures") else {
         return;
     };
@@ -217,13 +225,22 @@ fn a_full_disk_takes_no_picture_says_so_and_takes_it_once_there_is_room() {
     let job = job_of(&sat.desk);
     let filler = disk.fill_up();
     add(&mut sat.desk, &from);
-    let Some(Notice::Fault { what, .. }) = sat.desk.view().notice else {
-        panic!("nothing is said");
-    };
+    let what = fault(&sat.desk);
     assert!(what.to_lowercase().contains("no space"), "{what}");
     assert!(pictures(&sat.desk).is_empty());
     fs::remove_file(filler).unwrap();
     add(&mut sat.desk, &from);
+    assert_eq!(pictures(&sat.desk).len(), 1);
+    // The same on a disk that has turned read-only: nothing is added, and it is said.
+    sat.desk.carry_out(Intent::LeaveJob);
+    disk.remount("ro");
+    sat.desk.carry_out(Intent::OpenJob(job));
+    add(&mut sat.desk, &file(camera.path(), "two.jpg", photos::TINY));
+    let what = fault(&sat.desk);
+    assert!(what.to_lowercase().contains("read-only"), "{what}");
+    assert_eq!(pictures(&sat.desk).len(), 1);
+    disk.remount("rw");
+    sat.desk.carry_out(Intent::OpenJob(job));
     let [picture] = &pictures(&sat.desk)[..] else {
         panic!("{:?}", sat.desk.view().notice);
     };

@@ -240,7 +240,7 @@ fn a_record_with_pictures_proves_them_and_names_one_that_is_not_what_its_event_s
             .insert("0".repeat(64), photos::GREY.into());
     });
     for (pdf, said) in [
-        (other, "pictures.0.found"),
+        (other, "it is another picture than"),
         (unnamed, "no event of the job names"),
     ] {
         let report = verify(&pdf, None).unwrap();

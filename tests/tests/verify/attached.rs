@@ -5,6 +5,7 @@ use std::path::Path;
 
 use ed25519_dalek::{Signature, SigningKey};
 use serde_json::Value;
+use trayzero_core::journal::pictures_path;
 
 use super::depot::{depot, run, taken_out, verified};
 
@@ -41,6 +42,14 @@ fn everything_that_the_record_was_made_from_goes_along_byte_for_byte() {
             }
         }
         assert!(journals > 0 && logs > 0);
+        // Of a photograph goes along what tells neither its place nor its device.
+        let is_picture = |name: &&String| name.starts_with("picture-");
+        let pictures: Vec<&String> = files.keys().filter(is_picture).collect();
+        for name in &pictures {
+            let folder = pictures_path(depot.root(), *job);
+            let copy = folder.join(name.trim_start_matches("picture-"));
+            assert_eq!(files[*name], fs::read(copy).unwrap());
+        }
         let others = [
             "record.json",
             "made.json",
@@ -51,7 +60,10 @@ fn everything_that_the_record_was_made_from_goes_along_byte_for_byte() {
         assert!(others.iter().all(|name| files.contains_key(*name)));
         let beside = |name: &&String| name.contains(".seal") || name.starts_with("ends-");
         let beside = files.keys().filter(beside).count();
-        assert_eq!(files.len(), journals + logs + others.len() + beside);
+        assert_eq!(
+            files.len(),
+            journals + logs + pictures.len() + others.len() + beside
+        );
         // The list is signed with the tablet's key (RFC 8032), and says who belongs together.
         let key = SigningKey::from_bytes(&depot.tablet_key()).verifying_key();
         let signature = Signature::from_slice(&files["SHA256SUMS.sig"]).unwrap();

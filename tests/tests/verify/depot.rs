@@ -9,8 +9,11 @@ use std::sync::OnceLock;
 use serde_json::Value;
 use tempfile::TempDir;
 use trayzero::cli;
+use trayzero::data::pictures::keep;
 use trayzero::data::store::{Stamp, Store};
 use trayzero::demo::create_demo_data;
+use trayzero_core::job::{Event, JobPhase, Person, PictureOf};
+use trayzero_tests::photos;
 use uuid::Uuid;
 
 /// When the depot is made: 2026-11-25 at 10:40 UTC.
@@ -54,6 +57,9 @@ pub fn depot() -> &'static Depot {
         let folder = tempfile::tempdir().unwrap();
         let store = Store::open(folder.path(), NOW).unwrap();
         let jobs = create_demo_data(&store, NOW).unwrap();
+        for job in &jobs {
+            add_pictures(&store, *job);
+        }
         drop(store);
         let record = |job: &Uuid| {
             let path = folder.path().join(format!("{job}.pdf"));
@@ -74,6 +80,24 @@ pub fn depot() -> &'static Depot {
             records,
         }
     })
+}
+
+/// Pictures of each kind that is taken, to a job that is over: they may come later.
+fn add_pictures(store: &Store, job: Uuid) {
+    let mut open = store.open_job(job).unwrap();
+    if open.state().phase() == JobPhase::Closed {
+        let who = Person::new("Ada");
+        let camera = tempfile::tempdir().unwrap();
+        let upright = photos::as_taken(photos::WIDE, 6);
+        for taken in [&upright, photos::GREY, photos::QUADRANTS_PNG] {
+            let from = camera.path().join("taken");
+            fs::write(&from, taken).unwrap();
+            let picture = keep(store.root(), job, &from, PictureOf::Job {}).unwrap();
+            let event = Event::PictureAdded(Box::new(picture));
+            open.propose(NOW, &who, &[event]).unwrap();
+        }
+        open.close(NOW, &who);
+    }
 }
 
 /// Exit code and everything said by a command line.

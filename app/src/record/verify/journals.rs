@@ -3,7 +3,7 @@
 use std::path::PathBuf;
 
 use trayzero_core::journal::{Cover, Covered, Limits, Members, merge};
-use trayzero_core::record::Record;
+use trayzero_core::record::{PictureFound, Record};
 use trayzero_core::shop_log::{Judged, Proofs, Shop};
 use uuid::Uuid;
 
@@ -62,26 +62,26 @@ fn picture_in(name: &str) -> Option<&str> {
     name.strip_prefix("picture-")?.strip_suffix(".jpg")
 }
 
-/// Whether every picture that goes along is one that an event of the job names.
+/// Whether every picture that goes along is one that an event of the job names, to the byte.
 pub(super) fn pictures(sources: &Sources, record: &Record, report: &mut VerifyReport) {
-    let is_named = |sha256: &&String| {
+    let mut good = 0;
+    for sha256 in sources.pictures.keys() {
         let mut lines = record.pictures.iter();
-        lines.any(|line| line.copy_sha256 == **sha256)
-    };
-    let (named, others): (Vec<_>, Vec<_>) = sources.pictures.keys().partition(is_named);
-    for sha256 in &others {
+        let fault = match lines.find(|line| line.copy_sha256 == *sha256) {
+            None => "no event of the job names this picture",
+            Some(line) if line.found == PictureFound::Changed => {
+                "it is another picture than the one that an event of the job names"
+            }
+            Some(_) => {
+                good += 1;
+                continue;
+            }
+        };
         let name = picture_name(sha256);
-        report.fails_in(
-            About::Attachment,
-            Some(&name),
-            "no event of the job names this picture",
-        );
+        report.fails_in(About::Attachment, Some(&name), fault);
     }
-    if others.is_empty() && !named.is_empty() {
-        let words = format!(
-            "events of the job name each picture that goes along: {}",
-            named.len()
-        );
+    if good > 0 && good == sources.pictures.len() {
+        let words = format!("each picture that goes along is one that an event names: {good}");
         report.holds_that(About::Attachment, None, words);
     }
 }
