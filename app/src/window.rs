@@ -5,7 +5,7 @@ use std::hint::black_box;
 use std::mem::take;
 use std::num::NonZero;
 use std::panic::resume_unwind;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::thread::{self, ScopedJoinHandle};
 use std::time::{Duration, Instant};
@@ -91,6 +91,15 @@ impl Shell {
     }
 }
 
+/// A record that the program is started for.
+#[derive(Clone, Debug)]
+pub struct RecordToOpen {
+    /// The file.
+    pub path: PathBuf,
+    /// The key of the shop that it is to be of, 64 hex digits.
+    pub shop_key: Option<String>,
+}
+
 struct Window {
     shell: Shell,
     ctx: Context,
@@ -98,6 +107,8 @@ struct Window {
     power: Option<Power>,
     /// When somebody was last at the screen.
     last_used: Option<Instant>,
+    /// The record that the program was started for.
+    opens: Option<RecordToOpen>,
     /// Whether the whole screen was asked for when the program was started.
     wants_full: bool,
     /// Whether the window has the whole screen.
@@ -117,6 +128,7 @@ impl Window {
             ctx: ctx.clone(),
             power: None,
             last_used: None,
+            opens: None,
             wants_full: false,
             is_full: false,
             glass: Glass::default(),
@@ -209,6 +221,10 @@ impl eframe::App for Window {
                 Box::new(move || ctx.request_repaint()),
             );
         }
+        // From here on the window is woken by what is read.
+        if let Some(record) = self.opens.take_if(|_| self.is_shown) {
+            self.shell.desk.open_record(&record.path, record.shop_key);
+        }
         self.shell.desk.take_news();
         self.ask_system(ctx);
     }
@@ -300,11 +316,12 @@ pub fn options(wants_full: bool) -> eframe::NativeOptions {
     }
 }
 
-/// Opens the window on a data folder and stays until it is closed.
+/// Opens the window on a data folder, with a record where one is given, and stays until it is
+/// closed.
 ///
 /// # Errors
 /// A sentence that says what stood in the way.
-pub fn open(data: &Path, wants_full: bool) -> Result<(), String> {
+pub fn open(data: &Path, wants_full: bool, record: Option<RecordToOpen>) -> Result<(), String> {
     keep_memory_of_frames();
     let options = options(wants_full);
     thread::scope(|scope| {
@@ -321,6 +338,7 @@ pub fn open(data: &Path, wants_full: bool) -> Result<(), String> {
             Box::new(|_| {
                 let window = reading.take().ok_or("the folder was read before")?;
                 let mut window = outcome(window)?;
+                window.opens = record;
                 window.wants_full = wants_full;
                 window.is_full = wants_full;
                 Ok(Box::new(window))

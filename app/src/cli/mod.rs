@@ -12,6 +12,7 @@ mod error;
 pub mod history;
 pub mod hours;
 pub mod leak;
+pub mod open;
 pub mod order;
 pub mod record;
 mod reply;
@@ -84,6 +85,8 @@ enum Command {
     History(history::HistoryArgs),
     /// How long a whole job on an engine takes in this shop, by phase.
     Hours(hours::HoursArgs),
+    /// A record in the window: whether it holds, its pages, its job.
+    Open(open::OpenArgs),
     /// Which cylinder next, and how far to turn: the cheapest way round the engine.
     Order(order::OrderArgs),
     /// The record of a job, as a PDF or as JSON.
@@ -178,6 +181,7 @@ fn carry_out(command: &Command, out: &mut dyn Write) -> Result<Reply, CliError> 
         Command::Demo(args) => demo::run(args, out),
         Command::History(args) => history::run(args, out),
         Command::Hours(args) => hours::run(args, out),
+        Command::Open(args) => open::run(args),
         Command::Order(args) => order::run(args, out),
         Command::Record(args) => record::run(args, out),
         Command::Sheet(args) => sheet::run(args),
@@ -189,14 +193,14 @@ fn carry_out(command: &Command, out: &mut dyn Write) -> Result<Reply, CliError> 
 fn open_window(window: &WindowArgs) -> Result<Reply, CliError> {
     if window.demo {
         let depot = open_demo_folder(SystemClock.now())?;
-        crate::window::open(depot.path(), window.full_screen).map_err(CliError::Window)?;
+        crate::window::open(depot.path(), window.full_screen, None).map_err(CliError::Window)?;
         return Ok(Reply::done());
     }
     let data = match &window.data {
         Some(folder) => folder.clone(),
         None => usual_folder().map_err(|e| CliError::Window(e.to_string()))?,
     };
-    crate::window::open(&data, window.full_screen).map_err(CliError::Window)?;
+    crate::window::open(&data, window.full_screen, None).map_err(CliError::Window)?;
     Ok(Reply::done())
 }
 

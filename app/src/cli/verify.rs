@@ -1,15 +1,15 @@
 //! `trayzero verify`: whether a record holds, from its file alone.
 
-use std::io::{self, Read, Write};
-use std::path::{Path, PathBuf};
+use std::io::{self, Write};
+use std::path::PathBuf;
 
 use serde::Serialize;
-use trayzero_core::journal::open_plain;
 use trayzero_core::shop_log::words_of_key;
 
 use super::{CliError, Reply, shop_key, write_json};
-use crate::record::pdf_file::{FILE_BYTES_MAX, NotRead};
-use crate::record::verify::{LineVerdict, VerifyLine, VerifyReport, verify};
+use crate::record::opened::{NotOpened, OpenedRecord};
+use crate::record::verify::{LineVerdict, VerifyLine, VerifyReport};
+use crate::ui::words::EN;
 
 /// Arguments of `trayzero verify`.
 #[derive(Debug, clap::Args)]
@@ -49,31 +49,18 @@ struct AttachmentAnswer<'a> {
 /// # Errors
 /// [`CliError::Unread`] where the file cannot be read or taken apart.
 pub fn run(args: &VerifyArgs, out: &mut dyn Write) -> Result<Reply, CliError> {
-    let bytes = read(&args.file)?;
-    let unread = |why: NotRead| CliError::Unread {
+    let opened = OpenedRecord::open(&args.file, args.shop_key.as_deref());
+    let unread = |why: NotOpened| CliError::Unread {
         path: args.file.clone(),
         why: why.to_string(),
     };
-    let report = verify(&bytes, args.shop_key.as_deref()).map_err(unread)?;
+    let report = opened.map_err(unread)?.report;
     if args.json {
         write_json(out, &answer(&report))?;
     } else {
         write_words(out, &report).map_err(CliError::Write)?;
     }
     Ok(Reply::answer(report.holds()))
-}
-
-/// Reads a file as far as any record goes.
-fn read(path: &Path) -> Result<Vec<u8>, CliError> {
-    let failed = |why: io::Error| CliError::Unread {
-        path: path.to_owned(),
-        why: why.to_string(),
-    };
-    let mut bytes = Vec::new();
-    let most = FILE_BYTES_MAX as u64 + 1;
-    let file = open_plain(path).map_err(failed)?;
-    file.take(most).read_to_end(&mut bytes).map_err(failed)?;
-    Ok(bytes)
 }
 
 fn answer(report: &VerifyReport) -> VerifyAnswer<'_> {
@@ -105,16 +92,13 @@ fn write_words(out: &mut dyn Write, report: &VerifyReport) -> io::Result<()> {
             LineVerdict::DoesNotHold => "DOES NOT  ",
             LineVerdict::NotKnown => "not known ",
         };
+        let words = EN.verify_said(&line.said);
         match &line.attachment {
-            Some(name) => writeln!(out, "{verdict}{name}: {}", line.words)?,
-            None => writeln!(out, "{verdict}{}", line.words)?,
+            Some(name) => writeln!(out, "{verdict}{name}: {words}")?,
+            None => writeln!(out, "{verdict}{words}")?,
         }
     }
-    let fails = report.lines.iter();
-    let fails = fails
-        .filter(|line| line.verdict == LineVerdict::DoesNotHold)
-        .count();
-    match fails {
+    match report.failures() {
         0 => writeln!(out, "everything that can be checked holds"),
         1 => writeln!(out, "1 thing does not hold"),
         n => writeln!(out, "{n} things do not hold"),

@@ -3,6 +3,7 @@
 
 pub mod backup;
 pub mod crew;
+pub mod hand_on;
 pub mod layouts;
 pub mod own_layouts;
 pub mod pictures;

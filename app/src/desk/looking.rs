@@ -48,13 +48,19 @@ impl Desk {
                     match ending.to_lowercase().as_str() {
                         "json" => looked.files.push(name),
                         "jpg" | "jpeg" | "png" => looked.pictures.push(name),
+                        "pdf" => looked.records.push(name),
                         _ => {}
                     }
                 }
             }
             Err(error) => looked.fault = Some(error.to_string()),
         }
-        for names in [&mut looked.folders, &mut looked.files, &mut looked.pictures] {
+        for names in [
+            &mut looked.folders,
+            &mut looked.files,
+            &mut looked.pictures,
+            &mut looked.records,
+        ] {
             names.sort_by_key(|name| name.to_lowercase());
         }
         looked.folders.truncate(NAMES_MAX);
@@ -62,6 +68,7 @@ impl Desk {
         // Cameras count upwards: the latest picture comes first.
         looked.pictures.reverse();
         looked.pictures.truncate(NAMES_MAX);
+        looked.records.truncate(NAMES_MAX);
         looked.at = at;
         self.looked = Some(looked);
         Outcome::Stayed

@@ -8,6 +8,7 @@ mod order;
 pub mod page_keeper;
 mod people;
 mod pictures;
+mod records;
 mod said;
 mod session;
 mod shop;
@@ -97,6 +98,7 @@ pub struct Desk {
     history: Option<Arc<History>>,
     power: PowerView,
     pictures: pictures::PictureDesk,
+    records: records::RecordDesk,
     /// Wakes the window when a thread has news.
     wake: Option<Wake>,
     written: Written,
@@ -147,6 +149,7 @@ impl Desk {
             history: None,
             power: PowerView::default(),
             pictures: pictures::PictureDesk::default(),
+            records: records::RecordDesk::default(),
             wake: None,
             written: Written::default(),
             looked: None,
@@ -195,6 +198,11 @@ impl Desk {
     /// What the screens see now.
     pub fn view(&self) -> View<'_> {
         let Stamp { at_ms, offset_min } = self.clock.now();
+        // A record tells how its bay stood then, and nothing has passed since.
+        let at_ms = match self.records.job() {
+            Some(job) => job.state.last_ms(),
+            None => at_ms,
+        };
         View {
             words: self.words(),
             settings: &self.settings.settings,
@@ -209,20 +217,7 @@ impl Desk {
             jobs: &self.jobs.jobs,
             finished: &self.finished,
             finished_count: self.jobs.finished,
-            job: self.current.as_ref().map(|current| JobView {
-                id: current.job.id(),
-                state: current.job.state(),
-                next: &current.next,
-                order: current.order.as_ref(),
-                milestone: current.milestone,
-                undo: current.job.state().undo_offer(),
-                read_only: if current.is_reader || self.is_away(current.job.state()) {
-                    Some("")
-                } else {
-                    current.job.read_only()
-                },
-                others: current.job.others(),
-            }),
+            job: self.records.job().or_else(|| self.job_view()),
             crew: &self.members,
             membership: &self.membership,
             library: &self.library,
@@ -235,8 +230,29 @@ impl Desk {
             pictures: &self.pictures.seen,
             written: &self.written,
             looked: self.looked.as_ref(),
+            data: self.store.root(),
+            record: self.records.seen.as_ref(),
             notice: self.notice.as_ref(),
         }
+    }
+
+    fn job_view(&self) -> Option<JobView<'_>> {
+        let current = self.current.as_ref()?;
+        Some(JobView {
+            id: current.job.id(),
+            state: current.job.state(),
+            next: &current.next,
+            order: current.order.as_ref(),
+            milestone: current.milestone,
+            undo: current.job.state().undo_offer(),
+            read_only: if current.is_reader || self.is_away(current.job.state()) {
+                Some("")
+            } else {
+                current.job.read_only()
+            },
+            is_record: false,
+            others: current.job.others(),
+        })
     }
 
     /// Carries an intent out. The one place where screens change anything.
@@ -283,6 +299,14 @@ impl Desk {
             Intent::SaveLayout { stem, layout } => self.save_layout(&stem, &layout),
             Intent::ImportLayout(path) => self.import_layout(&path),
             Intent::ExportLayout { path, layout } => self.export_layout(&path, &layout),
+            Intent::OpenRecord(path) => self.open_record(&path, None),
+            Intent::DrawPage(index, width_px) => self.draw_page(index, width_px),
+            Intent::SeeRecordsBay => self.see_records_bay(),
+            Intent::CloseRecord => self.close_record(),
+            Intent::ShowRecord => self.show_record(),
+            Intent::WriteRecordTo(folder) => self.write_record_to(folder),
+            Intent::AskPrinters => self.ask_printers(),
+            Intent::PrintRecord(printer) => self.print_record(printer),
             Intent::LookInto(folder) => self.look_into(&folder),
             Intent::WatchPictures => self.watch_pictures(),
             Intent::ShowPictures(pictures) => self.show_pictures(pictures, false),
@@ -306,6 +330,7 @@ impl Desk {
             self.read_jobs();
         }
         self.screen = screen;
+        self.records.is_at_bay = false;
         self.finished = Vec::new();
         Outcome::Moved
     }

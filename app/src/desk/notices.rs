@@ -15,6 +15,7 @@ pub(super) fn leaves_notice(intent: &Intent) -> bool {
             | Intent::WatchPictures
             | Intent::ShowPictures(_)
             | Intent::EnlargePicture(_)
+            | Intent::DrawPage(..)
     )
 }
 

@@ -19,9 +19,9 @@ use crate::power::Wake;
 use crate::ui::view::{Notice, PictureOffer, Pictures, Shown};
 
 /// The longest side of a small picture, in pixels.
-const SMALL_SIDE: u32 = 320;
+pub(super) const SMALL_SIDE: u32 = 320;
 /// The longest side of a large one.
-const LARGE_SIDE: u32 = 1_600;
+pub(super) const LARGE_SIDE: u32 = 1_600;
 /// How often the camera's folder is looked into while somebody may be taking pictures.
 const LOOK_EVERY: Duration = Duration::from_secs(2);
 /// How long it is looked into after somebody has asked for it last.
@@ -97,6 +97,31 @@ impl PictureDesk {
         std::mem::take(&mut answers)
     }
 
+    /// A picture of a job was asked for.
+    pub fn is_asked(&mut self, name: &str, is_large: bool) {
+        let seen = &mut self.seen;
+        if is_large {
+            seen.large = Some((name.to_owned(), Shown::Asked));
+        } else {
+            if seen.small.len() >= SMALL_MAX {
+                seen.small.clear();
+            }
+            seen.small.insert(name.to_owned(), Shown::Asked);
+        }
+    }
+
+    /// What there is to be seen of a picture that was asked for.
+    pub fn is_shown(&mut self, name: String, is_large: bool, shown: Shown) {
+        if is_large {
+            let large = &mut self.seen.large;
+            if large.as_ref().is_some_and(|(asked, _)| *asked == name) {
+                *large = Some((name, shown));
+            }
+        } else {
+            self.seen.small.insert(name, shown);
+        }
+    }
+
     /// Forgets what another job has shown.
     pub fn forget_job(&mut self) {
         self.seen.small.clear();
@@ -130,20 +155,15 @@ impl Desk {
 
     /// Reads pictures of the open job that are not at hand.
     pub(super) fn show_pictures(&mut self, pictures: Vec<Picture>, is_large: bool) -> Outcome {
+        if self.records.is_at_bay {
+            self.show_records_pictures(pictures, is_large);
+            return Outcome::Stayed;
+        }
         let Some(job) = self.current.as_ref().map(|current| current.job.id()) else {
             return Outcome::Stayed;
         };
         for picture in pictures {
-            let name = picture.copy_sha256.clone();
-            let seen = &mut self.pictures.seen;
-            if is_large {
-                seen.large = Some((name, Shown::Asked));
-            } else {
-                if seen.small.len() >= SMALL_MAX {
-                    seen.small.clear();
-                }
-                seen.small.insert(name, Shown::Asked);
-            }
+            self.pictures.is_asked(&picture.copy_sha256, is_large);
             self.ask_pictures(Ask::Show {
                 job,
                 picture,
@@ -222,17 +242,9 @@ impl Desk {
                 PictureAnswer::LookedLast => self.pictures.seen.is_watched = false,
                 PictureAnswer::Shown {
                     name,
-                    is_large: true,
+                    is_large,
                     shown,
-                } => {
-                    let large = &mut self.pictures.seen.large;
-                    if large.as_ref().is_some_and(|(asked, _)| *asked == name) {
-                        *large = Some((name, shown));
-                    }
-                }
-                PictureAnswer::Shown { name, shown, .. } => {
-                    self.pictures.seen.small.insert(name, shown);
-                }
+                } => self.pictures.is_shown(name, is_large, shown),
                 PictureAnswer::Kept { job, remark, kept } => self.take_kept(job, remark, kept),
             }
         }
@@ -436,7 +448,7 @@ impl PictureThread {
     }
 }
 
-fn shown_of(bytes: &[u8], side: u32) -> Shown {
+pub(super) fn shown_of(bytes: &[u8], side: u32) -> Shown {
     match shrunk(bytes, side) {
         Ok(pixels) => Shown::There(Arc::new(pixels)),
         Err(why) => Shown::Bad(why),

@@ -158,6 +158,10 @@ impl Desk {
     }
 
     pub(super) fn leave(&mut self) -> Outcome {
+        if self.records.is_at_bay {
+            self.pictures.forget_job();
+            return self.go(Screen::Record);
+        }
         self.close_job();
         self.go(Screen::Bays)
     }

@@ -1,5 +1,6 @@
 //! The desk and the shop: what comes from the other tablets, and the record on paper.
 
+use std::path::PathBuf;
 use std::sync::Arc;
 use std::time::Duration;
 
@@ -90,6 +91,7 @@ impl Desk {
     /// Takes in what has come from the other tablets since. Cheap when nothing has.
     pub fn take_news(&mut self) {
         self.take_pictures();
+        self.take_records();
         self.seal_for_mirror();
         let Some(shop) = &self.shop else {
             return;
@@ -315,7 +317,15 @@ impl Desk {
                 };
                 issue(&gathered, Some(self.store.tablet()), print).map_err(|e| e.to_string())
             });
-        self.write_pdf(&named, made, self.words().record_written)
+        let written = self.write_pdf(&named, made, self.words().record_written);
+        let Some(path) = written else {
+            return Outcome::Stayed;
+        };
+        // It is shown as anybody else will see it, from its file.
+        let said = self.notice.take();
+        let outcome = self.open_record(&path, None);
+        self.notice = said;
+        outcome
     }
 
     /// Writes the work sheet of the open job's engine beside the records.
@@ -332,11 +342,17 @@ impl Desk {
         let made = render_sheet(&layout, language, Paper::usual(system), system);
         let named = format!("{} {}", self.words().sheet_title, layout.name);
         let said = self.words().sheet_written;
-        self.write_pdf(&named, made.map_err(|e| e.to_string()), said)
+        let _ = self.write_pdf(&named, made.map_err(|e| e.to_string()), said);
+        Outcome::Stayed
     }
 
-    /// Writes a PDF into the folder of records and says where it lies.
-    fn write_pdf(&mut self, named: &str, made: Result<Vec<u8>, String>, said: &str) -> Outcome {
+    /// Writes a PDF into the folder of records and says where it lies. Gives that, if it does.
+    fn write_pdf(
+        &mut self,
+        named: &str,
+        made: Result<Vec<u8>, String>,
+        said: &str,
+    ) -> Option<PathBuf> {
         let named: String = named
             .chars()
             .map(|c| if c.is_alphanumeric() { c } else { '-' })
@@ -349,13 +365,15 @@ impl Desk {
             std::fs::create_dir_all(&folder).map_err(|e| format!("{}: {e}", folder.display()))?;
             small_file::write(&path, &pdf, Readers::Usual).map_err(|e| e.to_string())
         });
-        self.notice = Some(match written {
-            Ok(()) => Notice::Said(format!("{said}: {}", path.display())),
-            Err(what) => Notice::Fault {
-                what,
-                way_out: self.words().try_again.to_owned(),
-            },
-        });
-        Outcome::Stayed
+        match written {
+            Ok(()) => {
+                self.notice = Some(Notice::Said(format!("{said}: {}", path.display())));
+                Some(path)
+            }
+            Err(what) => {
+                self.say_fault(&what);
+                None
+            }
+        }
     }
 }

@@ -150,7 +150,7 @@ fn told(
         pictures: BTreeMap::new(),
         changed_pictures: BTreeSet::new(),
     };
-    let Made { record, notes } = sources.record(members, proofs);
+    let Made { record, notes, .. } = sources.record(members, proofs);
     let Some(mut record) = record else {
         return Err(GatherError::NeverOpened {
             folder: folder.path.clone(),

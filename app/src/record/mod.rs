@@ -1,7 +1,9 @@
 //! The record of a job: loaded from its journals, printed as PDF with its proof in it, and
-//! checked from that file alone.
+//! checked, drawn and looked into from that file alone.
 
+pub mod drawn;
 pub mod load;
+pub mod opened;
 pub mod pdf;
 pub mod pdf_file;
 pub mod proof;

@@ -6,6 +6,7 @@ use std::io::{self, Read};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
+use trayzero_core::job::Entry;
 use trayzero_core::journal::{
     Cover, EndSeal, JournalError, JournalFault, JournalFile, JournalRead, Limits, Mark, Members,
     Reader, open_plain,
@@ -68,6 +69,17 @@ pub struct Made {
     pub record: Option<Record>,
     /// Torn lines, faults and newer lines, file and line named.
     pub notes: Vec<String>,
+    /// The job as a bay shows it, and what it was folded from.
+    pub job: ReplayedJob,
+}
+
+/// A job from its lines alone, in memory.
+#[derive(Clone, Debug)]
+pub struct ReplayedJob {
+    /// Its state.
+    pub fold: JobFold,
+    /// The lines that count, in their order.
+    pub entries: Vec<Entry>,
 }
 
 impl JournalBytes {
@@ -239,7 +251,11 @@ impl Sources {
             record.tell_not_signed(fold.state(), fold.not_signed());
             self.tell_pictures(record);
         }
-        Made { record, notes }
+        Made {
+            record,
+            notes,
+            job: ReplayedJob { fold, entries },
+        }
     }
 
     /// Tells what there is of each picture; only the very bytes that its event names are it.

@@ -30,6 +30,8 @@ pub enum Screen {
     Layouts,
     /// Settings, crew, backup.
     Settings,
+    /// A record from a file.
+    Record,
 }
 
 /// What a signature is for.
@@ -225,6 +227,22 @@ pub enum Intent {
     WriteRecord,
     /// Write the work sheet of the open job's engine, to be ticked by pen.
     WriteWorkSheet,
+    /// Open a record from a file.
+    OpenRecord(PathBuf),
+    /// Draw a page of the open record, counted from 0, so many pixels wide.
+    DrawPage(usize, u16),
+    /// Look at the open record's job as its bay showed it.
+    SeeRecordsBay,
+    /// Let the open record go.
+    CloseRecord,
+    /// Have the system's own program show the open record.
+    ShowRecord,
+    /// Write the open record into a folder.
+    WriteRecordTo(PathBuf),
+    /// Ask which printers the system knows.
+    AskPrinters,
+    /// Print the open record on this printer.
+    PrintRecord(String),
     /// Look into a folder, to choose from it.
     LookInto(PathBuf),
     /// Look into the camera's folder, and go on doing so for a while.

@@ -1,7 +1,7 @@
 //! What the screens see: borrowed, read-only, made anew for every frame.
 
 use std::collections::BTreeMap;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use trayzero_core::engine::Layout;
@@ -18,6 +18,8 @@ use crate::data::settings::Settings;
 use crate::data::store::ListedJob;
 use crate::data::written::Written;
 use crate::power::PowerView;
+use crate::record::opened::{NotOpened, OpenedRecord};
+use crate::record::pdf_file::NotRead;
 use crate::shop::{Card, History, ShopStatus};
 use crate::ui::intent::Screen;
 use crate::ui::units::Figures;
@@ -146,6 +148,8 @@ pub struct Looked {
     pub files: Vec<String>,
     /// Names of the pictures in it.
     pub pictures: Vec<String>,
+    /// Names of the files in it that may be records.
+    pub records: Vec<String>,
     /// Why it could not be looked into.
     pub fault: Option<String>,
 }
@@ -191,6 +195,39 @@ pub struct Pictures {
     pub large: Option<(String, Shown)>,
 }
 
+/// A record from a file, as screens see it.
+#[derive(Debug)]
+pub struct RecordView {
+    /// The file.
+    pub path: PathBuf,
+    /// What came of reading it; none while it is being read.
+    pub read: Option<Result<Box<OpenedRecord>, NotOpened>>,
+    /// The page that was asked for last, counted from 0, and how many pixels wide.
+    pub asked: Option<(usize, u16)>,
+    /// The page that was drawn last, counted from 0, and what came of it.
+    pub page: Option<(usize, DrawnPage)>,
+    /// It is being written, printed or shown elsewhere.
+    pub is_being_handed_on: bool,
+    /// The printers, once they were asked for.
+    pub printers: Option<Result<Vec<String>, String>>,
+}
+
+impl RecordView {
+    /// The record, where it could be read.
+    pub fn opened(&self) -> Option<&OpenedRecord> {
+        self.read.as_ref()?.as_ref().ok().map(|opened| &**opened)
+    }
+}
+
+/// A page of a record.
+#[derive(Clone, Debug, PartialEq)]
+pub enum DrawnPage {
+    /// Its picture.
+    There(Arc<Pixels>),
+    /// Why it is not drawn.
+    Not(NotRead),
+}
+
 /// The open job.
 pub struct JobView<'a> {
     /// Its identity.
@@ -207,6 +244,8 @@ pub struct JobView<'a> {
     pub undo: Option<(Uuid, &'a Event)>,
     /// Why the job can only be read.
     pub read_only: Option<&'a str>,
+    /// It is the job of a record, as it was, and no engine is meant.
+    pub is_record: bool,
     /// Other tablets that have told of it, or have it, and when each told something last,
     /// wall clock in milliseconds.
     pub others: Vec<(Uuid, Option<i64>)>,
@@ -293,6 +332,10 @@ pub struct View<'a> {
     pub written: &'a Written,
     /// The folder that is looked into.
     pub looked: Option<&'a Looked>,
+    /// This tablet's data folder.
+    pub data: &'a Path,
+    /// The record that is open.
+    pub record: Option<&'a RecordView>,
     /// A message.
     pub notice: Option<&'a Notice>,
 }

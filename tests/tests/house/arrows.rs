@@ -27,7 +27,7 @@ const CORE: [(&str, &[&str]); 10] = [
 
 /// Inside the app: screens -> widgets -> theme and words. Screens know the plain data of
 /// a view and the intents; what carries them out knows no screen.
-const APP: [(&str, &[&str]); 39] = [
+const APP: [(&str, &[&str]); 42] = [
     ("lib", &[]),
     ("main", &[]),
     ("ui", &[]),
@@ -37,7 +37,16 @@ const APP: [(&str, &[&str]); 39] = [
     // The words of what ails the tablet's own folder and the shop's.
     (
         "words",
-        &["crew", "pictures", "shop", "shop_hours", "store", "units"],
+        &[
+            "crew",
+            "hand_on",
+            "pdf_file",
+            "pictures",
+            "shop",
+            "shop_hours",
+            "store",
+            "units",
+        ],
     ),
     // When the shop works: plain data.
     ("shop_hours", &[]),
@@ -45,6 +54,9 @@ const APP: [(&str, &[&str]); 39] = [
     ("sources", &["pictures", "store"]),
     ("load", &["crew", "pictures", "shop", "sources", "store"]),
     ("pdf_file", &[]),
+    ("drawn", &["pdf_file", "pictures"]),
+    ("opened", &["pdf_file", "verify"]),
+    ("hand_on", &["store"]),
     (
         "proof",
         &["load", "pdf", "pdf_file", "sources", "store", "words"],
@@ -74,8 +86,8 @@ const APP: [(&str, &[&str]); 39] = [
     (
         "view",
         &[
-            "crew", "intent", "layouts", "pictures", "power", "settings", "shop", "store", "units",
-            "words", "written",
+            "crew", "intent", "layouts", "opened", "pdf_file", "pictures", "power", "settings",
+            "shop", "store", "units", "words", "written",
         ],
     ),
     (
@@ -85,6 +97,7 @@ const APP: [(&str, &[&str]); 39] = [
             "glass",
             "intent",
             "layouts",
+            "opened",
             "own_layouts",
             "pictures",
             "power",
@@ -95,6 +108,7 @@ const APP: [(&str, &[&str]); 39] = [
             "theme",
             "times",
             "units",
+            "verify",
             "view",
             "widgets",
             "words",
@@ -106,13 +120,17 @@ const APP: [(&str, &[&str]); 39] = [
         &[
             "backup",
             "crew",
+            "drawn",
             "first_use",
+            "hand_on",
             "intent",
             "load",
             "layouts",
+            "opened",
             "own_layouts",
             "page",
             "pdf",
+            "pdf_file",
             "pictures",
             "power",
             "proof",
@@ -158,6 +176,7 @@ const APP: [(&str, &[&str]); 39] = [
             "load",
             "layouts",
             "office",
+            "opened",
             "pdf",
             "pdf_file",
             "picture",
@@ -198,12 +217,13 @@ const NEVER_IN_CORE: [&str; 16] = [
 ];
 
 /// Modules of the app that touch files.
-const FILES_IN_APP: [&str; 12] = [
+const FILES_IN_APP: [&str; 13] = [
     "written",
     "store",
     "crew",
     "shop",
     "backup",
+    "hand_on",
     "settings",
     "layouts",
     "own_layouts",

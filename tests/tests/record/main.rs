@@ -3,6 +3,7 @@
 
 mod cli;
 mod data;
+mod drawn;
 #[path = "../editor/hand.rs"]
 #[allow(dead_code)] // The editor's tests need more of it.
 mod hand;

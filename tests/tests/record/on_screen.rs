@@ -1,12 +1,16 @@
 //! Leak-down before and after side by side on the screen, as the record has it.
 
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 use egui::vec2;
+use egui_kittest::kittest::{NodeT, Queryable};
 use trayzero::data::store::{Clock, SetClock, Stamp, Store};
 use trayzero::desk::Desk;
+use trayzero::record::pdf::Paper;
 use trayzero::ui::intent::{Intent, Screen};
-use trayzero::ui::words::EN;
+use trayzero::ui::screens::sheets::Sheet;
+use trayzero::ui::words::{EN, Language};
 use trayzero_core::job::{Event, LOSS_LIMIT_PERCENT, NextStep, Reading};
 use trayzero_core::journal::format_rfc3339;
 use trayzero_tests::bay::Bay;
@@ -14,7 +18,8 @@ use trayzero_tests::engines::shipped_engine;
 
 use crate::cli::{JOB, folder_with};
 use crate::hand::Hand;
-use crate::play::{eventful_job_closed, open};
+use crate::pdf::{pages_of, written};
+use crate::play::{eventful_job_closed, open, plain_job, record_of};
 
 fn window(play: &Bay) -> Hand {
     let (folder, _) = folder_with(play);
@@ -133,4 +138,107 @@ fn a_cylinder_past_the_limit_asks_the_foreman_before_the_work_goes_on() {
         EN.bar_foreman
     );
     assert!(hand.says(&line), "{line}");
+}
+
+/// Every text on the screen now.
+fn all_texts(hand: &Hand) -> Vec<String> {
+    let by = egui_kittest::kittest::By::new();
+    let nodes = hand.window.query_all(by);
+    nodes
+        .flat_map(|node| {
+            let node = node.accesskit_node();
+            [node.label(), node.value()].into_iter().flatten()
+        })
+        .collect()
+}
+
+/// What both the screens and the paper tell of a job, by kind, as the screens tell it.
+fn facts_on_screen(hand: &mut Hand) -> BTreeMap<&'static str, Vec<String>> {
+    let mut facts: BTreeMap<&str, Vec<String>> = BTreeMap::new();
+    for (sheet, what) in [
+        (EN.crank, Sheet::Crank),
+        (EN.steps_word, Sheet::Steps),
+        (EN.where_time_goes, Sheet::Hours),
+    ] {
+        hand.window.state_mut().screens.bay.sheets.open(what);
+        hand.window.run();
+        for text in all_texts(hand) {
+            let is_torque =
+                sheet == EN.crank && (text.ends_with(EN.assumed) || text.ends_with(EN.measured));
+            let kind = if is_torque {
+                "torque"
+            } else if sheet == EN.where_time_goes && text.contains(" min") {
+                "time"
+            } else if sheet == EN.steps_word && text.contains(" %") {
+                "loss"
+            } else {
+                continue;
+            };
+            facts.entry(kind).or_default().push(text);
+        }
+        hand.tap(EN.close);
+    }
+    facts
+}
+
+/// A text in its figures and words, however the lines are broken.
+fn evened(text: &str) -> String {
+    let text = text.replace([',', ':', '.', '\u{b7}'], " ").to_lowercase();
+    text.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+/// The screens and the paper tell the same of one job: the breakaway torque and whether it was
+/// measured, how long each phase and each loss took, every loss of air before and after.
+#[test]
+fn the_screens_and_the_paper_tell_the_same_facts() {
+    let eventful = eventful_job_closed();
+    let plain = plain_job("inline-4-8v");
+    let mut basis = BTreeSet::new();
+    for (name, play) in [("eventful", &eventful), ("plain", &plain)] {
+        let record = record_of(play);
+        let path = written(
+            &format!("facts-{name}"),
+            &record,
+            Language::English,
+            Paper::A4,
+        );
+        let paper = evened(&pages_of(&path).join(" "));
+        let mut hand = window(play);
+        let facts = facts_on_screen(&mut hand);
+        let torque = &facts["torque"];
+        assert_eq!(torque.len(), 1, "{torque:?}");
+        let torque = evened(&torque[0]);
+        assert!(paper.contains(&torque), "{torque} is not on the paper");
+        let other = if torque.ends_with(EN.assumed) {
+            torque.replace(EN.assumed, EN.measured)
+        } else {
+            torque.replace(EN.measured, EN.assumed)
+        };
+        assert!(!paper.contains(&other), "{other} is on the paper too");
+        basis.insert(torque.ends_with(EN.measured));
+        assert!(facts["time"].len() > 3, "{facts:?}");
+        for fact in &facts["time"] {
+            // A bar says its name and how long; on the paper the bar lies between them.
+            let parts: Vec<String> = fact.rsplitn(2, ": ").map(evened).collect();
+            for part in parts {
+                assert!(
+                    paper.contains(&part),
+                    "{fact:?}: {part} is not on the paper"
+                );
+            }
+        }
+        for line in &record.leak_down {
+            for side in [&line.before, &line.after].into_iter().flatten() {
+                let loss = EN.percent(side.loss_percent);
+                let is_told = facts["loss"].iter().any(|fact| {
+                    let of_it = format!("{}: ", EN.cylinder_n(line.cylinder));
+                    fact.split(". ")
+                        .any(|part| part.starts_with(&of_it) && part.contains(&loss))
+                });
+                assert!(is_told, "cylinder {}: {loss}", line.cylinder);
+                assert!(paper.contains(&evened(&loss)), "{loss} is not on the paper");
+            }
+        }
+    }
+    assert_eq!(basis.len(), 2, "both a measured and an assumed torque");
 }

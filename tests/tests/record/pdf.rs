@@ -32,7 +32,7 @@ fn tool(name: &str, args: &[&str]) -> (String, bool) {
 }
 
 /// A PDF on disk, kept under `target` to be looked at.
-fn written(name: &str, record: &Record, language: Language, paper: Paper) -> PathBuf {
+pub fn written(name: &str, record: &Record, language: Language, paper: Paper) -> PathBuf {
     let folder = Path::new(env!("CARGO_TARGET_TMPDIR")).join("record");
     std::fs::create_dir_all(&folder).unwrap();
     let path = folder.join(format!("{name}.pdf"));

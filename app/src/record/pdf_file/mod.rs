@@ -7,6 +7,7 @@
 //! to, which readers of any PDF do not have.
 
 mod object;
+mod page;
 mod shown;
 
 use std::cell::Cell;
@@ -16,7 +17,9 @@ use std::io::Read;
 use flate2::read::ZlibDecoder;
 use thiserror::Error;
 
-use object::{Dict, Lexer, Object};
+use object::Dict;
+pub use object::{Lexer, Object};
+pub use page::{PageFont, PageParts};
 
 /// The largest file that is read, in bytes.
 pub const FILE_BYTES_MAX: usize = 96 << 20;
@@ -50,10 +53,33 @@ pub enum NotRead {
     },
     /// It is written in a way that this program does not write.
     #[error("{0}")]
-    OtherWay(&'static str),
+    OtherWay(OtherWay),
     /// It does not hold together.
     #[error("it does not hold together: {0}")]
     Broken(String),
+}
+
+/// In which way that this program does not write.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Error)]
+pub enum OtherWay {
+    /// It is locked.
+    #[error("it is locked with a password")]
+    Locked,
+    /// It was added to.
+    #[error("something was added to it after it was written; ask for the file as it was")]
+    AddedTo,
+    /// Its objects are packed.
+    #[error(
+        "its objects are packed by another program; ask for the file as it was written, or \
+         unpack it: qpdf --object-streams=disable"
+    )]
+    PackedObjects,
+    /// A stream is packed otherwise.
+    #[error("it is packed in a way that is not read")]
+    PackedStream,
+    /// A page holds what this program does not write.
+    #[error("this page holds what only other programs write, so it is not drawn here")]
+    Page,
 }
 
 /// A file within a PDF.
@@ -121,12 +147,10 @@ impl<'a> PdfFile<'a> {
         };
         let trailer = file.read_table(table)?;
         if trailer.contains_key(b"Encrypt".as_slice()) {
-            return Err(NotRead::OtherWay("it is locked with a password"));
+            return Err(NotRead::OtherWay(OtherWay::Locked));
         }
         if trailer.contains_key(b"Prev".as_slice()) || trailer.contains_key(b"XRefStm".as_slice()) {
-            return Err(NotRead::OtherWay(
-                "something was added to it after it was written; ask for the file as it was",
-            ));
+            return Err(NotRead::OtherWay(OtherWay::AddedTo));
         }
         let root = trailer.get(b"Root".as_slice());
         file.root = root.cloned().ok_or_else(|| broken("it has no catalogue"))?;
@@ -137,10 +161,9 @@ impl<'a> PdfFile<'a> {
     fn read_table(&mut self, at: usize) -> Result<Dict<'a>, NotRead> {
         let mut lexer = Lexer::new(self.bytes, at);
         lexer.skip_blank();
-        lexer.pass(b"xref").ok_or(NotRead::OtherWay(
-            "its objects are packed by another program; ask for the file as it was written, or \
-             unpack it: qpdf --object-streams=disable",
-        ))?;
+        lexer
+            .pass(b"xref")
+            .ok_or(NotRead::OtherWay(OtherWay::PackedObjects))?;
         let wrong = || broken("its table of objects does not read");
         loop {
             lexer.skip_blank();
@@ -374,9 +397,9 @@ impl<'a> PdfFile<'a> {
         let found = self.find(number)?;
         let dict = found.object.dict().ok_or_else(wrong)?;
         let raw = found.stream.ok_or_else(wrong)?;
-        let bytes = self.opened(dict, raw).and_then(|bytes| {
-            bytes.ok_or(NotRead::OtherWay("it is packed in a way that is not read"))
-        });
+        let bytes = self
+            .opened(dict, raw)
+            .and_then(|bytes| bytes.ok_or(NotRead::OtherWay(OtherWay::PackedStream)));
         Ok(FileWithin {
             name,
             bytes,

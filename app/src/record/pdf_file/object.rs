@@ -7,7 +7,7 @@ const DEPTH_MAX: usize = 40;
 
 /// An object of a PDF.
 #[derive(Clone, Debug, PartialEq)]
-pub(super) enum Object<'a> {
+pub enum Object<'a> {
     /// Nothing, a truth value or a number, as it is spelled.
     Plain(&'a [u8]),
     /// A text in brackets or in hex digits, its bytes.
@@ -23,9 +23,10 @@ pub(super) enum Object<'a> {
 }
 
 /// Objects by name.
-pub(super) type Dict<'a> = BTreeMap<Vec<u8>, Object<'a>>;
+pub type Dict<'a> = BTreeMap<Vec<u8>, Object<'a>>;
 
 impl<'a> Object<'a> {
+    /// Objects by name.
     pub fn dict(&self) -> Option<&Dict<'a>> {
         match self {
             Object::Dict(dict) => Some(dict),
@@ -33,6 +34,7 @@ impl<'a> Object<'a> {
         }
     }
 
+    /// Several objects.
     pub fn array(&self) -> Option<&[Object<'a>]> {
         match self {
             Object::Array(all) => Some(all),
@@ -40,9 +42,22 @@ impl<'a> Object<'a> {
         }
     }
 
+    /// The bytes of a text.
     pub fn text(&self) -> Option<&[u8]> {
         match self {
             Object::Text(text) => Some(text),
+            _ => None,
+        }
+    }
+
+    /// A number.
+    pub fn number(&self) -> Option<f32> {
+        match self {
+            Object::Plain(text) => {
+                let is_figure = |b: &u8| b.is_ascii_digit() || matches!(b, b'.' | b'-' | b'+');
+                let text = text.iter().all(is_figure).then_some(*text)?;
+                str::from_utf8(text).ok()?.parse().ok()
+            }
             _ => None,
         }
     }
@@ -58,16 +73,18 @@ impl<'a> Object<'a> {
 
 /// Reads objects from bytes, one after the other.
 #[derive(Clone, Copy)]
-pub(super) struct Lexer<'a> {
+pub struct Lexer<'a> {
     bytes: &'a [u8],
     at: usize,
 }
 
 impl<'a> Lexer<'a> {
+    /// Reads from a place on.
     pub fn new(bytes: &'a [u8], at: usize) -> Self {
         Self { bytes, at }
     }
 
+    /// The place that is read next.
     pub fn at(&self) -> usize {
         self.at
     }

@@ -25,16 +25,21 @@ impl PdfFile<'_> {
     /// # Errors
     /// [`NotRead`] where a page does not hold.
     pub fn pages(&self) -> Result<Vec<Hash>, NotRead> {
+        let mut known = BTreeMap::new();
+        self.page_numbers()?
+            .iter()
+            .map(|number| self.hash_of(*number, 0, &mut known))
+            .collect()
+    }
+
+    /// The objects of its pages, in their order.
+    pub(super) fn page_numbers(&self) -> Result<Vec<u32>, NotRead> {
         let catalogue = self.catalogue()?;
         let mut pages = Vec::new();
         let tree = catalogue.get(b"Pages".as_slice());
         let tree = tree.ok_or_else(|| broken("it has no pages"))?;
         self.gather_pages(tree, 0, &mut pages)?;
-        let mut known = BTreeMap::new();
-        pages
-            .iter()
-            .map(|number| self.hash_of(*number, 0, &mut known))
-            .collect()
+        Ok(pages)
     }
 
     fn gather_pages(

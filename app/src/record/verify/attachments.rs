@@ -10,6 +10,7 @@ use crate::record::pdf_file::{NotRead, PdfFile};
 use crate::record::proof::{
     LIST, MAKING, MAKING_FORMAT, Making, RECORD, SIGNATURE, SIGNER, entries_of, key_in, sha256,
 };
+use crate::ui::words::verified::VerifySaid;
 
 /// The longest that is read of how a record was made, in bytes.
 const MAKING_BYTES_MAX: usize = 1 << 20;
@@ -23,8 +24,7 @@ pub(super) fn take_out(file: &PdfFile<'_>, report: &mut VerifyReport) -> Result<
     for within in file.files()? {
         let name = within.name;
         if !within.is_listed {
-            let words = "it was added: some programs alone show it";
-            report.fails_in(About::Attachment, Some(&name), words);
+            report.fails_in(About::Attachment, Some(&name), VerifySaid::AddedUnlisted);
             continue;
         }
         match within.bytes {
@@ -35,16 +35,13 @@ pub(super) fn take_out(file: &PdfFile<'_>, report: &mut VerifyReport) -> Result<
                     twice.insert(name);
                 }
             }
-            Err(why) => report.fails_in(
-                About::Attachment,
-                Some(&name),
-                format!("it cannot be taken out: {why}"),
-            ),
+            Err(why) => {
+                report.fails_in(About::Attachment, Some(&name), VerifySaid::NotTakenOut(why))
+            }
         }
     }
     for name in twice {
-        let words = "it is there twice, and programs differ in which one they take";
-        report.fails_in(About::Attachment, Some(&name), words);
+        report.fails_in(About::Attachment, Some(&name), VerifySaid::ThereTwice);
     }
     Ok(files)
 }
@@ -53,14 +50,15 @@ pub(super) fn take_out(file: &PdfFile<'_>, report: &mut VerifyReport) -> Result<
 pub(super) fn against_list(files: &Files, report: &mut VerifyReport) {
     for name in NEEDED {
         if !files.contains_key(name) {
-            report.fails_in(About::Attachment, Some(name), "it is missing");
+            report.fails_in(About::Attachment, Some(name), VerifySaid::Missing);
         }
     }
     let Some(list) = files.get(LIST) else { return };
     let entries = match entries_of(list) {
         Ok(entries) => entries,
         Err(fault) => {
-            return report.fails_in(About::List, Some(LIST), format!("the list, {fault}"));
+            let said = VerifySaid::ListFault(fault.to_string());
+            return report.fails_in(About::List, Some(LIST), said);
         }
     };
     let mut good = 0;
@@ -68,28 +66,22 @@ pub(super) fn against_list(files: &Files, report: &mut VerifyReport) {
         match files.get(name) {
             // Said already.
             None if NEEDED.contains(&name.as_str()) => {}
-            None => report.fails_in(About::Attachment, Some(name), "it is missing"),
+            None => report.fails_in(About::Attachment, Some(name), VerifySaid::Missing),
             Some(bytes) if sha256(bytes) == *hash => good += 1,
             Some(_) => {
-                let words = "it was changed: its SHA-256 is not the one on the list";
-                report.fails_in(About::Attachment, Some(name), words);
+                report.fails_in(About::Attachment, Some(name), VerifySaid::Changed);
             }
         }
     }
     let is_beside = |name: &str| name == LIST || name == SIGNATURE;
     let others = files.keys().filter(|name| !is_beside(name));
     for name in others.filter(|name| !entries.contains_key(*name)) {
-        report.fails_in(
-            About::Attachment,
-            Some(name),
-            "it was added: it is not on the list",
-        );
+        report.fails_in(About::Attachment, Some(name), VerifySaid::Added);
     }
     if entries.is_empty() {
-        report.fails_in(About::List, Some(LIST), "the list is empty");
+        report.fails_in(About::List, Some(LIST), VerifySaid::ListEmpty);
     } else if good == entries.len() {
-        let words = format!("all {good} attachments on the list are there and unchanged");
-        report.holds_that(About::List, Some(LIST), words);
+        report.holds_that(About::List, Some(LIST), VerifySaid::AllOnList(good));
     }
 }
 
@@ -102,17 +94,11 @@ pub(super) fn signature(files: &Files, report: &mut VerifyReport) -> Option<Stri
         } else {
             SIGNATURE
         };
-        let words = "nobody has signed the list: whether something was left out before, or made \
-                     up by somebody else, the file does not say";
-        report.fails_in(About::Signature, Some(missing), words);
+        report.fails_in(About::Signature, Some(missing), VerifySaid::ListNotSigned);
         return None;
     };
     let Some(key) = key_in(pem) else {
-        report.fails_in(
-            About::Signature,
-            Some(SIGNER),
-            "it is no public key (Ed25519)",
-        );
+        report.fails_in(About::Signature, Some(SIGNER), VerifySaid::NoPublicKey);
         return None;
     };
     let signature = Signature::from_slice(signature);
@@ -122,15 +108,14 @@ pub(super) fn signature(files: &Files, report: &mut VerifyReport) -> Option<Stri
         _ => false,
     };
     if good {
-        report.holds_that(
-            About::Signature,
-            Some(SIGNATURE),
-            "the list is signed with the key in signer.pem",
-        );
+        report.holds_that(About::Signature, Some(SIGNATURE), VerifySaid::ListSigned);
         Some(key)
     } else {
-        let words = "the signature is not over this list with the key in signer.pem";
-        report.fails_in(About::Signature, Some(SIGNATURE), words);
+        report.fails_in(
+            About::Signature,
+            Some(SIGNATURE),
+            VerifySaid::SignatureWrong,
+        );
         None
     }
 }
@@ -144,17 +129,17 @@ pub(super) fn making(files: &Files, report: &mut VerifyReport) -> Option<Making>
     let making: Making = match serde_json::from_slice(text) {
         Ok(making) => making,
         Err(fault) => {
-            let words = format!("it does not say how the record was made: {fault}");
-            report.fails_in(About::Making, Some(MAKING), words);
+            let said = VerifySaid::MakingUnread(fault.to_string());
+            report.fails_in(About::Making, Some(MAKING), said);
             return None;
         }
     };
     if making.format != MAKING_FORMAT {
-        let words = format!(
-            "it has format {}; this program knows {MAKING_FORMAT}: check it with a newer one",
-            making.format
-        );
-        report.fails_in(About::Making, Some(MAKING), words);
+        let said = VerifySaid::MakingFormat {
+            format: making.format,
+            known: MAKING_FORMAT,
+        };
+        report.fails_in(About::Making, Some(MAKING), said);
         return None;
     }
     Some(making)

@@ -6,6 +6,7 @@ use uuid::Uuid;
 
 use super::{About, Files, VerifyReport, tablet_in};
 use crate::record::proof::journal_name;
+use crate::ui::words::verified::VerifySaid;
 
 /// Whether every journal still goes through the place that the closing person signed.
 pub(super) fn check(
@@ -25,22 +26,20 @@ pub(super) fn check(
         match SignedEnds::from_bytes(bytes.get(..most).unwrap_or(bytes)) {
             Ok(ends) => {
                 if ends.job != job {
-                    report.fails_in(About::Ends, Some(name), "it is of another job");
+                    report.fails_in(About::Ends, Some(name), VerifySaid::EndsOfOtherJob);
                 }
                 of_ends(name, &ends, files, shop, report);
             }
             Err(why) => report.fails_in(
                 About::Ends,
                 Some(name),
-                format!("it does not read as signed ends: {why}"),
+                VerifySaid::EndsUnread(why.to_string()),
             ),
         }
     }
     let is_over = record.is_some_and(|record| record.ended.is_some());
     if !is_signed && is_over && shop.is_some() {
-        let words = "nobody has signed over the ends of all journals when the job was closed: that \
-                     no journal is missing is the tablet's word";
-        report.leaves_open(About::Ends, None, words);
+        report.leaves_open(About::Ends, None, VerifySaid::EndsNotSigned);
     }
 }
 
@@ -53,45 +52,44 @@ fn of_ends(
 ) {
     let said = report.lines.len();
     if tablet_in(name, "ends-", ".json") != Some(ends.tablet) {
-        report.fails_in(About::Ends, Some(name), "it is of another tablet");
+        report.fails_in(About::Ends, Some(name), VerifySaid::EndsOfOtherTablet);
     }
     for person in ends.people() {
         let holds = match shop {
-            Some(shop) => ends.is_signed_by(person, shop),
-            None => Err("without a shop log no key of theirs is known".to_owned()),
+            Some(shop) => ends.is_signed_by(person, shop).map_err(Some),
+            None => Err(None),
         };
         if let Err(why) = holds {
-            let words = format!("{person} has not signed it: {why}");
-            report.fails_in(About::Ends, Some(name), words);
+            let person = person.to_owned();
+            let said = VerifySaid::PersonNotSigned { person, why };
+            report.fails_in(About::Ends, Some(name), said);
         }
     }
     if ends.people().next().is_none() {
-        report.fails_in(About::Ends, Some(name), "nobody has signed it");
+        report.fails_in(About::Ends, Some(name), VerifySaid::EndsByNobody);
     }
     let mut later = 0;
     for (tablet, (bytes, link)) in &ends.ends {
         let journal_file = journal_name(*tablet);
         let Some(journal) = files.get(&journal_file) else {
-            let words = "it is missing: it was there when the job was closed";
-            report.fails_in(About::Ends, Some(&journal_file), words);
+            let said = VerifySaid::MissingSinceClosing;
+            report.fails_in(About::Ends, Some(&journal_file), said);
             continue;
         };
         let (to_end, rest) = journal.split_at(journal.len().min(*bytes as usize));
         if to_end.len() as u64 != *bytes || link_at_end(to_end) != Some(link.as_bytes()) {
-            let words = "it is not as it was when the job was closed";
-            report.fails_in(About::Ends, Some(&journal_file), words);
+            let said = VerifySaid::ChangedSinceClosing;
+            report.fails_in(About::Ends, Some(&journal_file), said);
         }
         later += rest.split_inclusive(|byte| *byte == b'\n').count();
     }
     if report.lines.len() == said {
-        let people: Vec<&str> = ends.people().collect();
-        let words = format!(
-            "signed by {} over the ends of all journals when the job was closed; journals: {}, \
-             lines since: {later}",
-            people.join(" and "),
-            ends.ends.len()
-        );
-        report.holds_that(About::Ends, Some(name), words);
+        let said = VerifySaid::EndsHold {
+            people: ends.people().map(str::to_owned).collect(),
+            journals: ends.ends.len(),
+            later,
+        };
+        report.holds_that(About::Ends, Some(name), said);
     }
 }
 

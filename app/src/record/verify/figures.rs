@@ -5,6 +5,7 @@ use trayzero_core::record::Record;
 
 use super::{About, Files, VerifyReport};
 use crate::record::proof::{Making, RECORD, json};
+use crate::ui::words::verified::{FigureTold, VerifySaid};
 
 /// The longest record that is read, in bytes: some ten times that of the largest engine.
 const RECORD_BYTES_MAX: usize = 4 << 20;
@@ -18,14 +19,14 @@ pub(super) fn compare(files: &Files, record: &Record, making: &Making, report: &
         return;
     };
     if text.len() > RECORD_BYTES_MAX {
-        let words = format!("it has more than {RECORD_BYTES_MAX} bytes, and is not read");
-        return report.fails_in(About::Figures, Some(RECORD), words);
+        let said = VerifySaid::RecordTooLarge(RECORD_BYTES_MAX);
+        return report.fails_in(About::Figures, Some(RECORD), said);
     }
     let told: Value = match serde_json::from_slice(text) {
         Ok(told) => told,
         Err(fault) => {
-            let words = format!("it does not read as JSON: {fault}");
-            return report.fails_in(About::Figures, Some(RECORD), words);
+            let said = VerifySaid::RecordUnread(fault.to_string());
+            return report.fails_in(About::Figures, Some(RECORD), said);
         }
     };
     let made = json(record)
@@ -40,27 +41,23 @@ pub(super) fn compare(files: &Files, record: &Record, making: &Making, report: &
     let Compared {
         figures, differ, ..
     } = compared;
-    for words in &differ {
-        report.fails_in(About::Figures, Some(RECORD), words.clone());
-    }
     if differ.is_empty() {
-        let words = format!("all {figures} figures and texts are what the journals come to");
-        report.holds_that(About::Figures, Some(RECORD), words);
+        let said = VerifySaid::FiguresHold(figures);
+        report.holds_that(About::Figures, Some(RECORD), said);
+    }
+    for said in differ {
+        report.fails_in(About::Figures, Some(RECORD), said);
     }
     let value = told.get("check_value").and_then(Value::as_str);
     if value == Some(record.check_value.as_str()) {
-        let words = format!(
-            "the check value {} is that of the journals",
-            record.check_value
-        );
-        report.holds_that(About::Value, Some(RECORD), words);
+        let said = VerifySaid::ValueHolds(record.check_value.clone());
+        report.holds_that(About::Value, Some(RECORD), said);
     } else {
-        let words = format!(
-            "the check value is {}, and that of the journals is {}",
-            value.unwrap_or("missing"),
-            record.check_value
-        );
-        report.fails_in(About::Value, Some(RECORD), words);
+        let said = VerifySaid::ValueDiffers {
+            told: value.map(str::to_owned),
+            made: record.check_value.clone(),
+        };
+        report.fails_in(About::Value, Some(RECORD), said);
     }
 }
 
@@ -69,7 +66,7 @@ struct Compared {
     /// Another version may tell more fields, and is not blamed for it.
     is_same_program: bool,
     figures: usize,
-    differ: Vec<String>,
+    differ: Vec<VerifySaid>,
 }
 
 impl Compared {
@@ -106,28 +103,29 @@ impl Compared {
 
     fn differ(&mut self, at: &[String], told: &Value, made: &Value) {
         if self.differ.len() < NAMED_MAX {
-            let at = at.join(".");
-            let (told, made) = (short(told), short(made));
-            let words = format!("{at} is {told}; the journals come to {made}");
-            self.differ.push(words);
+            self.differ.push(VerifySaid::FigureDiffers {
+                at: at.join("."),
+                told: short(told),
+                made: short(made),
+            });
         }
     }
 }
 
 /// A value that fits on a line.
-fn short(value: &Value) -> String {
+fn short(value: &Value) -> FigureTold {
     match value {
-        Value::Null => "missing".to_owned(),
-        Value::Array(all) => format!("a list of {}", all.len()),
-        Value::Object(_) => "there".to_owned(),
+        Value::Null => FigureTold::Missing,
+        Value::Array(all) => FigureTold::List(all.len()),
+        Value::Object(_) => FigureTold::There,
         value => {
             let text = value.to_string();
             let start: String = text.chars().take(80).collect();
-            if start.len() < text.len() {
+            FigureTold::Text(if start.len() < text.len() {
                 format!("{start}…")
             } else {
                 text
-            }
+            })
         }
     }
 }

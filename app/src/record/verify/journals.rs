@@ -10,7 +10,7 @@ use uuid::Uuid;
 use super::{About, Files, VerifyReport, journals_in, tablet_in};
 use crate::record::proof::{BYTES_MAX, Making, journal_name, picture_name, seal_name};
 use crate::record::sources::{JournalBytes, Sources};
-use crate::ui::words::EN;
+use crate::ui::words::verified::VerifySaid;
 
 /// The most signatures that are named one by one.
 const NAMED_MAX: usize = 20;
@@ -38,21 +38,18 @@ pub(super) fn sources(files: &Files, making: &Making, report: &mut VerifyReport)
         } else if let Some(tablet) = tablet_in(name, "journal-", ".seal")
             && !files.contains_key(&journal_name(tablet))
         {
-            report.fails_in(
-                About::Journal,
-                Some(name),
-                "the journal that it seals is missing",
-            );
+            report.fails_in(About::Journal, Some(name), VerifySaid::SealWithoutJournal);
         }
     }
     let journals = sources.journals.values();
     let bytes: usize = journals.map(|journal| journal.bytes.len()).sum();
     if bytes > BYTES_MAX {
-        let words = format!("the journals have {bytes} bytes; at most {BYTES_MAX} are read");
-        report.fails_in(About::Journal, None, words);
+        let most = BYTES_MAX;
+        let said = VerifySaid::JournalsTooLarge { bytes, most };
+        report.fails_in(About::Journal, None, said);
         sources.journals.clear();
     } else if sources.journals.is_empty() {
-        report.fails_in(About::Journal, None, "no journal goes along");
+        report.fails_in(About::Journal, None, VerifySaid::NoJournal);
     }
     sources
 }
@@ -68,10 +65,8 @@ pub(super) fn pictures(sources: &Sources, record: &Record, report: &mut VerifyRe
     for sha256 in sources.pictures.keys() {
         let mut lines = record.pictures.iter();
         let fault = match lines.find(|line| line.copy_sha256 == *sha256) {
-            None => "no event of the job names this picture",
-            Some(line) if line.found == PictureFound::Changed => {
-                "it is another picture than the one that an event of the job names"
-            }
+            None => VerifySaid::PictureNotNamed,
+            Some(line) if line.found == PictureFound::Changed => VerifySaid::OtherPicture,
             Some(_) => {
                 good += 1;
                 continue;
@@ -81,8 +76,7 @@ pub(super) fn pictures(sources: &Sources, record: &Record, report: &mut VerifyRe
         report.fails_in(About::Attachment, Some(&name), fault);
     }
     if good > 0 && good == sources.pictures.len() {
-        let words = format!("each picture that goes along is one that an event names: {good}");
-        report.holds_that(About::Attachment, None, words);
+        report.holds_that(About::Attachment, None, VerifySaid::PicturesNamed(good));
     }
 }
 
@@ -106,71 +100,57 @@ fn of_journal(
     let cover = Cover::new(job, tablet, members, seal.as_ref());
     let covered = cover.read(journal.reader(job, tablet, Limits::FOREIGN), |_, _| {});
     let said = report.lines.len();
-    for words in line_faults(&covered) {
-        report.fails_in(About::Journal, Some(&name), words);
+    for said in line_faults(&covered) {
+        report.fails_in(About::Journal, Some(&name), said);
     }
     if !members.knows(tablet) {
-        let words = "nobody vouches for this tablet";
-        report.fails_in(About::Seal, Some(&name), words);
+        report.fails_in(About::Seal, Some(&name), VerifySaid::NobodyVouches);
     }
     // The seals of a lost tablet, on lines that stand by the word of the log, are nobody's
     // forgery.
     let is_lost = |key: &String| covered.waiting == 0 && members.struck_off(tablet, key);
     let wrong = covered.wrong.iter();
     for wrong in wrong.filter(|wrong| !wrong.stranger.as_ref().is_some_and(is_lost)) {
-        match wrong.line {
-            Some(line) => {
-                let words = format!("line {line}: {}", wrong.why);
-                report.fails_in(About::Seal, Some(&name), words);
-            }
-            None => report.fails_in(About::Seal, Some(&seal_name(tablet)), wrong.why.clone()),
-        }
+        let (line, why) = (wrong.line, wrong.why.to_string());
+        let file = if line.is_some() {
+            &name
+        } else {
+            &seal_name(tablet)
+        };
+        report.fails_in(About::Seal, Some(file), VerifySaid::SealWrong { line, why });
     }
     if journal.seal.is_some() && seal.is_none() {
-        let words = "it does not read as a seal";
-        report.fails_in(About::Seal, Some(&seal_name(tablet)), words);
+        report.fails_in(About::Seal, Some(&seal_name(tablet)), VerifySaid::NoSeal);
     }
     if covered.waiting > 0 {
-        let words = format!(
-            "its last {} lines are not sealed by a key that counts",
-            covered.waiting
-        );
-        report.fails_in(About::Seal, Some(&name), words);
+        let said = VerifySaid::NotSealed(covered.waiting);
+        report.fails_in(About::Seal, Some(&name), said);
     }
     if report.lines.len() == said {
-        let words = format!(
-            "{} lines follow from one another, sealed to the last one by their tablet",
-            covered.end.mark.lines
-        );
-        report.holds_that(About::Journal, Some(&name), words);
+        let said = VerifySaid::JournalHolds(covered.end.mark.lines);
+        report.holds_that(About::Journal, Some(&name), said);
     }
 }
 
 /// What is wrong with the lines of a journal, whoever has sealed them.
-fn line_faults(covered: &Covered) -> Vec<String> {
+fn line_faults(covered: &Covered) -> Vec<VerifySaid> {
     let end = &covered.end;
     let mut faults = Vec::new();
     if let Some(fault) = &end.fault {
-        let field = match fault.field.as_str() {
-            "" => String::new(),
-            field => format!(", field \"{field}\""),
-        };
-        faults.push(format!("line {}{field}: {}", fault.line, fault.why));
+        faults.push(VerifySaid::LineFault {
+            line: fault.line,
+            field: fault.field.clone(),
+            why: fault.why.clone(),
+        });
     }
     if let Some(torn) = &end.torn {
-        faults.push(format!("line {}: it is not whole", torn.line));
+        faults.push(VerifySaid::LineTorn(torn.line));
     }
     if end.unknown > 0 {
-        faults.push(format!(
-            "{} lines are of a newer format; check it with a newer program",
-            end.unknown
-        ));
+        faults.push(VerifySaid::NewerLines(end.unknown));
     }
     if covered.missing > 0 {
-        let bytes = covered.missing;
-        faults.push(format!(
-            "{bytes} bytes that its tablet has sealed are missing"
-        ));
+        faults.push(VerifySaid::SealedMissing(covered.missing));
     }
     faults
 }
@@ -194,11 +174,7 @@ pub(super) fn people(
     let entries = merge(read).entries;
     let count: usize = entries.iter().map(|e| e.event.signatures().count()).sum();
     let Some(shop) = shop else {
-        let words = format!(
-            "{count} signatures of people: without a shop log they are the tablet's word, for \
-             no key of their own is known"
-        );
-        return report.leaves_open(About::People, None, words);
+        return report.leaves_open(About::People, None, VerifySaid::SignaturesUnknown(count));
     };
     // From outside no tablet is believed about a person.
     let proofs = Proofs::of(Some(shop), None);
@@ -208,13 +184,14 @@ pub(super) fn people(
     }
     for one in judged.not_signed().iter().take(NAMED_MAX) {
         let name = journal_name(one.entry.tablet);
-        report.fails_in(About::People, Some(&name), EN.not_signed(one));
+        let said = VerifySaid::NotSigned(Box::new(one.clone()));
+        report.fails_in(About::People, Some(&name), said);
     }
     if judged.not_signed().is_empty() {
-        let words = match count {
-            0 => "nobody has signed anything in these journals".to_owned(),
-            n => format!("signatures of people, each with a key of their own: {n}"),
+        let said = match count {
+            0 => VerifySaid::NothingSigned,
+            n => VerifySaid::SignaturesHold(n),
         };
-        report.holds_that(About::People, None, words);
+        report.holds_that(About::People, None, said);
     }
 }

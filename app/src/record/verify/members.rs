@@ -8,6 +8,7 @@ use uuid::Uuid;
 
 use super::{About, Files, VerifyReport, called, tablet_in};
 use crate::record::proof::{MAKING, Making, SIGNER, log_name};
+use crate::ui::words::verified::VerifySaid;
 
 /// The most of a shop log that is read, in bytes.
 const LOG_BYTES_MAX: usize = 16 << 20;
@@ -25,60 +26,38 @@ pub(super) fn shop(
     let keys: Vec<String> = firsts.map(|line| line.link().to_string()).collect();
     let key = match (wanted, &keys[..]) {
         (Some(wanted), keys) if !keys.iter().any(|key| key == wanted) => {
-            let there = match keys {
-                [] => "no shop log goes along".to_owned(),
-                keys => format!(
-                    "the shop log that goes along begins with {}",
-                    keys.join(" and ")
-                ),
+            let said = VerifySaid::OtherShop {
+                there: keys.to_vec(),
+                wanted: wanted.to_owned(),
             };
-            report.fails_in(About::Shop, None, format!("{there}, and not with {wanted}"));
+            report.fails_in(About::Shop, None, said);
             return None;
         }
         (Some(wanted), _) => wanted.to_owned(),
         (None, [key]) => key.clone(),
         (None, []) => {
-            let words = "no shop log goes along: nobody but the tablets themselves vouches for \
-                         their keys";
-            report.leaves_open(About::Shop, None, words);
+            report.leaves_open(About::Shop, None, VerifySaid::NoLog);
             return None;
         }
         (None, _) => {
-            let words = "there are two shop logs in it; name the shop's key";
-            report.fails_in(About::Shop, None, words);
+            report.fails_in(About::Shop, None, VerifySaid::TwoLogs);
             return None;
         }
     };
     let shop = Link::from_hex(&key).and_then(|key| Shop::of(key, &lines).ok());
     let Some(shop) = shop else {
-        report.fails_in(
-            About::Shop,
-            None,
-            "the line that founds the shop does not hold",
-        );
+        report.fails_in(About::Shop, None, VerifySaid::FoundingBroken);
         return None;
     };
     if making.shop.as_ref() != Some(&key) {
-        let said = making.shop.as_deref().unwrap_or("none");
-        let words = format!("the record says that it is of another shop: {said}");
-        report.fails_in(About::Shop, Some(MAKING), words);
+        let said = VerifySaid::SaysOtherShop(making.shop.clone());
+        report.fails_in(About::Shop, Some(MAKING), said);
     }
     let words = words_of_key(&key);
     if wanted.is_some() {
-        report.holds_that(
-            About::Shop,
-            None,
-            format!("it is the shop with the key {key} ({words})"),
-        );
+        report.holds_that(About::Shop, None, VerifySaid::ShopAsWanted { key, words });
     } else {
-        report.leaves_open(
-            About::Shop,
-            None,
-            format!(
-                "the shop's key is {key}, in short {words}: hold it against the one that the \
-                 shop gives you"
-            ),
-        );
+        report.leaves_open(About::Shop, None, VerifySaid::ShopToCompare { key, words });
     }
     of_log(&shop, &lines, report);
     Some(shop)
@@ -94,16 +73,17 @@ fn lines_of(files: &Files, report: &mut VerifyReport) -> BTreeMap<Uuid, Vec<Line
     let mut lines = BTreeMap::new();
     let bytes: usize = logs.iter().map(|(_, _, bytes)| bytes.len()).sum();
     if bytes > LOG_BYTES_MAX {
-        let words = format!("the shop log has {bytes} bytes; at most {LOG_BYTES_MAX} are read");
-        report.fails_in(About::Log, None, words);
+        let most = LOG_BYTES_MAX;
+        report.fails_in(About::Log, None, VerifySaid::LogTooLarge { bytes, most });
         return lines;
     }
     for (tablet, name, bytes) in logs {
         let read = read_log(bytes, tablet, &[]);
         if let Some((line, why)) = read.fault {
-            report.fails_in(About::Log, Some(name), format!("line {line}: {why}"));
+            let why = why.to_string();
+            report.fails_in(About::Log, Some(name), VerifySaid::LogLine { line, why });
         } else if read.bytes < bytes.len() {
-            report.fails_in(About::Log, Some(name), "its last line is not whole");
+            report.fails_in(About::Log, Some(name), VerifySaid::LogTorn);
         }
         if !read.lines.is_empty() {
             lines.insert(tablet, read.lines);
@@ -115,21 +95,26 @@ fn lines_of(files: &Files, report: &mut VerifyReport) -> BTreeMap<Uuid, Vec<Line
 /// What of the log counts for nothing.
 fn of_log(shop: &Shop, lines: &BTreeMap<Uuid, Vec<Line>>, report: &mut VerifyReport) {
     for refused in &shop.refused {
-        let words = format!("line {}: it counts for nothing: {}", refused.n, refused.why);
-        report.fails_in(About::Log, Some(&log_name(refused.tablet)), words);
+        let said = VerifySaid::LogRefused {
+            line: refused.n,
+            why: refused.why,
+        };
+        report.fails_in(About::Log, Some(&log_name(refused.tablet)), said);
     }
     for (tablet, n, missing) in &shop.waiting {
-        let words = format!("line {n}: it knew of lines of tablet {missing} that are not there");
-        report.fails_in(About::Log, Some(&log_name(*tablet)), words);
+        let said = VerifySaid::LogWaits {
+            line: *n,
+            missing: *missing,
+        };
+        report.fails_in(About::Log, Some(&log_name(*tablet)), said);
     }
     if shop.refused.is_empty() && shop.waiting.is_empty() {
-        let count: usize = lines.values().map(Vec::len).sum();
-        let words = format!(
-            "the shop log holds from its first line on; lines: {count}, tablets: {}, people: {}",
-            shop.tablets.len(),
-            shop.people.len()
-        );
-        report.holds_that(About::Log, None, words);
+        let said = VerifySaid::LogHolds {
+            lines: lines.values().map(Vec::len).sum(),
+            tablets: shop.tablets.len(),
+            people: shop.people.len(),
+        };
+        report.holds_that(About::Log, None, said);
     }
 }
 
@@ -160,48 +145,33 @@ pub(super) fn signer(
     let Some(key) = key else { return };
     let words = words_of_key(key);
     let Some(tablet) = making.tablet else {
-        report.fails_in(
-            About::Signer,
-            Some(SIGNER),
-            "the record names no tablet that signed it",
-        );
-        return;
+        return report.fails_in(About::Signer, Some(SIGNER), VerifySaid::NoSigner);
     };
-    let name = called(shop, tablet);
+    let who = called(shop, tablet);
     match shop {
-        Some(shop) if shop.is_member(tablet, key) => report.holds_that(
-            About::Signer,
-            Some(SIGNER),
-            format!("it is the key of {name}, a member of the shop ({words})"),
-        ),
-        Some(_) => report.fails_in(
-            About::Signer,
-            Some(SIGNER),
-            format!("it is no key by which the shop knows {name} ({words})"),
-        ),
-        None if making.shop.is_some() => report.fails_in(
-            About::Signer,
-            Some(SIGNER),
-            format!("whether {name} belongs to the shop is not known without its log ({words})"),
-        ),
+        Some(shop) if shop.is_member(tablet, key) => {
+            let said = VerifySaid::SignerIsMember { who, words };
+            report.holds_that(About::Signer, Some(SIGNER), said);
+        }
+        Some(_) => {
+            let said = VerifySaid::SignerNotKnown { who, words };
+            report.fails_in(About::Signer, Some(SIGNER), said);
+        }
+        None if making.shop.is_some() => {
+            let said = VerifySaid::SignerWithoutLog { who, words };
+            report.fails_in(About::Signer, Some(SIGNER), said);
+        }
         None if making
             .keys
             .get(&tablet)
             .is_some_and(|keys| keys.iter().any(|k| k == key)) =>
         {
-            report.leaves_open(
-                About::Signer,
-                Some(SIGNER),
-                format!(
-                    "it is the key that {name} says it has, in short {words}: hold it against \
-                     the one that its owner gives you"
-                ),
-            );
+            let said = VerifySaid::SignerToCompare { who, words };
+            report.leaves_open(About::Signer, Some(SIGNER), said);
         }
-        None => report.fails_in(
-            About::Signer,
-            Some(SIGNER),
-            format!("it is not the key that {name} has sealed its journal with ({words})"),
-        ),
+        None => {
+            let said = VerifySaid::SignerOtherKey { who, words };
+            report.fails_in(About::Signer, Some(SIGNER), said);
+        }
     }
 }

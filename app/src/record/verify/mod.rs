@@ -15,7 +15,7 @@ mod printed;
 
 use std::collections::BTreeMap;
 
-use serde::Serialize;
+use serde::{Serialize, Serializer};
 use trayzero_core::journal::Members;
 use trayzero_core::record::Record;
 use trayzero_core::shop_log::{Proofs, Shop};
@@ -23,7 +23,9 @@ use uuid::Uuid;
 
 use super::pdf_file::{NotRead, PdfFile};
 use super::proof::Making;
-use super::sources::{JournalBytes, Sources};
+use super::sources::{JournalBytes, ReplayedJob, Sources};
+use crate::ui::words::EN;
+use crate::ui::words::verified::{CalledTablet, VerifySaid};
 
 /// What a line is about. The names are those of the JSON answer, and stay.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
@@ -74,7 +76,7 @@ pub enum LineVerdict {
 }
 
 /// One line of the answer.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct VerifyLine {
     /// What it is about.
     pub about: About,
@@ -84,7 +86,13 @@ pub struct VerifyLine {
     /// Whether it holds.
     pub verdict: LineVerdict,
     /// That in words.
-    pub words: String,
+    #[serde(rename = "words", serialize_with = "in_english")]
+    pub said: VerifySaid,
+}
+
+/// The JSON answer is English.
+fn in_english<S: Serializer>(said: &VerifySaid, into: S) -> Result<S::Ok, S::Error> {
+    into.serialize_str(&EN.verify_said(said))
 }
 
 /// The answer.
@@ -94,6 +102,8 @@ pub struct VerifyReport {
     pub lines: Vec<VerifyLine>,
     /// The record as its journals tell it, where they tell one.
     pub record: Option<Box<Record>>,
+    /// Its job as a bay shows it, from the same lines.
+    pub job: Option<Box<ReplayedJob>>,
     /// How the file says that it was made.
     pub making: Option<Making>,
     /// The key that the list is signed with, 64 hex digits, where that signature holds.
@@ -105,31 +115,42 @@ pub struct VerifyReport {
 }
 
 impl VerifyReport {
-    /// Whether everything that can be checked holds.
-    pub fn holds(&self) -> bool {
-        let fails = |line: &VerifyLine| line.verdict == LineVerdict::DoesNotHold;
-        !self.lines.is_empty() && !self.lines.iter().any(fails)
+    /// How many things do not hold.
+    pub fn failures(&self) -> usize {
+        let fails = |line: &&VerifyLine| line.verdict == LineVerdict::DoesNotHold;
+        self.lines.iter().filter(fails).count()
     }
 
-    fn say(&mut self, about: About, attachment: Option<&str>, verdict: LineVerdict, words: String) {
+    /// Whether everything that can be checked holds.
+    pub fn holds(&self) -> bool {
+        !self.lines.is_empty() && self.failures() == 0
+    }
+
+    fn say(
+        &mut self,
+        about: About,
+        attachment: Option<&str>,
+        verdict: LineVerdict,
+        said: VerifySaid,
+    ) {
         self.lines.push(VerifyLine {
             about,
             attachment: attachment.map(str::to_owned),
             verdict,
-            words,
+            said,
         });
     }
 
-    fn holds_that(&mut self, about: About, attachment: Option<&str>, words: impl Into<String>) {
-        self.say(about, attachment, LineVerdict::Holds, words.into());
+    fn holds_that(&mut self, about: About, attachment: Option<&str>, said: VerifySaid) {
+        self.say(about, attachment, LineVerdict::Holds, said);
     }
 
-    fn fails_in(&mut self, about: About, attachment: Option<&str>, words: impl Into<String>) {
-        self.say(about, attachment, LineVerdict::DoesNotHold, words.into());
+    fn fails_in(&mut self, about: About, attachment: Option<&str>, said: VerifySaid) {
+        self.say(about, attachment, LineVerdict::DoesNotHold, said);
     }
 
-    fn leaves_open(&mut self, about: About, attachment: Option<&str>, words: impl Into<String>) {
-        self.say(about, attachment, LineVerdict::NotKnown, words.into());
+    fn leaves_open(&mut self, about: About, attachment: Option<&str>, said: VerifySaid) {
+        self.say(about, attachment, LineVerdict::NotKnown, said);
     }
 }
 
@@ -150,13 +171,7 @@ pub fn verify(pdf: &[u8], shop_key: Option<&str>) -> Result<VerifyReport, NotRea
         return Ok(report);
     }
     if files.is_empty() {
-        report.fails_in(
-            About::Attached,
-            None,
-            "nothing is attached to this file: a version before this one made it, or it was \
-             printed anew; only the tablets that have the job's journals can tell whether it is \
-             theirs",
-        );
+        report.fails_in(About::Attached, None, VerifySaid::NothingAttached);
         return Ok(report);
     }
     attachments::against_list(&files, &mut report);
@@ -199,13 +214,10 @@ fn replayed(
     report: &mut VerifyReport,
 ) -> Option<Record> {
     let made = sources.record(members, proofs);
+    report.job = Some(Box::new(made.job));
     if made.record.is_none() {
-        report.fails_in(
-            About::Figures,
-            None,
-            "no line of the journals opens the job, so there is nothing to hold the figures \
-             against",
-        );
+        report.job = None;
+        report.fails_in(About::Figures, None, VerifySaid::NeverOpened);
     }
     made.record
 }
@@ -226,10 +238,8 @@ fn journals_in(sources: &Sources) -> impl Iterator<Item = (Uuid, &JournalBytes)>
 }
 
 /// How a tablet is called.
-fn called(shop: Option<&Shop>, tablet: Uuid) -> String {
+fn called(shop: Option<&Shop>, tablet: Uuid) -> CalledTablet {
     let known = shop.and_then(|shop| shop.tablets.get(&tablet));
-    match known {
-        Some(known) => format!("{} ({tablet})", known.name),
-        None => format!("tablet {tablet}"),
-    }
+    let name = known.map(|known| known.name.clone());
+    CalledTablet { name, tablet }
 }

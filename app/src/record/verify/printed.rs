@@ -8,6 +8,7 @@ use crate::data::store::hex;
 use crate::record::pdf::{PdfError, render_with};
 use crate::record::pdf_file::PdfFile;
 use crate::record::proof::{Making, SIGNER, attachment, key_in, page_hashes, told};
+use crate::ui::words::verified::VerifySaid;
 
 /// Compares the pages with the hashes on the list, and with the record printed again.
 pub(super) fn compare(
@@ -20,19 +21,14 @@ pub(super) fn compare(
 ) {
     let pages = match file.pages() {
         Ok(pages) => pages.iter().map(|page| hex(page)).collect::<Vec<String>>(),
-        Err(why) => return report.fails_in(About::Pages, None, format!("the pages: {why}")),
+        Err(why) => return report.fails_in(About::Pages, None, VerifySaid::PagesUnread(why)),
     };
     match first_other(&pages, &making.pages) {
         None => {
-            let words = format!(
-                "all {} pages show what they showed when the list was made",
-                pages.len()
-            );
-            report.holds_that(About::Pages, None, words);
+            report.holds_that(About::Pages, None, VerifySaid::PagesHold(pages.len()));
         }
         Some(page) => {
-            let words = format!("page {page} does not show what it showed when the list was made");
-            report.fails_in(About::Pages, None, words);
+            report.fails_in(About::Pages, None, VerifySaid::PageChanged(page));
         }
     }
     again(pdf, &pages, files, record, making, report);
@@ -48,22 +44,17 @@ fn again(
     report: &mut VerifyReport,
 ) {
     if !making.is_of_this_program() {
-        let words = format!(
-            "version {} printed it, this is {}: the printed figures and value are not compared, \
-             read them against those above",
-            making.program,
-            env!("CARGO_PKG_VERSION")
-        );
-        return report.leaves_open(About::Pages, None, words);
+        let said = VerifySaid::OtherVersion {
+            theirs: making.program.clone(),
+            ours: env!("CARGO_PKG_VERSION"),
+        };
+        return report.leaves_open(About::Pages, None, said);
     }
     if !report.holds() {
-        let words = "the record is not printed again: what it would be made of does not hold";
-        return report.leaves_open(About::Pages, None, words);
+        return report.leaves_open(About::Pages, None, VerifySaid::NotPrintedAgain);
     }
     let Some(print) = making.print() else {
-        let words = "in which language, on which paper and in which units it was printed is not \
-                     known";
-        return report.fails_in(About::Pages, None, words);
+        return report.fails_in(About::Pages, None, VerifySaid::PrintUnknown);
     };
     // The key's words are printed, whether or not its signature holds.
     let key = files.get(SIGNER).and_then(|pem| key_in(pem));
@@ -79,22 +70,15 @@ fn again(
             .collect())
     });
     match (printed, first_other(pages, &again)) {
-        (Err(why), _) => report.fails_in(About::Pages, None, why.to_string()),
-        (Ok(printed), _) if printed == pdf => report.holds_that(
-            About::Pages,
-            None,
-            "the whole file, every printed figure with it, is byte for byte what this program \
-             makes of the journals",
-        ),
-        (Ok(_), None) => report.holds_that(
-            About::Pages,
-            None,
-            "every printed figure is what this program makes of the journals; the file was \
-             saved anew by another program",
-        ),
+        (Err(why), _) => {
+            report.fails_in(About::Pages, None, VerifySaid::NotPrinted(why.to_string()));
+        }
+        (Ok(printed), _) if printed == pdf => {
+            report.holds_that(About::Pages, None, VerifySaid::SameBytes);
+        }
+        (Ok(_), None) => report.holds_that(About::Pages, None, VerifySaid::SameFigures),
         (Ok(_), Some(page)) => {
-            let words = format!("page {page} is not what this program prints from the journals");
-            report.fails_in(About::Pages, None, words);
+            report.fails_in(About::Pages, None, VerifySaid::PageDiffers(page));
         }
     }
 }

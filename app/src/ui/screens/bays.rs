@@ -5,8 +5,9 @@ use uuid::Uuid;
 
 use super::bay::told;
 use super::board::handed_words;
+use super::chooser::Chooser;
 use super::frame::{self, MARGIN};
-use super::{finished, first_day, first_use, shop_note, top};
+use super::{finished, first_day, first_use, record, shop_note, top};
 use crate::data::store::{JobSummary, Phase};
 use crate::ui::first_use::FirstUse;
 use crate::ui::intent::{Intent, Screen};
@@ -18,7 +19,7 @@ use crate::ui::widgets::{note, paint, tap};
 use crate::ui::words::capital;
 
 /// Draws the screen.
-pub fn ui(ui: &mut Ui, v: &View<'_>, out: &mut Vec<Intent>) {
+pub fn ui(ui: &mut Ui, v: &View<'_>, open_record: &mut Chooser, out: &mut Vec<Intent>) {
     let (rest, _) = top::ui(ui, v, out);
     let w = v.words;
     let inner = rest.shrink2(vec2(MARGIN, GAP));
@@ -80,6 +81,7 @@ pub fn ui(ui: &mut Ui, v: &View<'_>, out: &mut Vec<Intent>) {
             row(ui, v, job, summary, out);
         }
         finished::more(ui, v, out);
+        record::choose(ui, v, open_record, out);
     });
 }
 

@@ -21,6 +21,8 @@ pub enum LookFor {
     File,
     /// A picture.
     Picture,
+    /// A record.
+    Record,
 }
 
 /// Whether folders are looked through now.
@@ -45,6 +47,7 @@ impl Chooser {
                 LookFor::Folder => w.choose_folder,
                 LookFor::File => w.choose_file,
                 LookFor::Picture => w.choose_picture,
+                LookFor::Record => w.open_record,
             };
             if Button::new(word).ui(ui).tapped {
                 self.is_open = true;
@@ -61,7 +64,7 @@ impl Chooser {
         }
         let names: &[&str] = match what {
             LookFor::Folder => &[w.take_this_folder, w.cancel],
-            LookFor::File | LookFor::Picture => &[w.cancel],
+            LookFor::File | LookFor::Picture | LookFor::Record => &[w.cancel],
         };
         match button_row(ui, names) {
             Some(0) if what == LookFor::Folder => {
@@ -103,6 +106,7 @@ fn file(ui: &mut Ui, v: &View<'_>, looked: &Looked, what: LookFor) -> Option<Str
         LookFor::Folder => (&[][..], ""),
         LookFor::File => (&looked.files[..], w.file_word),
         LookFor::Picture => (&looked.pictures[..], w.picture_word),
+        LookFor::Record => (&looked.records[..], w.record_word),
     };
     let mut taken = None;
     for name in files {

@@ -16,6 +16,7 @@ pub mod locked;
 pub mod new_job;
 pub mod notice;
 pub mod pictures;
+pub mod record;
 pub mod refused;
 pub mod settings;
 pub mod sheets;
@@ -59,6 +60,8 @@ pub struct Screens {
     pub layouts: layouts::Layouts,
     /// The settings.
     pub settings: settings::SettingsScreen,
+    /// A record from a file.
+    pub record: record::RecordScreen,
     /// The locked screen.
     pub locked: locked::Locked,
     /// What was refused.
@@ -76,7 +79,8 @@ impl Screens {
             Screen::NewJob => self.new_job.ui(ui, v, out),
             Screen::Layouts => self.layouts.ui(ui, v, out),
             Screen::Settings => self.settings.ui(ui, v, out),
-            Screen::Bays => bays::ui(ui, v, out),
+            Screen::Record => self.record.ui(ui, v, out),
+            Screen::Bays => bays::ui(ui, v, &mut self.record.choose, out),
         }
         if v.is_locked {
             self.locked.ui(ui, v, out);
@@ -103,8 +107,11 @@ impl Screens {
         self.bay.sheets.open(sheets::Sheet::Card);
     }
 
-    /// Another screen or job is shown: everything typed is forgotten.
+    /// Another screen or job is shown: everything typed is forgotten. A record is come back
+    /// to from its bay.
     pub fn after_move(&mut self) {
+        let record = std::mem::take(&mut self.record);
         *self = Self::default();
+        self.record = record;
     }
 }

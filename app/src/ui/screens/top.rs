@@ -102,7 +102,10 @@ fn titles(v: &View<'_>) -> (String, Vec<String>) {
     match (&v.job, v.screen) {
         (Some(job), Screen::Bay) => {
             let state = job.state;
-            let title = format!("{} · {}", state.bay(), state.vehicle());
+            let mut title = format!("{} · {}", state.bay(), state.vehicle());
+            if job.is_record {
+                title = format!("{}: {title}", w.record);
+            }
             let mut parts = Vec::new();
             if state.phase() != JobPhase::Open {
                 parts.push(w.phase(state.phase()).to_owned());
@@ -122,6 +125,7 @@ fn titles(v: &View<'_>) -> (String, Vec<String>) {
         (_, Screen::Board) => (w.board.to_owned(), Vec::new()),
         (_, Screen::Layouts) => (w.layouts.to_owned(), Vec::new()),
         (_, Screen::Settings) => (w.settings.to_owned(), Vec::new()),
+        (_, Screen::Record) => (w.record.to_owned(), Vec::new()),
         (None, Screen::Bay) => (w.bay.to_owned(), Vec::new()),
     }
 }
@@ -268,6 +272,7 @@ fn back(ui: &mut Ui, v: &View<'_>, rect: Rect, out: &mut Vec<Intent>) {
     if Button::new(v.words.back).at(ui, rect).tapped {
         out.push(match v.screen {
             Screen::Bay => Intent::LeaveJob,
+            Screen::Record => Intent::CloseRecord,
             _ if v.job.is_some() => Intent::Go(Screen::Bay),
             _ => Intent::Go(Screen::Bays),
         });

@@ -4,6 +4,7 @@
 //! give it with its English in `list.rs` and in every other language, such as `de.rs`. A step's answer says
 //! what is seen or counted, never that something is done.
 
+mod checked;
 mod day;
 mod de;
 mod de_faults;
@@ -19,6 +20,9 @@ mod record_en;
 mod shop;
 mod sights;
 mod tiles;
+pub mod verified;
+mod verified_de;
+mod verified_en;
 
 use serde::{Deserialize, Serialize};
 use trayzero_core::engine::{Side, ValveName};

@@ -287,6 +287,8 @@ fn finding(figures: Figures, line: &FindingLine) -> String {
             Some(1) => "alte Dichtung gerissen, 1 Stück fehlte".to_owned(),
             Some(n) => format!("alte Dichtung gerissen, {n} Stücke fehlten"),
         },
+        // Journals of before may hold one without a word, and a line says something.
+        FindingName::Other if line.text.is_empty() => super::DE.other_finding.to_owned(),
         FindingName::Other => String::new(),
     };
     match (what.is_empty(), line.text.is_empty()) {

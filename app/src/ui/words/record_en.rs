@@ -284,6 +284,8 @@ fn finding(figures: Figures, line: &FindingLine) -> String {
             Some(1) => "old seal torn, 1 piece was missing".to_owned(),
             Some(n) => format!("old seal torn, {n} pieces were missing"),
         },
+        // Journals of before may hold one without a word, and a line says something.
+        FindingName::Other if line.text.is_empty() => super::EN.other_finding.to_owned(),
         FindingName::Other => String::new(),
     };
     match (what.is_empty(), line.text.is_empty()) {

@@ -10,6 +10,7 @@ mod ground;
 mod keyboard;
 mod pictures;
 mod power;
+mod record;
 mod refused;
 mod scenes;
 mod sheets;

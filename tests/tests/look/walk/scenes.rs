@@ -352,11 +352,7 @@ impl Walk<'_> {
         self.refusals(job);
         self.findings();
         self.typed_sheets();
-        self.stage.shell.desk.carry_out(Intent::WriteRecord);
-        self.stage.job(job, false);
-        self.stage.shell.desk.carry_out(Intent::WriteRecord);
-        self.stage.settle();
-        self.see("bay, record written", Kind::Bay);
+        self.records(job);
         self.refused(job);
         self.pictures(job);
     }

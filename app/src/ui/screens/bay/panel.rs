@@ -123,8 +123,8 @@ fn bar(
     bar.is_short = form.is_bar_short() && job.read_only.is_none();
     let is_live = job.read_only.is_none() && (*step != NextStep::Nothing || is_over(job));
     let is_away = told::handed_to(v, job).is_some();
-    bar.is_enabled = is_live || is_away;
-    bar.takes_pedal = !is_away;
+    bar.is_enabled = is_live || is_away || job.is_record;
+    bar.takes_pedal = !is_away && !job.is_record;
     let height = bar.height(ui, inner.width());
     let rect = Rect::from_min_max(
         pos2(inner.left(), bottom - height),
@@ -132,7 +132,9 @@ fn bar(
     );
     let mut area = frame::child(ui, rect, "bar");
     if bar.ui(&mut area).tapped {
-        if is_away {
+        if job.is_record {
+            out.push(Intent::LeaveJob);
+        } else if is_away {
             bay.sheets.open(Sheet::Sign(SignedAct::TakeOver));
         } else {
             tapped(job, step, bay, out);
@@ -155,6 +157,9 @@ pub fn bar_words(
     layout: &Layout,
 ) -> (String, String) {
     let w = v.words;
+    if job.is_record {
+        return (w.back_to_record.to_owned(), w.of_a_record.to_owned());
+    }
     if let Some(tablet) = told::handed_to(v, job) {
         return (w.take_over.to_owned(), w.handed_to(tablet));
     }

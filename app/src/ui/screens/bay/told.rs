@@ -54,6 +54,7 @@ pub fn finding_words(v: &View<'_>, finding: &Finding) -> String {
         FindingKind::SealTorn { missing } => {
             format!("{}, {}: {missing}", w.seal_torn, w.missing_pieces)
         }
+        FindingKind::Other if finding.text.is_empty() => w.other_finding.to_owned(),
         FindingKind::Other => String::new(),
     };
     let parts = [what.as_str(), finding.text.as_str()];
@@ -71,7 +72,7 @@ pub fn foreman(v: &View<'_>, job: &JobView<'_>) -> Vec<String> {
 /// The other tablet that the job was handed to, while nobody has taken it over here.
 pub fn handed_to<'a>(v: &View<'a>, job: &JobView<'_>) -> Option<&'a str> {
     let is_over = matches!(job.state.phase(), JobPhase::Closed | JobPhase::Stopped);
-    let holder = job.state.holder().filter(|_| !is_over)?;
+    let holder = job.state.holder().filter(|_| !is_over && !job.is_record)?;
     let other = v.tablets.iter().find(|(id, _)| *id == holder)?;
     Some(&other.1)
 }

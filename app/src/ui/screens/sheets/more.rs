@@ -122,10 +122,18 @@ fn of_job<'a>(v: &View<'a>, job: &JobView<'_>, open: bool) -> Vec<MoreRow<'a>> {
         (w.steps_word, MoreWay::Opens(Sheet::Steps), true),
         (w.where_time_goes, MoreWay::Opens(Sheet::Hours), true),
         (w.pictures_word, MoreWay::Opens(Sheet::Pictures), true),
-        (w.note, talk(TalkKind::Note), true),
+        (w.note, talk(TalkKind::Note), !job.is_record),
         (w.pause, talk(TalkKind::Rest), open),
-        (w.write_record, MoreWay::Asks(Intent::WriteRecord), true),
-        (w.write_sheet, MoreWay::Asks(Intent::WriteWorkSheet), true),
+        (
+            w.write_record,
+            MoreWay::Asks(Intent::WriteRecord),
+            !job.is_record,
+        ),
+        (
+            w.write_sheet,
+            MoreWay::Asks(Intent::WriteWorkSheet),
+            !job.is_record,
+        ),
         (w.lock_screen, MoreWay::Asks(Intent::Lock), true),
     ];
     if job.state.open_conflicts().next().is_some() {
