@@ -224,8 +224,8 @@ fn finished(
     wait: Duration,
     may_go_on: bool,
 ) -> Result<String, NotHandedOn> {
-    let out = child.stdout.take().map(|out| read_aside(out));
-    let err = child.stderr.take().map(|err| read_aside(err));
+    let out = child.stdout.take().map(read_aside);
+    let err = child.stderr.take().map(read_aside);
     let until = Instant::now() + wait;
     let status = loop {
         match child.try_wait().map_err(|why| said(program, &why))? {

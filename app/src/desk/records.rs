@@ -280,7 +280,7 @@ impl Desk {
                 seen.printers = Some(found.map_err(|why| words.not_handed_on(&why)));
             }
             RecordAnswer::Shown(done) => {
-                self.handed_on(done.map(|()| words.shown_elsewhere.to_owned()))
+                self.handed_on(done.map(|()| words.shown_elsewhere.to_owned()));
             }
             RecordAnswer::Written(done) => self.handed_on(done.map(|to| written_words(words, &to))),
             RecordAnswer::Printed(printer, done) => {

@@ -179,7 +179,7 @@ fn what_does_not_hold_is_said_on_every_page_and_over_the_bay() {
         ));
         assert_eq!(hand.window.state().desk.view().screen, Screen::Bay);
         assert!(hand.says(&loud), "the bay");
-        hand.tap(&format!("{}, {}", w.back_to_record, w.of_a_record));
+        hand.tap(&format!("{loud}, {}", w.back_to_record));
         assert_eq!(hand.window.state().desk.view().screen, Screen::Record);
     }
 }

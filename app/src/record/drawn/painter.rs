@@ -143,9 +143,7 @@ impl<'a> Painter<'a> {
         match (word, &numbers[..], before) {
             (b"q", ..) if self.kept.len() < DEPTH_MAX => self.kept.push(self.state.clone()),
             (b"Q", ..) => self.state = self.kept.pop().ok_or_else(other)?,
-            (b"cm", [a, b, c, d, e, f], _) => {
-                self.state.to_px *= Affine::new([*a, *b, *c, *d, *e, *f]);
-            }
+            (b"cm", six, _) => self.state.to_px *= affine(six)?,
             (b"w", [width], _) => self.state.width = *width,
             (b"J", [cap], _) => {
                 self.state.cap = match *cap {
@@ -180,8 +178,8 @@ impl<'a> Painter<'a> {
             (b"Tf", [size], [Object::Name(name), _]) => {
                 self.state.font = Some((name.clone(), *size));
             }
-            (b"Tm", [a, b, c, d, e, f], _) => {
-                self.row = Affine::new([*a, *b, *c, *d, *e, *f]);
+            (b"Tm", six, _) => {
+                self.row = affine(six)?;
                 self.letter = self.row;
             }
             (b"Td", [x, y], _) => {
@@ -347,6 +345,12 @@ impl<'a> Painter<'a> {
         self.canvas.reset_paint_transform();
         Ok(())
     }
+}
+
+/// Six figures that turn, stretch and move.
+fn affine(six: &[f64]) -> Result<Affine, NotRead> {
+    let six: [f64; 6] = six.try_into().map_err(|_| other())?;
+    Ok(Affine::new(six))
 }
 
 /// One figure is a grey, three are red, green and blue.

@@ -36,7 +36,7 @@ pub(super) fn take_out(file: &PdfFile<'_>, report: &mut VerifyReport) -> Result<
                 }
             }
             Err(why) => {
-                report.fails_in(About::Attachment, Some(&name), VerifySaid::NotTakenOut(why))
+                report.fails_in(About::Attachment, Some(&name), VerifySaid::NotTakenOut(why));
             }
         }
     }

@@ -111,7 +111,7 @@ fn of_journal(
     let is_lost = |key: &String| covered.waiting == 0 && members.struck_off(tablet, key);
     let wrong = covered.wrong.iter();
     for wrong in wrong.filter(|wrong| !wrong.stranger.as_ref().is_some_and(is_lost)) {
-        let (line, why) = (wrong.line, wrong.why.to_string());
+        let (line, why) = (wrong.line, wrong.why.clone());
         let file = if line.is_some() {
             &name
         } else {

@@ -107,6 +107,12 @@ fn titles(v: &View<'_>) -> (String, Vec<String>) {
                 title = format!("{}: {title}", w.record);
             }
             let mut parts = Vec::new();
+            let opened = v.record.filter(|_| job.is_record);
+            let opened = opened.and_then(|record| record.opened());
+            let fails = opened.map_or(0, |opened| opened.report.failures());
+            if fails > 0 {
+                parts.push(w.record_fails(fails));
+            }
             if state.phase() != JobPhase::Open {
                 parts.push(w.phase(state.phase()).to_owned());
             }

@@ -15,7 +15,6 @@ use trayzero_core::job::{DropStatus, NextStep};
 pub use panel::bar_words;
 
 use super::frame::{self, MARGIN};
-use super::record;
 use super::sheets::{Sheet, Sheets};
 use super::top;
 use crate::data::settings::Hand;
@@ -59,11 +58,6 @@ impl Bay {
         self.bar_at = None;
         let Some(job) = &v.job else {
             return;
-        };
-        let rest = if job.is_record {
-            record::banner(ui, v, rest)
-        } else {
-            rest
         };
         let Some(layout) = job.layout() else {
             return;

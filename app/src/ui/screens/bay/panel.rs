@@ -158,7 +158,11 @@ pub fn bar_words(
 ) -> (String, String) {
     let w = v.words;
     if job.is_record {
-        return (w.back_to_record.to_owned(), w.of_a_record.to_owned());
+        let opened = v.record.and_then(|record| record.opened());
+        return match opened.map_or(0, |opened| opened.report.failures()) {
+            0 => (w.back_to_record.to_owned(), w.of_a_record.to_owned()),
+            fails => (w.record_fails(fails), w.back_to_record.to_owned()),
+        };
     }
     if let Some(tablet) = told::handed_to(v, job) {
         return (w.take_over.to_owned(), w.handed_to(tablet));

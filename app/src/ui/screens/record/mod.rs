@@ -173,9 +173,9 @@ fn cut(ui: &Ui, v: &View<'_>, inner: Rect, part: RecordPart) -> (Rect, Rect) {
     )
 }
 
-/// Says above everything how the record stands; gives what is left of the screen. Also over
-/// the bay that a record shows.
-pub fn banner(ui: &mut Ui, v: &View<'_>, rest: Rect) -> Rect {
+/// Says above everything how the record stands; gives what is left of the screen. At the bay
+/// that a record shows the bar says it.
+fn banner(ui: &mut Ui, v: &View<'_>, rest: Rect) -> Rect {
     let Some(record) = v.record else {
         return rest;
     };
