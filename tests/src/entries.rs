@@ -24,6 +24,10 @@ pub struct Scribe {
     written: u64,
     /// Wall clock in milliseconds since 1970 UTC; each entry moves it on.
     pub at_ms: i64,
+    /// The batch from paper that the next entries belong to.
+    pub paper: Option<Uuid>,
+    /// The identity that the next entry is given.
+    pub next: Option<Uuid>,
 }
 
 impl Scribe {
@@ -35,6 +39,8 @@ impl Scribe {
             technician: Person::new(technician),
             written: u64::from(tablet) << 30,
             at_ms: MORNING_MS,
+            paper: None,
+            next: None,
         }
     }
 
@@ -48,6 +54,7 @@ impl Scribe {
             offset_min: 60,
             clock: (self.at_ms as u64, 0),
             after: None,
+            paper: self.paper,
             who: self.technician.clone(),
             event,
         }
@@ -71,6 +78,7 @@ impl Scribe {
 
     fn next_id(&mut self) -> Uuid {
         self.written += 1;
-        id_of(self.written)
+        let given = self.next.take();
+        given.unwrap_or_else(|| id_of(self.written))
     }
 }

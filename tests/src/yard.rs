@@ -246,6 +246,7 @@ fn entry(number: u128, n: usize, at_ms: i64, event: Event) -> Entry {
         offset_min: OFFSET_MIN,
         clock: Hlc::default().tick(at_ms).pair(),
         after: None,
+        paper: None,
         who,
         event,
     }

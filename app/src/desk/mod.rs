@@ -2,6 +2,7 @@
 //! carries an intent out.
 
 mod files;
+mod from_paper;
 mod looking;
 mod notices;
 mod order;
@@ -16,7 +17,7 @@ mod shop;
 use std::collections::BTreeSet;
 use std::sync::Arc;
 
-use trayzero_core::job::{Event, JobState, Milestone, NextStep};
+use trayzero_core::job::{Effects, Event, JobState, Milestone, NextStep};
 use trayzero_core::plan::{ShopPace, WorkingOrder};
 use uuid::Uuid;
 
@@ -402,18 +403,7 @@ impl Desk {
         }
         let who = current.technician();
         match current.job.propose(now, &who, events) {
-            Ok(effects) => {
-                current.milestone = effects.iter().rev().find_map(|e| e.milestone);
-                current.times.tapped_ms = now.at_ms;
-                current.work_out();
-                let behind_min = current.clock_is_behind(now);
-                self.tell_shop();
-                self.keep_written(events);
-                if let Some(minutes) = behind_min {
-                    self.notice = Some(Notice::Said(self.words().clock_behind(minutes)));
-                }
-                Outcome::Taken
-            }
+            Ok(effects) => self.taken(now, events, &effects),
             Err(error) => {
                 let words = self.words();
                 let figures = self.settings.settings.figures();
@@ -421,6 +411,23 @@ impl Desk {
                 Outcome::Stayed
             }
         }
+    }
+
+    /// What follows once events are on the disk.
+    fn taken(&mut self, now: Stamp, events: &[Event], effects: &[Effects]) -> Outcome {
+        let Some(current) = &mut self.current else {
+            return Outcome::Stayed;
+        };
+        current.milestone = effects.iter().rev().find_map(|e| e.milestone);
+        current.times.tapped_ms = now.at_ms;
+        current.work_out();
+        let behind_min = current.clock_is_behind(now);
+        self.tell_shop();
+        self.keep_written(events);
+        if let Some(minutes) = behind_min {
+            self.notice = Some(Notice::Said(self.words().clock_behind(minutes)));
+        }
+        Outcome::Taken
     }
 
     /// Keeps what was written into fields, to be chosen again. A disk that does not take it

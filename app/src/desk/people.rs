@@ -22,6 +22,12 @@ impl Desk {
                 Err(error) => return self.say_code(&error),
             }
         }
+        if let SignedAct::Paper(paper) = act {
+            return match signs.pop() {
+                Some(by) => self.enter_paper(*paper, by),
+                None => Outcome::Stayed,
+            };
+        }
         let Some(event) = event_of(act, signs) else {
             return Outcome::Stayed;
         };
@@ -257,6 +263,7 @@ fn event_of(act: SignedAct, signs: Vec<SignOff>) -> Option<Event> {
             seen,
             second: signs.next(),
         },
+        SignedAct::Paper(_) => return None,
         SignedAct::TakeBack(event, _) => Event::Withdrawn {
             event,
             by: std::iter::once(by).chain(signs).collect(),

@@ -5,7 +5,7 @@ use std::path::PathBuf;
 
 use trayzero_core::engine::Layout;
 use trayzero_core::job::{
-    CountLine, Event, Opening, Person, Picture, PictureOf, SearchPlace, Sight,
+    CountLine, Event, Opening, PaperSheet, Person, Picture, PictureOf, SearchPlace, Sight,
 };
 use trayzero_core::journal::Link;
 use trayzero_core::shop_log::{Role, StrangerFile, TabletCard};
@@ -34,6 +34,19 @@ pub enum Screen {
     Record,
 }
 
+/// A sheet of paper as it is to be entered.
+#[derive(Clone, Debug, PartialEq)]
+pub struct PaperEntry {
+    /// What is ticked and written.
+    pub sheet: PaperSheet,
+    /// Who has done it, as the paper says.
+    pub done_by: Person,
+    /// Up to when, as the paper says: wall clock in milliseconds.
+    pub done_ms: i64,
+    /// Offset of that clock from UTC in minutes.
+    pub done_offset_min: i16,
+}
+
 /// What a signature is for.
 #[derive(Clone, Debug, PartialEq)]
 pub enum SignedAct {
@@ -60,6 +73,8 @@ pub enum SignedAct {
         /// It takes a second person: a foreman, or one who has counted.
         by_two: bool,
     },
+    /// What was done on paper is entered.
+    Paper(Box<PaperEntry>),
     /// An event is taken back that takes so many signatures.
     TakeBack(Uuid, usize),
 }

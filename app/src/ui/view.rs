@@ -7,7 +7,7 @@ use std::sync::Arc;
 use trayzero_core::engine::Layout;
 use trayzero_core::job::{CrankAt, Event, JobState, Milestone, NextStep, Person};
 use trayzero_core::journal::{Link, passed_min};
-use trayzero_core::plan::{ShopPace, WorkingOrder};
+use trayzero_core::plan::{OrderQuestion, ShopPace, Stop, WorkingOrder, working_order};
 use trayzero_core::shop_log::{Refused, Role, TabletCard};
 use uuid::Uuid;
 
@@ -249,6 +249,19 @@ pub struct JobView<'a> {
     /// Other tablets that have told of it, or have it, and when each told something last,
     /// wall clock in milliseconds.
     pub others: Vec<(Uuid, Option<i64>)>,
+}
+
+/// The working order of an engine as its paper prints it, with the tool ends of each stop;
+/// empty for one that has none.
+pub fn order_on_paper(layout: &Layout) -> Vec<(CrankAt, Vec<String>)> {
+    let order = working_order(&OrderQuestion::at_start(layout));
+    let stops = order.map(|order| order.stops).unwrap_or_default();
+    let at = |stop: &Stop| CrankAt {
+        cylinder: stop.cylinder,
+        offset_deg: stop.offset_deg,
+    };
+    let with_ends = stops.into_iter().map(|stop| (at(&stop), stop.adaptors));
+    with_ends.collect()
 }
 
 impl View<'_> {

@@ -19,6 +19,9 @@ impl JobState {
             _ => self.other_side(entry),
         };
         self.learn(entry.id);
+        if entry.paper.is_some() {
+            self.paper_came(entry);
+        }
         self.last_ms = self.last_ms.max(entry.at_ms);
         self.moves += 1;
         let told = self.book_told(entry);

@@ -4,8 +4,8 @@ use serde::{Deserialize, Serialize};
 use uuid::Uuid;
 
 use super::{
-    Caution, CountLine, CrankAt, Finding, FindingKind, HeardAt, HoldKind, Person, Picture, Reading,
-    Seal, SearchPlace, Sight, SignOff, Stage, Step, TakeIn,
+    Caution, CountLine, CrankAt, Finding, FindingKind, HeardAt, HoldKind, PaperBatch, Person,
+    Picture, Reading, Seal, SearchPlace, Sight, SignOff, Stage, Step, TakeIn,
 };
 use crate::engine::{Layout, ValveName};
 use crate::parts::{Item, Place};
@@ -29,7 +29,10 @@ pub struct Entry {
     /// The event (its tablet and identity) that this one was made after, where its clock does
     /// not say so: a clock that is far ahead is not followed.
     pub after: Option<Box<(Uuid, Uuid)>>,
-    /// The technician of the bay at the time.
+    /// The event of this tablet that opened the batch, where the line was done on paper and
+    /// entered later.
+    pub paper: Option<Uuid>,
+    /// The technician of the bay at the time; whoever enters it, where it comes from paper.
     pub who: Person,
     /// What happened.
     pub event: Event,
@@ -92,6 +95,8 @@ pub enum Event {
         #[serde(default, skip_serializing_if = "Vec::is_empty")]
         by: Vec<SignOff>,
     },
+    /// What follows was done on paper and is entered later, signed by whoever enters it.
+    EnteredFromPaper(Box<PaperBatch>),
     /// The job is finished.
     JobClosed { by: SignOff },
     /// The job ends unfinished.

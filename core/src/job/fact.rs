@@ -13,7 +13,9 @@ pub struct Fact {
     pub at_ms: i64,
     /// Offset of that clock from UTC in minutes.
     pub offset_min: i16,
-    /// The technician of the bay at the time.
+    /// It was done on paper and entered later.
+    pub is_from_paper: bool,
+    /// The technician of the bay at the time; whoever entered it, where it comes from paper.
     pub who: Person,
     /// What happened.
     pub event: Event,

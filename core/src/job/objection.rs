@@ -20,6 +20,7 @@ impl JobState {
                 let is_full = self.pictures().count() >= most;
                 is_full.then_some(Refusal::PicturesFull { most })
             }
+            Event::EnteredFromPaper(batch) => self.paper_too_early(batch),
             Event::CylinderPutOff { cylinder } => self.under_way(*cylinder),
             Event::AirOn { cylinder, .. } => self.has_run(*cylinder),
             Event::StageSeen { valve, .. } => self.has_run(valve.cylinder),

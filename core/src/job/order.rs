@@ -31,6 +31,11 @@ const fn row(what: &'static str, why: &'static str, ask: StepFinder) -> OrderRow
     OrderRow { what, why, ask }
 }
 
+/// What two rows ask that need a figure, and the one that makes room for the second.
+pub(super) const FIRST_LEAK: &str = "the first leak-down";
+pub(super) const SECOND_LEAK: &str = "the second leak-down";
+pub(super) const PLUGS_AGAIN: &str = "plugs out again";
+
 /// The order, first to last. What is begun stands before what is to be begun.
 pub const HANDS_ORDER: [OrderRow; 31] = [
     row(
@@ -113,7 +118,7 @@ pub const HANDS_ORDER: [OrderRow; 31] = [
         JobState::plugs_step,
     ),
     row(
-        "the first leak-down",
+        FIRST_LEAK,
         "It needs the plugs out, the crank at each compression top and the wrench off, and every \
          spring still as it came.",
         |job, layout, _| {
@@ -168,12 +173,12 @@ pub const HANDS_ORDER: [OrderRow; 31] = [
         |job, _, _| job.step_after(Step::TurnedTwiceByHand),
     ),
     row(
-        "plugs out again",
+        PLUGS_AGAIN,
         "The second leak-down goes through the same holes as the first.",
         JobState::plugs_again_step,
     ),
     row(
-        "the second leak-down",
+        SECOND_LEAK,
         "Every spring is home and the crank is free: what changed is what the work has done.",
         |job, layout, _| job.leak_step(layout, Reading::After),
     ),
@@ -419,11 +424,20 @@ impl JobState {
     /// in the running direction.
     fn leak_step(&self, layout: &Layout, when: Reading) -> Option<NextStep> {
         let unread = layout.cylinders().filter(|c| self.leak(*c, when).is_none());
+        self.leak_step_among(unread, when)
+    }
+
+    /// The same among these cylinders.
+    pub(super) fn leak_step_among(
+        &self,
+        cylinders: impl Iterator<Item = u8>,
+        when: Reading,
+    ) -> Option<NextStep> {
         let top = |cylinder| CrankAt {
             cylinder,
             offset_deg: 0.0,
         };
-        let to = unread
+        let to = cylinders
             .map(top)
             .min_by(|a, b| self.turn_to(*a).abs().total_cmp(&self.turn_to(*b).abs()))?;
         Some(if self.crank() != Some(to) {

@@ -84,6 +84,12 @@ pub enum Refusal {
     PicturesFull {
         most: usize,
     },
+    PaperAhead,
+    PaperEarlier,
+    PaperNotOpened {
+        paper: Uuid,
+    },
+    NeverFromPaper,
 
     // 2xx: the engine
     CoverStillOn {
@@ -339,6 +345,10 @@ impl Refusal {
             R::SaysNothing => "R130",
             R::BadPicture { .. } => "R131",
             R::PicturesFull { .. } => "R132",
+            R::PaperAhead => "R133",
+            R::PaperEarlier => "R134",
+            R::PaperNotOpened { .. } => "R135",
+            R::NeverFromPaper => "R136",
             R::CoverStillOn { .. } => "R201",
             R::CoverAlreadyOff { .. } => "R202",
             R::PlugStillIn { .. } => "R203",
@@ -400,14 +410,15 @@ impl Refusal {
     }
 
     /// Every code that is in use, in order.
-    pub const CODES: [&'static str; 85] = [
+    pub const CODES: [&'static str; 89] = [
         "R101", "R102", "R103", "R104", "R105", "R106", "R107", "R108", "R109", "R110", "R111",
         "R112", "R113", "R114", "R115", "R116", "R117", "R118", "R119", "R120", "R121", "R122",
-        "R123", "R124", "R125", "R130", "R131", "R132", "R201", "R202", "R203", "R204", "R205",
-        "R206", "R207", "R208", "R209", "R210", "R211", "R212", "R213", "R214", "R215", "R216",
-        "R217", "R218", "R219", "R220", "R221", "R222", "R223", "R224", "R301", "R302", "R303",
-        "R304", "R305", "R306", "R307", "R308", "R309", "R401", "R402", "R403", "R404", "R405",
-        "R406", "R407", "R408", "R409", "R410", "R411", "R501", "R502", "R503", "R504", "R505",
-        "R506", "R507", "R508", "R509", "R510", "R511", "R512", "R513",
+        "R123", "R124", "R125", "R130", "R131", "R132", "R133", "R134", "R135", "R136", "R201",
+        "R202", "R203", "R204", "R205", "R206", "R207", "R208", "R209", "R210", "R211", "R212",
+        "R213", "R214", "R215", "R216", "R217", "R218", "R219", "R220", "R221", "R222", "R223",
+        "R224", "R301", "R302", "R303", "R304", "R305", "R306", "R307", "R308", "R309", "R401",
+        "R402", "R403", "R404", "R405", "R406", "R407", "R408", "R409", "R410", "R411", "R501",
+        "R502", "R503", "R504", "R505", "R506", "R507", "R508", "R509", "R510", "R511", "R512",
+        "R513",
     ];
 }

@@ -124,6 +124,14 @@ impl Refusal {
             R::SaysNothing => "There are no words in this yet.".into(),
             R::BadPicture { rule } => format!("The picture has to be {rule}."),
             R::PicturesFull { most } => format!("This job has {most} pictures already."),
+            R::PaperAhead => "The time on the paper is still to come.".into(),
+            R::PaperEarlier => {
+                "The time on the paper is before the last thing that a tablet knows of.".into()
+            }
+            R::PaperNotOpened { .. } => {
+                "It is said to come from paper, and nobody has signed for it.".into()
+            }
+            R::NeverFromPaper => "That is never taken from paper.".into(),
             _ => self.why_engine(),
         }
     }
@@ -324,6 +332,11 @@ impl Refusal {
             R::SaysNothing => "Say it in a few words.".into(),
             R::BadPicture { .. } => "Take the picture anew, and add it again.".into(),
             R::PicturesFull { .. } => "Take back one that shows least.".into(),
+            R::PaperAhead | R::PaperEarlier => {
+                "Read the day and the time off the paper again.".into()
+            }
+            R::PaperNotOpened { .. } => "Enter the paper again, and sign.".into(),
+            R::NeverFromPaper => "Whoever signs does it on a tablet, now.".into(),
             _ => self.way_out_engine().to_owned(),
         }
     }

@@ -8,7 +8,7 @@ use uuid::Uuid;
 use super::change::Postings;
 use super::{
     Conflict, CountTaken, CrankAt, CylinderState, Drop, Effects, Entry, Event, Fact, Milestone,
-    Person, Refusal, Stage, Swap, ValveState,
+    PaperEntered, Person, Refusal, Stage, Swap, ValveState,
 };
 use crate::engine::{Layout, ValveName};
 use crate::parts::{Item, Ledger};
@@ -48,6 +48,8 @@ pub(super) struct HistoryEntry {
     pub(super) event: Event,
     pub(super) withdrawn: bool,
     pub(super) at_ms: i64,
+    /// It was done on paper and entered later.
+    pub(super) is_from_paper: bool,
     pub(super) who: Person,
 }
 
@@ -56,6 +58,8 @@ pub(super) struct HistoryEntry {
 pub struct TimedEvent<'a> {
     /// Wall clock of its tablet, milliseconds since 1970 UTC.
     pub at_ms: i64,
+    /// It was done on paper: `at_ms` is when it was entered, not when it happened.
+    pub is_from_paper: bool,
     /// Who had the bay.
     pub who: &'a Person,
     /// What happened. The first one, which opens the job, shows as [`Event::Resumed`].
@@ -106,6 +110,8 @@ pub struct JobState {
     pub(super) paused_since_ms: Option<i64>,
     pub(super) paused_total_ms: i64,
     pub(super) holder: Option<Uuid>,
+    /// What was entered from paper, batch by batch.
+    pub(super) papers: Vec<PaperEntered>,
     /// Journals of this job with lines that nobody has vouched for, as far as this tablet
     /// sees; no event says so.
     pub(super) unconfirmed: usize,
@@ -232,8 +238,12 @@ impl JobState {
             event: strip(&entry.event),
             withdrawn: false,
             at_ms: entry.at_ms,
+            is_from_paper: entry.paper.is_some(),
             who: entry.who.clone(),
         });
+        if entry.paper.is_some() {
+            self.paper_came(entry);
+        }
     }
 
     pub(super) fn book(
@@ -301,6 +311,7 @@ impl JobState {
             Event::CoverOff { bank } => self.banks[usize::from(*bank)].closed_in = None,
             Event::BlindCount { .. } => self.take_count(entry),
             Event::ConflictResolved { .. } => self.resolve(entry),
+            Event::EnteredFromPaper(batch) => self.papers.push(PaperEntered::of(entry, batch)),
             _ => {}
         }
         if is_fact(&entry.event) {
@@ -308,6 +319,7 @@ impl JobState {
                 id: entry.id,
                 at_ms: entry.at_ms,
                 offset_min: entry.offset_min,
+                is_from_paper: entry.paper.is_some(),
                 who: entry.who.clone(),
                 event: entry.event.clone(),
             });
@@ -358,6 +370,7 @@ pub(super) fn signatures(event: &Event) -> impl Iterator<Item = &super::SignOff>
         | Event::ForemanAgreed { by, .. }
         | Event::BlindCount { by, .. }
         | Event::BankClosed { by, .. } => [Some(by), None],
+        Event::EnteredFromPaper(batch) => [Some(&batch.by), None],
         Event::SearchSigned { first, second, .. } => [Some(first), Some(second)],
         Event::JobOpened(_)
         | Event::Paused { .. }

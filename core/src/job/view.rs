@@ -458,6 +458,7 @@ impl JobState {
     pub fn timeline(&self) -> impl Iterator<Item = TimedEvent<'_>> {
         self.history.iter().map(|past| TimedEvent {
             at_ms: past.at_ms,
+            is_from_paper: past.is_from_paper,
             who: &past.who,
             event: &past.event,
         })

@@ -79,6 +79,9 @@ impl JobState {
         if !is_withdrawable(&past.event) {
             return Err(Refusal::CannotWithdraw { event: id });
         }
+        if self.has_lines_standing(id) {
+            return Err(Refusal::NotTheLast { event: id });
+        }
         let over = matches!(self.phase, JobPhase::Closed | JobPhase::Stopped);
         if over && !may_be_taken_back_after(&past.event) {
             return Err(Refusal::JobIsOver);

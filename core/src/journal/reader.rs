@@ -291,7 +291,10 @@ impl<R: Read> Reader<R> {
             wire::decode(line, mark.format)?
         };
         // What an older program cannot read does not stand in its format.
-        let needed = read.event.as_ref().map(|e| wire::format_of(e, false));
+        let needed = read
+            .event
+            .as_ref()
+            .map(|e| wire::format_of(e, false, false));
         if let Some(needed) = needed.filter(|needed| *needed > mark.format) {
             let why = format!(
                 "no event of format {}: it begins with {needed}",
@@ -323,6 +326,7 @@ impl<R: Read> Reader<R> {
             offset_min: read.offset_min,
             clock: read.clock.pair(),
             after: read.after,
+            paper: read.paper,
             who: self.who.clone(),
             event,
         }))

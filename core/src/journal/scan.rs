@@ -43,6 +43,7 @@ pub(super) fn scan(body: &[u8]) -> Option<WireLine<'_>> {
         clock: Hlc { ms, counter },
         who: Cow::Borrowed(who),
         after: None,
+        paper: None,
         event: Some(event),
     })
 }

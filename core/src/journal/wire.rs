@@ -27,9 +27,16 @@ const AFTER: &str = "after";
 /// The format that it begins with.
 const AFTER_FORMAT: u32 = 2;
 
-/// The format that an event begins with, made after another or not.
-pub(super) fn format_of(event: &Event, is_after: bool) -> u32 {
+/// A field of later formats still: the event that opened the batch from paper.
+const PAPER: &str = "paper";
+/// The format that it begins with.
+const PAPER_FORMAT: u32 = 4;
+
+/// The format that an event begins with, made after another or not, from paper or not.
+pub(super) fn format_of(event: &Event, is_after: bool, is_from_paper: bool) -> u32 {
     match event {
+        _ if is_from_paper => PAPER_FORMAT,
+        Event::EnteredFromPaper(_) => PAPER_FORMAT,
         Event::PictureAdded(_) => 3,
         _ if is_after => AFTER_FORMAT,
         _ => FIRST_FORMAT,
@@ -57,6 +64,8 @@ struct LineOut<'a> {
     who: &'a str,
     #[serde(skip_serializing_if = "Option::is_none")]
     after: Option<&'a (Uuid, Uuid)>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    paper: Option<Uuid>,
     event: &'a Event,
 }
 
@@ -73,6 +82,8 @@ struct LineIn<'a> {
     who: Cow<'a, str>,
     #[serde(default)]
     after: Option<Box<(Uuid, Uuid)>>,
+    #[serde(default)]
+    paper: Option<Uuid>,
     event: Event,
     #[serde(rename = "link")]
     _link: IgnoredAny,
@@ -90,6 +101,8 @@ struct NewerLineIn<'a> {
     who: Cow<'a, str>,
     #[serde(default)]
     after: Option<Box<(Uuid, Uuid)>>,
+    #[serde(default)]
+    paper: Option<Uuid>,
     event: Value,
 }
 
@@ -104,6 +117,7 @@ pub(super) struct WireLine<'a> {
     pub clock: Hlc,
     pub who: Cow<'a, str>,
     pub after: Option<Box<(Uuid, Uuid)>>,
+    pub paper: Option<Uuid>,
     pub event: Option<Event>,
 }
 
@@ -116,6 +130,7 @@ impl WireLine<'_> {
             && self.clock.pair() == entry.clock
             && *self.who == *entry.who.0
             && self.after == entry.after
+            && self.paper == entry.paper
             && self.event.as_ref() == Some(&entry.event)
     }
 }
@@ -162,6 +177,7 @@ pub(super) fn encode(
         clock: entry.clock,
         who: &entry.who.0,
         after: entry.after.as_deref(),
+        paper: entry.paper,
         event: &entry.event,
     };
     let has_null = Cell::new(false);
@@ -200,9 +216,13 @@ pub(super) fn decode(line: &[u8], format: u32) -> Result<WireLine<'_>, Blame> {
     if read.after.is_some() && format < AFTER_FORMAT {
         return Err((AFTER.to_owned(), "unknown field".to_owned()));
     }
+    if read.paper.is_some() && format < PAPER_FORMAT {
+        return Err((PAPER.to_owned(), "unknown field".to_owned()));
+    }
     let event = Some(read.event);
     checked((read.n, read.id, read.clock), &read.at, read.who, event).map(|line| WireLine {
         after: read.after,
+        paper: read.paper,
         ..line
     })
 }
@@ -213,6 +233,7 @@ pub(super) fn decode_newer(line: &[u8]) -> Result<WireLine<'_>, Blame> {
     let event = serde_json::from_value(read.event).ok();
     checked((read.n, read.id, read.clock), &read.at, read.who, event).map(|line| WireLine {
         after: read.after,
+        paper: read.paper,
         ..line
     })
 }
@@ -235,6 +256,7 @@ fn checked<'a>(
         clock: clock.into(),
         who,
         after: None,
+        paper: None,
         event,
     })
 }
@@ -270,7 +292,12 @@ fn blame(line: &[u8], whole: &serde_json::Error) -> Blame {
     {
         return (AFTER.to_owned(), shortened(&e.to_string()));
     }
-    let is_known = |name: &str| name == AFTER || FIELDS.contains(&name);
+    if let Some(paper) = fields.get(PAPER)
+        && let Err(e) = serde_json::from_value::<Option<Uuid>>(paper.clone())
+    {
+        return (PAPER.to_owned(), shortened(&e.to_string()));
+    }
+    let is_known = |name: &str| [AFTER, PAPER].contains(&name) || FIELDS.contains(&name);
     match fields.keys().find(|k| !is_known(k)) {
         Some(field) => (field.chars().take(40).collect(), "unknown field".to_owned()),
         None => (String::new(), shortened(&whole.to_string())),

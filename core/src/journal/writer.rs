@@ -215,7 +215,8 @@ impl<D: Disk> Writer<D> {
         self.text.clear();
         let mut mark = self.mark;
         for entry in entries {
-            let format = wire::format_of(&entry.event, entry.after.is_some());
+            let format =
+                wire::format_of(&entry.event, entry.after.is_some(), entry.paper.is_some());
             if mark.format < format {
                 mark = self.encode_header(format, mark)?;
             }
@@ -369,6 +370,7 @@ mod tests {
             offset_min: -150,
             clock: last.tick(at_ms).pair(),
             after: None,
+            paper: None,
             who: Person::new("Ada \"Lock\" Étoile"),
             event: Event::AirOn {
                 cylinder: step,

@@ -3,7 +3,9 @@
 use super::label::{Label, labels};
 use crate::engine::{Side, ValveName};
 use crate::job::{Event, JobState, STAGES, TimedEvent};
-use crate::plan::{JobHours, Loss, LossKind, ValveHours, ValveKind, WorkPhase, steps_of};
+use crate::plan::{
+    JobHours, Loss, LossKind, ValveHours, ValveKind, WORK_PHASES, WorkPhase, steps_of,
+};
 
 /// Without an event for so long nobody was at work, though no rest was noted: a night, a
 /// day off. Milliseconds; four hours (common practice, no source).
@@ -30,7 +32,8 @@ pub struct Rest {
 pub struct JobClock {
     /// The figures.
     pub hours: JobHours,
-    /// Minutes of every valve that was begun, verified or not, in the order begun.
+    /// Minutes of every valve that was begun, verified or not, in the order begun; none of
+    /// which a stage was entered from paper.
     pub valve_minutes: Vec<(ValveName, f64)>,
     /// Minutes of setting up and leaving each cylinder, in the order worked.
     pub set_ups: Vec<(u8, f64)>,
@@ -58,6 +61,10 @@ struct Fold {
     clock: JobClock,
     begun: Vec<Begun>,
     rest: Option<(i64, String)>,
+    /// Some of it was entered from paper.
+    is_from_paper: bool,
+    /// Valves with a stage that was.
+    on_paper: Vec<ValveName>,
 }
 
 impl JobClock {
@@ -80,6 +87,8 @@ impl JobClock {
             },
             begun: Vec::with_capacity(layout.valve_count()),
             rest: None,
+            is_from_paper: false,
+            on_paper: Vec::new(),
         };
         for (timed, label) in events.iter().zip(labels(&events)) {
             fold.take(state, timed, label);
@@ -90,6 +99,10 @@ impl JobClock {
 
 impl Fold {
     fn take(&mut self, state: &JobState, timed: &TimedEvent<'_>, label: Label) {
+        if timed.is_from_paper || matches!(timed.event, Event::EnteredFromPaper(_)) {
+            self.pass_over(timed, label);
+            return;
+        }
         self.change_hands(&timed.who.0);
         if let Event::Paused { why } = timed.event {
             // What was worked on until the rest belongs to what comes after it.
@@ -119,6 +132,20 @@ impl Fold {
         }
         self.clock.until_ms = at_ms;
         self.add_work(state, timed, label, worked_ms as f64 / MS_A_MINUTE);
+    }
+
+    /// What was entered from paper happened nobody knows when: the time up to it belongs to
+    /// nothing, and the next tap is timed from it.
+    fn pass_over(&mut self, timed: &TimedEvent<'_>, label: Label) {
+        self.is_from_paper = true;
+        let at_ms = timed.at_ms.max(self.clock.until_ms);
+        self.clock.day += u16::from(at_ms - self.clock.until_ms >= NIGHT_MS);
+        self.clock.until_ms = at_ms;
+        if let Label::Stage(valve, _) = label
+            && !self.on_paper.contains(&valve)
+        {
+            self.on_paper.push(valve);
+        }
     }
 
     fn add_rest(&mut self, from_ms: i64, until_ms: i64, why: Option<String>) {
@@ -215,7 +242,14 @@ impl Fold {
                 why: Some(why),
             });
         }
+        if self.is_from_paper {
+            // The phases have steps that were not timed: they say nothing of a step's minutes.
+            self.clock.hours.steps = [0.0; WORK_PHASES];
+        }
         for begun in self.begun {
+            if self.on_paper.contains(&begun.valve) {
+                continue;
+            }
             let named = (begun.valve, begun.minutes);
             self.clock.valve_minutes.push(named);
             let is_verified = state

@@ -164,7 +164,8 @@ pub struct JobHours {
     pub hands: Vec<String>,
     /// Minutes of each phase.
     pub minutes: ByPhase,
-    /// Steps of each phase in the whole job, see [`steps_of`].
+    /// Steps of each phase in the whole job, see [`steps_of`]; none where a part of the job was
+    /// entered from paper, for its steps were not timed.
     pub steps: ByPhase,
     /// Minutes of each stage, intake side and exhaust side.
     pub stage_minutes: [[f64; 6]; 2],
@@ -197,6 +198,11 @@ impl JobHours {
         known.minutes[WorkPhase::Valves.index()] = minutes.iter().sum();
         known.steps[WorkPhase::Valves.index()] = minutes.len() as f64;
         known
+    }
+
+    /// Whether all of it was timed. Where a part was done on paper, no phase has steps.
+    pub fn is_timed(&self) -> bool {
+        self.steps.iter().any(|steps| *steps > 0.0)
     }
 
     /// Minutes of all phases.

@@ -61,6 +61,7 @@ pub(super) fn drop_lines(timeline: &Timeline) -> Vec<DropLine> {
         valve: d.valve,
         by: timeline.entry(d.id).map_or_else(
             || By {
+                from_paper: false,
                 at: super::Stamp {
                     at_ms: d.at_ms,
                     offset_min: 0,

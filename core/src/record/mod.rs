@@ -19,6 +19,7 @@ mod leak_down;
 mod not_signed;
 mod open_points;
 mod order_list;
+mod paper;
 mod parts;
 mod pictures;
 mod signatures;
@@ -42,6 +43,7 @@ pub use leak_down::{LeakLine, LeakSide};
 pub use not_signed::NotSignedLine;
 pub use open_points::{OpenPoint, open_points};
 pub use order_list::{OrderListRow, counted_as, order_list};
+pub use paper::PaperLine;
 pub use parts::{KitRow, PartLine};
 pub use pictures::{PictureFound, PictureLine};
 pub use signatures::{SignatureLine, SignedFor};
@@ -265,6 +267,9 @@ pub struct Record {
     /// Every picture, in the order added.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub pictures: Vec<PictureLine>,
+    /// What was done on paper and entered later, in the order entered.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub paper: Vec<PaperLine>,
     /// Conflicts, resolved ones too.
     pub conflicts: Vec<ConflictLine>,
     /// What is not as it is at the end of a whole job.
@@ -326,6 +331,7 @@ impl Record {
             steps: steps(state),
             notes: notes(&timeline),
             pictures: pictures::picture_lines(state),
+            paper: paper::paper_lines(state),
             conflicts: conflicts::conflict_lines(&timeline, layout),
             open_points: open_points(state),
             withdrawn: conflicts::withdrawn_lines(&timeline, layout),

@@ -14,6 +14,8 @@ use crate::parts::{Item, Place};
 pub enum OpenPoint {
     /// Two tablets disagree.
     Conflicts { count: usize },
+    /// Of what was signed for as entered from paper, so many of so many lines are there as signed.
+    PaperNotWhole { came: u32, lines: u32 },
     /// Only air or a mechanical hold keeps this valve up.
     ValveUnlocked { valve: ValveName, stage: Stage },
     /// A valve between its first stage and its last.
@@ -58,6 +60,7 @@ impl OpenPoint {
         matches!(
             self,
             OpenPoint::Conflicts { .. }
+                | OpenPoint::PaperNotWhole { .. }
                 | OpenPoint::ValveUnlocked { .. }
                 | OpenPoint::AirOn { .. }
                 | OpenPoint::Adrift { .. }
@@ -75,6 +78,12 @@ pub fn open_points(state: &JobState) -> Vec<OpenPoint> {
     let count = state.open_conflicts().count();
     if count > 0 {
         points.push(OpenPoint::Conflicts { count });
+    }
+    for paper in state.papers().filter(|paper| !paper.is_whole) {
+        points.push(OpenPoint::PaperNotWhole {
+            came: paper.came.len() as u32,
+            lines: paper.batch.lines,
+        });
     }
     valves(state, layout, &mut points);
     holds(state, layout, &mut points);

@@ -38,6 +38,14 @@ pub struct By {
     pub at: Stamp,
     /// The technician of the bay at the time, or who signed.
     pub who: Person,
+    /// It was done on paper; who and when are those of the entering.
+    #[serde(skip_serializing_if = "is_tapped")]
+    pub from_paper: bool,
+}
+
+#[allow(clippy::trivially_copy_pass_by_ref)] // serde asks for a reference
+fn is_tapped(from_paper: &bool) -> bool {
+    !from_paper
 }
 
 impl By {
@@ -46,6 +54,7 @@ impl By {
         Self {
             at: Stamp::of(entry),
             who: entry.who.clone(),
+            from_paper: entry.paper.is_some(),
         }
     }
 
@@ -54,6 +63,7 @@ impl By {
         Self {
             at: Stamp::of(entry),
             who: who.clone(),
+            from_paper: entry.paper.is_some(),
         }
     }
 
@@ -65,6 +75,7 @@ impl By {
                 offset_min: fact.offset_min,
             },
             who: fact.who.clone(),
+            from_paper: fact.is_from_paper,
         }
     }
 }

@@ -153,14 +153,25 @@ pub struct Judged {
     not_signed: Vec<NotSigned>,
     /// What is no part of the job: not signed, or taking such an event back.
     left_out: BTreeSet<Uuid>,
+    /// Batches from paper among them and their lines, each with its tablet.
+    papers_left_out: BTreeSet<(Uuid, Uuid)>,
 }
 
 impl Judged {
     /// Whether an entry is part of the job. One with a signature that does not count is not
     /// confirmed until its own tablet takes it back; such a taking back is no part either.
     pub fn takes(&mut self, proofs: &Proofs, job: Uuid, entry: &Entry) -> bool {
+        // What was entered from paper counts as far as the signature over it does.
+        if self.is_of_paper_left_out(entry) {
+            self.papers_left_out.insert((entry.tablet, entry.id));
+            self.left_out.insert(entry.id);
+            return false;
+        }
         if let Err(unproven) = proofs.holds(job, entry, &self.counted) {
             self.left_out.insert(entry.id);
+            if matches!(entry.event, Event::EnteredFromPaper(_)) {
+                self.papers_left_out.insert((entry.tablet, entry.id));
+            }
             let entry = entry.clone();
             self.not_signed.push(NotSigned { entry, unproven });
             return false;
@@ -181,6 +192,18 @@ impl Judged {
             _ => {}
         }
         true
+    }
+
+    /// A line of a batch that does not count, or the taking back of one.
+    fn is_of_paper_left_out(&self, entry: &Entry) -> bool {
+        let is_out = |id: Uuid| self.papers_left_out.contains(&(entry.tablet, id));
+        match &entry.event {
+            Event::Withdrawn { event, .. } if is_out(*event) => {
+                let mut waiting = self.not_signed.iter().map(|n| n.entry.id);
+                waiting.all(|id| id != *event)
+            }
+            _ => entry.paper.is_some_and(is_out),
+        }
     }
 
     /// Whether an event was judged to be no part of the job.

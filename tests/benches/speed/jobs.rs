@@ -84,6 +84,7 @@ pub fn stamped(events: &[Event], first: usize, job: u16) -> Vec<Entry> {
             offset_min: 60,
             clock: Hlc::default().tick(at_ms).pair(),
             after: None,
+            paper: None,
             who: Person::new("Zoë Ferro"),
             event: event.clone(),
         }

@@ -37,6 +37,7 @@ impl Rehearsal {
                 offset_min: 0,
                 clock: (u64::from(self.taken), 0),
                 after: None,
+                paper: None,
                 who: who.clone(),
                 event: event.clone(),
             };

@@ -95,6 +95,7 @@ impl Tablet {
             offset_min: 0,
             clock: (last + 1_000, 0),
             after: None,
+            paper: None,
             who: Person::new(hand::PEOPLE[(self.number % 2) as usize]),
             event,
         };

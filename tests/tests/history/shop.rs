@@ -104,6 +104,7 @@ impl Play {
             who: Person::new("Ilka"),
             event: event.clone(),
             after: None,
+            paper: None,
         };
         self.state.apply(&entry).unwrap();
         self.events.push(event);
@@ -298,6 +299,7 @@ fn told(number: usize, tablet: Uuid, events: &[Event], times: &[i64]) -> Vec<Ent
         who: Person::new("Ilka"),
         event: renamed(event),
         after: None,
+        paper: None,
     };
     events.iter().enumerate().map(entry).collect()
 }

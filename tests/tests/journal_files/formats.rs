@@ -48,6 +48,7 @@ fn what_a_line_was_made_after_stands_in_format_2_from_that_line_on() {
         let last = opened.writer.clock();
         let entry = Entry {
             after: after.map(Box::new),
+            paper: None,
             ..crate::support::entry(TABLET, step, last, small_event(step))
         };
         opened.writer.append(std::slice::from_ref(&entry)).unwrap();

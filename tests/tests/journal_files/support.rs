@@ -28,6 +28,7 @@ pub fn entry(tablet: Uuid, step: u32, last: Hlc, event: Event) -> Entry {
         offset_min: 60,
         clock: last.tick(at_ms).pair(),
         after: None,
+        paper: None,
         who: Person::new("Zoë Ferro"),
         event,
     }

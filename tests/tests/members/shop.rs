@@ -104,6 +104,7 @@ impl Tablet {
             offset_min: 60,
             clock: (later(60).at_ms as u64, 0),
             after: None,
+            paper: None,
             who: person.clone(),
             event,
         }

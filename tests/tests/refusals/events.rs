@@ -2,8 +2,8 @@
 
 use trayzero_core::engine::{Side, ValveName};
 use trayzero_core::job::{
-    CrankAt, Event, Finding, FindingKind, MediaType, NextStep, Picture, PictureOf, Reading,
-    SearchPlace, Sight, Stage,
+    CrankAt, Event, Finding, FindingKind, MediaType, NextStep, PaperBatch, Person, Picture,
+    PictureOf, Reading, SearchPlace, Sight, Stage,
 };
 use trayzero_core::parts::{Item, Place};
 use trayzero_tests::bay::{Bay, FIRST, SECOND, true_lines};
@@ -126,6 +126,18 @@ pub fn picture(sha256: &str) -> Event {
         copy_bytes: 100,
         of: PictureOf::Job {},
         remark: String::new(),
+    }))
+}
+
+/// One line from paper, done up to that time.
+pub fn paper(bay: &mut Bay, done_ms: i64) -> Event {
+    Event::EnteredFromPaper(Box::new(PaperBatch {
+        lines: 1,
+        sha256: HASH.into(),
+        done_by: Person::new(SECOND),
+        done_ms,
+        done_offset_min: 60,
+        by: bay.scribe.sign(FIRST),
     }))
 }
 

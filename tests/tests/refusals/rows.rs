@@ -113,6 +113,24 @@ pub const JOB_ROWS: &[Row] = &[
     ("R130", opened, |_| Event::Noted { text: " ".into() }),
     ("R131", opened, |_| picture("no hash")),
     ("R132", full_of_pictures, |_| picture(HASH)),
+    ("R133", opened, |bay| {
+        let done_ms = bay.scribe.at_ms + 3_600_000;
+        paper(bay, done_ms)
+    }),
+    ("R134", opened, |bay| {
+        let done_ms = bay.scribe.at_ms - 3_600_000;
+        paper(bay, done_ms)
+    }),
+    ("R135", opened, |bay| {
+        bay.scribe.paper = Some(NOWHERE);
+        Event::CoverOff { bank: 0 }
+    }),
+    ("R136", opened, |bay| {
+        let done_ms = bay.scribe.at_ms;
+        let batch = paper(bay, done_ms);
+        bay.scribe.paper = Some(bay.must(batch));
+        close_bank(bay)
+    }),
 ];
 
 pub const ENGINE_ROWS: &[Row] = &[

@@ -152,6 +152,7 @@ impl Attacker {
                 offset_min: 0,
                 clock: (ms + 1 + step, 0),
                 after: None,
+                paper: None,
                 who: Person::new(FORGER),
                 event: Event::Noted {
                     text: "all is well".to_owned(),

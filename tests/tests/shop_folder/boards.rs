@@ -61,6 +61,7 @@ impl Bench {
             offset_min: 60,
             clock: last.tick(self.at_ms).pair(),
             after: None,
+            paper: None,
             who: Person::new("Ada"),
             event,
         };
@@ -277,6 +278,7 @@ fn blind_counts_that_differ_and_conflicts_are_seen_from_the_board() {
         offset_min: 60,
         clock: Hlc::from(last.clock).tick(last.at_ms + 1).pair(),
         after: None,
+        paper: None,
         who: Person::new("Ben"),
         event: Event::PartFound {
             dropped: Uuid::from_u128(4),

@@ -237,6 +237,7 @@ fn lines_that_somebody_adds_in_another_tablets_name_are_found_out() {
         offset_min: 0,
         clock: (1_796_000_900_000, 0),
         after: None,
+        paper: None,
         who: all.one.person.clone(),
         event: sign,
     };

@@ -154,6 +154,7 @@ impl Scene {
             offset_min: 60,
             clock: (last.0 + 1, 0),
             after: None,
+            paper: None,
             who: Person::new(FORGER),
             event,
         }

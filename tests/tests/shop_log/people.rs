@@ -18,6 +18,7 @@ fn entry(at_ms: i64, event: Event) -> Entry {
         offset_min: 0,
         clock: (at_ms as u64, 0),
         after: None,
+        paper: None,
         who: Person::new("Ada"),
         event,
     }

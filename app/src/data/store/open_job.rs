@@ -21,15 +21,15 @@ use super::{JobFold, JobSummary, ProposeError, Stamp, StoreError, Tablet};
 pub struct OpenJob {
     root: PathBuf,
     job: Uuid,
-    tablet: Arc<Tablet>,
+    pub(super) tablet: Arc<Tablet>,
     acknowledged: Arc<Acknowledged>,
     fold: JobFold,
     /// What is read of each tablet's journal, this one's included.
-    journals: BTreeMap<Uuid, JournalRead>,
+    pub(super) journals: BTreeMap<Uuid, JournalRead>,
     writer: Option<Writer>,
     read_only: Option<String>,
     /// The clock of this tablet's last line.
-    clock: Hlc,
+    pub(super) clock: Hlc,
     /// The latest clock of the others.
     heard: Hlc,
     /// Own lines since the last own seal.
@@ -99,30 +99,6 @@ impl OpenJob {
         std::mem::take(&mut self.notes)
     }
 
-    /// Other tablets with lines in this job, and the one that it was handed to; with the wall
-    /// clock in milliseconds of the last that each has told.
-    pub fn others(&self) -> Vec<(Uuid, Option<i64>)> {
-        let told = |read: &JournalRead| {
-            let mut from_the_end = read.entries.iter().rev();
-            let last = from_the_end.find(|entry| !matches!(entry.event, Event::Sealed(_)));
-            last.map(|entry| entry.at_ms)
-        };
-        let with_lines = self
-            .journals
-            .iter()
-            .filter(|(_, read)| !read.entries.is_empty());
-        let mut others: Vec<_> = with_lines
-            .map(|(tablet, read)| (*tablet, told(read)))
-            .collect();
-        if let Some(holder) = self.state().holder()
-            && others.iter().all(|(tablet, _)| *tablet != holder)
-        {
-            others.push((holder, None));
-        }
-        others.retain(|(tablet, _)| *tablet != self.tablet.id());
-        others
-    }
-
     /// What does not hold in any tablet's journal of this job.
     pub fn faults(&self) -> impl Iterator<Item = &JournalFault> {
         self.journals
@@ -133,16 +109,6 @@ impl OpenJob {
     /// Identities that came with different contents: somebody has tampered with a file.
     pub fn clashes(&self) -> &[Uuid] {
         self.fold.clashes()
-    }
-
-    /// By how many milliseconds this tablet's clock stands behind its own taps. Their order
-    /// may run ahead for another tablet's clock: then nothing is said of this one's.
-    pub fn ahead_ms(&self, now: Stamp) -> u64 {
-        let is_ahead = self.clock.ahead_ms(now.at_ms) > 0;
-        let own = self.journals.get(&self.tablet.id()).filter(|_| is_ahead);
-        let taps = own.into_iter().flat_map(|read| &read.entries);
-        let last_ms = taps.map(|e| e.at_ms).max().unwrap_or_default();
-        u64::try_from(last_ms - now.at_ms).unwrap_or_default()
     }
 
     /// Every entry known here, merged: for the record and for checks.
@@ -162,14 +128,30 @@ impl OpenJob {
         who: &Person,
         events: &[Event],
     ) -> Result<Vec<Effects>, ProposeError> {
+        self.ready(now, who)?;
+        let (entries, clock) = self.entries_of(now, who, events)?;
+        self.write_down(now, who, entries, clock)
+    }
+
+    pub(super) fn ready(&mut self, now: Stamp, who: &Person) -> Result<(), ProposeError> {
         self.be_writable()?;
         if self.owes_seal {
             self.seal(now, who);
         }
-        let (entries, clock) = self.entries_of(now, who, events)?;
+        Ok(())
+    }
+
+    pub(super) fn write_down(
+        &mut self,
+        now: Stamp,
+        who: &Person,
+        entries: Vec<Entry>,
+        clock: Hlc,
+    ) -> Result<Vec<Effects>, ProposeError> {
+        let is_signed_for = entries.iter().any(|entry| wants_seal(&entry.event));
         let foreseen = self.check(&entries)?;
         let effects = self.keep(entries, clock, foreseen)?;
-        if events.iter().any(wants_seal) {
+        if is_signed_for {
             self.seal(now, who);
         }
         if self.is_over() {
@@ -247,7 +229,7 @@ impl OpenJob {
     }
 
     /// Entries for events, in order of the hybrid clock.
-    fn entries_of(
+    pub(super) fn entries_of(
         &self,
         now: Stamp,
         who: &Person,
@@ -266,6 +248,7 @@ impl OpenJob {
                 offset_min: now.offset_min,
                 clock: clock.pair(),
                 after: after.take(),
+                paper: None,
                 who: who.clone(),
                 event: event.clone(),
             });
@@ -276,17 +259,18 @@ impl OpenJob {
     /// Whether the state takes all entries. One alone needs no copy of the state.
     fn check(&self, entries: &[Entry]) -> Result<Option<Foreseen>, ProposeError> {
         let refused = |at: usize, refusal: Refusal| ProposeError::Refused { at, refusal };
-        for (at, entry) in entries.iter().enumerate() {
-            if let Some(refusal) = self.state().objection(&entry.event) {
-                return Err(refused(at, refusal));
-            }
-        }
         if let [only] = entries {
+            if let Some(refusal) = self.state().objection(&only.event) {
+                return Err(refused(0, refusal));
+            }
             let foreseen = self.state().would_take(only);
             return foreseen.map(Some).map_err(|r| refused(0, r));
         }
         let mut trial = self.state().clone();
         for (at, entry) in entries.iter().enumerate() {
+            if let Some(refusal) = trial.objection(&entry.event) {
+                return Err(refused(at, refusal));
+            }
             trial.apply(entry).map_err(|r| refused(at, r))?;
         }
         Ok(None)

@@ -245,9 +245,13 @@ impl JobSummary {
     }
 
     /// The hours of a finished job, for a shop to learn from; those of an older summary
-    /// know its valves alone. `None` for a job under way or not carried through.
+    /// know its valves alone. `None` for a job under way or not carried through, and for one of
+    /// which a part was entered from paper.
     pub fn finished_hours(&self) -> Option<Arc<JobHours>> {
         if !self.phase.is_over() || self.verified != self.valves || self.valves == 0 {
+            return None;
+        }
+        if self.hours.as_ref().is_some_and(|hours| !hours.is_timed()) {
             return None;
         }
         self.hours.clone().or_else(|| {

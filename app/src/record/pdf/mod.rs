@@ -46,7 +46,18 @@ struct Context<'a> {
 
 /// Who, and when.
 fn by(by: &By) -> String {
-    format!("{}, {}", by.who, moment(by.at))
+    format!("{}, {}", by.who, when(by))
+}
+
+/// When, with the mark of what was entered from paper.
+fn when(by: &By) -> String {
+    format!("{}{}", moment(by.at), paper_mark(by))
+}
+
+/// What stands behind a time at which something was entered from paper; the section of
+/// what was says what it means.
+fn paper_mark(by: &By) -> &'static str {
+    if by.from_paper { " (P)" } else { "" }
 }
 
 /// The date on the clock of the tablet.

@@ -3,7 +3,7 @@
 
 use trayzero_core::bench::{AirQuestion, BenchError, UnitSystem};
 use trayzero_core::engine::{Item, KitLine, Layout};
-use trayzero_core::job::{Stage, Step};
+use trayzero_core::job::{HoldKind, Stage, Step};
 use trayzero_core::plan::{OrderFault, OrderQuestion, Stop, WorkingOrder, working_order};
 
 use super::face::Faces;
@@ -156,6 +156,13 @@ impl WorkSheet<'_> {
                 TableCell::to_tick(),
             ]);
         }
+        // As many as were taken: written, not ticked.
+        table.row(vec![
+            cell(words.paper_new_seals),
+            blank(),
+            TableCell::to_tick(),
+            cell(""),
+        ]);
         pages.heading(2, own.kit, table.keep(pages));
         table.draw(pages);
     }
@@ -171,15 +178,25 @@ impl WorkSheet<'_> {
     /// Readings of every cylinder, before the work and after it.
     fn leak_down(&self, pages: &mut Pages) {
         let (words, own) = (self.words, self.own);
+        let gauge = |when: &str, which: &str| format!("{when}: {which}");
         let mut table = PdfTable::new(vec![
             Column::words(own.cylinder, 1.0),
-            Column::words(own.before, 1.0),
-            Column::words(own.after, 1.0),
-            Column::words(own.heard, 2.0),
+            Column::words(&gauge(own.before, words.supply), 1.0),
+            Column::words(&gauge(own.before, words.in_cylinder), 1.0),
+            Column::words(&gauge(own.after, words.supply), 1.0),
+            Column::words(&gauge(own.after, words.in_cylinder), 1.0),
+            Column::words(own.heard, 1.6),
         ]);
         for cylinder in self.layout.cylinders() {
             let name = capital(&words.cylinder_n(cylinder));
-            table.row(vec![cell(name), blank(), blank(), blank()]);
+            table.row(vec![
+                cell(name),
+                blank(),
+                blank(),
+                blank(),
+                blank(),
+                blank(),
+            ]);
         }
         pages.heading(2, own.leak_down, table.keep(pages));
         table.draw(pages);
@@ -255,9 +272,32 @@ impl WorkSheet<'_> {
                 cells.extend(Stage::ALL.map(|_| TableCell::to_tick()));
                 table.row(cells);
             }
-            pages.heading(3, &self.stop(place + 1, stop), table.keep(pages));
+            pages.heading(3, &self.stop(place + 1, stop), table.keep(pages) + 30.0);
+            self.held_by(pages);
             table.draw(pages);
         }
+    }
+
+    /// What the regulator reads there, or what holds the valves instead: written and ticked,
+    /// for nobody knows it afterwards.
+    fn held_by(&self, pages: &mut Pages) {
+        let words = self.words;
+        let mut table = PdfTable::new(vec![
+            Column::words("", 2.4),
+            Column::words("", 0.3),
+            Column::words("", 1.2),
+            Column::words("", 0.3),
+            Column::words("", 1.2),
+            Column::words("", 0.3),
+            Column::words("", 1.2),
+        ]);
+        let mut cells = vec![cell(words.paper_holds_row)];
+        for hold in [HoldKind::Piston, HoldKind::Cord, HoldKind::Prop] {
+            cells.push(TableCell::to_tick());
+            cells.push(cell(words.hold(hold)));
+        }
+        table.row(cells);
+        table.draw(pages);
     }
 
     fn stop(&self, place: usize, stop: &Stop) -> String {

@@ -1223,6 +1223,35 @@ pub const DE: Words = Words {
     page_asked: "Wer gebraucht wird",
     page_bays: "Plätze",
     wall_reads: "Liest den Ordner",
+    enter_paper: "Vom Papier eingeben",
+    from_paper: "vom Papier eingegeben",
+    paper_says: "Ankreuzen, was auf dem Papier angekreuzt ist, und schreiben, was dort steht. Was das Papier nicht sagt, bleibt leer: nichts wird angenommen.",
+    paper_new_seals: "neue Dichtungen vom Lager",
+    paper_regulator: "Regler zeigte",
+    paper_or_held: "Oder gehalten durch",
+    paper_all_six: "alle sechs",
+    paper_fell: "Was fiel",
+    paper_add_drop: "Noch eine Zeile, was fiel",
+    paper_of_valve: "Von welchem Ventil",
+    paper_found: "Wo gefunden",
+    paper_not_found: "nichts geschrieben",
+    paper_done_by: "Wer es tat, laut Papier",
+    paper_day: "Tag, laut Papier",
+    paper_time: "Uhrzeit des letzten Kreuzes, etwa 14.05",
+    paper_bar: "Papier eingeben",
+    paper_blank: "noch nichts angekreuzt",
+    paper_who_missing: "wählen, wer es tat",
+    paper_day_missing: "den Tag wählen",
+    paper_time_missing: "die Uhrzeit schreiben, Stunden und Minuten",
+    paper_figure_missing: "beide Uhren, oder keine",
+    paper_stands: "Das alles steht schon.",
+    paper_not_needed: "geschrieben, und kein Kästchen, das es braucht, ist angekreuzt",
+    paper_of_no_valve: "von welchem Ventil, ist nicht gesagt",
+    paper_adrift: "ein Teil wird vermisst: erst finden, oder suchen und unterschreiben",
+    paper_out_of_order: "von dem, was angekreuzt ist, führt die Arbeit nicht dorthin",
+    paper_waits_gate: "dann räumen und zählen zwei Personen hier und unterschreiben, jetzt",
+    paper_waits_close: "dann wird der Auftrag hier geschlossen",
+    paper_holds_row: "Regler ________ oder gehalten durch",
     write_sheet: "Arbeitsblatt schreiben",
     picture_word: "Bild",
     open_record: "Protokoll öffnen",
@@ -1453,4 +1482,23 @@ pub const DE: Words = Words {
     picture_too_long: |n| format!("Es hat {n} MB: zu viel"),
     picture_too_large: |n| format!("Es hat {n} Millionen Pixel: zu viele"),
     more_of_them: |n| format!("und {n} weitere"),
+    paper_lines: |n| {
+        format!(
+            "{n} {} zu unterschreiben",
+            if n == 1 { "Zeile" } else { "Zeilen" }
+        )
+    },
+    paper_before: |at, before| {
+        format!("{at}: davor kommt „{before}“, und das ist weder angekreuzt noch geschrieben")
+    },
+    paper_waits_foreman: |c| {
+        format!("dann sieht ein Meister hier Zylinder {c} an und unterschreibt, jetzt")
+    },
+    paper_entered_by: |who, when| format!("vom Papier eingegeben von {who}, {when}"),
+    paper_not_whole: |came, lines| {
+        format!(
+            "eine Eingabe vom Papier ist nicht vollständig: {came} von {lines} Zeilen, oder nicht wie unterschrieben"
+        )
+    },
+    paper_drop_n: |line| format!("was fiel, Zeile {line}"),
 };

@@ -57,6 +57,14 @@ pub fn why(refusal: &Refusal) -> String {
         R::SaysNothing => "Hier stehen noch keine Worte.".into(),
         R::BadPicture { .. } => "Das Bild ist nicht so, wie es sein muss.".into(),
         R::PicturesFull { most } => format!("Dieser Auftrag hat schon {most} Bilder."),
+        R::PaperAhead => "Die Zeit auf dem Papier liegt noch vor uns.".to_owned(),
+        R::PaperEarlier => {
+            "Die Zeit auf dem Papier liegt vor dem Letzten, was ein Tablet weiß.".to_owned()
+        }
+        R::PaperNotOpened { .. } => {
+            "Es soll vom Papier stammen, und niemand hat dafür unterschrieben.".to_owned()
+        }
+        R::NeverFromPaper => "Das wird nie vom Papier übernommen.".to_owned(),
         _ => why_engine(refusal),
     }
 }
@@ -278,6 +286,9 @@ pub fn way_out(refusal: &Refusal) -> String {
         R::SaysNothing => "In ein paar Worten sagen.",
         R::BadPicture { .. } => "Das Bild neu aufnehmen und noch einmal anfügen.",
         R::PicturesFull { .. } => "Eines zurücknehmen, das am wenigsten zeigt.",
+        R::PaperAhead | R::PaperEarlier => "Tag und Uhrzeit noch einmal vom Papier ablesen.",
+        R::PaperNotOpened { .. } => "Das Papier noch einmal eingeben und unterschreiben.",
+        R::NeverFromPaper => "Wer unterschreibt, tut es jetzt am Tablet.",
         _ => way_out_engine(refusal),
     };
     text.to_owned()

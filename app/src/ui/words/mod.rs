@@ -14,6 +14,7 @@ mod history;
 mod layout_words;
 mod list;
 mod next;
+mod paper;
 pub mod record;
 mod record_de;
 mod record_en;

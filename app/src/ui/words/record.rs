@@ -61,6 +61,7 @@ record_words! {
     after_last, not_seen, cautions, notes, conflicts, what_was_done, why_not, stands_instead,
     held_by, held_air, resolved, still_open, withdrawn, taken_back, remark, adaptor, replaced, seals_spoiled, locks_dropped,
     clearance_unknown, litres_per_way, quarts_per_way, service_note, journal_faulty, journal_faulty_text, tablet_key, shop_key, not_signed, not_signed_text, finished_but,
+    from_paper, from_paper_note, entered_by, done_by_paper, paper_whole, paper_not_whole,
     pictures, pictures_note, picture_missing, picture_changed,
 }
 

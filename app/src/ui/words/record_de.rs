@@ -72,6 +72,12 @@ pub const RECORD_DE: RecordWords = RecordWords {
     day: "Tag",
     findings: "Befunde",
     cylinder_findings: "Befunde an Zylindern",
+    from_paper: "Vom Papier eingegeben (P)",
+    from_paper_note: "(P) steht hinter dem, was auf Papier getan und später eingegeben wurde: Name und Zeit sind die der Eingabe, und keine Arbeitszeit wurde daraus gelernt.",
+    entered_by: "eingegeben von",
+    done_by_paper: "getan von, laut Papier",
+    paper_whole: "alle da",
+    paper_not_whole: "NICHT VOLLSTÄNDIG",
     pictures: "Bilder",
     pictures_note: "Kopien mit höchstens 2000 Pixeln je Seite, ohne Ort und Gerät. Die aufgenommenen Dateien bleiben auf dem Tablet; ihre Prüfsummen stehen in den Daten des Protokolls.",
     picture_missing: "Das Bild war nicht zur Hand, als dieses Protokoll entstand.",
@@ -366,6 +372,7 @@ fn event_name(event: &Event) -> &'static str {
         Event::CautionSeen { .. } => "Warnung bestätigt",
         Event::FindingNoted(_) => "Befund",
         Event::PictureAdded(_) => "Bild",
+        Event::EnteredFromPaper(_) => "vom Papier eingegeben",
         Event::KitCounted { .. } => "Satz eingezählt",
         Event::StockIssued { .. } => "vom Lager ausgegeben",
         Event::StockReturned { .. } => "zurück ins Lager",
@@ -411,6 +418,9 @@ fn open_point(words: &Words, figures: Figures, point: &OpenPoint) -> String {
         OpenPoint::Conflicts { count } => {
             format!("{count} Widersprüche zwischen Tablets sind offen.")
         }
+        OpenPoint::PaperNotWhole { came, lines } => format!(
+            "Eine Eingabe vom Papier ist nicht vollständig: {came} von {lines} Zeilen, oder nicht wie unterschrieben."
+        ),
         OpenPoint::ValveUnlocked { valve, stage } => format!(
             "OHNE KEILE: {} ({}). Nur Luft oder ein mechanischer Halt hält es oben.",
             words.valve(*valve),

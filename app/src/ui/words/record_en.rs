@@ -72,6 +72,12 @@ pub const RECORD_EN: RecordWords = RecordWords {
     day: "Day",
     findings: "Findings",
     cylinder_findings: "Findings on cylinders",
+    from_paper: "Entered from paper (P)",
+    from_paper_note: "(P) stands behind what was done on paper and entered later: name and time are those of the entering, and no working time was learned from it.",
+    entered_by: "entered by",
+    done_by_paper: "done by, as the paper says",
+    paper_whole: "all there",
+    paper_not_whole: "NOT WHOLE",
     pictures: "Pictures",
     pictures_note: "Copies with no more than 2,000 pixels a side, without place and device. The files as they were taken stay on the tablet; their hashes stand in the record's data.",
     picture_missing: "The picture was not at hand when this record was made.",
@@ -363,6 +369,7 @@ fn event_name(event: &Event) -> &'static str {
         Event::CautionSeen { .. } => "caution acknowledged",
         Event::FindingNoted(_) => "finding",
         Event::PictureAdded(_) => "picture",
+        Event::EnteredFromPaper(_) => "entered from paper",
         Event::KitCounted { .. } => "kit counted in",
         Event::StockIssued { .. } => "issued from the store",
         Event::StockReturned { .. } => "back to the store",
@@ -405,6 +412,9 @@ fn open_point(words: &Words, figures: Figures, point: &OpenPoint) -> String {
     match point {
         OpenPoint::Conflicts { count: 1 } => "One conflict between tablets is open.".into(),
         OpenPoint::Conflicts { count } => format!("{count} conflicts between tablets are open."),
+        OpenPoint::PaperNotWhole { came, lines } => format!(
+            "An entry from paper is not whole: {came} of {lines} lines, or not as they were signed."
+        ),
         OpenPoint::ValveUnlocked { valve, stage } => format!(
             "UNLOCKED: {} ({}). Only air or a mechanical hold keeps it up.",
             words.valve(*valve),

@@ -3,7 +3,7 @@
 use crate::record::pdf::ink::Ink;
 use crate::record::pdf::pages::{Pages, Style};
 use crate::record::pdf::table::{Column, PdfTable, TableCell};
-use crate::record::pdf::{Context, by, moment};
+use crate::record::pdf::{Context, by, when};
 
 /// Height of the check value below the signatures, which would stand lonely on a page.
 const CHECK_ROOM: f32 = 44.0;
@@ -25,7 +25,7 @@ fn signatures(pages: &mut Pages, context: &Context) {
         table.row(vec![
             TableCell::from(line.by.who.to_string()).strong(),
             (own.signed_for)(words, line).into(),
-            moment(line.by.at).into(),
+            when(&line.by).into(),
         ]);
     }
     pages.heading(2, own.signatures, table.keep(pages) + CHECK_ROOM);
@@ -47,7 +47,7 @@ fn steps(pages: &mut Pages, context: &Context) {
         for step in record.steps.iter().filter(|s| s.before == before) {
             let what = TableCell::from(words.step(step.step));
             table.row(match &step.seen {
-                Some(by) => vec![what, by.who.to_string().into(), moment(by.at).into()],
+                Some(by) => vec![what, by.who.to_string().into(), when(by).into()],
                 None => vec![
                     what,
                     TableCell::from(own.not_seen).ink(Ink::Warn),
@@ -70,7 +70,7 @@ fn steps(pages: &mut Pages, context: &Context) {
         table.row(vec![
             words.caution(line.caution).into(),
             line.by.who.to_string().into(),
-            moment(line.by.at).into(),
+            when(&line.by).into(),
         ]);
     }
     pages.heading(3, own.cautions, table.keep(pages));

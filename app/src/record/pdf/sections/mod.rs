@@ -3,6 +3,7 @@
 mod close_up;
 mod conflicts;
 mod crew;
+mod from_paper;
 mod head;
 mod parts;
 mod pictures;
@@ -19,6 +20,7 @@ pub(super) fn tell(pages: &mut Pages, context: &Context) {
     head::tell(pages, context);
     take_in::tell(pages, context);
     readings::tell(pages, context);
+    from_paper::tell(pages, context);
     valves::tell(pages, context);
     time_spent::tell(pages, context);
     parts::tell(pages, context);

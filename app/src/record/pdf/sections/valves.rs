@@ -9,7 +9,7 @@ use crate::record::pdf::ink::Ink;
 use crate::record::pdf::lines::capital;
 use crate::record::pdf::pages::{Pages, Style};
 use crate::record::pdf::table::{Column, PdfTable, TableCell};
-use crate::record::pdf::{Context, by, clock, date};
+use crate::record::pdf::{Context, by, clock, date, paper_mark};
 use crate::ui::units;
 use crate::ui::words::record::valve_short;
 
@@ -75,14 +75,11 @@ fn row(context: &Context, valve: &ValveLine) -> Vec<TableCell> {
 /// The time of day, with the date where it is another day.
 fn time(line: &StageLine, day: Option<&str>) -> String {
     let own_day = date(line.by.at);
+    let time = format!("{}{}", clock(line.by.at), paper_mark(&line.by));
     if Some(own_day.as_str()) == day {
-        clock(line.by.at)
+        time
     } else {
-        format!(
-            "{}\n{}",
-            clock(line.by.at),
-            own_day.get(5..).unwrap_or_default()
-        )
+        format!("{time}\n{}", own_day.get(5..).unwrap_or_default())
     }
 }
 

@@ -380,6 +380,7 @@ fn about(
         .map(str::to_owned)
         .into_iter()
         .collect();
+    told.extend(told::from_paper(v, job, valve));
     told.extend(told::at_cylinder(v, job, valve.cylinder));
     let all = [std::slice::from_ref(&adaptor), &told].concat().join(" · ");
     // The stages keep their room: where not all of it fits beside them, the adaptor goes.

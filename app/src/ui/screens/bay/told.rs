@@ -2,9 +2,12 @@
 //! without air, what was found, what was put off, and what the foreman has to see.
 
 use trayzero_core::engine::{Layout, ValveName};
-use trayzero_core::job::{Danger, Event, Finding, FindingKind, HoldKind, JobPhase, Stage};
+use trayzero_core::job::{
+    Danger, Event, Finding, FindingKind, HoldKind, JobPhase, PaperEntered, Stage,
+};
 
 use crate::data::store::Phase;
+use crate::ui::times;
 use crate::ui::units;
 use crate::ui::view::{JobView, View};
 use crate::ui::words::{Words, capital};
@@ -206,4 +209,29 @@ pub fn at_cylinder(v: &View<'_>, job: &JobView<'_>, cylinder: u8) -> Vec<String>
         }
     }));
     told
+}
+
+/// Who has entered the last stage of a valve from paper, and when, where it came from there.
+pub fn from_paper(v: &View<'_>, job: &JobView<'_>, valve: ValveName) -> Option<String> {
+    let paper = job.state.paper_of_valve(valve)?;
+    Some(paper_words(v, paper))
+}
+
+/// What was entered from paper, and what of it is not whole.
+pub fn papers(v: &View<'_>, job: &JobView<'_>) -> Vec<String> {
+    let told = job.state.papers().map(|paper| {
+        let by = paper_words(v, paper);
+        if paper.is_whole {
+            by
+        } else {
+            let (came, lines) = (paper.came.len(), paper.batch.lines as usize);
+            format!("{by}: {}", v.words.paper_not_whole(came, lines))
+        }
+    });
+    told.map(|text| capital(&text)).collect()
+}
+
+fn paper_words(v: &View<'_>, paper: &PaperEntered) -> String {
+    let when = times::since(paper.at_ms, v.now_ms, paper.offset_min);
+    v.words.paper_entered_by(&paper.batch.by.person.0, &when)
 }

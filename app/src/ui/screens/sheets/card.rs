@@ -40,6 +40,10 @@ pub fn ui(ui: &mut Ui, v: &View<'_>, job: &JobView<'_>, out: &mut Vec<Intent>) -
         let open = Theme::of(ui.ctx()).colours.open;
         note::ui(ui, &text, "", open);
     }
+    for text in told::papers(v, job) {
+        let open = Theme::of(ui.ctx()).colours.open;
+        note::ui(ui, &text, "", open);
+    }
     loose(ui, v, job);
     comes_next(ui, v, job);
     last_words(ui, v, job);

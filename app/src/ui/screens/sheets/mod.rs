@@ -24,6 +24,9 @@ mod leak_chart;
 mod more;
 mod names;
 mod order_list;
+mod paper;
+mod paper_rows;
+mod paper_typed;
 mod part;
 mod parts;
 mod pictures;
@@ -88,6 +91,7 @@ pub struct Sheets {
     order_list: order_list::OrderListForm,
     steps: steps::StepsForm,
     hand_over: hand_over::HandOverForm,
+    paper: paper::PaperForm,
 }
 
 /// What a sheet is drawn from.
@@ -133,6 +137,8 @@ impl Sheets {
             opened: self.opened,
             bar_up: self.bar_up,
             count: std::mem::take(&mut self.count),
+            // A sheet of paper is long: what is ticked stays until it is entered.
+            paper: std::mem::take(&mut self.paper),
             ..Self::default()
         }
     }
@@ -173,6 +179,9 @@ impl Sheets {
             other => matches!(other, Some(Sheet::Steps | Sheet::Conflicts)),
         };
         let counted = matches!(self.open, Some(Sheet::Sign(SignedAct::Count(_))));
+        if matches!(self.open, Some(Sheet::Sign(SignedAct::Paper(_)))) {
+            self.paper.entered();
+        }
         let took_over = matches!(self.open, Some(Sheet::Sign(SignedAct::TakeOver)));
         if counted {
             self.count = count::CountForm::default();
@@ -331,6 +340,7 @@ impl Sheets {
             Sheet::Conflicts => return conflicts::ui(ui, v, job),
             Sheet::Card => return card::ui(ui, v, job, out),
             Sheet::HandOver => self.hand_over.ui(ui, v),
+            Sheet::Paper => self.paper.ui(ui, v, job),
         }
         None
     }
@@ -362,6 +372,7 @@ impl Sheets {
             Sheet::Steps => self.steps.foot(v, job),
             Sheet::Card => card::foot(v, job),
             Sheet::HandOver => self.hand_over.foot(v),
+            Sheet::Paper => self.paper.foot(v, job),
             Sheet::TakeIn => self.take_in.foot(v),
             Sheet::Picture(_) => pictures::foot_of_adding(v, job),
             Sheet::Pictures => pictures::foot_of_all(v, job),
@@ -400,6 +411,7 @@ impl Sheets {
             Sheet::Leak(cylinder, when) => self.leak.act(v, *cylinder, *when, out),
             Sheet::Finding => self.finding.act(v, valve, out),
             Sheet::HandOver => self.hand_over.act(v, job, out),
+            Sheet::Paper => return self.paper.next(v, job),
             Sheet::Card => {
                 if card::act(v, job, out) {
                     self.close();

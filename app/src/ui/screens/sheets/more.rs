@@ -134,6 +134,7 @@ fn of_job<'a>(v: &View<'a>, job: &JobView<'_>, open: bool) -> Vec<MoreRow<'a>> {
             MoreWay::Asks(Intent::WriteWorkSheet),
             !job.is_record,
         ),
+        (w.enter_paper, MoreWay::Opens(Sheet::Paper), open),
         (w.lock_screen, MoreWay::Asks(Intent::Lock), true),
     ];
     if job.state.open_conflicts().next().is_some() {

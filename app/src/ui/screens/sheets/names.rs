@@ -50,6 +50,7 @@ pub fn title(w: &Words, sheet: &Sheet) -> String {
         Sheet::Conflicts => w.conflicts.to_owned(),
         Sheet::Card => w.welcome_back.to_owned(),
         Sheet::HandOver => w.hand_over.to_owned(),
+        Sheet::Paper => w.enter_paper.to_owned(),
     }
 }
 
@@ -89,6 +90,7 @@ pub fn undo_words(w: &Words, event: &Event) -> String {
         Event::FindingNoted(_) => w.finding.to_owned(),
         Event::Noted { .. } => w.note.to_owned(),
         Event::PictureAdded(_) => w.picture_word.to_owned(),
+        Event::EnteredFromPaper(_) => w.from_paper.to_owned(),
         Event::SearchSigned { .. } => w.sign_unfound.to_owned(),
         Event::JobClosed { .. } | Event::JobStopped { .. } => w.job_closed.to_owned(),
         _ => w.last_step.to_owned(),

@@ -62,6 +62,8 @@ pub enum Sheet {
     Card,
     /// Another tablet takes the job.
     HandOver,
+    /// What was done on paper is entered.
+    Paper,
 }
 
 /// What the words of a talk are for.

@@ -185,6 +185,7 @@ fn act_words(v: &View<'_>, job: &JobView<'_>, act: &SignedAct) -> String {
             let seen = layout.map(|l| super::conflicts::seen_words(v, l, seen));
             format!("{}: {}", w.resolve, seen.unwrap_or_default())
         }
+        SignedAct::Paper(_) => w.enter_paper.to_owned(),
         SignedAct::TakeBack(event, _) => {
             let event = job.state.event_of(*event);
             let words = event.map(|e| super::undo_words(w, e));
