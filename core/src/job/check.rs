@@ -4,13 +4,13 @@ mod engine;
 mod lost_air;
 mod notes;
 mod own_place;
+mod paper;
 mod parts;
 mod valve;
 
 use uuid::Uuid;
 
 use super::change::{Change, Postings};
-use super::paper::check_batch;
 use super::state::signatures;
 use super::{
     BankState, CylinderState, Danger, Entry, Event, JobPhase, JobState, Opening, Refusal, SignOff,
@@ -19,7 +19,6 @@ use super::{
 use crate::engine::{Layout, ValveName};
 
 pub(super) use engine::may_stand_at;
-pub(super) use notes::is_hash;
 pub use parts::found_places;
 pub(super) use parts::{goes_aboard, is_laid_aside, is_room_for};
 pub(super) use valve::stoppers_of;
@@ -27,9 +26,9 @@ pub(super) use valve::stoppers_of;
 /// The most of one item that one event moves.
 const COUNT_MAX: u32 = 9_999;
 
-pub(super) type Allowed = Result<(), Refusal>;
+type Allowed = Result<(), Refusal>;
 
-pub(super) fn ensure(condition: bool, refusal: impl FnOnce() -> Refusal) -> Allowed {
+fn ensure(condition: bool, refusal: impl FnOnce() -> Refusal) -> Allowed {
     if condition { Ok(()) } else { refuse(refusal) }
 }
 
@@ -124,7 +123,7 @@ impl JobState {
             Event::BreakawayMeasured { torque_nm } => notes::check_torque(*torque_nm),
             Event::FindingNoted(finding) => self.check_finding(layout, finding),
             Event::PictureAdded(picture) => self.check_picture(layout, picture),
-            Event::EnteredFromPaper(batch) => check_batch(batch),
+            Event::EnteredFromPaper(batch) => paper::check_batch(batch),
 
             // Parts and kit.
             Event::KitCounted { item, count } => self.check_kit(item, *count),
@@ -379,7 +378,7 @@ fn check_opening(opening: &Opening) -> Allowed {
 }
 
 /// Free texts stay within [`TEXT_CHARS_MAX`], each by itself.
-pub(super) fn ensure_short<const N: usize>(texts: [&str; N]) -> Allowed {
+fn ensure_short<const N: usize>(texts: [&str; N]) -> Allowed {
     let chars = texts.map(|text| text.chars().count());
     let chars = chars.into_iter().max().unwrap_or(0);
     ensure(chars <= TEXT_CHARS_MAX, || Refusal::TextTooLong { chars })

@@ -66,7 +66,9 @@ mod next_step;
 mod objection;
 mod order;
 mod paper;
+mod paper_batch;
 mod paper_box;
+mod paper_entered;
 mod paper_walk;
 mod person;
 mod picture;
@@ -98,10 +100,11 @@ pub use gate::CountAgain;
 pub use loss::{Drop, DropStatus, Swap};
 pub use next_step::NextStep;
 pub use order::{HANDS_ORDER, OrderRow};
-pub use paper::{PAPER_LINES_MAX, PaperBatch, PaperEntered, paper_hash};
+pub use paper_batch::{PAPER_LINES_MAX, PaperBatch};
 pub use paper_box::{
     PaperBox, PaperDrop, PaperLeak, PaperRefusal, PaperSheet, PaperWait, PaperWalk, PaperWhy,
 };
+pub use paper_entered::{PaperEntered, paper_hash};
 pub use person::{Person, Seal, SignOff};
 pub use picture::{COPY_BYTES_MAX, MediaType, PICTURE_BYTES_MAX, PICTURES_MAX, Picture, PictureOf};
 pub use refusal::{Invariant, Refusal};

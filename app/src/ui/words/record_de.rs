@@ -1,4 +1,5 @@
 //! The record in German.
+// Long because it is a table: every text of the record.
 
 use trayzero_core::bench::OilRate;
 use trayzero_core::job::{Event, Reading};

@@ -75,7 +75,7 @@ impl JobState {
 }
 
 /// Whether a text is a SHA-256 as it is written here; it becomes a file's name.
-pub(in crate::job) fn is_hash(text: &str) -> bool {
+pub(super) fn is_hash(text: &str) -> bool {
     let is_digit = |b: u8| b.is_ascii_digit() || (b'a'..=b'f').contains(&b);
     text.len() == 64 && text.bytes().all(is_digit)
 }

@@ -7,15 +7,15 @@ mod fell;
 use uuid::Uuid;
 
 use super::order::{FIRST_LEAK, HANDS_ORDER, OrderRow, PLUGS_AGAIN, Plan, SECOND_LEAK};
-use super::paper::PAPER_LINES_MAX;
 use super::{
-    CrankAt, Entry, Event, JobState, NextStep, PaperBox, PaperDrop, PaperLeak, PaperRefusal,
-    PaperSheet, PaperWait, PaperWalk, PaperWhy, Person, Reading, Refusal, Stage, Step,
+    CrankAt, Entry, Event, JobState, NextStep, PAPER_LINES_MAX, PaperBox, PaperDrop, PaperLeak,
+    PaperRefusal, PaperSheet, PaperWait, PaperWalk, PaperWhy, Person, Reading, Refusal, Stage,
+    Step,
 };
 use crate::engine::{Layout, ValveName};
 
 /// What became of a step that is next.
-enum Taken {
+enum BoxTaken {
     /// Its events are taken.
     Done,
     /// It is not on the paper; what should be there.
@@ -127,9 +127,9 @@ impl<F: FnMut() -> Uuid> Walker<'_, F> {
             };
             self.refused = None;
             let missing = match self.take_next(layout, &open)? {
-                Taken::Done => continue,
-                Taken::Waits(wait) => return Ok(Some(wait)),
-                Taken::Missing(missing) => missing,
+                BoxTaken::Done => continue,
+                BoxTaken::Waits(wait) => return Ok(Some(wait)),
+                BoxTaken::Missing(missing) => missing,
             };
             if self.other_way(layout)? {
                 continue;
@@ -222,7 +222,7 @@ impl<F: FnMut() -> Uuid> Walker<'_, F> {
         whole.or_else(|| open().next()).cloned()
     }
 
-    fn take_next(&mut self, layout: &Layout, open: &PaperBox) -> Result<Taken, PaperRefusal> {
+    fn take_next(&mut self, layout: &Layout, open: &PaperBox) -> Result<BoxTaken, PaperRefusal> {
         let step = self.next_step(layout);
         let stuck = |why| refuse(open.clone(), why);
         match &step {
@@ -230,11 +230,11 @@ impl<F: FnMut() -> Uuid> Walker<'_, F> {
             NextStep::FindPart { .. } => stuck(PaperWhy::PartAdrift),
             NextStep::Resume => stuck(PaperWhy::Refused(Refusal::JobIsPaused)),
             NextStep::TakeIn | NextStep::Nothing => stuck(PaperWhy::OutOfOrder),
-            NextStep::AskForeman { cylinder } => Ok(Taken::Waits(PaperWait::Foreman(*cylinder))),
+            NextStep::AskForeman { cylinder } => Ok(BoxTaken::Waits(PaperWait::Foreman(*cylinder))),
             NextStep::ClearBank { bank } | NextStep::Gate { bank } => {
-                Ok(Taken::Waits(PaperWait::Gate(*bank)))
+                Ok(BoxTaken::Waits(PaperWait::Gate(*bank)))
             }
-            NextStep::CloseJob => Ok(Taken::Waits(PaperWait::Close)),
+            NextStep::CloseJob => Ok(BoxTaken::Waits(PaperWait::Close)),
             NextStep::See(seen) => {
                 let at = PaperBox::Step(*seen);
                 let is_ticked = self.sheet.steps.contains(seen);
@@ -277,35 +277,35 @@ impl<F: FnMut() -> Uuid> Walker<'_, F> {
         is_ticked: bool,
         at: PaperBox,
         events: Vec<Event>,
-    ) -> Result<Taken, PaperRefusal> {
+    ) -> Result<BoxTaken, PaperRefusal> {
         if !is_ticked {
-            return Ok(Taken::Missing(at));
+            return Ok(BoxTaken::Missing(at));
         }
         for event in events {
             self.must(at.clone(), event)?;
         }
-        Ok(Taken::Done)
+        Ok(BoxTaken::Done)
     }
 
-    fn count_kit(&mut self) -> Result<Taken, PaperRefusal> {
+    fn count_kit(&mut self) -> Result<BoxTaken, PaperRefusal> {
         let counted: Vec<_> = self.kit_open().collect();
         if let Some((item, _)) = self.state.kit_missing().into_iter().next()
             && counted.is_empty()
         {
-            return Ok(Taken::Missing(PaperBox::Kit(item)));
+            return Ok(BoxTaken::Missing(PaperBox::Kit(item)));
         }
         for (item, count) in counted {
             let at = PaperBox::Kit(item.clone());
             self.must(at, Event::KitCounted { item, count })?;
         }
-        Ok(Taken::Done)
+        Ok(BoxTaken::Done)
     }
 
-    fn read_leak(&mut self, cylinder: u8, when: Reading) -> Result<Taken, PaperRefusal> {
+    fn read_leak(&mut self, cylinder: u8, when: Reading) -> Result<BoxTaken, PaperRefusal> {
         let at = PaperBox::Leak(cylinder, when);
         let is_it = |l: &&PaperLeak| (l.cylinder, l.when) == (cylinder, when);
         let Some(place) = self.leaks.iter().position(is_it) else {
-            return Ok(Taken::Missing(at));
+            return Ok(BoxTaken::Missing(at));
         };
         let leak = self.leaks.remove(place);
         let read = Event::LeakRead {
@@ -319,13 +319,13 @@ impl<F: FnMut() -> Uuid> Walker<'_, F> {
     }
 
     /// Puts on what the paper says that held a cylinder: air, a hold, or both.
-    fn hold(&mut self, cylinder: u8) -> Result<Taken, PaperRefusal> {
+    fn hold(&mut self, cylinder: u8) -> Result<BoxTaken, PaperRefusal> {
         let at = PaperBox::Holds(cylinder);
         let Some(bar) = self.sheet.air_bar.get(&cylinder).copied() else {
             return Ok(if self.declare(cylinder)? {
-                Taken::Done
+                BoxTaken::Done
             } else {
-                Taken::Missing(at)
+                BoxTaken::Missing(at)
             });
         };
         let has_hose = self.state.cylinder(cylinder).is_some_and(|c| c.hose_in);
@@ -401,7 +401,7 @@ impl<F: FnMut() -> Uuid> Walker<'_, F> {
         };
         let cylinder = valve.cylinder;
         match &refusal {
-            Refusal::NothingHolds { .. } if matches!(self.hold(cylinder)?, Taken::Done) => {
+            Refusal::NothingHolds { .. } if matches!(self.hold(cylinder)?, BoxTaken::Done) => {
                 return Ok(true);
             }
             Refusal::AirStillOn { .. } => {

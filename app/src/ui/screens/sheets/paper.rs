@@ -29,14 +29,14 @@ pub struct PaperForm {
     /// The job that it is about.
     job: Option<Uuid>,
     order: Vec<(CrankAt, Vec<String>)>,
-    answer: Option<Answer>,
+    answer: Option<PaperAnswer>,
     /// People had to sign before the rest could be taken.
     waits: bool,
 }
 
 /// What core said to a sheet when the job had so many events.
 #[derive(PartialEq)]
-struct Answer {
+struct PaperAnswer {
     sheet: PaperSheet,
     events: usize,
     said: Result<(usize, Option<PaperWait>), PaperRefusal>,
@@ -98,7 +98,7 @@ impl PaperForm {
             self.answer = None;
             return;
         };
-        let is_known = |a: &Answer| a.events == events && a.sheet == sheet;
+        let is_known = |a: &PaperAnswer| a.events == events && a.sheet == sheet;
         if self.answer.as_ref().is_some_and(is_known) {
             return;
         }
@@ -108,7 +108,7 @@ impl PaperForm {
             number += 1;
             Uuid::from_u128(u128::MAX - number)
         });
-        self.answer = Some(Answer {
+        self.answer = Some(PaperAnswer {
             sheet,
             events,
             said: said.map(|walk| (walk.lines.len(), walk.waits)),
@@ -143,7 +143,7 @@ impl PaperForm {
         if done_ms > v.now_ms {
             return Err(w.refusal_why_in(&Refusal::PaperAhead, v.units));
         }
-        if done_ms.div_euclid(60_000) < job.state.last_ms().div_euclid(60_000) {
+        if job.state.is_paper_too_early(&done_by, done_ms) {
             return Err(w.refusal_why_in(&Refusal::PaperEarlier, v.units));
         }
         let said = [Some(w.paper_lines(lines)), wait];
@@ -182,7 +182,6 @@ impl PaperForm {
         }
         self.typed.drops.clear();
         self.typed.finds.clear();
-        self.typed.time.clear();
         self.answer = None;
     }
 }
