@@ -2,7 +2,9 @@
 
 use proptest::prelude::*;
 use trayzero_core::engine::{Side, ValveName};
-use trayzero_core::job::{Entry, Event, MediaType, Picture, PictureOf};
+use trayzero_core::job::{
+    Entry, Event, MediaType, PaperBatch, Person, Picture, PictureOf, SignOff,
+};
 use trayzero_core::journal::{
     FILE_BYTES_MAX, JournalError, LINE_BYTES_MAX, Limits, Writer, read_journal,
 };
@@ -368,5 +370,54 @@ proptest! {
             }
             shop.put(&whole);
         });
+    }
+}
+
+/// Lines from paper stand in format 4, which begins with the event that opens them: a program
+/// of before says that there is something it does not know.
+#[test]
+fn what_comes_from_paper_stands_in_format_4_from_that_line_on() {
+    let shop = Shop::with(2);
+    let batch = Event::EnteredFromPaper(Box::new(PaperBatch {
+        lines: 1,
+        sha256: "a1".repeat(32),
+        done_by: Person::new("Zoë Ferro"),
+        done_ms: 1_796_000_000_000,
+        done_offset_min: 60,
+        by: SignOff::new(Person::new("Zoë Ferro"), Uuid::from_u128(0xE7)),
+    }));
+    let mut opened = Writer::open(shop.path(), JOB, TABLET).unwrap();
+    let mut added: Vec<Entry> = Vec::new();
+    for (step, event) in [(3, batch), (4, small_event(4))] {
+        let last = opened.writer.clock();
+        let mut entry = crate::support::entry(TABLET, step, last, event);
+        entry.paper = added.first().map(|opener| opener.id);
+        opened.writer.append(std::slice::from_ref(&entry)).unwrap();
+        added.push(entry);
+    }
+    drop(opened);
+    let text = String::from_utf8(shop.bytes()).unwrap();
+    let bodies = bodies_of(&text);
+    assert_eq!((&bodies[0], &bodies[3]), (&header(1), &header(4)));
+    assert!(bodies[4].contains(r#""event":{"entered_from_paper":{"lines":1,"#));
+    let marked = format!(r#""paper":"{}","event":"#, added[0].id);
+    assert!(bodies[5].contains(&marked), "{}", bodies[5]);
+    let read = read_journal(&shop.journal(), JOB, TABLET, Limits::FOREIGN).unwrap();
+    assert_eq!(read.fault, None);
+    assert_eq!(read.entries, [&shop.entries[..], &added].concat());
+    // In an older format neither is known, and a mark that is none is located.
+    let event = bodies[4].split_once(r#""event":"#).unwrap().1;
+    let mark = |paper: &str| {
+        body(1, WRENCH).replace(r#","event""#, &format!(r#","paper":{paper},"event""#))
+    };
+    let lines = [
+        (3, body(1, event), "event"),
+        (3, mark(&format!(r#""{}""#, added[0].id)), "paper"),
+        (4, mark("7"), "paper"),
+    ];
+    for (format, line, field) in lines {
+        shop.put(chained(&[header(format), line]).as_bytes());
+        let read = read_journal(&shop.journal(), JOB, TABLET, Limits::OWN).unwrap();
+        assert_eq!(&*read.fault.unwrap().field, field);
     }
 }

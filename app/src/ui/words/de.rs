@@ -1358,7 +1358,7 @@ pub const DE: Words = Words {
     no_camera_folder_any_more: "In keinen Ordner sehen",
     sheet_written: "Arbeitsblatt geschrieben",
     sheet_title: "Arbeitsblatt",
-    sheet_use: "Für einen Tag ohne Tablet: das Blatt von oben nach unten abarbeiten, mit dem Stift abhaken und später eintippen, was abgehakt ist.",
+    sheet_use: "Für einen Tag ohne Tablet: das Blatt von oben nach unten abarbeiten, mit dem Stift abhaken und später eingeben: am Platz unter Mehr, Vom Papier eingeben.",
     sheet_first: "Herstellerangaben, örtliche Regeln und ausgebildete Leute gehen vor",
     sheet_count: "Anzahl",
     sheet_in: "hinein",

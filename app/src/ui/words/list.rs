@@ -843,7 +843,7 @@ words! {
         no_camera_folder_any_more: "Look into no folder",
         sheet_written: "Work sheet written",
         sheet_title: "Work sheet",
-        sheet_use: "For a day without the tablet: work down this sheet, tick by pen, and tap in afterwards what is ticked.",
+        sheet_use: "For a day without the tablet: work down this sheet, tick by pen, and enter it afterwards: in the bay under More, Enter from paper.",
         sheet_first: "The maker's service information, local rules and trained people come first",
         sheet_count: "count",
         sheet_in: "in",

@@ -339,6 +339,7 @@ impl Walk<'_> {
             w.pause,
             w.take_over,
             w.hand_over,
+            w.enter_paper,
             w.stop_job,
         ];
         for row in rows {
