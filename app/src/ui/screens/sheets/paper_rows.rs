@@ -202,16 +202,12 @@ pub fn drops(ui: &mut Ui, v: &View<'_>, job: &JobView<'_>, typed: &mut PaperType
     for drop in job.state.drops_adrift() {
         let name = format!("{}: {}", w.items_n(&drop.item, drop.count), w.paper_found);
         frame::line(ui, &capital(&name), Type::Body, false);
-        let found = typed.finds.get(&drop.id).copied();
-        match ui.push_id(drop.id, |ui| places(ui, v, found)).inner {
-            Some(Some(place)) => {
-                typed.finds.insert(drop.id, place);
-            }
-            Some(None) => {
-                typed.finds.remove(&drop.id);
-            }
-            None => {}
-        }
+        let mut found = typed.finds.get(&drop.id).copied();
+        ui.push_id(drop.id, |ui| places(ui, v, &mut found));
+        match found {
+            Some(place) => typed.finds.insert(drop.id, place),
+            None => typed.finds.remove(&drop.id),
+        };
     }
     let Some(layout) = job.layout() else {
         return;
@@ -299,17 +295,17 @@ fn fall(
         fell.valve = None;
     }
     frame::line(ui, w.paper_found, Type::Small, true);
-    if let Some(found) = places(ui, v, fell.found_at) {
-        fell.found_at = found;
-    }
+    places(ui, v, &mut fell.found_at);
     Button::new(w.remove).ui(ui).tapped
 }
 
-/// Where something was found, or that nothing is written; gives what was tapped.
-fn places(ui: &mut Ui, v: &View<'_>, found: Option<SearchPlace>) -> Option<Option<SearchPlace>> {
+/// Where something was found, or that nothing is written.
+fn places(ui: &mut Ui, v: &View<'_>, found: &mut Option<SearchPlace>) {
     let w = v.words;
     let mut names = vec![w.paper_not_found.to_owned()];
     names.extend(PLACES.map(|place| w.search_place(place).to_owned()));
     let at = |i: usize| i.checked_sub(1).map(|i| PLACES[i]);
-    chips::ui(ui, &names, 2, |i| at(i) == found).map(at)
+    if let Some(i) = chips::ui(ui, &names, 2, |i| at(i) == *found) {
+        *found = at(i);
+    }
 }
