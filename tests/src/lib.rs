@@ -14,6 +14,7 @@ pub mod hands;
 pub mod pdf_pen;
 pub mod photos;
 pub mod rules;
+pub mod sat;
 pub mod small_disk;
 pub mod told;
 pub mod walk;

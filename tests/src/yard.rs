@@ -334,6 +334,7 @@ pub fn history(now_ms: i64) -> History {
             ..Week::default()
         };
         week.valves = week.closed * 24;
+        week.timed_valves = week.valves;
         week.closed_min = week.valves as f64 * (17.0 + dice.below(90) as f64 / 10.0);
         for _ in 0..dice.below(5) {
             let item = dice.one_of(&items);
@@ -355,6 +356,13 @@ pub fn history(now_ms: i64) -> History {
     History {
         weeks: (0..30).rev().filter_map(week).collect(),
         undated: 1,
+        since: trayzero::shop::SinceThen {
+            unseen: 31,
+            down: 7,
+            not_clear: 2,
+            up: 1,
+            not_known: 3,
+        },
     }
 }
 

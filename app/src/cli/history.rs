@@ -10,7 +10,7 @@ use trayzero_core::parts::Item;
 use super::board::{FolderFaults, listed, read_board, settings_of, time};
 use super::{CliError, Reply, shop_key, write_json};
 use crate::data::store::{Clock, Stamp, SystemClock};
-use crate::shop::{History, LostTo, Week};
+use crate::shop::{History, LostTo, SinceThen, Week};
 use crate::ui::times;
 use crate::ui::words::Words;
 
@@ -34,8 +34,23 @@ struct HistoryAnswer {
     weeks: Vec<WeekAnswer>,
     /// Jobs that ended by a wrong clock: nobody knows in which week.
     undated: usize,
+    /// Closed jobs by what was seen after the vehicle left.
+    since: SinceAnswer,
     faults: Vec<String>,
     left_alone: Vec<String>,
+}
+
+#[derive(Serialize)]
+struct SinceAnswer {
+    unseen: u32,
+    down: u32,
+    not_clear: u32,
+    up: u32,
+    not_known: u32,
+    /// Of those that can be compared; null for fewer than a handful.
+    share_down: Option<f64>,
+    /// 95 percent, Wilson's score interval.
+    share_down_interval: Option<(f64, f64)>,
 }
 
 #[derive(Serialize)]
@@ -99,6 +114,7 @@ pub fn run_at(args: &HistoryArgs, now: Stamp, out: &mut dyn Write) -> Result<Rep
             at: time(now.at_ms, now),
             weeks: history.weeks.iter().map(week_answer).collect(),
             undated: history.undated,
+            since: since_answer(&history.since),
             faults: told.faults,
             left_alone: told.left_alone,
         };
@@ -108,6 +124,19 @@ pub fn run_at(args: &HistoryArgs, now: Stamp, out: &mut dyn Write) -> Result<Rep
         write_words(out, words, &history).map_err(CliError::Write)?;
     }
     Ok(Reply::done().with_notes(notes))
+}
+
+fn since_answer(since: &SinceThen) -> SinceAnswer {
+    let share = since.share_down();
+    SinceAnswer {
+        unseen: since.unseen,
+        down: since.down,
+        not_clear: since.not_clear,
+        up: since.up,
+        not_known: since.not_known,
+        share_down: share.map(|(share, _)| share),
+        share_down_interval: share.map(|(_, interval)| interval),
+    }
 }
 
 fn week_answer(week: &Week) -> WeekAnswer {
@@ -165,6 +194,9 @@ fn write_words(out: &mut dyn Write, words: &Words, history: &History) -> io::Res
         for (what, lasts, _) in words.lost_lines(week) {
             writeln!(out, "  {what}: {lasts}")?;
         }
+    }
+    for line in words.since_lines(&history.since) {
+        writeln!(out, "{line}")?;
     }
     if history.undated > 0 {
         writeln!(out, "{}", words.n_undated(history.undated))?;

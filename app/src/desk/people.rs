@@ -264,6 +264,7 @@ fn event_of(act: SignedAct, signs: Vec<SignOff>) -> Option<Event> {
             second: signs.next(),
         },
         SignedAct::Paper(_) => return None,
+        SignedAct::FollowUp(seen) => Event::FollowedUp { by, seen },
         SignedAct::TakeBack(event, _) => Event::Withdrawn {
             event,
             by: std::iter::once(by).chain(signs).collect(),

@@ -8,6 +8,7 @@ use std::sync::Arc;
 use jiff::civil::{Date, Weekday};
 use jiff::tz::TimeZone;
 use jiff::{Timestamp, ToSpan};
+use trayzero_core::bench::{OilWent, wilson_interval};
 use trayzero_core::job::SearchPlace;
 use trayzero_core::journal::passed_ms;
 use trayzero_core::parts::Item;
@@ -26,6 +27,61 @@ pub struct History {
     pub weeks: Vec<Week>,
     /// Jobs that ended by a wrong clock, so that nobody knows when; no week has them.
     pub undated: usize,
+    /// The closed jobs by what was seen after the vehicle left.
+    pub since: SinceThen,
+}
+
+/// Closed jobs by what was seen after the vehicle left.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct SinceThen {
+    /// Nobody has seen the vehicle again.
+    pub unseen: u32,
+    /// Oil use fell clearly.
+    pub down: u32,
+    /// The two intervals overlap.
+    pub not_clear: u32,
+    /// It rose clearly.
+    pub up: u32,
+    /// It was seen again, and one of the two figures is not known.
+    pub not_known: u32,
+}
+
+/// Nothing is claimed for fewer jobs than this.
+pub const SEEN_AGAIN_MIN: u32 = 5;
+
+impl SinceThen {
+    fn add(&mut self, job: &JobSummary) {
+        let followed = job.ended.as_ref().and_then(|ended| ended.followed);
+        let Some(followed) = followed else {
+            self.unseen += 1;
+            return;
+        };
+        match followed.went {
+            Some(OilWent::Down) => self.down += 1,
+            Some(OilWent::NotClear) => self.not_clear += 1,
+            Some(OilWent::Up) => self.up += 1,
+            None => self.not_known += 1,
+        }
+    }
+
+    /// Jobs whose vehicle was seen again.
+    pub fn seen(&self) -> u32 {
+        self.compared() + self.not_known
+    }
+
+    /// Jobs of which both figures are known.
+    pub fn compared(&self) -> u32 {
+        self.down + self.not_clear + self.up
+    }
+
+    /// The share of these in which oil use fell clearly, with its 95 percent interval; `None`
+    /// for fewer than a handful.
+    pub fn share_down(&self) -> Option<(f64, (f64, f64))> {
+        let all = self.compared();
+        let interval = wilson_interval(self.down, all)?;
+        let share = f64::from(self.down) / f64::from(all);
+        (all >= SEEN_AGAIN_MIN).then_some((share, interval))
+    }
 }
 
 /// One week, Monday to Sunday.
@@ -39,7 +95,9 @@ pub struct Week {
     pub stopped: usize,
     /// Valves of the closed jobs.
     pub valves: usize,
-    /// Working minutes of the closed jobs.
+    /// Those of jobs of which all was timed: no part was entered from paper.
+    pub timed_valves: usize,
+    /// Working minutes of those jobs.
     pub closed_min: f64,
     /// What fell in any job that ended then, by kind and by where it was found.
     pub fell: BTreeMap<(Item, Option<SearchPlace>), Often>,
@@ -91,7 +149,10 @@ impl Week {
         if job.phase == Phase::Closed {
             self.closed += 1;
             self.valves += job.verified;
-            self.closed_min += job.hours.as_ref().map_or(0.0, |hours| hours.total());
+            if let Some(hours) = job.hours.as_ref().filter(|hours| hours.is_timed()) {
+                self.timed_valves += job.verified;
+                self.closed_min += hours.total();
+            }
         } else {
             self.stopped += 1;
         }
@@ -113,6 +174,7 @@ impl Week {
         self.closed += other.closed;
         self.stopped += other.stopped;
         self.valves += other.valves;
+        self.timed_valves += other.timed_valves;
         self.closed_min += other.closed_min;
         for (what, often) in &other.fell {
             let sum = self.fell.entry(what.clone()).or_default();
@@ -126,9 +188,9 @@ impl Week {
         }
     }
 
-    /// Working minutes a valve, where any job was closed.
+    /// Working minutes a valve, where any job was closed that was timed as a whole.
     pub fn valve_min(&self) -> Option<f64> {
-        (self.valves > 0).then(|| self.closed_min / self.valves as f64)
+        (self.timed_valves > 0).then(|| self.closed_min / self.timed_valves as f64)
     }
 
     /// Parts that fell.
@@ -159,7 +221,11 @@ impl History {
     ) -> Self {
         let mut weeks: BTreeMap<Date, Week> = BTreeMap::new();
         let mut undated = 0;
+        let mut since = SinceThen::default();
         for job in jobs.into_iter().filter(|job| job.phase.is_over()) {
+            if job.phase == Phase::Closed {
+                since.add(job);
+            }
             let ended_ms = job.ended.as_ref().map(|ended| ended.at_ms);
             let ended_ms = ended_ms.filter(|ms| passed_ms(*ms, now_ms).is_some());
             let Some(monday) = ended_ms.and_then(|ms| monday_of(ms, zone)) else {
@@ -174,6 +240,7 @@ impl History {
         Self {
             weeks: named.collect(),
             undated,
+            since,
         }
     }
 

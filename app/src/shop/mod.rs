@@ -50,7 +50,7 @@ use board_thread::{BoardAsk, BoardThread};
 pub use card::{Block, BoardFilter, Card, CardWork, Need, PlacedCard, QUIET_AFTER_MIN, in_order};
 pub use day::{BayDay, Day, Leaves};
 pub use exchange::{Exchange, Round};
-pub use history::{History, Lost, LostTo, Often, Week, monday_of};
+pub use history::{History, Lost, LostTo, Often, SEEN_AGAIN_MIN, SinceThen, Week, monday_of};
 pub use look::ShopLook;
 pub use members::{pinned, standing_journals};
 pub use published::News;

@@ -5,7 +5,7 @@ use std::path::PathBuf;
 
 use trayzero_core::engine::Layout;
 use trayzero_core::job::{
-    CountLine, Event, Opening, PaperSheet, Person, Picture, PictureOf, SearchPlace, Sight,
+    CountLine, Event, FollowUp, Opening, PaperSheet, Person, Picture, PictureOf, SearchPlace, Sight,
 };
 use trayzero_core::journal::Link;
 use trayzero_core::shop_log::{Role, StrangerFile, TabletCard};
@@ -75,6 +75,8 @@ pub enum SignedAct {
     },
     /// What was done on paper is entered.
     Paper(Box<PaperEntry>),
+    /// What was seen after the vehicle left.
+    FollowUp(Box<FollowUp>),
     /// An event is taken back that takes so many signatures.
     TakeBack(Uuid, usize),
 }

@@ -2,7 +2,7 @@
 //! decimal sign of the language.
 
 use trayzero_core::bench::{
-    OilRate, UnitSystem, format_distance, format_force, format_length, format_pressure,
+    OilRate, OilSince, UnitSystem, format_distance, format_force, format_length, format_pressure,
     format_torque, format_volume, parse_angle, parse_distance, parse_length, parse_pressure,
     parse_torque, parse_volume, rim_length,
 };
@@ -206,6 +206,20 @@ pub fn oil_rate(rate: &OilRate, figures: Figures) -> String {
         None => format!("{:.2} {unit}", estimate.value),
     };
     figures.written(&plain)
+}
+
+/// Oil used over a stretch with its interval, as it is shown.
+pub fn oil_since(oil: &OilSince, figures: Figures) -> String {
+    let shown = |litres: f64| match figures.system {
+        UnitSystem::Metric => litres,
+        UnitSystem::Us => quarts_per_1000_mi(litres),
+    };
+    let [value, low, high] = [oil.litres_per_1000_km, oil.low, oil.high].map(shown);
+    let unit = match figures.system {
+        UnitSystem::Metric => LITRES_PER_DISTANCE,
+        UnitSystem::Us => QUARTS_PER_DISTANCE,
+    };
+    figures.written(&format!("{value:.2} {unit} ({low:.2} \u{2013} {high:.2})"))
 }
 
 /// Oil used in litres per 1,000 km, as it is shown.

@@ -19,7 +19,9 @@ mod guide;
 mod leak;
 mod leak_answer;
 mod oil;
+mod oil_since;
 mod range;
+mod share;
 mod spring;
 mod student;
 mod tdc;
@@ -40,7 +42,12 @@ pub use guide::guide_clearance;
 pub use leak::{HeardWhere, LeakClass, loss, pressure_behind, same_flow_diameter};
 pub use leak_answer::{CanHold, LeakAnswer, LeakGauges, can_hold};
 pub use oil::{Estimate, OilRate, TopUp, oil_rate};
+pub use oil_since::{
+    DISTANCE_ERROR, MARK_ERROR_L, OilSince, OilWent, POURED_ERROR, POURED_L, STRETCH_KM,
+    oil_before, oil_since,
+};
 pub use range::{BenchError, Limit, limits};
+pub use share::wilson_interval;
 pub use spring::{Spring, SpringAnswer, helical_spring_rate, spring_answer};
 pub use student::student_quantile;
 pub use tdc::{TdcHalved, rim_length, tdc_by_halving, tdc_by_halving_on_rim};

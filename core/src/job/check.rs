@@ -123,6 +123,7 @@ impl JobState {
             Event::BreakawayMeasured { torque_nm } => notes::check_torque(*torque_nm),
             Event::FindingNoted(finding) => self.check_finding(layout, finding),
             Event::PictureAdded(picture) => self.check_picture(layout, picture),
+            Event::FollowedUp { seen, .. } => notes::check_follow_up(seen),
             Event::EnteredFromPaper(batch) => paper::check_batch(batch),
 
             // Parts and kit.
@@ -216,6 +217,9 @@ impl JobState {
         match self.phase {
             JobPhase::Unopened => ensure(opening, || Refusal::NotOpened),
             _ if opening => Err(Refusal::AlreadyOpened),
+            phase if matches!(event, Event::FollowedUp { .. }) => {
+                ensure(phase == JobPhase::Closed, || Refusal::NotLeftYet)
+            }
             JobPhase::Open => ensure(!matches!(event, Event::Resumed {}), || Refusal::NotPaused),
             JobPhase::Paused => ensure(may_happen_paused(event), || Refusal::JobIsPaused),
             JobPhase::Closed | JobPhase::Stopped => {

@@ -4,8 +4,8 @@ use serde::{Deserialize, Serialize};
 use uuid::Uuid;
 
 use super::{
-    Caution, CountLine, CrankAt, Finding, FindingKind, HeardAt, HoldKind, PaperBatch, Person,
-    Picture, Reading, Seal, SearchPlace, Sight, SignOff, Stage, Step, TakeIn,
+    Caution, CountLine, CrankAt, Finding, FindingKind, FollowUp, HeardAt, HoldKind, PaperBatch,
+    Person, Picture, Reading, Seal, SearchPlace, Sight, SignOff, Stage, Step, TakeIn,
 };
 use crate::engine::{Layout, ValveName};
 use crate::parts::{Item, Place};
@@ -129,6 +129,8 @@ pub enum Event {
     CautionSeen { caution: Caution },
     /// Something was found on a valve or a cylinder.
     FindingNoted(Box<Finding>),
+    /// What was seen of the vehicle after it left, signed by whoever enters it.
+    FollowedUp { by: SignOff, seen: Box<FollowUp> },
     /// A photograph is added.
     PictureAdded(Box<Picture>),
 

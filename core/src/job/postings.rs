@@ -295,6 +295,7 @@ impl JobState {
             | Event::StepSeen { .. }
             | Event::CautionSeen { .. }
             | Event::PictureAdded(_)
+            | Event::FollowedUp { .. }
             | Event::EnteredFromPaper(_)
             | Event::BlindCount { .. } => Postings::new(),
         })

@@ -132,6 +132,7 @@ impl Refusal {
                 "It is said to come from paper, and nobody has signed for it.".into()
             }
             R::NeverFromPaper => "That is never taken from paper.".into(),
+            R::NotLeftYet => "The job is not closed: the vehicle has not left.".into(),
             _ => self.why_engine(),
         }
     }
@@ -336,6 +337,7 @@ impl Refusal {
                 "Read the day and the time off the paper again.".into()
             }
             R::PaperNotOpened { .. } => "Enter the paper again, and sign.".into(),
+            R::NotLeftYet => "Close the job first.".into(),
             R::NeverFromPaper => "Whoever signs does it on a tablet, now.".into(),
             _ => self.way_out_engine().to_owned(),
         }

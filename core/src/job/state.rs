@@ -369,6 +369,7 @@ pub(super) fn signatures(event: &Event) -> impl Iterator<Item = &super::SignOff>
         | Event::JobStopped { by, .. }
         | Event::ForemanAgreed { by, .. }
         | Event::BlindCount { by, .. }
+        | Event::FollowedUp { by, .. }
         | Event::BankClosed { by, .. } => [Some(by), None],
         Event::EnteredFromPaper(batch) => [Some(&batch.by), None],
         Event::SearchSigned { first, second, .. } => [Some(first), Some(second)],
@@ -456,6 +457,7 @@ fn is_fact(event: &Event) -> bool {
             | Event::CautionSeen { .. }
             | Event::FindingNoted(_)
             | Event::PictureAdded(_)
+            | Event::FollowedUp { .. }
             | Event::PartReplaced { .. }
             | Event::PartsSwapped { .. }
             | Event::AirReadAnew { .. }

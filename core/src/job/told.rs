@@ -311,6 +311,7 @@ fn tells_of_danger(event: &Event) -> bool {
         | Event::StepSeen { .. }
         | Event::CautionSeen { .. }
         | Event::PictureAdded(_)
+        | Event::FollowedUp { .. }
         | Event::EnteredFromPaper(_)
         | Event::KitCounted { .. }
         | Event::StockIssued { .. }

@@ -318,13 +318,15 @@ struct Physical {
     moves: u64,
 }
 
-/// What may still be taken back when the job is over: its end, words and pictures.
+/// What may still be taken back when the job is over: its end, words, pictures and what was
+/// seen since.
 fn may_be_taken_back_after(event: &Event) -> bool {
     matches!(
         event,
         Event::JobClosed { .. }
             | Event::JobStopped { .. }
             | Event::Noted { .. }
+            | Event::FollowedUp { .. }
             | Event::PictureAdded(_)
     )
 }

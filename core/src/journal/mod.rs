@@ -26,7 +26,7 @@
 //! begins with [`FIRST_FORMAT`], and goes on with a higher one from the first line on that
 //! needs it: 2 has `after`, the tablet and the identity of an event that a line was made
 //! after although its clock does not say so ([`merge`]); 3 has pictures; 4 has `paper`, the
-//! event that opened a batch of lines that were done on paper and entered later. A program that goes on with a file of an older format puts another
+//! event that opened a batch of lines that were done on paper and entered later; 5 has what was seen after the vehicle left. A program that goes on with a file of an older format puts another
 //! header line with the higher number first. Every format keeps the names and meanings
 //! of `n`, `id`, `at`, `clock`, `who`, `event` and `link`; a reader that meets a higher
 //! number counts the events it does not know ([`JournalRead::unknown`]), leaves fields it
@@ -117,7 +117,7 @@ pub use torn::Torn;
 pub use writer::{Opened, Writer};
 
 /// The newest version of the format that this program writes.
-pub const FORMAT: u32 = 4;
+pub const FORMAT: u32 = 5;
 
 /// The version that a journal begins with: older programs read all of it.
 pub const FIRST_FORMAT: u32 = 1;

@@ -37,6 +37,7 @@ pub(super) fn format_of(event: &Event, is_after: bool, is_from_paper: bool) -> u
     match event {
         _ if is_from_paper => PAPER_FORMAT,
         Event::EnteredFromPaper(_) => PAPER_FORMAT,
+        Event::FollowedUp { .. } => 5,
         Event::PictureAdded(_) => 3,
         _ if is_after => AFTER_FORMAT,
         _ => FIRST_FORMAT,

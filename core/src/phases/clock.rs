@@ -103,6 +103,9 @@ impl Fold {
             self.pass_over(timed, label);
             return;
         }
+        if matches!(timed.event, Event::FollowedUp { .. }) {
+            return; // The vehicle has left: nobody rested, and nobody worked.
+        }
         self.change_hands(&timed.who.0);
         if let Event::Paused { why } = timed.event {
             // What was worked on until the rest belongs to what comes after it.

@@ -14,6 +14,7 @@ mod drops;
 mod event_summary;
 mod evidence;
 mod findings;
+mod follow_up;
 mod held;
 mod leak_down;
 mod not_signed;
@@ -38,6 +39,7 @@ pub use drops::{DropLine, Ending};
 pub use event_summary::EventSummary;
 pub use evidence::{EvidenceLine, Reason, Speaks, Suspect, evidence};
 pub use findings::{FindingLine, FindingName, clearance_mm};
+pub use follow_up::{FollowUpLine, follow_ups, oil_before_work};
 pub use held::HeldBy;
 pub use leak_down::{LeakLine, LeakSide};
 pub use not_signed::NotSignedLine;
@@ -52,6 +54,7 @@ pub use take_in::{OilUse, TakeInLine, TopUpLine, oil_use};
 pub use time_spent::{PhaseLine, TimeSpent};
 pub use valves::{Replaced, StageLine, ValveLine};
 
+use crate::bench::OilSince;
 use crate::engine::{Bank, Layout};
 use crate::job::{Caution, Entry, Event, JobPhase, JobState, Person, Step};
 use crate::phases::JobClock;
@@ -270,6 +273,12 @@ pub struct Record {
     /// What was done on paper and entered later, in the order entered.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub paper: Vec<PaperLine>,
+    /// Oil used before the work, with errors of reading; only where something was seen after.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub oil_before: Option<OilSince>,
+    /// What was seen after the vehicle left, the shortest way first.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub follow_ups: Vec<FollowUpLine>,
     /// Conflicts, resolved ones too.
     pub conflicts: Vec<ConflictLine>,
     /// What is not as it is at the end of a whole job.
@@ -292,6 +301,7 @@ impl Record {
             matches!(e, Event::JobClosed { .. } | Event::JobStopped { .. })
         });
         let clock = JobClock::of(state);
+        let followed = follow_ups(state);
         let (torque_nm, measured) = state.breakaway_nm().unwrap_or_default();
         Some(Record {
             format: RECORD_FORMAT,
@@ -332,6 +342,8 @@ impl Record {
             notes: notes(&timeline),
             pictures: pictures::picture_lines(state),
             paper: paper::paper_lines(state),
+            oil_before: oil_before_work(state).filter(|_| !followed.is_empty()),
+            follow_ups: followed.into_iter().map(|(_, line)| line).collect(),
             conflicts: conflicts::conflict_lines(&timeline, layout),
             open_points: open_points(state),
             withdrawn: conflicts::withdrawn_lines(&timeline, layout),

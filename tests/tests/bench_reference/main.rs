@@ -4,6 +4,7 @@
 
 #![allow(clippy::unwrap_used, clippy::print_stdout, missing_docs)]
 
+mod after;
 mod air;
 mod crank;
 mod leak;

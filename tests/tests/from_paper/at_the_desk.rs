@@ -2,209 +2,35 @@
 //! code, counted and closed by people, the record read and checked from its file alone.
 
 use std::fs;
-use std::path::{Path, PathBuf};
-use std::process::Command;
 use std::sync::Arc;
 
 use serde_json::Value;
-use trayzero::cli;
-use trayzero::data::crew::Role;
-use trayzero::data::store::{Clock, SetClock, Stamp, Store};
+use trayzero::data::store::{Clock, Store};
 use trayzero::desk::{Desk, Outcome};
-use trayzero::ui::intent::{Intent, PaperEntry, SignedAct, TypedCode};
+use trayzero::ui::intent::{Intent, PaperEntry, SignedAct};
 use trayzero::ui::view::{Notice, order_on_paper};
-use trayzero_core::job::{
-    Event, JobPhase, JobState, NextStep, Opening, PaperSheet, Person, Stage, TakeIn,
-};
+use trayzero_core::job::{JobPhase, PaperSheet, Person, Stage};
 use trayzero_core::record::open_points;
-use trayzero_tests::bay::true_lines;
 use trayzero_tests::engines::two_cylinders;
-use uuid::Uuid;
+use trayzero_tests::sat::{Sat, run, text_of};
 
 use super::pen::all_ticked;
 
-const START: Stamp = Stamp {
-    at_ms: 1_796_000_000_000,
-    offset_min: 60,
-};
 const HOUR_MS: i64 = 3_600_000;
-const PEOPLE: [(&str, &str); 2] = [("Ada", "480217"), ("Ben", "913564")];
 
-struct Sat {
-    desk: Desk,
-    clock: Arc<SetClock>,
-    root: PathBuf,
-    job: Uuid,
-}
-
-fn code(of: &str) -> (Person, TypedCode) {
-    let known = PEOPLE.iter().find(|(name, _)| *name == of).unwrap();
-    (Person::new(known.0), TypedCode(known.1.to_owned()))
-}
-
-impl Sat {
-    fn at(root: &Path) -> Self {
-        let clock = Arc::new(SetClock::at(START));
-        let store = Store::open(root, START).unwrap();
-        let mut desk = Desk::open(store, Arc::clone(&clock) as Arc<dyn Clock>).unwrap();
-        for (name, typed) in PEOPLE {
-            let added = desk.carry_out(Intent::AddPerson {
-                name: name.to_owned(),
-                role: Role::Foreman,
-                code: TypedCode(typed.to_owned()),
-                by: (name != "Ada").then(|| code("Ada")),
-            });
-            assert_eq!(added, Outcome::Taken, "{:?}", desk.view().notice);
-        }
-        let opening = Opening {
-            order_number: None,
-            layout: two_cylinders(),
-            vehicle: "Van 12".to_owned(),
-            bay: "Bay 1".to_owned(),
-            technician: Person::new("Ada"),
-        };
-        desk.carry_out(Intent::NewJob(Box::new(opening)));
-        let job = desk.view().job.unwrap().id;
-        let root = root.to_owned();
-        Self {
-            desk,
-            clock,
-            root,
-            job,
-        }
-    }
-
-    fn state(&self) -> &JobState {
-        self.desk.state().unwrap()
-    }
-
-    /// Works on by taps until so many valves are verified, or no tap goes further.
-    fn work(&mut self, valves: usize) {
-        while self.state().verified_count() < valves {
-            let step = self.state().next_step(None);
-            let mut events = self.state().events_of(&step);
-            if events.is_empty() {
-                events.push(match step {
-                    NextStep::TakeIn => Event::TakeInNoted(Box::new(TakeIn::default())),
-                    NextStep::ReadLeak { cylinder, when } => Event::LeakRead {
-                        cylinder,
-                        when,
-                        supply_bar: 6.0,
-                        cylinder_bar: 5.6,
-                        heard: Vec::new(),
-                    },
-                    NextStep::AirOn { cylinder } => Event::AirOn { cylinder, bar: 3.0 },
-                    other => panic!("no tap for {other:?}"),
-                });
-            }
-            self.clock.advance(20_000);
-            let taken = self.desk.carry_out(Intent::Tap(events));
-            assert_eq!(taken, Outcome::Taken, "{:?}", self.desk.view().notice);
-        }
-    }
-
-    fn sign(&mut self, act: SignedAct, who: &str) -> Outcome {
-        self.clock.advance(20_000);
-        let codes = vec![code(who)];
-        self.desk.carry_out(Intent::Sign { act, codes })
-    }
-
-    fn must_sign(&mut self, act: SignedAct, who: &str) {
-        let outcome = self.sign(act, who);
-        assert_eq!(outcome, Outcome::Taken, "{:?}", self.desk.view().notice);
-    }
-
-    fn paper(&self, sheet: PaperSheet, done_ms: i64) -> SignedAct {
-        SignedAct::Paper(Box::new(PaperEntry {
-            sheet,
-            done_by: Person::new("Ada"),
-            done_ms,
-            done_offset_min: 60,
-        }))
-    }
-
-    /// Two people clear, count and close; what is left is tapped, and the job closed.
-    fn close(&mut self) {
-        while self.state().phase() == JobPhase::Open {
-            let step = self.state().next_step(None);
-            match step {
-                NextStep::Gate { bank } => {
-                    for who in ["Ada", "Ben"] {
-                        let lines = true_lines(self.state());
-                        self.must_sign(SignedAct::Count(lines), who);
-                    }
-                    self.must_sign(SignedAct::CloseBank(bank), "Ada");
-                }
-                NextStep::CloseJob => self.must_sign(SignedAct::CloseJob, "Ben"),
-                NextStep::ReadLeak { cylinder, when } => {
-                    let read = Event::LeakRead {
-                        cylinder,
-                        when,
-                        supply_bar: 6.0,
-                        cylinder_bar: 5.8,
-                        heard: Vec::new(),
-                    };
-                    self.desk.carry_out(Intent::Tap(vec![read]));
-                }
-                step => {
-                    let events = self.state().events_of(&step);
-                    let taken = self.desk.carry_out(Intent::Tap(events));
-                    assert_eq!(taken, Outcome::Taken, "{:?}", self.desk.view().notice);
-                }
-            }
-        }
-    }
-
-    fn record(&self, name: &str) -> PathBuf {
-        let file = self.root.join(name);
-        let job = self.job.to_string();
-        let (code, said) = run(&[
-            "record",
-            self.root.to_str().unwrap(),
-            "--job",
-            &job,
-            "--out",
-            file.to_str().unwrap(),
-        ]);
-        assert_eq!(code, 0, "{said}");
-        let kept = Path::new(env!("CARGO_TARGET_TMPDIR")).join(format!("paper-{name}"));
-        fs::copy(&file, kept).unwrap();
-        file
-    }
-}
-
-fn run(args: &[&str]) -> (u8, String) {
-    let (mut out, mut err) = (Vec::new(), Vec::new());
-    let args = [&["trayzero"], args].concat();
-    let code = cli::run(args, &mut out, &mut err);
-    let said = [out, err].map(|text| String::from_utf8(text).unwrap());
-    (code, said.concat())
-}
-
-fn text_of(pdf: &Path) -> String {
-    let done = Command::new("pdftotext")
-        .args(["-layout"])
-        .arg(pdf)
-        .arg("-")
-        .output();
-    String::from_utf8(done.unwrap().stdout).unwrap()
-}
-
-fn json_of(sat: &Sat) -> Value {
-    let job = sat.job.to_string();
-    let root = sat.root.to_str().unwrap();
-    let file = sat.root.join("record.json");
-    let out = file.to_str().unwrap();
-    let (code, said) = run(&["record", root, "--job", &job, "--json", "--out", out]);
-    assert_eq!(code, 0, "{said}");
-    let text = fs::read_to_string(&file).unwrap_or(said);
-    serde_json::from_str(&text).unwrap_or_else(|e| panic!("{e}: {text}"))
+fn of_paper(sheet: PaperSheet, done_ms: i64) -> SignedAct {
+    SignedAct::Paper(Box::new(PaperEntry {
+        sheet,
+        done_by: Person::new("Ada"),
+        done_ms,
+        done_offset_min: 60,
+    }))
 }
 
 #[test]
 fn half_on_the_tablet_half_on_paper_is_entered_closed_and_proven() {
     let folder = tempfile::tempdir().unwrap();
-    let mut sat = Sat::at(folder.path());
+    let mut sat = Sat::at(folder.path(), two_cylinders());
     sat.work(2);
     let last_ms = sat.state().last_ms();
     // The tablet is dead for two hours and a half.
@@ -213,7 +39,7 @@ fn half_on_the_tablet_half_on_paper_is_entered_closed_and_proven() {
     let sheet = all_ticked(sat.state());
     let before = sat.state().clone();
     for (done_ms, why) in [(now_ms + HOUR_MS, "R133"), (last_ms - HOUR_MS, "R134")] {
-        let act = sat.paper(sheet.clone(), done_ms);
+        let act = of_paper(sheet.clone(), done_ms);
         assert_eq!(sat.sign(act, "Ben"), Outcome::Stayed);
         let notice = sat.desk.view().notice.cloned();
         assert!(
@@ -224,7 +50,7 @@ fn half_on_the_tablet_half_on_paper_is_entered_closed_and_proven() {
     let mut gap = sheet.clone();
     let (valve, _) = *gap.stages.iter().next_back().unwrap();
     gap.stages.remove(&(valve, Stage::SealFitted));
-    let act = sat.paper(gap, now_ms - HOUR_MS);
+    let act = of_paper(gap, now_ms - HOUR_MS);
     assert_eq!(sat.sign(act, "Ben"), Outcome::Stayed);
     let said = format!("{:?}", sat.desk.view().notice);
     assert!(
@@ -233,7 +59,7 @@ fn half_on_the_tablet_half_on_paper_is_entered_closed_and_proven() {
     );
     assert_eq!(sat.state(), &before, "nothing was taken");
 
-    let act = sat.paper(sheet, now_ms - HOUR_MS);
+    let act = of_paper(sheet, now_ms - HOUR_MS);
     sat.must_sign(act, "Ben");
     let paper = sat.state().papers().next().unwrap().clone();
     assert!(paper.is_whole && paper.batch.by.person == Person::new("Ben"));
@@ -250,7 +76,7 @@ fn half_on_the_tablet_half_on_paper_is_entered_closed_and_proven() {
     assert!(text.matches("(P)").count() > 10, "{text}");
     let (code, said) = run(&["verify", record.to_str().unwrap()]);
     assert_eq!(code, 0, "{said}");
-    let json = json_of(&sat);
+    let json = sat.json();
     assert_eq!(json["paper"][0]["whole"], true);
     assert_eq!(json["paper"][0]["done_by"], "Ada");
     assert_eq!(json["paper"][0]["who"], "Ben");
@@ -267,12 +93,12 @@ fn half_on_the_tablet_half_on_paper_is_entered_closed_and_proven() {
 #[test]
 fn a_kill_in_the_middle_of_the_entering_is_seen_everywhere_and_the_rest_is_entered_again() {
     let folder = tempfile::tempdir().unwrap();
-    let mut sat = Sat::at(folder.path());
+    let mut sat = Sat::at(folder.path(), two_cylinders());
     sat.work(1);
     sat.clock.advance(2 * HOUR_MS);
     let now_ms = sat.clock.now().at_ms;
     let sheet = all_ticked(sat.state());
-    let act = sat.paper(sheet, now_ms - HOUR_MS);
+    let act = of_paper(sheet, now_ms - HOUR_MS);
     sat.must_sign(act, "Ben");
     let lines = sat.state().papers().next().unwrap().batch.lines as usize;
     let tablet = sat.desk.view().tablet;
@@ -322,9 +148,9 @@ fn a_kill_in_the_middle_of_the_entering_is_seen_everywhere_and_the_rest_is_enter
     assert_eq!(order.len(), 2);
     sheet.seals = None;
     // It is the same paper, with the time that it has.
-    let other = sat.paper(sheet.clone(), now_ms - HOUR_MS / 2);
+    let other = of_paper(sheet.clone(), now_ms - HOUR_MS / 2);
     assert_eq!(sat.sign(other, "Ada"), Outcome::Taken);
-    let act = sat.paper(sheet, now_ms - HOUR_MS);
+    let act = of_paper(sheet, now_ms - HOUR_MS);
     assert_eq!(sat.sign(act, "Ada"), Outcome::Stayed, "all of it stands");
     assert_eq!(sat.state().verified_count(), 4);
     assert!(sat.state().papers().nth(1).unwrap().is_whole);

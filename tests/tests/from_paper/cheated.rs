@@ -166,7 +166,7 @@ fn a_sheet_that_is_entered_twice_changes_nothing() {
         "{refusal:?}"
     );
     let mut boxes = sheet;
-    (boxes.seals, boxes.air_bar) = (None, Default::default());
+    (boxes.seals, boxes.air_bar) = (None, std::collections::BTreeMap::new());
     assert_eq!(refused(&bay.job, &boxes).why, PaperWhy::Stands);
 }
 

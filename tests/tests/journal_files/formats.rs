@@ -20,7 +20,7 @@ fn a_newer_format_is_read_as_far_as_known_and_never_written() {
     let text = chained(&[
         header(1),
         body(1, WRENCH),
-        header(5),
+        header(6),
         body(2, r#"{"seal_warmed":{"for_min":3}}"#) + r#","felt":"warm""#,
         body(3, WRENCH),
         body(4, r#"{"air_on":{"cylinder":1,"bar":3.0,"hiss":true}}"#),
@@ -33,7 +33,7 @@ fn a_newer_format_is_read_as_far_as_known_and_never_written() {
     assert!(read.entries.iter().all(|e| e.event == Event::WrenchOff {}));
     let error = Writer::open(shop.path(), JOB, TABLET).unwrap_err();
     assert!(
-        matches!(error, JournalError::NewerFormat { format: 5, .. }),
+        matches!(error, JournalError::NewerFormat { format: 6, .. }),
         "{error}"
     );
     assert_eq!(shop.bytes(), text.as_bytes(), "never rewritten");

@@ -179,6 +179,7 @@ pub fn refusals() -> Vec<Refusal> {
         R::PaperEarlier,
         R::PaperNotOpened { paper: Uuid::nil() },
         R::NeverFromPaper,
+        R::NotLeftYet,
         R::CoverStillOn { bank: 0 },
         R::CoverAlreadyOff { bank: 0 },
         R::PlugStillIn { cylinder: 3 },

@@ -2,8 +2,8 @@
 
 use trayzero_core::engine::{Side, ValveName};
 use trayzero_core::job::{
-    CrankAt, Event, Finding, FindingKind, MediaType, NextStep, PaperBatch, Person, Picture,
-    PictureOf, Reading, SearchPlace, Sight, Stage,
+    CrankAt, Event, Finding, FindingKind, FollowUp, MediaType, NextStep, PaperBatch, Person,
+    Picture, PictureOf, Reading, SearchPlace, Sight, Stage,
 };
 use trayzero_core::parts::{Item, Place};
 use trayzero_tests::bay::{Bay, FIRST, SECOND, true_lines};
@@ -127,6 +127,18 @@ pub fn picture(sha256: &str) -> Event {
         of: PictureOf::Job {},
         remark: String::new(),
     }))
+}
+
+/// Seen so many kilometres after the work.
+pub fn followed_up(bay: &mut Bay, distance_km: f64) -> Event {
+    Event::FollowedUp {
+        by: bay.scribe.sign(FIRST),
+        seen: Box::new(FollowUp {
+            distance_km,
+            litres: 0.2,
+            ..FollowUp::default()
+        }),
+    }
 }
 
 /// One line from paper, done up to that time.

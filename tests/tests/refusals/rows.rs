@@ -125,6 +125,7 @@ pub const JOB_ROWS: &[Row] = &[
         bay.scribe.paper = Some(NOWHERE);
         Event::CoverOff { bank: 0 }
     }),
+    ("R137", opened, |bay| followed_up(bay, 1_000.0)),
     ("R136", opened, |bay| {
         let done_ms = bay.scribe.at_ms;
         let batch = paper(bay, done_ms);

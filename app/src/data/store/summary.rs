@@ -4,11 +4,13 @@ use std::path::Path;
 use std::sync::Arc;
 
 use serde::{Deserialize, Serialize};
+use trayzero_core::bench::OilWent;
 use trayzero_core::job::{Danger, JobPhase, JobState, SearchPlace};
 use trayzero_core::journal::{JobFolder, Mark, read_summary, write_summary};
 use trayzero_core::parts::Item;
 use trayzero_core::phases::JobClock;
 use trayzero_core::plan::JobHours;
+use trayzero_core::record::follow_ups;
 use trayzero_core::shop_log::Proofs;
 use uuid::Uuid;
 
@@ -81,6 +83,18 @@ pub struct Ended {
     /// What fell in it.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub fell: Vec<Fell>,
+    /// Somebody has seen the vehicle again, once it had left.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub followed: Option<FollowedOil>,
+}
+
+/// What is known of a vehicle that was seen again.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct FollowedOil {
+    /// Which way oil use has gone by the longest way since; `None` where that is not known.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub went: Option<OilWent>,
 }
 
 /// Something that fell once.
@@ -106,6 +120,9 @@ impl Ended {
         Some(Self {
             at_ms: state.ended_ms()?,
             fell: fell.collect(),
+            followed: follow_ups(state).last().map(|(_, line)| FollowedOil {
+                went: line.oil_went,
+            }),
         })
     }
 }

@@ -51,6 +51,7 @@ impl HistoryScreen {
         let count = fit.clamp(WEEKS_LEAST, WEEKS);
         let weeks = history.in_a_row(self.last.unwrap_or(present), count);
         self.turn(ui, w, (history, present), &weeks);
+        since(ui, w, history);
         if self.is_table {
             table(ui, w, &weeks);
         } else {
@@ -104,6 +105,17 @@ impl HistoryScreen {
         if as_table.at(ui, right).tapped {
             self.is_table = !self.is_table;
         }
+    }
+}
+
+/// What became of the vehicles that were seen again, of all weeks together.
+fn since(ui: &mut Ui, w: &Words, history: &History) {
+    if history.since.seen() == 0 {
+        return;
+    }
+    frame::group(ui, w.since_then);
+    for text in w.since_lines(&history.since) {
+        frame::line(ui, &capital(&text), Type::Body, false);
     }
 }
 

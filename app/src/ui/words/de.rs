@@ -1223,6 +1223,22 @@ pub const DE: Words = Words {
     page_asked: "Wer gebraucht wird",
     page_bays: "Plätze",
     wall_reads: "Liest den Ordner",
+    follow_up: "Nachdem es fort war",
+    follow_up_says: "Was gesehen wurde, nachdem das Fahrzeug fort war, nach etwa 1.000 und 5.000 km. Es kommt unterschrieben in den Bericht dieses geschlossenen Auftrags.",
+    follow_up_new: "Jetzt gesehen",
+    follow_up_distance: "Strecke seit der Arbeit",
+    follow_up_oil: "Öl nachgefüllt seither, bis zur selben Marke",
+    follow_up_distance_missing: "die Strecke seit der Arbeit schreiben",
+    follow_up_oil_missing: "das nachgefüllte Öl schreiben; 0, wo keines nötig war",
+    follow_up_no_codes: "Fehlercodes gelesen, keiner da",
+    follow_up_not_closed: "der Auftrag ist nicht geschlossen",
+    follow_up_oil_unknown: "Ölverbrauch vor der Arbeit nicht bekannt",
+    follow_up_errors: "Angenommen (übliche Praxis, keine Quelle): die Marke wird an beiden Enden auf 0,1 l gelesen, die Füllmenge auf 5 %, die Strecke auf 2 %; der Bereich ist das Doppelte der Unsicherheit daraus. Wo sich zwei Bereiche überschneiden, wird keine Änderung behauptet.",
+    oil_went_down: "Ölverbrauch klar gesunken",
+    oil_went_not_clear: "nicht klar: die Bereiche überschneiden sich",
+    oil_went_up: "Ölverbrauch klar gestiegen",
+    oil_went_unknown: "nicht vergleichbar",
+    since_then: "Nach der Arbeit wieder gesehen",
     enter_paper: "Vom Papier eingeben",
     from_paper: "vom Papier eingegeben",
     paper_says: "Ankreuzen, was auf dem Papier angekreuzt ist, und schreiben, was dort steht. Was das Papier nicht sagt, bleibt leer: nichts wird angenommen.",
@@ -1482,6 +1498,23 @@ pub const DE: Words = Words {
     picture_too_long: |n| format!("Es hat {n} MB: zu viel"),
     picture_too_large: |n| format!("Es hat {n} Millionen Pixel: zu viele"),
     more_of_them: |n| format!("und {n} weitere"),
+    follow_up_after: |way| format!("nach {way}"),
+    since_seen: |seen, closed| {
+        format!("{seen} von {closed} geschlossenen Aufträgen wieder gesehen")
+    },
+    since_went: |down, not_clear, up| {
+        format!("Ölverbrauch klar gesunken: {down}, nicht klar: {not_clear}, klar gestiegen: {up}")
+    },
+    since_not_known: |jobs| format!("nicht vergleichbar: {jobs}"),
+    since_share: |share, low, high| {
+        format!(
+            "klar gesunken bei {:.0} % davon (95 %: {:.0} \u{2013} {:.0} %)",
+            share * 100.0,
+            low * 100.0,
+            high * 100.0
+        )
+    },
+    since_too_few: |least| format!("weniger als {least} vergleichbar: kein Anteil wird genannt"),
     paper_lines: |n| {
         format!(
             "{n} {} zu unterschreiben",

@@ -65,6 +65,7 @@ pub fn why(refusal: &Refusal) -> String {
             "Es soll vom Papier stammen, und niemand hat dafür unterschrieben.".to_owned()
         }
         R::NeverFromPaper => "Das wird nie vom Papier übernommen.".to_owned(),
+        R::NotLeftYet => "Der Auftrag ist nicht geschlossen: das Fahrzeug ist noch da.".to_owned(),
         _ => why_engine(refusal),
     }
 }
@@ -288,6 +289,7 @@ pub fn way_out(refusal: &Refusal) -> String {
         R::PicturesFull { .. } => "Eines zurücknehmen, das am wenigsten zeigt.",
         R::PaperAhead | R::PaperEarlier => "Tag und Uhrzeit noch einmal vom Papier ablesen.",
         R::PaperNotOpened { .. } => "Das Papier noch einmal eingeben und unterschreiben.",
+        R::NotLeftYet => "Erst den Auftrag schließen.",
         R::NeverFromPaper => "Wer unterschreibt, tut es jetzt am Tablet.",
         _ => way_out_engine(refusal),
     };

@@ -1,15 +1,48 @@
 //! The jobs that are over, week by week, in words: for the screen and the command line.
 
 use jiff::civil::Date;
+use trayzero_core::bench::OilWent;
 use trayzero_core::job::SearchPlace;
 
 use super::Words;
-use crate::shop::{LostTo, Week};
+use crate::shop::{LostTo, SEEN_AGAIN_MIN, SinceThen, Week};
 
 /// How many figures a week has.
 pub const WEEK_FIGURES: usize = 7;
 
 impl Words {
+    /// Which way oil use has gone.
+    pub fn oil_went(&self, went: Option<OilWent>) -> &'static str {
+        match went {
+            Some(OilWent::Down) => self.oil_went_down,
+            Some(OilWent::NotClear) => self.oil_went_not_clear,
+            Some(OilWent::Up) => self.oil_went_up,
+            None => self.oil_went_unknown,
+        }
+    }
+
+    /// What is known of the vehicles that were seen again, line by line. Nothing is claimed
+    /// for few of them.
+    pub fn since_lines(&self, since: &SinceThen) -> Vec<String> {
+        let seen = since.seen();
+        if seen + since.unseen == 0 {
+            return Vec::new();
+        }
+        let mut lines = vec![self.since_seen(seen, seen + since.unseen)];
+        if seen > 0 {
+            lines.push(self.since_went(since.down, since.not_clear, since.up));
+        }
+        if since.not_known > 0 {
+            lines.push(self.since_not_known(since.not_known));
+        }
+        if let Some((share, (low, high))) = since.share_down() {
+            lines.push(self.since_share(share, low, high));
+        } else if seen > 0 {
+            lines.push(self.since_too_few(SEEN_AGAIN_MIN));
+        }
+        lines
+    }
+
     /// A week by its number in the year, as ISO 8601 counts.
     pub fn week(&self, monday: Date) -> String {
         format!("{} {}", self.week_word, monday.iso_week_date().week())

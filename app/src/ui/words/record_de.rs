@@ -374,6 +374,7 @@ fn event_name(event: &Event) -> &'static str {
         Event::FindingNoted(_) => "Befund",
         Event::PictureAdded(_) => "Bild",
         Event::EnteredFromPaper(_) => "vom Papier eingegeben",
+        Event::FollowedUp { .. } => "danach gesehen",
         Event::KitCounted { .. } => "Satz eingezählt",
         Event::StockIssued { .. } => "vom Lager ausgegeben",
         Event::StockReturned { .. } => "zurück ins Lager",

@@ -370,6 +370,7 @@ fn event_name(event: &Event) -> &'static str {
         Event::FindingNoted(_) => "finding",
         Event::PictureAdded(_) => "picture",
         Event::EnteredFromPaper(_) => "entered from paper",
+        Event::FollowedUp { .. } => "seen after it left",
         Event::KitCounted { .. } => "kit counted in",
         Event::StockIssued { .. } => "issued from the store",
         Event::StockReturned { .. } => "back to the store",

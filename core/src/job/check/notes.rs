@@ -3,8 +3,8 @@
 use super::{Allowed, COUNT_MAX, TEXT_CHARS_MAX, ensure, ensure_short};
 use crate::engine::Layout;
 use crate::job::{
-    COPY_BYTES_MAX, CountLine, Finding, FindingKind, JobState, PICTURE_BYTES_MAX, Picture,
-    PictureOf, Refusal, Seal, SignOff, TakeIn, ValveState,
+    COPY_BYTES_MAX, CountLine, Finding, FindingKind, FollowUp, JobState, PICTURE_BYTES_MAX,
+    Picture, PictureOf, Refusal, Seal, SignOff, TakeIn, ValveState,
 };
 
 impl JobState {
@@ -90,6 +90,16 @@ pub(super) fn check_take_in(take_in: &TakeIn) -> Allowed {
         Some(km) => check_odometer(km),
         None => Ok(()),
     }
+}
+
+pub(super) fn check_follow_up(seen: &FollowUp) -> Allowed {
+    let codes = seen.codes.iter().flatten();
+    let chars: usize = codes.map(|code| code.chars().count()).sum();
+    ensure_short([&*seen.text])?;
+    ensure(chars <= TEXT_CHARS_MAX, || Refusal::TextTooLong { chars })?;
+    let rule = "kilometres from 50 to 200,000";
+    figure("distance_km", seen.distance_km, 50.0..=200_000.0, rule)?;
+    figure("litres", seen.litres, 0.0..=200.0, "litres from 0 to 200")
 }
 
 pub(super) fn check_oil(on: &str, odometer_km: f64, litres: f64) -> Allowed {

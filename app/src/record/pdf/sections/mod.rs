@@ -3,6 +3,7 @@
 mod close_up;
 mod conflicts;
 mod crew;
+mod follow_up;
 mod from_paper;
 mod head;
 mod parts;
@@ -19,6 +20,7 @@ use super::pages::Pages;
 pub(super) fn tell(pages: &mut Pages, context: &Context) {
     head::tell(pages, context);
     take_in::tell(pages, context);
+    follow_up::tell(pages, context);
     readings::tell(pages, context);
     from_paper::tell(pages, context);
     valves::tell(pages, context);

@@ -13,6 +13,7 @@ mod crank;
 mod done;
 mod drop;
 mod finding;
+mod follow_up;
 mod foot;
 mod gate;
 mod hand_over;
@@ -92,6 +93,7 @@ pub struct Sheets {
     steps: steps::StepsForm,
     hand_over: hand_over::HandOverForm,
     paper: paper::PaperForm,
+    follow_up: follow_up::FollowUpForm,
 }
 
 /// What a sheet is drawn from.
@@ -341,6 +343,7 @@ impl Sheets {
             Sheet::Card => return card::ui(ui, v, job, out),
             Sheet::HandOver => self.hand_over.ui(ui, v),
             Sheet::Paper => self.paper.ui(ui, v, job),
+            Sheet::FollowUp => return self.follow_up.ui(ui, v, job),
         }
         None
     }
@@ -373,6 +376,7 @@ impl Sheets {
             Sheet::Card => card::foot(v, job),
             Sheet::HandOver => self.hand_over.foot(v),
             Sheet::Paper => self.paper.foot(v, job),
+            Sheet::FollowUp => self.follow_up.foot(v, job),
             Sheet::TakeIn => self.take_in.foot(v),
             Sheet::Picture(_) => pictures::foot_of_adding(v, job),
             Sheet::Pictures => pictures::foot_of_all(v, job),
@@ -412,6 +416,7 @@ impl Sheets {
             Sheet::Finding => self.finding.act(v, valve, out),
             Sheet::HandOver => self.hand_over.act(v, job, out),
             Sheet::Paper => return self.paper.next(v, job),
+            Sheet::FollowUp => return self.follow_up.next(v),
             Sheet::Card => {
                 if card::act(v, job, out) {
                     self.close();

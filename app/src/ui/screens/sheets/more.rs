@@ -137,6 +137,10 @@ fn of_job<'a>(v: &View<'a>, job: &JobView<'_>, open: bool) -> Vec<MoreRow<'a>> {
         (w.enter_paper, MoreWay::Opens(Sheet::Paper), open),
         (w.lock_screen, MoreWay::Asks(Intent::Lock), true),
     ];
+    if job.state.phase() == JobPhase::Closed {
+        let writable = job.read_only.is_none();
+        rows.insert(0, (w.follow_up, MoreWay::Opens(Sheet::FollowUp), writable));
+    }
     if job.state.open_conflicts().next().is_some() {
         rows.push((w.conflicts, MoreWay::Opens(Sheet::Conflicts), true));
     }

@@ -51,6 +51,7 @@ pub fn title(w: &Words, sheet: &Sheet) -> String {
         Sheet::Card => w.welcome_back.to_owned(),
         Sheet::HandOver => w.hand_over.to_owned(),
         Sheet::Paper => w.enter_paper.to_owned(),
+        Sheet::FollowUp => w.follow_up.to_owned(),
     }
 }
 
@@ -90,6 +91,7 @@ pub fn undo_words(w: &Words, event: &Event) -> String {
         Event::FindingNoted(_) => w.finding.to_owned(),
         Event::Noted { .. } => w.note.to_owned(),
         Event::PictureAdded(_) => w.picture_word.to_owned(),
+        Event::FollowedUp { .. } => w.follow_up.to_owned(),
         Event::EnteredFromPaper(_) => w.from_paper.to_owned(),
         Event::SearchSigned { .. } => w.sign_unfound.to_owned(),
         Event::JobClosed { .. } | Event::JobStopped { .. } => w.job_closed.to_owned(),

@@ -64,6 +64,8 @@ pub enum Sheet {
     HandOver,
     /// What was done on paper is entered.
     Paper,
+    /// What was seen after the vehicle left.
+    FollowUp,
 }
 
 /// What the words of a talk are for.

@@ -186,6 +186,10 @@ fn act_words(v: &View<'_>, job: &JobView<'_>, act: &SignedAct) -> String {
             format!("{}: {}", w.resolve, seen.unwrap_or_default())
         }
         SignedAct::Paper(_) => w.enter_paper.to_owned(),
+        SignedAct::FollowUp(seen) => {
+            let way = units::distance(seen.distance_km, v.units);
+            format!("{}: {}", w.follow_up, w.follow_up_after(&way))
+        }
         SignedAct::TakeBack(event, _) => {
             let event = job.state.event_of(*event);
             let words = event.map(|e| super::undo_words(w, e));
