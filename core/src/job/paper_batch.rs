@@ -16,7 +16,7 @@ pub const PAPER_LINES_MAX: u32 = 2_000;
 pub struct PaperBatch {
     /// How many lines belong to it.
     pub lines: u32,
-    /// SHA-256 over their events ([`paper_hash`]), 64 lower-case hex digits.
+    /// SHA-256 over their events ([`super::paper_hash`]), 64 lower-case hex digits.
     pub sha256: String,
     /// Who has done the work, as the paper says.
     pub done_by: Person,
