@@ -412,7 +412,7 @@ impl Refusal {
             R::GateWrench => "Take the wrench off.",
             R::GateNotCounted { .. } => "Two people count, each for themselves.",
             R::GateCountsDiffer { .. } | R::GateCountOff { .. } => {
-                "Lay everything out and count again, both."
+                "Lay out again what did not come to the same; only that is counted anew, by both."
             }
             R::GateConflict { .. } => "Look at the engine and resolve each of them.",
             R::GateNotConfirmed { .. } => {

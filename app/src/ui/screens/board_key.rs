@@ -94,8 +94,9 @@ impl KeyForm {
     ) {
         let w = v.words;
         code_pad::labelled(ui, w, w.foreman_code, &foreman.0, &mut self.code.0);
-        let mut bar = BigBar::new(w.key_is_theirs, &conflict.name);
-        bar.is_enabled = self.code.0.chars().count() >= DIGITS_MIN;
+        let is_short = self.code.0.chars().count() < DIGITS_MIN;
+        let missing = is_short.then_some(w.enter_foreman_code);
+        let bar = BigBar::unless(w.key_is_theirs, &conflict.name, missing);
         if bar.ui(ui).tapped {
             out.push(Intent::AcceptKey {
                 tablet: conflict.tablet,

@@ -82,26 +82,27 @@ impl HistoryScreen {
             .find(|week| week.monday < first.monday);
         let later = last.monday.checked_add((weeks.len() as i64).weeks());
         let later = later.ok().filter(|_| last.monday < present);
-        let height = [w.earlier_weeks, w.later_weeks, w.as_table]
-            .map(|name| Button::new(name).height(ui, ui.available_width() / 3.0 - GAP))
+        let back = Button::new(w.earlier_weeks).wants(w.none_before, earlier.is_none());
+        let on = Button::new(w.later_weeks).wants(w.none_after, later.is_none());
+        // It keeps its name, for a second tap there may be meant for the first.
+        let as_table = Button::new(w.as_table).chosen(self.is_table);
+        let width = ui.available_width() / 3.0 - GAP;
+        let height = [&back, &on, &as_table]
+            .map(|button| button.height(ui, width))
             .into_iter()
             .fold(TARGET, f32::max);
         let places = frame::columns(ui, 3, height);
         let [left, middle, right] = [0, 1, 2].map(|at| places[at]);
-        let back = Button::new(w.earlier_weeks).enabled(earlier.is_some());
         if back.at(ui, left).tapped
             && let Some(week) = earlier
         {
             self.last = Some(week.monday);
         }
-        let on = Button::new(w.later_weeks).enabled(later.is_some());
         if on.at(ui, middle).tapped
             && let Some(later) = later
         {
             self.last = (later < present).then_some(later);
         }
-        // It keeps its name, for a second tap there may be meant for the first.
-        let as_table = Button::new(w.as_table).chosen(self.is_table);
         if as_table.at(ui, right).tapped {
             self.is_table = !self.is_table;
         }

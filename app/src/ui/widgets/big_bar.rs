@@ -6,7 +6,7 @@ use egui::{Rect, Sense, Ui, Vec2, pos2, vec2};
 
 use super::{cached_shapes, paint, tap};
 use crate::ui::glass::{self, PedalPress};
-use crate::ui::theme::{ROUND_AREA, TARGET, Theme, Type};
+use crate::ui::theme::{GAP, ROUND_AREA, TARGET, Theme, Type};
 
 /// The bar. It takes the width that is there.
 pub struct BigBar<'a> {
@@ -22,6 +22,8 @@ pub struct BigBar<'a> {
     pub is_short: bool,
     /// Whether the pedal may take it: never where somebody signs.
     pub takes_pedal: bool,
+    /// Whether it is no larger than it must be: in a low room, beside the way out.
+    pub is_low: bool,
 }
 
 impl<'a> BigBar<'a> {
@@ -34,7 +36,32 @@ impl<'a> BigBar<'a> {
             is_enabled: true,
             is_short: false,
             takes_pedal: false,
+            is_low: false,
         }
+    }
+
+    /// The same bar for a low room: its name, or while something is missing that alone.
+    #[must_use]
+    pub fn low(mut self) -> Self {
+        self.is_low = true;
+        self.least_height = TARGET;
+        self
+    }
+
+    /// The steps of both lines, and the room above and below them.
+    fn sizes(&self) -> (Type, Type, f32) {
+        if self.is_low {
+            (Type::Strong, Type::Small, 2.0 * GAP)
+        } else {
+            (Type::Bar, Type::Body, 32.0)
+        }
+    }
+
+    /// A bar that takes a tap unless something is missing: then that is its second line.
+    pub fn unless(title: &'a str, more: &'a str, missing: Option<&'a str>) -> Self {
+        let mut bar = Self::new(title, missing.unwrap_or(more));
+        bar.is_enabled = missing.is_none();
+        bar
     }
 
     /// The pedal may take it too.
@@ -45,7 +72,13 @@ impl<'a> BigBar<'a> {
     }
 
     fn shows_more(&self) -> bool {
-        !self.more.is_empty() && !self.is_short
+        !self.more.is_empty() && !self.is_short && !self.is_low
+    }
+
+    /// The line that is always there.
+    fn shown(&self) -> &'a str {
+        let is_missing = self.is_low && !self.is_enabled && !self.more.is_empty();
+        if is_missing { self.more } else { self.title }
     }
 
     /// Height that it takes at a width.
@@ -53,13 +86,14 @@ impl<'a> BigBar<'a> {
         let pad = 24.0_f32.min(width * 0.08);
         let room = width - 2.0 * pad;
         let ink = Theme::of(ui.ctx()).colours.ink;
-        let title = paint::text(ui, self.title, Type::Bar, ink, room).size().y;
+        let (large, small, around) = self.sizes();
+        let title = paint::text(ui, self.shown(), large, ink, room).size().y;
         let more = if self.shows_more() {
-            6.0 + paint::text(ui, self.more, Type::Body, ink, room).size().y
+            6.0 + paint::text(ui, self.more, small, ink, room).size().y
         } else {
             0.0
         };
-        (title + more + 32.0).max(self.least_height)
+        (title + more + around).max(self.least_height)
     }
 
     /// Draws it; the tap counts once in 600 ms.
@@ -73,13 +107,14 @@ impl<'a> BigBar<'a> {
         } else {
             c.ink_soft
         };
-        let title = paint::text(ui, self.title, Type::Bar, ink, room);
+        let (large, small, around) = self.sizes();
+        let title = paint::text(ui, self.shown(), large, ink, room);
         let more = self
             .shows_more()
-            .then(|| paint::text(ui, self.more, Type::Body, ink, room));
+            .then(|| paint::text(ui, self.more, small, ink, room));
         let gap = if more.is_some() { 6.0 } else { 0.0 };
         let text_h = title.size().y + gap + more.as_ref().map_or(0.0, |m| m.size().y);
-        let height = (text_h + 32.0).max(self.least_height);
+        let height = (text_h + around).max(self.least_height);
         let (rect, _) = ui.allocate_exact_size(vec2(width, height), Sense::hover());
         let name = if self.more.is_empty() {
             self.title.to_owned()

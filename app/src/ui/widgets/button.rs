@@ -16,9 +16,16 @@ pub struct Button<'a> {
     is_enabled: bool,
     is_chosen: bool,
     inset: f32,
+    /// So many lines for the second text, however long it is; as it comes where none.
+    more_lines: Option<usize>,
+    /// What the second text may come to be, for which room is kept.
+    room_for: &'a str,
 }
 
 impl<'a> Button<'a> {
+    /// Width that is none of its text's.
+    pub const SIDES: f32 = 24.0;
+
     /// A button of these words.
     pub fn new(text: &'a str) -> Self {
         Self {
@@ -30,7 +37,28 @@ impl<'a> Button<'a> {
             is_enabled: true,
             is_chosen: false,
             inset: 0.0,
+            more_lines: None,
+            room_for: "",
         }
+    }
+
+    /// The second line has always room for so many lines, and no more.
+    #[must_use]
+    pub fn more_lines(mut self, lines: usize) -> Self {
+        self.more_lines = Some(lines);
+        self
+    }
+
+    /// It takes no tap while this is missing, and says so. The room for it stays, so that
+    /// nothing moves once it is there.
+    #[must_use]
+    pub fn wants(mut self, what: &'a str, is_missing: bool) -> Self {
+        self.is_enabled = !is_missing;
+        self.room_for = what;
+        if is_missing {
+            self.more = what;
+        }
+        self
     }
 
     /// A second, quieter line.
@@ -86,14 +114,17 @@ impl<'a> Button<'a> {
     /// Height that it wants at a width.
     pub fn height(&self, ui: &Ui, width: f32) -> f32 {
         let ink = Theme::of(ui.ctx()).colours.ink;
-        let room = (width - self.inset - 24.0).max(1.0);
+        let room = (width - self.inset - Self::SIDES).max(1.0);
         let text = paint::text(ui, self.text, Type::Strong, ink, room).size().y;
-        let more = if self.more.is_empty() {
-            0.0
-        } else {
-            paint::text(ui, self.more, Type::Small, ink, room).size().y
-        };
-        (text + more + 2.0 * GAP).max(TARGET)
+        let more = [self.more, self.room_for].map(|more| match (more, self.more_lines) {
+            (_, Some(lines)) => lines as f32 * paint::line_height(ui, Type::Small),
+            ("", None) => 0.0,
+            (more, None) => paint::text(ui, more, Type::Small, ink, room).size().y,
+        });
+        let more = more[0].max(more[1]);
+        // Lines that always have their room stand closer, so that one is no higher than none.
+        let around = if self.more_lines.is_some() { 1.0 } else { 2.0 };
+        (text + more + around * GAP).max(TARGET)
     }
 
     /// Draws it over the width that is there.
@@ -111,7 +142,8 @@ impl<'a> Button<'a> {
             .scope_id()
             .with(("button", self.salt.or(self.name).unwrap_or(self.text)));
         let spoken = match (self.name, self.more.is_empty()) {
-            (Some(name), _) => name.to_owned(),
+            (Some(name), _) if self.is_enabled || self.room_for.is_empty() => name.to_owned(),
+            (Some(name), _) => format!("{name}, {}", self.more),
             (None, true) => self.text.to_owned(),
             (None, false) => format!("{}, {}", self.text, self.more),
         };
@@ -145,10 +177,14 @@ impl<'a> Button<'a> {
 
     fn paint_text(&self, ui: &Ui, rect: Rect, ink: egui::Color32) {
         let rect = rect.with_min_x(rect.left() + self.inset);
-        let room = (rect.width() - 24.0).max(1.0);
+        let room = (rect.width() - Self::SIDES).max(1.0);
         let text = paint::text_centred(ui, self.text, Type::Strong, ink, room);
-        let more = (!self.more.is_empty())
-            .then(|| paint::text_centred(ui, self.more, Type::Small, ink, room));
+        let shown = match self.more_lines {
+            Some(lines) => paint::whole_part(ui, self.more, Type::Small, room, lines),
+            None => self.more,
+        };
+        let more =
+            (!shown.is_empty()).then(|| paint::text_centred(ui, shown, Type::Small, ink, room));
         let height = text.size().y + more.as_ref().map_or(0.0, |m| m.size().y);
         let mut top = rect.center().y - height / 2.0;
         for galley in [Some(text), more].into_iter().flatten() {

@@ -6,7 +6,7 @@ use egui::{Color32, Rect, Sense, Ui, WidgetInfo, pos2, vec2};
 use super::button::Button;
 use super::columns::columns;
 use super::keyboard::rows::DIGIT;
-use super::paint;
+use super::{paint, text_field};
 use crate::ui::theme::{GAP, TARGET, Theme, Type};
 use crate::ui::words::Words;
 
@@ -55,6 +55,54 @@ pub fn figure(ui: &mut Ui, words: &Words, text: &mut String) {
     if Button::new(words.delete).at(ui, aside[1]).touched {
         text.pop();
     }
+}
+
+/// Whether a figure's keys as they usually are have no room below what stands above them.
+pub fn figure_is_low(ui: &Ui, words: &Words, above: f32) -> bool {
+    let rows = 2.0 * (DIGIT + GAP);
+    let beside = room_beside(ui, [words.decimal_point, words.delete]).is_some();
+    let all = rows + if beside { 0.0 } else { TARGET + GAP };
+    ui.clip_rect().height() < above + all + 2.0 * GAP
+}
+
+/// The least height of a field with its label and the keys of its figure.
+pub fn figure_low_height(ui: &Ui) -> f32 {
+    text_field::height(ui) + 2.0 * (TARGET + GAP)
+}
+
+/// The same keys for a low room: two rows of six, each just large enough.
+pub fn figure_low(ui: &mut Ui, words: &Words, text: &mut String) {
+    let apart = ((ui.available_width() - 6.0 * TARGET) / 5.0).clamp(2.0, GAP);
+    let each = (ui.available_width() - 5.0 * apart) / 6.0;
+    for (row, last) in ROWS.iter().zip([Some(words.decimal_point), None]) {
+        let all = columns(ui, 1, TARGET)[0];
+        let place = |at: usize| {
+            let left = all.left() + at as f32 * (each + apart);
+            Rect::from_min_size(pos2(left, all.top()), vec2(each, TARGET))
+        };
+        for (at, sign) in row.iter().chain(&last).enumerate() {
+            key(ui, sign, place(at), text);
+        }
+        if last.is_none() {
+            let delete = Button::new("").named(words.delete).at(ui, place(5));
+            back_arrow(ui, delete.response.rect);
+            if delete.touched {
+                text.pop();
+            }
+        }
+    }
+}
+
+/// The sign of a key that takes the last one away, where its word has no room.
+fn back_arrow(ui: &Ui, rect: Rect) {
+    let ink = Theme::of(ui.ctx()).colours.ink;
+    let (tip, end) = (
+        rect.center() - vec2(11.0, 0.0),
+        rect.center() + vec2(11.0, 0.0),
+    );
+    let barbs = [-7.0, 7.0].map(|down| tip + vec2(8.0, down));
+    paint::round_line(ui.painter(), vec![tip, end], 3.0, ink);
+    paint::round_line(ui.painter(), vec![barbs[0], tip, barbs[1]], 3.0, ink);
 }
 
 /// Draws the digits, in two rows; gives where two more keys go: beside them, or below where
@@ -128,6 +176,11 @@ pub fn count(ui: &mut Ui, words: &Words, text: &mut String) {
             key(ui, digit, rect, text);
         }
     }
+}
+
+/// The least height of a count and its keys.
+pub fn count_low_height(ui: &Ui) -> f32 {
+    paint::line_height(ui, Type::Figure).max(TARGET) + 2.0 * (TARGET + GAP)
 }
 
 /// One key. The same digit may come twice in a row, so a key is never deaf.

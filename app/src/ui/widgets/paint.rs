@@ -171,6 +171,13 @@ pub fn focus_ring(ui: &Ui, response: &Response, radius: f32) {
     }
 }
 
+/// The ring round what keys that lie elsewhere write into, thinner than the keyboard's.
+pub fn ring(ui: &Ui, rect: Rect, radius: f32) {
+    let stroke = Stroke::new(3.0, Theme::of(ui.ctx()).colours.now_mark);
+    ui.painter()
+        .rect_stroke(rect, radius, stroke, StrokeKind::Inside);
+}
+
 /// Whether a finger is on it right now.
 pub fn is_pressed(response: &Response) -> bool {
     response.is_pointer_button_down_on() || glass::pressed_since(response).is_some()
@@ -223,6 +230,19 @@ pub fn badge(ui: &Ui, at: Pos2, sign: &str, tint: crate::ui::theme::Tint) {
 /// Text wrapped at words, each line centred; its place is given by the middle of its top.
 pub fn text_centred(ui: &Ui, text: &str, step: Type, colour: Color32, width: f32) -> Arc<Galley> {
     wrapped(ui, text, step, colour, width, egui::Align::Center)
+}
+
+/// As much of a text, from its beginning to a comma or colon, as has room in so many lines.
+pub fn whole_part<'t>(ui: &Ui, text: &'t str, step: Type, width: f32, lines: usize) -> &'t str {
+    let mut part = text;
+    while self::text(ui, part, step, Color32::PLACEHOLDER, width)
+        .rows
+        .len()
+        > lines
+    {
+        part = part.rfind([':', ',']).map_or("", |end| &part[..end]);
+    }
+    part
 }
 
 /// A triangle with a bar and a point: take care. `height` is that of the triangle.

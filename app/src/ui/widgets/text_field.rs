@@ -4,7 +4,7 @@ use egui::{Id, Margin, Response, TextEdit, Ui};
 
 use super::keyboard::{self, Keys};
 use super::{guard, paint};
-use crate::ui::theme::{ROUND, TARGET, Theme, Type};
+use crate::ui::theme::{GAP, ROUND, TARGET, Theme, Type};
 use crate::ui::words::Words;
 
 /// A field that changes a text.
@@ -16,6 +16,13 @@ pub struct TextField<'a> {
     rows: usize,
     keys: Keys,
     choices: &'a [String],
+    is_written: bool,
+}
+
+/// Height of a field of one line, with its label on one line above it.
+pub fn height(ui: &Ui) -> f32 {
+    let field = paint::line_height(ui, Type::Title) + 16.0;
+    paint::line_height(ui, Type::Body) + GAP + field.max(TARGET)
 }
 
 impl<'a> TextField<'a> {
@@ -29,7 +36,16 @@ impl<'a> TextField<'a> {
             rows: 1,
             keys: Keys::Words,
             choices: &[],
+            is_written: false,
         }
+    }
+
+    /// Keys below several fields write into this one: it has a ring, with the cursor or
+    /// without.
+    #[must_use]
+    pub fn written_into(mut self, is_written: bool) -> Self {
+        self.is_written = is_written;
+        self
     }
 
     /// A name for the field where its label is not the only one of its kind on the screen.
@@ -104,6 +120,9 @@ impl<'a> TextField<'a> {
             response.scroll_to_me(None);
         }
         guard::note(ui.ctx(), response.id, response.interact_rect);
+        if self.is_written {
+            paint::ring(ui, response.rect, f32::from(ROUND));
+        }
         paint::focus_ring(ui, &response, f32::from(ROUND));
         response
     }

@@ -363,7 +363,7 @@ fn way_out_parts(refusal: &Refusal) -> &'static str {
         R::GateWrench => "Den Schlüssel abnehmen.",
         R::GateNotCounted { .. } => "Zwei Personen zählen, jede für sich.",
         R::GateCountsDiffer { .. } | R::GateCountOff { .. } => {
-            "Alles auslegen und neu zählen, beide."
+            "Noch einmal auslegen, was nicht übereinstimmt; nur das zählen beide neu."
         }
         R::GateConflict { .. } => "Am Motor nachsehen und jeden klären.",
         R::GateNotConfirmed { .. } => {

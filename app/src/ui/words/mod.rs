@@ -10,6 +10,7 @@ mod de;
 mod de_faults;
 mod de_log;
 mod de_refusals;
+mod deeds;
 mod history;
 mod layout_words;
 mod list;

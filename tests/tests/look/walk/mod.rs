@@ -3,6 +3,9 @@
 
 mod air_now;
 pub mod check;
+mod counted_anew;
+mod deeds;
+mod figure_keys;
 mod finger;
 mod first_day;
 mod glass_keys;
@@ -186,6 +189,8 @@ fn always(stage: &Stage, frame: &Frame, seen: &Seen, kind: Kind, setting: Settin
             faults.push(format!("the figure {figure:?} is not in sight"));
         }
     }
+    faults.extend(silent(stage, seen, frame));
+    faults.extend(small_titles(frame));
     if setting.percent == 100 && setting.size.min_elem() >= 800.0 {
         faults.extend(cut_off_keys(stage, seen));
     }
@@ -209,6 +214,38 @@ fn always(stage: &Stage, frame: &Frame, seen: &Seen, kind: Kind, setting: Settin
         }
     }
     faults
+}
+
+/// Titles that begin with a small letter among capitals.
+fn small_titles(frame: &Frame) -> Vec<String> {
+    let titles = frame.nodes.values();
+    let titles = titles.filter(|node| node.role() == egui::accesskit::Role::Heading);
+    let titles = titles.filter_map(|node| node.label().or(node.value()));
+    let small = titles.filter(|title| title.starts_with(char::is_lowercase));
+    small
+        .map(|title| format!("the title {title:?} begins with a small letter"))
+        .collect()
+}
+
+/// What takes no tap and does not say what is missing. A counter at its end says it by its
+/// figure; of the keys of a code the bar says whose code they wait for.
+fn silent(stage: &Stage, seen: &Seen, frame: &Frame) -> Vec<String> {
+    let w = stage.words;
+    let mut silent = Vec::new();
+    for t in &seen.targets {
+        let is_off = frame
+            .nodes
+            .get(&t.id)
+            .is_some_and(|node| node.is_disabled());
+        let is_key = t.name.len() == 1 || [w.delete, w.erase_all, "abc"].contains(&&*t.name);
+        let is_counter = [w.plus_one, w.minus_one]
+            .iter()
+            .any(|end| t.name.ends_with(end));
+        if is_off && !is_counter && !is_key && !t.name.contains([',', ':']) {
+            silent.push(format!("{:?} takes no tap and does not say why", t.name));
+        }
+    }
+    silent
 }
 
 /// Where a pad of ten digits begins in sight: that some of its keys are not. In a long form it

@@ -33,7 +33,7 @@ fn usual() -> (tempfile::TempDir, Jobs, Stage) {
 }
 
 /// Taps on without looking until a step is due.
-fn until(stage: &mut Stage, mut is_due: impl FnMut(&NextStep) -> bool) {
+pub fn until(stage: &mut Stage, mut is_due: impl FnMut(&NextStep) -> bool) {
     let mut technician = technician();
     for _ in 0..600 {
         let step = stage.shell.desk.view().job.unwrap().next.clone();

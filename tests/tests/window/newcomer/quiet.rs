@@ -19,7 +19,7 @@ const PATTERNS: &[&str] = &[
     "Hose is {} cylinder {}",
     "Hold is out of cylinder {}",
     "Read the leak of cylinder {}",
-    "leak-down: cylinder {}",
+    "Leak-down, {}: cylinder {}",
     "Crank is clear, wrench is off, and then: {}",
     "{} new seals in stock, Issue from the store",
     "Cylinder {} is held: {}",

@@ -2,12 +2,10 @@
 
 use egui::{Rect, Ui, pos2, vec2};
 
-use trayzero_core::job::JobPhase;
-
-use super::Bay;
+use super::{Bay, told};
 use crate::ui::intent::{Intent, SignedAct};
-use crate::ui::screens::sheets::{Sheet, undo_words};
-use crate::ui::theme::{GAP, TARGET, Type};
+use crate::ui::screens::sheets::Sheet;
+use crate::ui::theme::{GAP, TARGET, Theme, Type};
 use crate::ui::view::{JobView, View};
 use crate::ui::widgets::button::Button;
 use crate::ui::widgets::{memo, paint};
@@ -69,33 +67,39 @@ fn rows(form: FootSize) -> &'static [&'static [Aside]] {
     }
 }
 
-/// A button's words, and what is spoken of it.
-fn words_of(
-    ui: &Ui,
-    v: &View<'_>,
-    job: &JobView<'_>,
-    aside: Aside,
-    width: f32,
-) -> (String, String) {
+/// A button's words: its name; and what it would take back, or why it takes no tap.
+fn words_of(v: &View<'_>, job: &JobView<'_>, aside: Aside) -> (&'static str, String) {
     let w = v.words;
-    let plain = |text: &str| (text.to_owned(), text.to_owned());
-    match (aside, job.undo) {
-        (Aside::TakeBack, Some((_, event))) => {
-            let whole = format!("{}: {}", w.take_back, undo_words(w, event));
-            let ink = egui::Color32::PLACEHOLDER;
-            let line = paint::text_line(ui, &whole, Type::Strong, ink, width - 24.0);
-            let shown = if line.elided {
-                w.take_back.to_owned()
-            } else {
-                whole.clone()
-            };
-            (shown, whole)
+    let why_not = || told::why_not_open(v, job).unwrap_or_default().to_owned();
+    match aside {
+        Aside::TakeBack => {
+            let deed = job.undo.map(|(_, event)| w.deed(event));
+            let none = || w.nothing_to_take_back.to_owned();
+            (w.take_back, deed.unwrap_or_else(none))
         }
-        (Aside::TakeBack, None) => plain(w.take_back),
-        (Aside::Dropped, _) => plain(w.dropped_one),
-        (Aside::PartChanged, _) => plain(w.part_changed),
-        (Aside::More, _) => plain(w.more),
+        Aside::Dropped => (w.dropped_one, why_not()),
+        Aside::PartChanged => (w.part_changed, why_not()),
+        Aside::More => (w.more, String::new()),
     }
+}
+
+/// How many lines name what would be taken back. They keep their room, so that nothing
+/// moves from one tap to the next.
+fn deed_lines(ui: &Ui, v: &View<'_>, width: f32) -> usize {
+    let language = std::ptr::from_ref(v.words).addr();
+    let key = memo::key(("lines of a deed", width.to_bits(), language));
+    memo::memo(ui, key, || {
+        let ink = egui::Color32::PLACEHOLDER;
+        let room = width - Button::SIDES;
+        let is_long = |deed: String| paint::text_line(ui, &deed, Type::Small, ink, room).elided;
+        // Text that large leaves no room; what would be taken back is spoken all the same.
+        let most = match Theme::of(ui.ctx()).scale() {
+            ..=1.25 => 2,
+            ..=1.5 => 1,
+            _ => 0,
+        };
+        most.min(1 + usize::from(v.words.usual_deeds().any(is_long)))
+    })
 }
 
 /// Widths of the buttons of a row.
@@ -115,12 +119,17 @@ fn widths(ui: &Ui, v: &View<'_>, row: &[Aside], width: f32) -> Vec<f32> {
 
 fn row_height(ui: &Ui, width: f32, v: &View<'_>, job: &JobView<'_>, row: &[Aside]) -> f32 {
     let language = std::ptr::from_ref(v.words).addr();
-    let undo = job.undo.map(|(id, _)| id);
-    let key = memo::key(("foot", row, width.to_bits(), language, undo));
+    let is_open = told::why_not_open(v, job).is_none();
+    let key = memo::key(("foot", row, width.to_bits(), language, is_open));
     memo::memo(ui, key, || {
         let of = |(aside, width): (&Aside, f32)| {
-            let (text, _) = words_of(ui, v, job, *aside, width);
-            Button::new(&text).height(ui, width)
+            let (text, more) = words_of(v, job, *aside);
+            let button = Button::new(text).more(&more);
+            match aside {
+                Aside::TakeBack => button.more_lines(deed_lines(ui, v, width)),
+                _ => button,
+            }
+            .height(ui, width)
         };
         let all = row.iter().zip(widths(ui, v, row, width));
         all.map(of).fold(TARGET, f32::max)
@@ -163,16 +172,24 @@ pub fn ui(
 
 fn button(ui: &mut Ui, place: Rect, v: &View<'_>, job: &JobView<'_>, aside: Aside) -> bool {
     let writable = job.read_only.is_none();
-    let is_open = writable && job.state.phase() == JobPhase::Open;
+    let is_open = told::why_not_open(v, job).is_none();
     let enabled = match aside {
         Aside::TakeBack => writable && job.undo.is_some(),
         Aside::More => true,
         Aside::Dropped | Aside::PartChanged => is_open,
     };
-    let (text, spoken) = words_of(ui, v, job, aside, place.width());
+    let (text, more) = words_of(v, job, aside);
+    let spoken = match aside {
+        Aside::TakeBack => format!("{text}: {more}"),
+        _ if more.is_empty() => text.to_owned(),
+        _ => format!("{text}, {more}"),
+    };
     // What it would take back changes with every tap, the button stays the same one: a
     // second tap on it within the guard takes nothing back.
-    let button = Button::new(&text).named(&spoken).steady("foot");
+    let mut button = Button::new(text).more(&more).named(&spoken).steady("foot");
+    if aside == Aside::TakeBack {
+        button = button.more_lines(deed_lines(ui, v, place.width()));
+    }
     ui.push_id(aside as u8, |ui| button.enabled(enabled).at(ui, place))
         .inner
         .tapped

@@ -104,8 +104,16 @@ fn feet_places(ui: &Ui, inner: Rect, v: &View<'_>) -> (usize, f32) {
     let is_wide = inner.width() >= 640.0 * Theme::of(ui.ctx()).scale();
     let columns = if is_wide { 4 } else { 2 };
     let width = (inner.width() - GAP * (columns as f32 - 1.0)) / columns as f32;
-    let names = [w.take_back, w.picture_before, w.picture_after, w.close];
-    let heights = names.map(|name| Button::new(name).height(ui, width));
+    let names = [
+        (w.take_back, w.nothing_to_take_back),
+        (w.picture_before, w.none_before),
+        (w.picture_after, w.none_after),
+        (w.close, ""),
+    ];
+    let heights = names.map(|(name, why_not)| {
+        let height = |text| Button::new(text).height(ui, width);
+        height(name).max(height(why_not))
+    });
     (columns, heights.into_iter().fold(TARGET, f32::max))
 }
 
@@ -140,13 +148,20 @@ fn feet(
         places.extend(frame::columns(ui, columns, height));
     }
     let buttons = [
-        (w.take_back, is_mine),
-        (w.picture_before, before.is_some()),
-        (w.picture_after, after.is_some()),
-        (w.close, true),
+        (w.take_back, w.nothing_to_take_back, is_mine),
+        (w.picture_before, w.none_before, before.is_some()),
+        (w.picture_after, w.none_after, after.is_some()),
+        (w.close, "", true),
     ];
-    for (i, ((name, is_enabled), rect)) in buttons.into_iter().zip(places).enumerate() {
-        if !Button::new(name).enabled(is_enabled).at(ui, rect).tapped {
+    for (i, ((name, why_not, is_live), rect)) in buttons.into_iter().zip(places).enumerate() {
+        // It says in its own place why it takes no tap.
+        let spoken = format!("{name}: {why_not}");
+        let button = if is_live {
+            Button::new(name)
+        } else {
+            Button::new(why_not).named(&spoken).enabled(false)
+        };
+        if !button.at(ui, rect).tapped {
             continue;
         }
         match (i, before, after) {

@@ -129,6 +129,18 @@ pub fn wrench(v: &View<'_>, job: &JobView<'_>) -> &'static str {
     }
 }
 
+/// Why nothing but words is taken at this bay now, where it is so.
+pub fn why_not_open<'a>(v: &View<'a>, job: &JobView<'_>) -> Option<&'a str> {
+    let w = v.words;
+    match job.state.phase() {
+        _ if job.read_only.is_some() => Some(w.read_only),
+        JobPhase::Open => None,
+        JobPhase::Paused => Some(w.bar_resume_more),
+        JobPhase::Stopped => Some(w.job_stopped),
+        JobPhase::Unopened | JobPhase::Closed => Some(w.job_closed),
+    }
+}
+
 /// That work rests or has stopped although something is open.
 pub fn left_open(w: &Words, phase: Phase, stands_open: bool) -> Option<&'static str> {
     match phase {

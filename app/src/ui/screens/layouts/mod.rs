@@ -103,7 +103,8 @@ impl Layouts {
             let taken = self.choose.ui(ui, v, &self.read_from, LookFor::File, out);
             self.read_from = taken.unwrap_or_else(|| std::mem::take(&mut self.read_from));
             let is_named = !self.read_from.trim().is_empty();
-            if Button::new(w.read_in_file).enabled(is_named).ui(ui).tapped {
+            let read = Button::new(w.read_in_file).wants(w.name_a_file, !is_named);
+            if read.ui(ui).tapped {
                 out.push(Intent::ImportLayout(self.read_from.clone()));
             }
             ui.add_space(TARGET);
@@ -192,7 +193,8 @@ impl Layouts {
             .salt("write to")
             .ui(ui, w);
         let is_named = !self.write_to.trim().is_empty();
-        if Button::new(w.write_file).enabled(is_named).ui(ui).tapped {
+        let write = Button::new(w.write_file).wants(w.name_a_file, !is_named);
+        if write.ui(ui).tapped {
             out.push(Intent::ExportLayout {
                 path: self.write_to.clone(),
                 layout: Box::new(layout.clone()),

@@ -137,8 +137,9 @@ pub fn foreman(
     });
     let foreman = who.clone()?;
     code_pad::ui(ui, w, &foreman.0, &mut code.0);
-    let mut bar = BigBar::new(w.foreman_agrees, "");
-    bar.is_enabled = code.0.chars().count() >= DIGITS_MIN;
+    let is_short = code.0.chars().count() < DIGITS_MIN;
+    let missing = is_short.then_some(w.enter_foreman_code);
+    let bar = BigBar::unless(w.foreman_agrees, "", missing);
     let is_sent = bar.ui(ui).tapped;
     is_sent.then(|| (foreman, std::mem::take(code)))
 }

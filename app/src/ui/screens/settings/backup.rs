@@ -35,7 +35,7 @@ impl BackupForm {
             let taken = self.choose_to.ui(ui, v, &self.to, LookFor::Folder, out);
             self.to = taken.unwrap_or_else(|| std::mem::take(&mut self.to));
         });
-        let backup = Button::new(w.backup_now).enabled(is_named(&self.to));
+        let backup = Button::new(w.backup_now).wants(w.name_a_folder, !is_named(&self.to));
         if backup.ui(ui).tapped {
             out.push(Intent::Backup(self.to.trim().to_owned()));
         }
@@ -47,7 +47,7 @@ impl BackupForm {
             self.from = taken.unwrap_or_else(|| std::mem::take(&mut self.from));
         });
         frame::line(ui, w.restore_more, Type::Body, true);
-        let restore = Button::new(w.restore_word).enabled(is_named(&self.from));
+        let restore = Button::new(w.restore_word).wants(w.name_a_folder, !is_named(&self.from));
         if restore.ui(ui).tapped {
             out.push(Intent::Restore(self.from.trim().to_owned()));
         }

@@ -164,7 +164,8 @@ impl CrewForm {
         }
         let is_settled = m.fault.is_none() && !m.wants_taking_over;
         let can_add = is_settled && (m.is_member || !m.has_shop);
-        if Button::new(w.add_person).enabled(can_add).ui(ui).tapped {
+        let add = Button::new(w.add_person).wants(w.above_first, !can_add);
+        if add.ui(ui).tapped {
             self.whose = Some(Whose::New);
             self.step = CrewStep::Name;
             self.role = (!has_foreman(v)).then_some(Role::Foreman);
@@ -240,7 +241,8 @@ impl CrewForm {
         let now = v.crew.iter().find(|m| m.person == *person).map(|m| m.role);
         let chosen = now.and_then(|now| Role::ALL.iter().position(|role| *role == now));
         let has_code = v.crew.iter().any(|m| m.person == *person && m.has_code);
-        if Button::new(w.own_code).enabled(has_code).ui(ui).tapped {
+        let own = Button::new(w.own_code).wants(w.has_no_code, !has_code);
+        if own.ui(ui).tapped {
             self.whose = Some(Whose::Own(person.clone()));
             self.step = CrewStep::Code;
             self.looked_at = None;
@@ -323,8 +325,18 @@ impl CrewForm {
         } else {
             frame::line(ui, w.first_foreman_more, Type::Body, true);
         }
-        let is_named = !self.name.trim().is_empty() && self.role.is_some();
-        if Button::new(w.go_on).enabled(is_named).ui(ui).tapped {
+        let is_named = !self.name.trim().is_empty();
+        let is_missing = !is_named || self.role.is_none();
+        let missing = if is_named {
+            w.choose_role
+        } else {
+            w.enter_name
+        };
+        if Button::new(w.go_on)
+            .wants(missing, is_missing)
+            .ui(ui)
+            .tapped
+        {
             self.step = CrewStep::Code;
         }
     }
@@ -339,7 +351,8 @@ impl CrewForm {
         });
         code_pad::ui(ui, w, whose.name(&self.name), &mut self.code.0);
         let is_long = self.code.0.chars().count() >= least;
-        if Button::new(w.go_on).enabled(is_long).ui(ui).tapped {
+        let missing = w.enter_at_least(least);
+        if Button::new(w.go_on).wants(&missing, !is_long).ui(ui).tapped {
             self.step = CrewStep::Again;
         }
     }
@@ -365,13 +378,14 @@ impl CrewForm {
         }
         let is_same = is_long && !differs;
         if has_foreman(v) {
-            if Button::new(w.go_on).enabled(is_same).ui(ui).tapped {
+            let go_on = Button::new(w.go_on).wants(w.enter_code_again, !is_same);
+            if go_on.ui(ui).tapped {
                 self.step = CrewStep::Agreed;
             }
             return;
         }
-        let mut bar = BigBar::new(w.add_person, self.name.trim());
-        bar.is_enabled = is_same;
+        let missing = (!is_same).then_some(w.enter_code_again);
+        let bar = BigBar::unless(w.add_person, self.name.trim(), missing);
         if bar.ui(ui).tapped {
             self.send(whose, None, out);
         }
@@ -402,8 +416,9 @@ impl CrewForm {
             frame::line(ui, w.code_until_now, Type::Title, false);
         });
         code_pad::ui(ui, w, &person.0, &mut self.foreman_code.0);
-        let mut bar = BigBar::new(w.own_code, &person.0);
-        bar.is_enabled = self.foreman_code.0.chars().count() >= agree::DIGITS_MIN;
+        let is_short = self.foreman_code.0.chars().count() < agree::DIGITS_MIN;
+        let missing = is_short.then_some(w.enter_your_code);
+        let bar = BigBar::unless(w.own_code, &person.0, missing);
         if bar.ui(ui).tapped {
             out.push(Intent::ChangeCode {
                 person: person.clone(),

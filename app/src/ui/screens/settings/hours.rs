@@ -3,6 +3,7 @@
 use egui::Ui;
 
 use super::change;
+use super::typed::save_these;
 use crate::data::settings::Settings;
 use crate::data::shop_hours::ShopHours;
 use crate::ui::intent::Intent;
@@ -10,7 +11,6 @@ use crate::ui::screens::frame;
 use crate::ui::screens::sheets::chips;
 use crate::ui::theme::{Theme, Type};
 use crate::ui::view::View;
-use crate::ui::widgets::button::Button;
 use crate::ui::widgets::note;
 use crate::ui::widgets::text_field::TextField;
 
@@ -123,7 +123,7 @@ impl HoursForm {
             let c = Theme::of(ui.ctx()).colours;
             note::ui(ui, w.bad_hours, "", c.astray);
         }
-        let save = Button::new(w.save_these).enabled(typed.is_some() && texts != was);
+        let save = save_these(w, texts != was, typed.is_some());
         let tapped = ui.push_id("hours", |ui| save.ui(ui)).inner.tapped;
         if let (true, Some(hours)) = (tapped, typed) {
             was.clone_from(texts);

@@ -69,7 +69,7 @@ fn first_use_cards(ui: &mut Ui, v: &View<'_>, out: &mut Vec<Intent>) {
     frame::line(ui, w.first_use_cards, Type::Body, true);
     let is_hidden = !now.first_use_cards || !now.cards_seen.is_empty();
     if Button::new(w.first_use_again)
-        .enabled(is_hidden)
+        .wants(w.it_is_so, !is_hidden)
         .ui(ui)
         .tapped
     {
@@ -78,7 +78,7 @@ fn first_use_cards(ui: &mut Ui, v: &View<'_>, out: &mut Vec<Intent>) {
             s.cards_seen.clear();
         });
     }
-    let none = Button::new(w.first_use_none).enabled(now.first_use_cards);
+    let none = Button::new(w.first_use_none).wants(w.it_is_so, !now.first_use_cards);
     if none.ui(ui).tapped {
         change(v, out, |s| s.first_use_cards = false);
     }

@@ -113,7 +113,7 @@ impl TabletsForm {
     fn strangers(&mut self, ui: &mut Ui, v: &View<'_>) {
         let w = v.words;
         let files = &v.shop.strangers;
-        let can = v.membership.is_member && v.crew.iter().any(can_agree);
+        let missing = why_nobody_can(v);
         for (at, file) in files.iter().take(NAMED_MAX).enumerate() {
             let of = shop_note::name_of(v, file.tablet);
             let job = shop_note::vehicle_of(v, file.job).map(str::to_owned);
@@ -121,7 +121,8 @@ impl TabletsForm {
             let title = w.stranger_file(&job, &of, file.bytes);
             let c = Theme::of(ui.ctx()).colours;
             note::ui(ui, &title, w.stranger_file_more, c.astray);
-            let button = Button::new(w.dismiss_file).enabled(can);
+            let why = missing.unwrap_or_default();
+            let button = Button::new(w.dismiss_file).wants(why, missing.is_some());
             if ui.push_id(at, |ui| button.ui(ui)).inner.tapped {
                 let change = ShopChange::Dismiss(Box::new(file.clone()));
                 let more = format!("{title}. {}", w.stranger_file_more);
@@ -148,8 +149,9 @@ impl TabletsForm {
         }
         frame::line(ui, &asking.words, Type::Heading, false);
         let text = w.admit_tablet(name);
-        let can = v.membership.is_member && v.crew.iter().any(can_agree);
-        if Button::new(&text).enabled(can).ui(ui).tapped {
+        let missing = why_nobody_can(v);
+        let admit = Button::new(&text).wants(missing.unwrap_or_default(), missing.is_some());
+        if admit.ui(ui).tapped {
             let change = ShopChange::Admit(Box::new(asking.card.clone()));
             let more = w.same_words(&asking.words);
             self.agree = Some(Agree::to(change, text, &more));
@@ -172,7 +174,8 @@ impl TabletsForm {
             frame::line(ui, w.not_admitted_yet, Type::Strong, false);
         }
         let text = w.join_this_shop;
-        if !Button::new(text).enabled(offer.is_admitted).ui(ui).tapped {
+        let join = Button::new(text).wants(w.not_admitted_yet, !offer.is_admitted);
+        if !join.ui(ui).tapped {
             return;
         }
         if v.crew.iter().any(can_agree) {
@@ -277,4 +280,13 @@ fn more_of(ui: &mut Ui, v: &View<'_>, all: usize) {
         let more = v.words.more_of_them(all - NAMED_MAX);
         frame::line(ui, &more, Type::Body, true);
     }
+}
+
+/// Why nobody here can agree to a tablet or a file, where it is so.
+fn why_nobody_can<'a>(v: &View<'a>) -> Option<&'a str> {
+    if !v.membership.is_member {
+        return Some(v.words.not_a_member);
+    }
+    let is_none = !v.crew.iter().any(can_agree);
+    is_none.then_some(v.words.no_foreman_yet)
 }

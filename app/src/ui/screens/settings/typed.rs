@@ -18,6 +18,7 @@ use crate::ui::widgets::button::Button;
 use crate::ui::widgets::keyboard::Keys;
 use crate::ui::widgets::paint;
 use crate::ui::widgets::text_field::TextField;
+use crate::ui::words::Words;
 
 /// What stands in the fields.
 #[derive(Default)]
@@ -214,8 +215,9 @@ impl Typed {
         let read = ReadAir::of(fields, v);
         range_line(ui, v, read.reminder.is_some());
         let mut settings = v.settings.clone();
-        let is_ready = fields.now.air != fields.kept.air && read.put(&mut settings);
-        let save = Button::new(w.save_these).enabled(is_ready);
+        let is_new = fields.now.air != fields.kept.air;
+        let is_good = read.put(&mut settings);
+        let save = save_these(w, is_new, is_good);
         if save.ui(ui).tapped {
             fields.kept.air.clone_from(&fields.now.air);
             out.push(Intent::Settings(Box::new(settings)));
@@ -251,7 +253,7 @@ impl Typed {
         let key = format!("{}: {}", w.key_of_this_tablet, in_groups(v.tablet_key));
         frame::line(ui, &key, Type::Body, true);
         let (now, kept) = (&fields.now.tablet, &fields.kept.tablet);
-        let save = Button::new(w.save_these).enabled(now != kept && is_tablet(now));
+        let save = save_these(w, now != kept, is_tablet(now));
         if !save.ui(ui).tapped {
             return;
         }
@@ -263,6 +265,16 @@ impl Typed {
         }
         fields.kept.tablet.clone_from(&fields.now.tablet);
     }
+}
+
+/// What saves what was typed, once it is new and within what it may be.
+pub fn save_these(w: &Words, is_new: bool, is_good: bool) -> Button<'_> {
+    let missing = if is_good {
+        w.nothing_changed
+    } else {
+        w.out_of_range
+    };
+    Button::new(w.save_these).wants(missing, !is_new || !is_good)
 }
 
 fn is_tablet_name(text: &str) -> bool {

@@ -10,15 +10,16 @@ use super::Sheet;
 use super::foot::{Foot, Offer};
 use crate::ui::intent::Intent;
 use crate::ui::screens::frame;
-use crate::ui::theme::{Theme, Type};
+use crate::ui::theme::{GAP, Theme, Type};
 use crate::ui::units::{self, Measured};
 use crate::ui::view::{JobView, View};
 use crate::ui::widgets::button::Button;
 use crate::ui::widgets::keyboard::Keys;
 use crate::ui::widgets::keys;
 use crate::ui::widgets::paint;
-use crate::ui::widgets::text_field::TextField;
+use crate::ui::widgets::text_field::{self, TextField};
 use crate::ui::widgets::window_chart::WindowChart;
+use crate::ui::words::Words;
 
 /// What is typed into the sheet.
 #[derive(Default)]
@@ -58,13 +59,19 @@ impl AirForm {
                 return None;
             }
         };
-        suggestion(ui, v, &answer);
-        let label = units::field(v.words.regulator_reads, Measured::Pressure, v.units);
-        TextField::new(&label, &mut self.typed)
-            .keys(Keys::Figure)
-            .ui(ui, v.words);
-        keys::figure(ui, v.words, &mut self.typed);
-        self.verdict(ui, v, job, cylinder, layout);
+        let verdict = self.verdict(v, job, cylinder, layout);
+        if keys::figure_is_low(ui, v.words, usual_height(ui)) {
+            self.low(ui, v, &answer, &verdict);
+        } else {
+            suggestion(ui, v, &answer);
+            self.field(ui, v);
+            keys::figure(ui, v.words, &mut self.typed);
+            if verdict.is_empty() {
+                ui.add_space(paint::line_height(ui, Type::Strong));
+            } else {
+                frame::line(ui, &verdict, Type::Strong, false);
+            }
+        }
         let hold = Button::new(v.words.hold_without_air).more(v.words.mechanical_hold);
         let next = hold.ui(ui).tapped.then_some(Sheet::Hold(cylinder));
         chart(ui, v, layout, &answer, &ask);
@@ -94,44 +101,108 @@ impl AirForm {
         (bar > 0.0).then_some(bar)
     }
 
-    /// What the reading comes to, in a line that keeps its room.
-    fn verdict(&self, ui: &mut Ui, v: &View<'_>, job: &JobView<'_>, cylinder: u8, layout: &Layout) {
-        let read = units::read_pressure(&self.typed, v.units);
-        let text = match &read {
+    fn field(&mut self, ui: &mut Ui, v: &View<'_>) {
+        let label = units::field(v.words.regulator_reads, Measured::Pressure, v.units);
+        TextField::new(&label, &mut self.typed)
+            .keys(Keys::Figure)
+            .ui(ui, v.words);
+    }
+
+    /// The same in a low room: what is suggested and what the reading comes to stand beside
+    /// the field, so that no key has to be scrolled to. The rest comes below the keys.
+    fn low(&mut self, ui: &mut Ui, v: &View<'_>, answer: &AirAnswer, verdict: &str) {
+        let w = v.words;
+        let bar = answer
+            .suggested_bar
+            .map(|bar| units::pressure(bar, v.units));
+        let says = [bar.as_deref().unwrap_or(w.none), verdict];
+        let label = units::field(w.regulator_reads, Measured::Pressure, v.units);
+        beside_field(ui, w, (&label, &mut self.typed), w.suggested, says);
+        keys::figure_low(ui, w, &mut self.typed);
+        if answer.suggested_bar.is_none() {
+            frame::line(ui, why_none(v, answer), Type::Strong, false);
+        }
+        rests_on(ui, v, answer);
+    }
+
+    /// What the reading comes to; nothing while there is none.
+    fn verdict(&self, v: &View<'_>, job: &JobView<'_>, cylinder: u8, layout: &Layout) -> String {
+        match units::read_pressure(&self.typed, v.units) {
             _ if self.typed.trim().is_empty() => String::new(),
-            Err(why) => why.clone(),
+            Err(why) => why,
             Ok(bar) => {
-                let answer = question(job, cylinder, Some(*bar)).answer(layout).ok();
-                let verdict = answer.and_then(|a| a.verdict);
-                verdict_words(v, verdict).to_owned()
+                let answer = question(job, cylinder, Some(bar)).answer(layout).ok();
+                verdict_words(v, answer.and_then(|a| a.verdict)).to_owned()
             }
-        };
-        if text.is_empty() {
-            ui.add_space(paint::line_height(ui, Type::Strong));
-        } else {
-            frame::line(ui, &text, Type::Strong, false);
         }
     }
 }
 
-fn suggestion(ui: &mut Ui, v: &View<'_>, answer: &AirAnswer) {
-    let w = v.words;
-    match (answer.suggested_bar, answer.lowest_bar) {
-        (Some(bar), _) => {
-            frame::line(ui, w.suggested, Type::Body, true);
-            frame::line(ui, &units::pressure(bar, v.units), Type::Figure, false);
-        }
-        // Without the seats nothing is known of a window; it is not that there is none.
-        (None, None) => frame::line(ui, w.no_seats, Type::Strong, false),
-        (None, Some(_)) => frame::line(ui, w.no_window, Type::Strong, false),
+/// A field for a figure, and beside it what is to be known while it is filled.
+pub fn beside_field(
+    ui: &mut Ui,
+    w: &Words,
+    (label, typed): (&str, &mut String),
+    name: &str,
+    says: [&str; 2],
+) {
+    let all = ui.available_rect_before_wrap();
+    let wide = (all.width() * 0.6).floor();
+    let mut left = frame::child(ui, all.with_max_x(all.left() + wide), "figure");
+    left.spacing_mut().item_spacing.y = GAP;
+    TextField::new(label, typed)
+        .keys(Keys::Figure)
+        .ui(&mut left, w);
+    let used = left.min_rect();
+    let beside = all
+        .with_min_x(all.left() + wide + GAP)
+        .with_max_y(used.bottom());
+    let mut right = frame::child(ui, beside, "beside the figure");
+    right.spacing_mut().item_spacing.y = 0.0;
+    frame::line(&mut right, name, Type::Small, true);
+    frame::line(&mut right, says[0], Type::Strong, false);
+    if !says[1].is_empty() {
+        frame::line(&mut right, says[1], Type::Small, false);
     }
-    let rests_on = if answer.breakaway.measured {
+    ui.allocate_rect(used, egui::Sense::hover());
+}
+
+/// What stands above the keys and right below them, where there is room.
+fn usual_height(ui: &Ui) -> f32 {
+    let lines = [Type::Body, Type::Figure, Type::Small, Type::Strong];
+    let lines = lines.map(|line| paint::line_height(ui, line) + GAP);
+    lines.into_iter().sum::<f32>() + text_field::height(ui) + GAP
+}
+
+/// Why no pressure is suggested.
+fn why_none(v: &View<'_>, answer: &AirAnswer) -> &'static str {
+    // Without the seats nothing is known of a window; it is not that there is none.
+    match answer.lowest_bar {
+        None => v.words.no_seats,
+        Some(_) => v.words.no_window,
+    }
+}
+
+fn suggestion(ui: &mut Ui, v: &View<'_>, answer: &AirAnswer) {
+    if let Some(bar) = answer.suggested_bar {
+        frame::line(ui, v.words.suggested, Type::Body, true);
+        frame::line(ui, &units::pressure(bar, v.units), Type::Figure, false);
+    } else {
+        frame::line(ui, why_none(v, answer), Type::Strong, false);
+    }
+    rests_on(ui, v, answer);
+}
+
+/// The torque that the figures rest on.
+fn rests_on(ui: &mut Ui, v: &View<'_>, answer: &AirAnswer) {
+    let w = v.words;
+    let how = if answer.breakaway.measured {
         w.measured
     } else {
         w.assumed
     };
     let torque = units::torque(answer.breakaway.torque_nm, v.units);
-    let text = format!("{} {torque}, {rests_on}", w.breakaway);
+    let text = format!("{} {torque}, {how}", w.breakaway);
     frame::line(ui, &text, Type::Small, true);
 }
 

@@ -5,16 +5,17 @@ use egui::Ui;
 use trayzero_core::engine::ValveName;
 use trayzero_core::job::Event;
 
-use super::Sheet;
 use super::foot::{Foot, Offer, Touched};
+use super::{Sheet, air};
 use crate::ui::intent::Intent;
 use crate::ui::screens::{frame, top};
-use crate::ui::theme::{Theme, Type};
+use crate::ui::theme::{GAP, Theme, Type};
 use crate::ui::units::{self, Measured};
 use crate::ui::view::{JobView, View};
 use crate::ui::widgets::button::Button;
-use crate::ui::widgets::text_field::TextField;
-use crate::ui::widgets::{keys, note};
+use crate::ui::widgets::keyboard::Keys;
+use crate::ui::widgets::text_field::{self, TextField};
+use crate::ui::widgets::{keys, note, paint};
 use crate::ui::words::capital;
 
 /// What is typed into the sheet.
@@ -37,12 +38,23 @@ impl AirNowForm {
         let state = job.state.cylinder(cylinder)?;
         let bar = state.air_bar?;
         let since = w.air_since(top::air_minutes(v, cylinder));
-        let text = format!("{}, {since}", units::pressure(bar, v.units));
-        frame::line(ui, &text, Type::Figure, false);
-        hangs_on_it(ui, v, job, cylinder);
+        let shown = units::pressure(bar, v.units);
         let label = units::field(w.regulator_reads_now, Measured::Pressure, v.units);
-        TextField::new(&label, &mut self.typed).ui(ui, w);
-        keys::figure(ui, w, &mut self.typed);
+        let text = format!("{shown}, {since}");
+        if keys::figure_is_low(ui, w, usual_height(ui, &text)) {
+            // So that no key has to be scrolled to, the rest comes below them.
+            let says = [shown.as_str(), since.as_str()];
+            air::beside_field(ui, w, (&label, &mut self.typed), w.air, says);
+            keys::figure_low(ui, w, &mut self.typed);
+            hangs_on_it(ui, v, job, cylinder);
+        } else {
+            frame::line(ui, &text, Type::Figure, false);
+            hangs_on_it(ui, v, job, cylinder);
+            TextField::new(&label, &mut self.typed)
+                .keys(Keys::Figure)
+                .ui(ui, w);
+            keys::figure(ui, w, &mut self.typed);
+        }
         let mut next = None;
         if state.hold.is_none() {
             let hold = Button::new(w.hold_takes_over).more(w.hold_takes_over_more);
@@ -115,6 +127,14 @@ fn hanging<'a>(job: &JobView<'a>, cylinder: u8) -> impl Iterator<Item = ValveNam
         .valves_of(cylinder)
         .filter(|(_, valve)| valve.is_unlocked() || valve.is_spring_held())
         .map(|(name, _)| name)
+}
+
+/// What stands above the keys, where there is room; one valve hangs on the air.
+fn usual_height(ui: &Ui, text: &str) -> f32 {
+    let ink = egui::Color32::PLACEHOLDER;
+    let text = paint::text(ui, text, Type::Figure, ink, ui.available_width());
+    let note = paint::line_height(ui, Type::Strong) + paint::line_height(ui, Type::Body);
+    text.size().y + note + text_field::height(ui) + 5.0 * GAP
 }
 
 fn hangs_on_it(ui: &mut Ui, v: &View<'_>, job: &JobView<'_>, cylinder: u8) {

@@ -4,7 +4,7 @@ use egui::Ui;
 use trayzero_core::engine::Layout;
 use trayzero_core::job::Sight;
 
-use super::{Sheet, undo_words};
+use super::Sheet;
 use crate::ui::intent::SignedAct;
 use crate::ui::screens::frame;
 use crate::ui::theme::{Theme, Type};
@@ -23,11 +23,11 @@ pub fn ui(ui: &mut Ui, v: &View<'_>, job: &JobView<'_>) -> Option<Sheet> {
     for conflict in job.state.open_conflicts() {
         let entry = &conflict.entry;
         let when = times::clock(entry.at_ms, entry.offset_min);
-        let one = format!("{} ({}, {when})", undo_words(w, &entry.event), entry.who);
+        let one = format!("{} ({}, {when})", w.deed(&entry.event), entry.who);
         let other = conflict
             .against
             .and_then(|id| job.state.event_of(id))
-            .map_or_else(|| w.unknown.to_owned(), |event| undo_words(w, event));
+            .map_or_else(|| w.unknown.to_owned(), |event| w.deed(event));
         let more = format!(
             "{}: {other}. {}",
             w.against,

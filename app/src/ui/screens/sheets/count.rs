@@ -6,13 +6,14 @@ use trayzero_core::job::{CountLine, CountTaken, JobState, Person};
 use trayzero_core::parts::{Item, Place};
 
 use super::Sheet;
-use super::chips;
 use super::foot::{Foot, Offer};
+use super::{chips, gate};
 use crate::ui::intent::SignedAct;
 use crate::ui::screens::frame;
 use crate::ui::theme::Type;
 use crate::ui::view::{JobView, View};
 use crate::ui::widgets::keys;
+use crate::ui::words::capital;
 
 /// What the count is good for: once parts move or a round is over, it begins anew.
 type CountMark = (u64, usize);
@@ -45,11 +46,8 @@ impl CountForm {
     pub fn title(&self, v: &View<'_>, state: &JobState) -> Option<String> {
         let list = self.list(state);
         let (item, place) = list.get(self.at).filter(|_| !self.asks_who(state))?;
-        Some(format!(
-            "{}: {}",
-            v.words.place(*place),
-            v.words.items_n_word(item)
-        ))
+        let place = capital(v.words.place(*place));
+        Some(format!("{place}: {}", v.words.items_n_word(item)))
     }
 
     /// Draws the sheet.
@@ -88,8 +86,8 @@ impl CountForm {
             let missing = is_missing.then(|| w.enter_what_you_see.to_owned());
             Offer::unless(w.next_item, "", missing)
         };
-        let mut before = Offer::ready(w.item_before, "");
-        before.is_ready = self.at > 0;
+        let is_first = (self.at == 0).then(|| w.this_is_the_first.to_owned());
+        let before = Offer::unless(w.item_before, "", is_first);
         Foot {
             bar: Some(bar),
             deed: Some(before),
@@ -145,11 +143,12 @@ impl CountForm {
     /// Two who have counted need to count again only what did not come out the same.
     fn who_counts(&mut self, ui: &mut Ui, v: &View<'_>, job: &JobView<'_>) {
         let w = v.words;
-        frame::line(ui, w.count_again_why, Type::Body, false);
-        frame::line(ui, w.who_counts, Type::Strong, false);
         let Some(again) = job.state.count_again() else {
             return;
         };
+        frame::line(ui, &gate::to_count_again(v, &again), Type::Body, false);
+        frame::line(ui, w.else_counts_all, Type::Body, false);
+        frame::line(ui, w.who_counts, Type::Strong, false);
         let people: Vec<Person> = again.counts.iter().map(|c| c.by.clone()).collect();
         let mut names: Vec<String> = people.iter().map(ToString::to_string).collect();
         names.push(w.somebody_else.to_owned());

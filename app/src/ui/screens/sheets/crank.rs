@@ -108,7 +108,8 @@ impl CrankForm {
             .ui(ui, w);
         keys::figure(ui, w, &mut self.torque);
         let read = units::read_torque(&self.torque, v.units);
-        let save = Button::new(w.save).named(w.breakaway).enabled(read.is_ok());
+        let save = Button::new(w.save).named(w.breakaway);
+        let save = save.wants(w.enter_figure, read.is_err());
         if let (true, Ok(torque_nm)) = (save.ui(ui).tapped, read) {
             out.push(Intent::Tap(vec![Event::BreakawayMeasured { torque_nm }]));
             self.torque.clear();
@@ -168,7 +169,11 @@ impl CrankForm {
         };
         let choice = CrankChoice::Wrench(goes_on);
         let button = Button::new(text).chosen(self.choice == Some(choice));
-        if button.enabled(job.read_only.is_none()).ui(ui).tapped {
+        if button
+            .wants(w.read_only, job.read_only.is_some())
+            .ui(ui)
+            .tapped
+        {
             self.choose(choice);
         }
     }
@@ -205,10 +210,14 @@ impl CrankForm {
                 offset_deg: stop.offset_deg,
             };
             let choice = CrankChoice::At(to);
-            let open = job.read_only.is_none() && job.state.crank() != Some(to);
+            let why_not = match job.read_only {
+                Some(_) => Some(w.read_only),
+                None => (job.state.crank() == Some(to)).then_some(w.crank_is_here),
+            };
             let button = Button::new(&title).more(more.trim());
             let button = button.chosen(self.choice == Some(choice));
-            if button.enabled(open).ui(ui).tapped {
+            let button = button.wants(why_not.unwrap_or_default(), why_not.is_some());
+            if button.ui(ui).tapped {
                 self.choose(choice);
             }
         }

@@ -55,6 +55,8 @@ pub struct Foot {
     pub deed: Option<Offer>,
     /// Whether the pedal may take the bar: never where somebody signs.
     pub takes_pedal: bool,
+    /// Whether the bar lies beside the way out, no larger than it must be: in a low room.
+    pub is_low: bool,
 }
 
 impl Foot {
@@ -63,6 +65,17 @@ impl Foot {
     pub fn by_pedal(mut self) -> Self {
         self.takes_pedal = true;
         self
+    }
+
+    /// What of it stays in a low room, and what scrolls there. The bar lies beside the way
+    /// out; where the deed is what hurries, that does, and the bar above it.
+    pub fn lowered(mut self, keeps_deed: bool) -> (Self, Self) {
+        self.is_low = self.bar.is_some();
+        let mut scrolls = Self::default();
+        if self.is_low && !keeps_deed {
+            scrolls.deed = self.deed.take();
+        }
+        (self, scrolls)
     }
 
     /// A foot with the big bar alone.
@@ -112,9 +125,12 @@ pub fn places(ui: &Ui, w: &Words, inner: Rect, bar_up: f32, foot: &Foot) -> Plac
         .max(1.5 * TARGET)
         .min((width - 2.0 * GAP) / 2.0);
     let wide = width - narrow - 2.0 * GAP;
-    let deed_height = foot.deed.as_ref().map_or(TARGET, |deed| {
-        Button::new(&deed.title).more(&deed.more).height(ui, wide)
-    });
+    let low = low_bar(foot);
+    let deed_height = match (&foot.deed, &low) {
+        (Some(deed), _) => Button::new(&deed.title).more(&deed.more).height(ui, wide),
+        (None, Some(bar)) => bar.height(ui, wide),
+        (None, None) => TARGET,
+    };
     let close_height = Button::new(w.close).height(ui, narrow);
     let row = deed_height.max(close_height);
     let row_top = inner.bottom() - row;
@@ -126,6 +142,19 @@ pub fn places(ui: &Ui, w: &Words, inner: Rect, bar_up: f32, foot: &Foot) -> Plac
         pos2(inner.left(), row_top),
         pos2(inner.left() + wide, inner.bottom()),
     );
+    if let Some(low) = low {
+        let mut bar = deed;
+        if foot.deed.is_some() {
+            let top = row_top - GAP - low.height(ui, width);
+            bar = Rect::from_min_max(pos2(inner.left(), top), pos2(inner.right(), row_top - GAP));
+        }
+        return Places {
+            bar,
+            deed,
+            close,
+            top: bar.top(),
+        };
+    }
     let bottom = (inner.bottom() - bar_up).min(row_top - GAP);
     let height = foot.bar.as_ref().map_or(0.0, |bar| {
         BigBar::new(&bar.title, &bar.more).height(ui, width)
@@ -147,12 +176,23 @@ pub fn places(ui: &Ui, w: &Words, inner: Rect, bar_up: f32, foot: &Foot) -> Plac
     }
 }
 
+/// The bar of a low room, where there is one.
+fn low_bar(foot: &Foot) -> Option<BigBar<'_>> {
+    let bar = foot.bar.as_ref().filter(|_| foot.is_low)?;
+    Some(bar_of(bar).low())
+}
+
+fn bar_of(offer: &Offer) -> BigBar<'_> {
+    let mut bar = BigBar::new(&offer.title, &offer.more);
+    bar.is_enabled = offer.is_ready;
+    bar
+}
+
 /// Draws bar and deed below what scrolls, where there is no room for a foot that stays.
 pub fn below(ui: &mut Ui, foot: &Foot) -> Option<Touched> {
     let mut touched = None;
     if let Some(offer) = &foot.bar {
-        let mut bar = BigBar::new(&offer.title, &offer.more);
-        bar.is_enabled = offer.is_ready;
+        let mut bar = bar_of(offer);
         bar.takes_pedal = foot.takes_pedal;
         if bar.ui(ui).tapped {
             touched = Some(Touched::Bar);
@@ -172,9 +212,9 @@ pub fn below(ui: &mut Ui, foot: &Foot) -> Option<Touched> {
 pub fn ui(ui: &mut Ui, w: &Words, places: &Places, foot: &Foot) -> Option<Touched> {
     let mut touched = None;
     if let Some(offer) = &foot.bar {
-        let mut bar = BigBar::new(&offer.title, &offer.more);
-        bar.is_enabled = offer.is_ready;
+        let mut bar = low_bar(foot).unwrap_or_else(|| bar_of(offer));
         bar.takes_pedal = foot.takes_pedal;
+        bar.least_height = places.bar.height();
         if bar
             .ui(&mut frame::child(ui, places.bar, "sheet bar"))
             .tapped

@@ -2,7 +2,8 @@
 //! counts, and the cover.
 
 use egui::Ui;
-use trayzero_core::job::{PictureOf, Refusal};
+use trayzero_core::job::{CountAgain, PictureOf, Refusal};
+use trayzero_core::parts::{Item, Place};
 
 use super::Sheet;
 use super::foot::{Foot, Offer};
@@ -35,8 +36,8 @@ pub fn ui(ui: &mut Ui, v: &View<'_>, job: &JobView<'_>, bank: u8) -> Option<Shee
         let (why, way) = (w.refusal_why(hold), w.refusal_way_out(hold));
         note::ui(ui, &why, &way, colours.astray);
     }
-    if job.state.count_again().is_some() {
-        frame::line(ui, w.count_again_why, Type::Body, true);
+    if let Some(again) = job.state.count_again() {
+        frame::line(ui, &to_count_again(v, &again), Type::Body, false);
     }
     if holds.is_empty() {
         note::ui(ui, w.gate_open, w.counts_agree, colours.done);
@@ -44,6 +45,15 @@ pub fn ui(ui: &mut Ui, v: &View<'_>, job: &JobView<'_>, bank: u8) -> Option<Shee
     let of = PictureOf::Count { bank };
     let tapped = job.read_only.is_none() && Button::new(w.picture_of_laid_out).ui(ui).tapped;
     tapped.then_some(Sheet::Picture(of))
+}
+
+/// What is laid out and counted anew, by name: no figure of it is known to anybody.
+pub fn to_count_again(v: &View<'_>, again: &CountAgain<'_>) -> String {
+    let w = v.words;
+    let name =
+        |(item, place): &(Item, Place)| format!("{}: {}", w.place(*place), w.items_n_word(item));
+    let names: Vec<String> = again.items.iter().map(name).collect();
+    format!("{}: {}", w.count_again_why, names.join(" \u{b7} "))
 }
 
 /// The big bar: the count that is due, or the cover. None while something else is due.

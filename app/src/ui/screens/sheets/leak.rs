@@ -8,12 +8,12 @@ use super::foot::{Foot, Offer};
 use super::{chips, leak_chart};
 use crate::ui::intent::Intent;
 use crate::ui::screens::frame;
-use crate::ui::theme::{GAP, Theme, Tint, Type};
+use crate::ui::theme::{GAP, TARGET, Theme, Tint, Type};
 use crate::ui::units::{self, Measured};
 use crate::ui::view::{JobView, View};
 use crate::ui::widgets::button::Button;
 use crate::ui::widgets::keyboard::Keys;
-use crate::ui::widgets::text_field::TextField;
+use crate::ui::widgets::text_field::{self, TextField};
 use crate::ui::widgets::{keys, note, paint};
 
 /// Where air may be heard.
@@ -44,14 +44,18 @@ pub struct LeakForm {
 
 impl LeakForm {
     /// Draws the sheet.
-    pub fn ui(&mut self, ui: &mut Ui, v: &View<'_>, job: &JobView<'_>, when: Reading) {
+    pub fn ui(&mut self, ui: &mut Ui, v: &View<'_>, job: &JobView<'_>) {
         let w = v.words;
-        let phase = match when {
-            Reading::Before => w.before_work,
-            Reading::After => w.after_work,
-        };
-        frame::line(ui, phase, Type::Body, true);
-        self.gauges(ui, v, job);
+        if keys::figure_is_low(ui, w, usual_height(ui, v, job)) {
+            // So that no key has to be scrolled to, the rest comes below them.
+            self.gauges(ui, v, true);
+            keys::figure_low(ui, w, self.written());
+            self.as_before(ui, v, job);
+        } else {
+            self.gauges(ui, v, false);
+            self.as_before(ui, v, job);
+            keys::figure(ui, w, self.written());
+        }
         frame::group(ui, w.heard_where);
         let names: Vec<String> = HEARD.iter().map(|h| w.heard_at(*h).to_owned()).collect();
         if let Some(index) = chips::ui(ui, &names, 2, |i| self.heard.contains(&HEARD[i])) {
@@ -66,45 +70,50 @@ impl LeakForm {
         leak_chart::ui(ui, v, job);
     }
 
-    /// Both gauges, and the keys for the one that was touched last.
-    fn gauges(&mut self, ui: &mut Ui, v: &View<'_>, job: &JobView<'_>) {
+    /// Both gauges; what the keys write into has a ring.
+    fn gauges(&mut self, ui: &mut Ui, v: &View<'_>, is_low: bool) {
         let w = v.words;
-        let label = |label| units::field(label, Measured::Pressure, v.units);
-        let (supply, cylinder) = (label(w.supply), label(w.in_cylinder));
-        let room = (ui.available_width() - GAP) / 2.0;
-        let ink = egui::Color32::PLACEHOLDER;
-        let is_narrow = |name| paint::text_line(ui, name, Type::Body, ink, room).elided;
-        let is_beside = ![&supply, &cylinder].into_iter().any(|name| is_narrow(name));
+        let [supply, cylinder] = labels(v);
+        let is_beside = is_low || are_beside(ui, v);
         // Side by side, so that the keys below them need no scrolling.
         ui.columns(if is_beside { 2 } else { 1 }, |columns| {
+            for ui in columns.iter_mut() {
+                ui.spacing_mut().item_spacing.y = GAP;
+            }
             let fields = [
                 (Gauge::Supply, "supply", &supply, &mut self.supply),
                 (Gauge::Cylinder, "cylinder", &cylinder, &mut self.cylinder),
             ];
             for (at, (gauge, salt, label, text)) in fields.into_iter().enumerate() {
                 let ui = &mut columns[if is_beside { at } else { 0 }];
+                let is_written = self.gauge == gauge;
                 let field = TextField::new(label, text).salt(salt).keys(Keys::Figure);
-                if field.respond(ui, w).has_focus() {
+                if field.written_into(is_written).respond(ui, w).has_focus() {
                     self.gauge = gauge;
                 }
             }
         });
-        if let Some(bar) = last_supply(job) {
-            let figure = units::pressure_figure(bar, v.units);
-            let shown = units::pressure(bar, v.units);
-            let name = format!("{}: {shown}", w.reads_as_before);
-            if Button::new(&name).ui(ui).tapped {
-                self.supply = figure;
-                self.gauge = Gauge::Cylinder;
-            }
+    }
+
+    /// What the keys write into.
+    fn written(&mut self) -> &mut String {
+        match self.gauge {
+            Gauge::Supply => &mut self.supply,
+            Gauge::Cylinder => &mut self.cylinder,
         }
-        let (name, text) = match self.gauge {
-            Gauge::Supply => (w.supply, &mut self.supply),
-            Gauge::Cylinder => (w.in_cylinder, &mut self.cylinder),
+    }
+
+    /// The supply of the reading before, in one tap.
+    fn as_before(&mut self, ui: &mut Ui, v: &View<'_>, job: &JobView<'_>) {
+        let Some(bar) = last_supply(job) else {
+            return;
         };
-        let into = format!("{}: {name}", w.keys_write_into);
-        frame::line(ui, &into, Type::Strong, false);
-        keys::figure(ui, w, text);
+        let shown = units::pressure(bar, v.units);
+        let name = format!("{}: {shown}", v.words.reads_as_before);
+        if Button::new(&name).ui(ui).tapped {
+            self.supply = units::pressure_figure(bar, v.units);
+            self.gauge = Gauge::Cylinder;
+        }
     }
 
     fn reading(&self, v: &View<'_>) -> Result<LeakGauges, String> {
@@ -179,6 +188,28 @@ impl LeakForm {
             frame::line(ui, text, Type::Strong, false);
         }
     }
+}
+
+/// The labels of both fields.
+fn labels(v: &View<'_>) -> [String; 2] {
+    [v.words.supply, v.words.in_cylinder]
+        .map(|label| units::field(label, Measured::Pressure, v.units))
+}
+
+/// Whether both fields have room side by side, each with its label on one line.
+fn are_beside(ui: &Ui, v: &View<'_>) -> bool {
+    let room = ui.available_width() / 2.0 - 2.0 * GAP;
+    let ink = egui::Color32::PLACEHOLDER;
+    let is_long = |name: &String| paint::text_line(ui, name, Type::Body, ink, room).elided;
+    !labels(v).iter().any(is_long)
+}
+
+/// What stands above the keys, where there is room.
+fn usual_height(ui: &Ui, v: &View<'_>, job: &JobView<'_>) -> f32 {
+    let field = text_field::height(ui) + GAP;
+    let rows = if are_beside(ui, v) { 1.0 } else { 2.0 };
+    let before = last_supply(job).map_or(0.0, |_| TARGET + GAP);
+    rows * field + before
 }
 
 /// Words of a class.

@@ -47,10 +47,9 @@ use crate::ui::first_use::FirstUse;
 use crate::ui::intent::{Intent, SignedAct};
 use crate::ui::theme::{GAP, Theme, Type};
 use crate::ui::view::{JobView, View};
-use crate::ui::widgets::note;
+use crate::ui::widgets::{keys, note};
 use foot::{Foot, Touched};
-pub use names::undo_words;
-use names::{first_use_of, shows_figures, title};
+use names::{first_use_of, has_figure, shows_figures, title};
 pub use sheet::{Sheet, TalkKind, sheet_of};
 
 /// The least part of a panel's height that is left for what scrolls.
@@ -214,12 +213,25 @@ impl Sheets {
         let mut places = foot::places(&area, v.words, inner, self.bar_up, &foot);
         let head = frame::title_height(&area, &name, inner.width());
         let room = places.top - inner.top() - head;
-        // Where all of it leaves too little room, only the way out stays in its place.
-        let is_low = room < inner.height() * LEAST_ROOM;
+        // Where all of it leaves too little room, one thing stays beside the way out.
+        let keys = has_figure(&sheet).then(|| keys::figure_low_height(&area));
+        let wants = match (keys, &sheet) {
+            (Some(keys), _) => keys - head,
+            (None, Sheet::Count(_)) => keys::count_low_height(&area),
+            _ => inner.height() * LEAST_ROOM - 2.0 * GAP,
+        };
+        let is_low = room - 2.0 * GAP < wants;
         // A blind count names in its head what is counted: that stays.
         let is_tight = is_low || (room < TIGHT_ROOM && !matches!(sheet, Sheet::Count(_)));
+        // No key has to be scrolled to for a name that the bar says as well.
+        let is_named_below = is_tight && keys.is_some();
+        let (foot, below) = if is_low {
+            foot.lowered(matches!(sheet, Sheet::AirNow(_)))
+        } else {
+            (foot, Foot::default())
+        };
         if is_low {
-            places = foot::places(&area, v.words, inner, self.bar_up, &Foot::default());
+            places = foot::places(&area, v.words, inner, self.bar_up, &foot);
         }
         if !is_tight {
             frame::title(&mut area, &name);
@@ -238,15 +250,17 @@ impl Sheets {
         }
         let shown = scroll.show(&mut body, |ui| {
             ui.spacing_mut().item_spacing.y = GAP;
-            if is_tight {
+            if is_tight && !is_named_below {
                 frame::title(ui, &name);
             }
             let next = self.middle(ui, seen, &sheet, out);
-            (next, is_low.then(|| foot::below(ui, &foot)).flatten())
+            if is_named_below {
+                frame::title(ui, &name);
+            }
+            (next, foot::below(ui, &below))
         });
         let (next, below) = shown.inner;
-        let fixed = if is_low { Foot::default() } else { foot };
-        let touched = foot::ui(&mut area, v.words, &places, &fixed).or(below);
+        let touched = foot::ui(&mut area, v.words, &places, &foot).or(below);
         let next = match touched {
             _ if self.open.as_ref() != Some(&sheet) => return,
             Some(Touched::Close) => {
@@ -329,7 +343,7 @@ impl Sheets {
             }
             Sheet::More => return more::ui(ui, v, job, valve, out),
             Sheet::Talk(kind) => self.talk.ui(ui, v, job, *kind),
-            Sheet::Leak(_, when) => self.leak.ui(ui, v, job, *when),
+            Sheet::Leak(..) => self.leak.ui(ui, v, job),
             Sheet::Crank => self.crank.ui(ui, v, job, out),
             Sheet::Finding => self.finding.ui(ui, v, job, valve, out),
             Sheet::TakeIn => self.take_in.ui(ui, v, job, out),

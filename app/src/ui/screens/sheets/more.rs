@@ -2,10 +2,11 @@
 
 use egui::Ui;
 use trayzero_core::engine::ValveName;
-use trayzero_core::job::{Event, JobPhase, PictureOf, Reading};
+use trayzero_core::job::{Event, PictureOf, Reading};
 
 use super::{Sheet, TalkKind};
 use crate::ui::intent::{Intent, SignedAct};
+use crate::ui::screens::bay::told;
 use crate::ui::screens::frame;
 use crate::ui::theme::{GAP, TARGET};
 use crate::ui::view::{JobView, View};
@@ -20,8 +21,8 @@ enum MoreWay {
     Asks(Intent),
 }
 
-/// A button: its word, where it leads, whether it may.
-type MoreRow<'a> = (&'a str, MoreWay, bool);
+/// A button: its word, where it leads, and why it may not, where it is so.
+type MoreRow<'a> = (&'a str, MoreWay, Option<&'a str>);
 
 /// Draws the sheet; gives the one to open next.
 pub fn ui(
@@ -32,7 +33,7 @@ pub fn ui(
     out: &mut Vec<Intent>,
 ) -> Option<Sheet> {
     let w = v.words;
-    let open = job.state.phase() == JobPhase::Open && job.read_only.is_none();
+    let open = told::why_not_open(v, job);
     let mut next = None;
     let title = valve.map_or_else(
         || w.this_valve.to_owned(),
@@ -62,11 +63,11 @@ fn of_valve<'a>(
     v: &View<'a>,
     job: &JobView<'_>,
     valve: Option<ValveName>,
-    open: bool,
+    open: Option<&'a str>,
 ) -> Vec<MoreRow<'a>> {
     let w = v.words;
     let of = valve.map_or(PictureOf::Job {}, |valve| PictureOf::Valve { valve });
-    let writable = job.read_only.is_none();
+    let writable = job.read_only.map(|_| w.read_only);
     vec![
         (w.dropped_one, MoreWay::Opens(Sheet::Drop), open),
         (w.part_changed, MoreWay::Opens(Sheet::Part), open),
@@ -75,7 +76,12 @@ fn of_valve<'a>(
     ]
 }
 
-fn of_cylinder<'a>(v: &View<'a>, job: &JobView<'_>, cylinder: u8, open: bool) -> Vec<MoreRow<'a>> {
+fn of_cylinder<'a>(
+    v: &View<'a>,
+    job: &JobView<'_>,
+    cylinder: u8,
+    open: Option<&'a str>,
+) -> Vec<MoreRow<'a>> {
     let w = v.words;
     let tap = |event| MoreWay::Asks(Intent::Tap(vec![event]));
     let is_done = job.state.cylinder_verified(cylinder);
@@ -86,7 +92,7 @@ fn of_cylinder<'a>(v: &View<'a>, job: &JobView<'_>, cylinder: u8, open: bool) ->
     };
     let leak = Sheet::Leak(cylinder, when);
     vec![
-        (w.crank, MoreWay::Opens(Sheet::Crank), true),
+        (w.crank, MoreWay::Opens(Sheet::Crank), None),
         (w.air, MoreWay::Opens(Sheet::Air(cylinder)), open),
         (w.leak_test, MoreWay::Opens(leak), open),
         (w.want_next, tap(Event::CylinderWanted { cylinder }), open),
@@ -94,55 +100,48 @@ fn of_cylinder<'a>(v: &View<'a>, job: &JobView<'_>, cylinder: u8, open: bool) ->
     ]
 }
 
-fn of_parts<'a>(v: &View<'a>, open: bool) -> Vec<MoreRow<'a>> {
+fn of_parts<'a>(v: &View<'a>, open: Option<&'a str>) -> Vec<MoreRow<'a>> {
     let w = v.words;
     vec![
-        (w.parts, MoreWay::Opens(Sheet::Parts), true),
+        (w.parts, MoreWay::Opens(Sheet::Parts), None),
         (w.kit, MoreWay::Opens(Sheet::Kit), open),
-        (w.order_list, MoreWay::Opens(Sheet::OrderList), true),
+        (w.order_list, MoreWay::Opens(Sheet::OrderList), None),
     ]
 }
 
 fn of_people<'a>(v: &View<'a>, job: &JobView<'_>) -> Vec<MoreRow<'a>> {
     let w = v.words;
-    let writable = job.read_only.is_none();
+    let writable = job.read_only.map(|_| w.read_only);
     let take_over = Sheet::Sign(SignedAct::TakeOver);
     vec![
-        (w.you_are_here, MoreWay::Opens(Sheet::Card), true),
+        (w.you_are_here, MoreWay::Opens(Sheet::Card), None),
         (w.take_over, MoreWay::Opens(take_over), writable),
         (w.hand_over, MoreWay::Opens(Sheet::HandOver), writable),
     ]
 }
 
-fn of_job<'a>(v: &View<'a>, job: &JobView<'_>, open: bool) -> Vec<MoreRow<'a>> {
+fn of_job<'a>(v: &View<'a>, job: &JobView<'_>, open: Option<&'a str>) -> Vec<MoreRow<'a>> {
     let w = v.words;
     let talk = |kind| MoreWay::Opens(Sheet::Talk(kind));
+    let of_record = job.is_record.then_some(w.read_only);
     let mut rows = vec![
-        (w.take_in, MoreWay::Opens(Sheet::TakeIn), true),
-        (w.steps_word, MoreWay::Opens(Sheet::Steps), true),
-        (w.where_time_goes, MoreWay::Opens(Sheet::Hours), true),
-        (w.pictures_word, MoreWay::Opens(Sheet::Pictures), true),
-        (w.note, talk(TalkKind::Note), !job.is_record),
+        (w.take_in, MoreWay::Opens(Sheet::TakeIn), None),
+        (w.steps_word, MoreWay::Opens(Sheet::Steps), None),
+        (w.where_time_goes, MoreWay::Opens(Sheet::Hours), None),
+        (w.pictures_word, MoreWay::Opens(Sheet::Pictures), None),
+        (w.note, talk(TalkKind::Note), of_record),
         (w.pause, talk(TalkKind::Rest), open),
-        (
-            w.write_record,
-            MoreWay::Asks(Intent::WriteRecord),
-            !job.is_record,
-        ),
-        (
-            w.write_sheet,
-            MoreWay::Asks(Intent::WriteWorkSheet),
-            !job.is_record,
-        ),
+        (w.write_record, MoreWay::Asks(Intent::WriteRecord), of_record),
+        (w.write_sheet, MoreWay::Asks(Intent::WriteWorkSheet), of_record),
         (w.enter_paper, MoreWay::Opens(Sheet::Paper), open),
-        (w.lock_screen, MoreWay::Asks(Intent::Lock), true),
+        (w.lock_screen, MoreWay::Asks(Intent::Lock), None),
     ];
     if job.state.phase() == JobPhase::Closed {
-        let writable = job.read_only.is_none();
+        let writable = job.read_only.map(|_| w.read_only);
         rows.insert(0, (w.follow_up, MoreWay::Opens(Sheet::FollowUp), writable));
     }
     if job.state.open_conflicts().next().is_some() {
-        rows.push((w.conflicts, MoreWay::Opens(Sheet::Conflicts), true));
+        rows.push((w.conflicts, MoreWay::Opens(Sheet::Conflicts), None));
     }
     // What ends the job stands last, with nothing behind it.
     rows.push((w.stop_job, talk(TalkKind::Stop), open));
@@ -165,11 +164,15 @@ fn group(
         let pair: Vec<_> = rows.by_ref().take(2).collect();
         let height = pair
             .iter()
-            .map(|(_, word)| Button::new(word).height(ui, width))
+            .map(|((.., why_not), word)| {
+                let more = why_not.unwrap_or_default();
+                Button::new(word).more(more).height(ui, width)
+            })
             .fold(TARGET, f32::max);
         let places = frame::columns(ui, 2, height);
-        for (((name, way, enabled), word), rect) in pair.into_iter().zip(places) {
-            let button = Button::new(word).named(name).enabled(enabled);
+        for (((name, way, why_not), word), rect) in pair.into_iter().zip(places) {
+            let button = Button::new(word).named(name);
+            let button = button.wants(why_not.unwrap_or_default(), why_not.is_some());
             if !ui.push_id(title, |ui| button.at(ui, rect)).inner.tapped {
                 continue;
             }

@@ -1,6 +1,6 @@
-//! What sheets are called, and what a step is called that may be taken back.
+//! What sheets are called.
 
-use trayzero_core::job::Event;
+use trayzero_core::job::Reading;
 
 use super::{Sheet, TalkKind};
 use crate::ui::first_use::FirstUse;
@@ -25,7 +25,14 @@ pub fn title(w: &Words, sheet: &Sheet) -> String {
         Sheet::Air(cylinder) => w.bar_air_on(*cylinder),
         Sheet::AirNow(cylinder) => capital(&w.air_on_cylinder(*cylinder)),
         Sheet::Hold(_) => w.mechanical_hold.to_owned(),
-        Sheet::Leak(cylinder, _) => format!("{}: {}", w.leak_test, w.cylinder_n(*cylinder)),
+        Sheet::Leak(cylinder, when) => {
+            let when = match when {
+                Reading::Before => w.before_work,
+                Reading::After => w.after_work,
+            };
+            let cylinder = w.cylinder_n(*cylinder);
+            format!("{}, {when}: {cylinder}", capital(w.leak_test))
+        }
         Sheet::Drop => w.dropped_one.to_owned(),
         Sheet::Adrift => w.still_adrift.to_owned(),
         Sheet::Part => w.part_changed.to_owned(),
@@ -55,48 +62,9 @@ pub fn title(w: &Words, sheet: &Sheet) -> String {
     }
 }
 
-/// What an undo would take back, in a few words.
-pub fn undo_words(w: &Words, event: &Event) -> String {
-    match event {
-        Event::StageSeen { stage, .. } => w.stage(*stage).to_owned(),
-        Event::AirOn { cylinder, .. } => w.air_on_cylinder(*cylinder),
-        Event::AirLost { .. } => w.air_is_gone.to_owned(),
-        Event::AirReadAnew { .. } => w.regulator_reads_now.to_owned(),
-        Event::PartsSwapped { .. } => w.swapped_parts.to_owned(),
-        Event::SwapMended { .. } => w.bar_mend_swap.to_owned(),
-        Event::AirOff { .. } => format!("{} {}", w.air, w.off),
-        Event::CrankTurned { to, .. } => format!("{} {}", w.turn, to.cylinder),
-        Event::PartDropped { .. } => w.dropped_one.to_owned(),
-        Event::PartFound { .. } => w.found_it.to_owned(),
-        Event::WrenchOn {} => w.wrench_on.to_owned(),
-        Event::WrenchOff {} => w.wrench_off.to_owned(),
-        Event::StepSeen { step } => w.step(*step).to_owned(),
-        Event::KitCounted { .. } => w.bar_kit.to_owned(),
-        Event::StockIssued { item, .. }
-        | Event::StockReturned { item, .. }
-        | Event::TakenFromStock { item, .. }
-        | Event::PartUsed { item, .. }
-        | Event::PutAway { item, .. }
-        | Event::PutAboard { item, .. }
-        | Event::TakenOff { item, .. }
-        | Event::PartReplaced { item, .. } => w.item(item),
-        Event::BlindCount { .. } => w.blind_count.to_owned(),
-        Event::BankClosed { .. } => w.cover_on.to_owned(),
-        Event::HoseIn { .. } | Event::HoseOut { .. } => w.items[13].to_owned(),
-        Event::VentedCoverIn { .. } | Event::VentedCoverOut { .. } => w.items[9].to_owned(),
-        Event::PlugIn { .. } | Event::PlugOut { .. } => w.items[8].to_owned(),
-        Event::CoverOff { .. } => w.items[7].to_owned(),
-        Event::HoldDeclared { .. } | Event::HoldReleased { .. } => w.mechanical_hold.to_owned(),
-        Event::LeakRead { .. } => w.leak_test.to_owned(),
-        Event::FindingNoted(_) => w.finding.to_owned(),
-        Event::Noted { .. } => w.note.to_owned(),
-        Event::PictureAdded(_) => w.picture_word.to_owned(),
-        Event::FollowedUp { .. } => w.follow_up.to_owned(),
-        Event::EnteredFromPaper(_) => w.from_paper.to_owned(),
-        Event::SearchSigned { .. } => w.sign_unfound.to_owned(),
-        Event::JobClosed { .. } | Event::JobStopped { .. } => w.job_closed.to_owned(),
-        _ => w.last_step.to_owned(),
-    }
+/// Whether a sheet has the keys of a figure right at its top.
+pub fn has_figure(sheet: &Sheet) -> bool {
+    matches!(sheet, Sheet::Air(_) | Sheet::AirNow(_) | Sheet::Leak(..))
 }
 
 /// Whether a sheet shows how many of what should be where.

@@ -192,7 +192,7 @@ fn act_words(v: &View<'_>, job: &JobView<'_>, act: &SignedAct) -> String {
         }
         SignedAct::TakeBack(event, _) => {
             let event = job.state.event_of(*event);
-            let words = event.map(|e| super::undo_words(w, e));
+            let words = event.map(|e| w.deed(e));
             format!("{}: {}", w.take_back, words.unwrap_or_default())
         }
     }

@@ -178,7 +178,7 @@ impl TakeInForm {
         if let Err(Some(why)) = &event {
             frame::line(ui, why, Type::Body, true);
         }
-        let add = Button::new(w.add).enabled(event.is_ok());
+        let add = Button::new(w.add).wants(w.enter_all_three, event.is_err());
         if let (true, Ok(event)) = (add.ui(ui).tapped, event) {
             out.push(Intent::Tap(vec![event]));
             self.oil_date.clear();
