@@ -10,6 +10,7 @@ pub mod chips;
 mod conflicts;
 mod count;
 mod crank;
+mod cut;
 mod done;
 mod drop;
 mod finding;
@@ -47,16 +48,10 @@ use crate::ui::first_use::FirstUse;
 use crate::ui::intent::{Intent, SignedAct};
 use crate::ui::theme::{GAP, Theme, Type};
 use crate::ui::view::{JobView, View};
-use crate::ui::widgets::{keys, note};
+use crate::ui::widgets::note;
 use foot::{Foot, Touched};
-use names::{first_use_of, has_figure, shows_figures, title};
+use names::{first_use_of, shows_figures, title};
 pub use sheet::{Sheet, TalkKind, sheet_of};
-
-/// The least part of a panel's height that is left for what scrolls.
-const LEAST_ROOM: f32 = 0.34;
-
-/// Where less than this is left, in points, the name of a sheet scrolls too.
-const TIGHT_ROOM: f32 = 260.0;
 
 /// The sheets of a bay, with what is typed into them.
 #[derive(Default)]
@@ -210,29 +205,10 @@ impl Sheets {
             Some(counted) => counted,
             None => title(v.words, &sheet),
         };
-        let mut places = foot::places(&area, v.words, inner, self.bar_up, &foot);
         let head = frame::title_height(&area, &name, inner.width());
-        let room = places.top - inner.top() - head;
-        // Where all of it leaves too little room, one thing stays beside the way out.
-        let keys = has_figure(&sheet).then(|| keys::figure_low_height(&area));
-        let wants = match (keys, &sheet) {
-            (Some(keys), _) => keys - head,
-            (None, Sheet::Count(_)) => keys::count_low_height(&area),
-            _ => inner.height() * LEAST_ROOM - 2.0 * GAP,
-        };
-        let is_low = room - 2.0 * GAP < wants;
-        // A blind count names in its head what is counted: that stays.
-        let is_tight = is_low || (room < TIGHT_ROOM && !matches!(sheet, Sheet::Count(_)));
-        // No key has to be scrolled to for a name that the bar says as well.
-        let is_named_below = is_tight && keys.is_some();
-        let (foot, below) = if is_low {
-            foot.lowered(matches!(sheet, Sheet::AirNow(_)))
-        } else {
-            (foot, Foot::default())
-        };
-        if is_low {
-            places = foot::places(&area, v.words, inner, self.bar_up, &foot);
-        }
+        let cut = cut::sheet_cut(&area, v.words, (inner, head, self.bar_up), &sheet, foot);
+        let (is_tight, is_named_below) = (cut.is_tight, cut.is_named_below);
+        let (foot, below, places) = (cut.foot, cut.below, cut.places);
         if !is_tight {
             frame::title(&mut area, &name);
         }
