@@ -234,12 +234,12 @@ pub fn text_centred(ui: &Ui, text: &str, step: Type, colour: Color32, width: f32
 
 /// As much of a text, from its beginning to a comma or colon, as has room in so many lines.
 pub fn whole_part<'t>(ui: &Ui, text: &'t str, step: Type, width: f32, lines: usize) -> &'t str {
+    let rows = |part: &str| {
+        let galley = self::text(ui, part, step, Color32::PLACEHOLDER, width);
+        galley.rows.len()
+    };
     let mut part = text;
-    while self::text(ui, part, step, Color32::PLACEHOLDER, width)
-        .rows
-        .len()
-        > lines
-    {
+    while !part.is_empty() && rows(part) > lines {
         part = part.rfind([':', ',']).map_or("", |end| &part[..end]);
     }
     part
