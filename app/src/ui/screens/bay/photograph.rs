@@ -105,7 +105,7 @@ fn feet_places(ui: &Ui, inner: Rect, v: &View<'_>) -> (usize, f32) {
     let columns = if is_wide { 4 } else { 2 };
     let width = (inner.width() - GAP * (columns as f32 - 1.0)) / columns as f32;
     let names = [
-        (w.take_back, w.nothing_to_take_back),
+        (w.take_back, ""),
         (w.picture_before, w.none_before),
         (w.picture_after, w.none_after),
         (w.close, ""),
@@ -159,7 +159,8 @@ fn feet(
         let button = if is_live {
             Button::new(name)
         } else {
-            Button::new(why_not).named(&spoken).enabled(false)
+            let shown = if i == 0 { name } else { why_not };
+            Button::new(shown).named(&spoken).enabled(false)
         };
         if !button.at(ui, rect).tapped {
             continue;

@@ -46,7 +46,7 @@ impl LeakForm {
     /// Draws the sheet.
     pub fn ui(&mut self, ui: &mut Ui, v: &View<'_>, job: &JobView<'_>) {
         let w = v.words;
-        if keys::figure_is_low(ui, w, usual_height(ui, v, job)) {
+        if !are_beside(ui, v) || keys::figure_is_low(ui, w, usual_height(ui, v, job)) {
             // So that no key has to be scrolled to, the rest comes below them.
             self.gauges(ui, v, true);
             keys::figure_low(ui, w, self.written());
