@@ -34,7 +34,7 @@ fn by_poppler(pdf: &Path, page: usize) -> Pixels {
         .expect("install poppler-utils, as tests/run does");
     assert!(out.status.success());
     // P6, width, height, 255, then three bytes a pixel.
-    let mut fields = out.stdout.splitn(4, |b| b.is_ascii_whitespace());
+    let mut fields = out.stdout.splitn(4, u8::is_ascii_whitespace);
     let mut number = || {
         let field = fields.next().unwrap();
         std::str::from_utf8(field).unwrap().parse::<u32>().ok()

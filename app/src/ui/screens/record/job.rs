@@ -8,7 +8,6 @@ use trayzero_core::record::{Record, Stamp};
 use crate::record::opened::OpenedRecord;
 use crate::ui::intent::Intent;
 use crate::ui::screens::frame;
-use crate::ui::screens::sheets::undo_words;
 use crate::ui::theme::{Theme, Type};
 use crate::ui::times;
 use crate::ui::view::View;
@@ -59,7 +58,7 @@ impl RecordJob {
         for entry in entries.iter().rev().take(shown) {
             let own = w.language.record_words();
             let what = capital((own.event_name)(&entry.event));
-            let of = undo_words(w, &entry.event);
+            let of = w.deed(&entry.event);
             let at = times::clock(entry.at_ms, entry.offset_min);
             let text = if of.is_empty() || what.eq_ignore_ascii_case(&of) {
                 format!("{at} \u{b7} {} \u{b7} {what}", entry.who)

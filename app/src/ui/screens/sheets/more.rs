@@ -131,8 +131,16 @@ fn of_job<'a>(v: &View<'a>, job: &JobView<'_>, open: Option<&'a str>) -> Vec<Mor
         (w.pictures_word, MoreWay::Opens(Sheet::Pictures), None),
         (w.note, talk(TalkKind::Note), of_record),
         (w.pause, talk(TalkKind::Rest), open),
-        (w.write_record, MoreWay::Asks(Intent::WriteRecord), of_record),
-        (w.write_sheet, MoreWay::Asks(Intent::WriteWorkSheet), of_record),
+        (
+            w.write_record,
+            MoreWay::Asks(Intent::WriteRecord),
+            of_record,
+        ),
+        (
+            w.write_sheet,
+            MoreWay::Asks(Intent::WriteWorkSheet),
+            of_record,
+        ),
         (w.enter_paper, MoreWay::Opens(Sheet::Paper), open),
         (w.lock_screen, MoreWay::Asks(Intent::Lock), None),
     ];
