@@ -2,7 +2,7 @@
 
 use egui::Ui;
 use trayzero_core::engine::ValveName;
-use trayzero_core::job::{Event, PictureOf, Reading};
+use trayzero_core::job::{Event, JobPhase, PictureOf, Reading};
 
 use super::{Sheet, TalkKind};
 use crate::ui::intent::{Intent, SignedAct};
