@@ -7,7 +7,7 @@ use trayzero::ui::words::Language;
 use trayzero_core::job::{NextStep, Reading};
 
 use super::SIZES;
-use super::check::Seen;
+use super::check::{Seen, Target};
 use super::sheets::until;
 use super::shop::furnished;
 use super::stage::{Setting, Stage};
@@ -19,11 +19,11 @@ fn hidden(stage: &mut Stage, setting: Setting, bar: &str, others: &[&str]) -> Ve
     let keys = digits.chain(others.iter().map(|name| (*name).to_owned()));
     let in_sight = |name: &str| {
         let mut named = seen.targets.iter().filter(|t| t.name == name);
-        named.any(|t| t.is_whole())
+        named.any(Target::is_whole)
     };
     let mut hidden: Vec<String> = keys.filter(|key| !in_sight(key)).collect();
     let mut bars = seen.targets.iter().filter(|t| t.name.starts_with(bar));
-    if !bars.any(|t| t.is_whole()) {
+    if !bars.any(Target::is_whole) {
         hidden.push(bar.to_owned());
     }
     hidden

@@ -236,7 +236,7 @@ fn silent(stage: &Stage, seen: &Seen, frame: &Frame) -> Vec<String> {
         let is_off = frame
             .nodes
             .get(&t.id)
-            .is_some_and(|node| node.is_disabled());
+            .is_some_and(egui::accesskit::Node::is_disabled);
         let is_key = t.name.len() == 1 || [w.delete, w.erase_all, "abc"].contains(&&*t.name);
         let is_counter = [w.plus_one, w.minus_one]
             .iter()

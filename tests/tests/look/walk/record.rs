@@ -82,7 +82,7 @@ impl Walk<'_> {
     }
 
     fn until(&mut self, is_so: impl Fn(&Self) -> bool) {
-        let until = Instant::now() + Duration::from_secs(60);
+        let until = Instant::now() + Duration::from_mins(1);
         while !is_so(self) {
             assert!(Instant::now() < until, "the record takes too long");
             std::thread::sleep(Duration::from_millis(5));
