@@ -72,7 +72,7 @@ fn a_record_is_written_to_a_folder_whole_and_over_nothing() {
     // The same again is said to be there, and nothing is written.
     let (text, is_fault) = asked(&mut hand, to.clone());
     assert!(!is_fault && text.contains("already"), "{text}");
-    assert_eq!(names(stick.path()), [name.clone()]);
+    assert_eq!(names(stick.path()), std::slice::from_ref(&name));
     // Another file of that name stays.
     fs::write(stick.path().join(&name), b"another").unwrap();
     let (text, is_fault) = asked(&mut hand, to.clone());

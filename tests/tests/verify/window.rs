@@ -40,7 +40,7 @@ pub fn window(language: Language) -> Hand {
 
 /// Waits until something is so.
 pub fn wait(hand: &mut Hand, what: &str, is_so: impl Fn(&Desk) -> bool) {
-    let until = Instant::now() + Duration::from_secs(60);
+    let until = Instant::now() + Duration::from_mins(1);
     loop {
         hand.window.state_mut().desk.take_news();
         hand.window.run();
@@ -87,7 +87,7 @@ fn altered() -> (tempfile::TempDir, PathBuf) {
     let mut files = taken_out(&depot().records[0]);
     let (_, journal) = files
         .iter_mut()
-        .find(|(name, _)| name.starts_with("journal-") && name.ends_with(".jsonl"))
+        .find(|(name, _)| name.starts_with("journal-") && name.contains(".jsonl"))
         .unwrap();
     let at = journal.len() / 2;
     let digit = journal[at..].iter().position(u8::is_ascii_digit).unwrap() + at;
