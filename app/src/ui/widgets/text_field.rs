@@ -86,11 +86,12 @@ impl<'a> TextField<'a> {
     /// The same for who has to know whether the cursor is in it.
     pub fn respond(self, ui: &mut Ui, _words: &Words) -> Response {
         let theme = Theme::of(ui.ctx());
-        let label = ui.label(
-            egui::RichText::new(self.label)
-                .font(theme.font(Type::Body))
-                .color(theme.colours.ink_soft),
-        );
+        let text = egui::RichText::new(self.label)
+            .font(theme.font(Type::Body))
+            .color(theme.colours.ink_soft);
+        // Columns would space its words out over the line.
+        let left = egui::Layout::top_down(egui::Align::Min);
+        let label = ui.with_layout(left, |ui| ui.label(text)).inner;
         let line = paint::line_height(ui, Type::Title);
         let margin = ((TARGET - line) / 2.0).max(8.0) as i8;
         let mut field = if self.rows > 1 {

@@ -157,6 +157,8 @@ pub const DE: Words = Words {
     this_is_the_first: "dies ist das erste",
     none_before: "keine davor",
     none_after: "keine danach",
+    no_smaller: "nicht kleiner",
+    no_larger: "nicht größer",
     // Answers that end a piece of work.
     valve_verified: "Ventil geprüft",
     cylinder_verified: "Zylinder geprüft",

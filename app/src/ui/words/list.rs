@@ -144,6 +144,8 @@ words! {
         this_is_the_first: "this is the first",
         none_before: "none before",
         none_after: "none after",
+        no_smaller: "no smaller",
+        no_larger: "no larger",
         // Answers that end a piece of work.
         valve_verified: "Valve verified",
         cylinder_verified: "Cylinder verified",

@@ -324,6 +324,7 @@ fn a_count_shows_the_item_and_the_way_to_the_next_at_once_in_the_least_size() {
         stage.tap("5");
         let (item, place) = stage.shell.desk.state().unwrap().count_list()[1].clone();
         let name = format!("{}: {}", w.place(place), w.items_n_word(&item));
+        let name = capital(&name);
         let shown = stage
             .nodes()
             .values()

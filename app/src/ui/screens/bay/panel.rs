@@ -298,6 +298,10 @@ fn stays_true(
     step: &NextStep,
     theme: &Theme,
 ) -> Option<(String, Tint)> {
+    if job.is_record {
+        // What was to be heeded then is over.
+        return None;
+    }
     let w = v.words;
     let c = theme.colours;
     let valve = match step {

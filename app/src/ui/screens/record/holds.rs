@@ -79,13 +79,13 @@ fn lines(ui: &mut Ui, v: &View<'_>, opened: &OpenedRecord, verdict: LineVerdict)
     };
     frame::group(ui, &format!("{title}: {}", of_it.len()));
     for line in of_it.iter().take(LINES_MAX) {
-        let said = w.verify_said(&line.said);
-        let name = line.attachment.as_deref().unwrap_or_default();
+        let said = in_groups(&w.verify_said(&line.said));
+        let name = in_groups(line.attachment.as_deref().unwrap_or_default());
         match verdict {
-            LineVerdict::DoesNotHold => note::ui(ui, &said, name, c.astray),
-            LineVerdict::NotKnown => note::ui(ui, &said, name, c.open),
+            LineVerdict::DoesNotHold => note::ui(ui, &said, &name, c.astray),
+            LineVerdict::NotKnown => note::ui(ui, &said, &name, c.open),
             LineVerdict::Holds => {
-                let text = match name {
+                let text = match &*name {
                     "" => said,
                     name => format!("{name}: {said}"),
                 };
@@ -101,4 +101,22 @@ fn lines(ui: &mut Ui, v: &View<'_>, opened: &OpenedRecord, verdict: LineVerdict)
             true,
         );
     }
+}
+
+/// Signs of a word that fit into a line of the narrowest screen.
+const GROUP: usize = 16;
+
+/// A text whose long words, such as keys, stand in groups.
+fn in_groups(text: &str) -> String {
+    let words = text.split(' ').map(|word| {
+        let signs: Vec<char> = word.chars().collect();
+        let groups = signs.chunks(if signs.len() > 40 {
+            GROUP
+        } else {
+            signs.len().max(1)
+        });
+        let groups: Vec<String> = groups.map(|group| group.iter().collect()).collect();
+        groups.join(" ")
+    });
+    words.collect::<Vec<_>>().join(" ")
 }

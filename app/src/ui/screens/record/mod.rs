@@ -79,7 +79,7 @@ impl RecordScreen {
             return;
         };
         let (main, side) = cut(ui, v, inner, self.part);
-        self.side(ui, v, side, opened.pages);
+        self.side(ui, v, (main, side), opened.pages);
         let mut area = frame::child(ui, main, "record");
         match self.part {
             RecordPart::Pages => self.pages.ui(&mut area, v, record, out),
@@ -99,9 +99,10 @@ impl RecordScreen {
     }
 
     /// The parts to choose from, and the keys of the pages where those are shown.
-    fn side(&mut self, ui: &mut Ui, v: &View<'_>, rect: Rect, pages: usize) {
+    fn side(&mut self, ui: &mut Ui, v: &View<'_>, (main, rect): (Rect, Rect), pages: usize) {
         let mut area = frame::child(ui, rect, "record side");
-        let is_column = rect.height() > rect.width();
+        // Beside the pages, whatever room a large line above leaves in height.
+        let is_column = rect.top() < main.bottom();
         frame::scrolling().show(&mut area, |ui| {
             ui.spacing_mut().item_spacing.y = GAP;
             let columns = if is_column {
@@ -122,7 +123,13 @@ impl RecordScreen {
                 }
             }
             if self.part == RecordPart::Pages {
-                self.pages.keys(ui, v, pages, if is_column { 2 } else { 4 });
+                let is_large = Theme::of(ui.ctx()).scale() > 1.5;
+                let columns = match (is_column, is_large) {
+                    (true, true) => 1,
+                    (true, false) => 2,
+                    (false, _) => 4,
+                };
+                self.pages.keys(ui, v, pages, columns);
             }
         });
     }

@@ -137,11 +137,11 @@ impl RecordPages {
             return;
         }
         let names = w.page_keys;
-        let can = [
-            self.at > 0,
-            self.at + 1 < pages,
-            self.larger > 0,
-            self.larger + 1 < LARGER.len(),
+        let missing = [
+            (w.none_before, self.at == 0),
+            (w.none_after, self.at + 1 >= pages),
+            (w.no_smaller, self.larger == 0),
+            (w.no_larger, self.larger + 1 >= LARGER.len()),
         ];
         let title = w.page_n_of_m(self.at + 1, pages);
         frame::line(ui, &title, crate::ui::theme::Type::Strong, false);
@@ -150,7 +150,8 @@ impl RecordPages {
             let places = frame::columns(ui, columns, height);
             for (at, (name, place)) in some.iter().zip(places).enumerate() {
                 let at = row * columns + at;
-                let button = Button::new(name).enabled(can[at]);
+                let (why_not, is_missing) = missing[at];
+                let button = Button::new(name).wants(why_not, is_missing);
                 if !button.at(ui, place).tapped {
                     continue;
                 }
@@ -165,9 +166,11 @@ impl RecordPages {
 
 fn key_height(ui: &Ui, v: &View<'_>, width: f32, columns: usize) -> f32 {
     let each = (width - GAP * (columns as f32 - 1.0)) / columns as f32;
-    let names = v.words.page_keys.iter();
+    let w = v.words;
+    let why_not = [w.none_before, w.none_after, w.no_smaller, w.no_larger];
+    let names = w.page_keys.iter().zip(why_not);
     names
-        .map(|name| Button::new(name).height(ui, each))
+        .map(|(name, why_not)| Button::new(name).wants(why_not, true).height(ui, each))
         .fold(TARGET, f32::max)
 }
 

@@ -8,7 +8,7 @@ use super::foot::{Foot, Offer};
 use super::{chips, leak_chart};
 use crate::ui::intent::Intent;
 use crate::ui::screens::frame;
-use crate::ui::theme::{GAP, TARGET, Theme, Tint, Type};
+use crate::ui::theme::{GAP, Theme, Tint, Type};
 use crate::ui::units::{self, Measured};
 use crate::ui::view::{JobView, View};
 use crate::ui::widgets::button::Button;
@@ -46,16 +46,16 @@ impl LeakForm {
     /// Draws the sheet.
     pub fn ui(&mut self, ui: &mut Ui, v: &View<'_>, job: &JobView<'_>) {
         let w = v.words;
-        if !are_beside(ui, v) || keys::figure_is_low(ui, w, usual_height(ui, v, job)) {
-            // So that no key has to be scrolled to, the rest comes below them.
-            self.gauges(ui, v, true);
+        // The keys come right below the gauges, so that no key has to be scrolled to.
+        let gauges = text_field::height(ui) + GAP;
+        let is_low = !are_beside(ui, v) || keys::figure_is_low(ui, w, gauges);
+        self.gauges(ui, v, is_low);
+        if is_low {
             keys::figure_low(ui, w, self.written());
-            self.as_before(ui, v, job);
         } else {
-            self.gauges(ui, v, false);
-            self.as_before(ui, v, job);
             keys::figure(ui, w, self.written());
         }
+        self.as_before(ui, v, job);
         frame::group(ui, w.heard_where);
         let names: Vec<String> = HEARD.iter().map(|h| w.heard_at(*h).to_owned()).collect();
         if let Some(index) = chips::ui(ui, &names, 2, |i| self.heard.contains(&HEARD[i])) {
@@ -202,14 +202,6 @@ fn are_beside(ui: &Ui, v: &View<'_>) -> bool {
     let ink = egui::Color32::PLACEHOLDER;
     let is_long = |name: &String| paint::text_line(ui, name, Type::Body, ink, room).elided;
     !labels(v).iter().any(is_long)
-}
-
-/// What stands above the keys, where there is room.
-fn usual_height(ui: &Ui, v: &View<'_>, job: &JobView<'_>) -> f32 {
-    let field = text_field::height(ui) + GAP;
-    let rows = if are_beside(ui, v) { 1.0 } else { 2.0 };
-    let before = last_supply(job).map_or(0.0, |_| TARGET + GAP);
-    rows * field + before
 }
 
 /// Words of a class.
