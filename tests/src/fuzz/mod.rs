@@ -30,6 +30,3 @@ pub const TARGETS: [(&str, Target); 5] = [
     ("record", record::check),
     PICTURE,
 ];
-
-/// Targets whose half hour is still to come.
-pub const YOUNG: [&str; 2] = ["record", "picture"];

@@ -14,7 +14,7 @@ use std::process::Command;
 
 use trayzero_tests::dice::Dice;
 use trayzero_tests::figures::say;
-use trayzero_tests::fuzz::{TARGETS, YOUNG, record, seeds::seeds};
+use trayzero_tests::fuzz::{TARGETS, record, seeds::seeds};
 
 /// Inputs kept of a target: those that once broke something, then those that together
 /// reach all that the fuzzer has reached.
@@ -83,6 +83,16 @@ fn shop_folders_kept_by_the_fuzzer_are_read_without_panic() {
     replay("shop");
 }
 
+#[test]
+fn records_kept_by_the_fuzzer_are_checked_without_panic() {
+    replay("record");
+}
+
+#[test]
+fn pictures_kept_by_the_fuzzer_are_read_without_panic() {
+    replay("picture");
+}
+
 /// The short form of a long run: seeds with bytes of them changed, doubled and left out.
 #[test]
 fn records_of_any_bytes_are_checked_without_panic() {
@@ -123,10 +133,6 @@ fn every_target_had_its_half_hour() {
     let figures = Path::new(env!("CARGO_MANIFEST_DIR")).join("fuzz/figures.tsv");
     let text = fs::read_to_string(figures).unwrap();
     for (target, _) in TARGETS {
-        if YOUNG.contains(&target) {
-            println!("{target}: its half hour is still to come");
-            continue;
-        }
         let line = text.lines().find(|l| l.split('\t').next() == Some(target));
         let numbers: Vec<u64> = line
             .unwrap_or_else(|| panic!("no long run of {target}"))
