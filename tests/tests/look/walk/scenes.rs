@@ -292,6 +292,9 @@ impl Walk<'_> {
             self.stage.job(*job, false);
             self.see(&format!("bay, {name}"), Kind::Bay);
         }
+        let follow_up = self.stage.words.follow_up;
+        self.behind_more(follow_up);
+        self.see(follow_up, Kind::Sheet);
         self.stage.job(jobs.depot[2], true);
         self.see("bay, read only", Kind::Bay);
         self.stage.job(jobs.damaged, false);
