@@ -107,14 +107,18 @@ impl Hand {
         self.controls().map(|n| label(&n)).collect()
     }
 
-    /// Whether a text stands anywhere on the screen.
+    /// Whether a text stands anywhere on the screen; spaces aside, for keys stand in groups.
     pub fn says(&self, text: &str) -> bool {
+        let close = |text: &str| text.replace(' ', "");
+        let wanted = close(text);
         let by = egui_kittest::kittest::By::new();
         let all = self.window.query_all(by);
         all.into_iter().any(|n| {
             let node = n.accesskit_node();
             let said = [node.label(), node.value()];
-            said.into_iter().flatten().any(|t| t.contains(text))
+            said.into_iter()
+                .flatten()
+                .any(|t| close(&t).contains(&wanted))
         })
     }
 

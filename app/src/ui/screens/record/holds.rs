@@ -80,12 +80,12 @@ fn lines(ui: &mut Ui, v: &View<'_>, opened: &OpenedRecord, verdict: LineVerdict)
     frame::group(ui, &format!("{title}: {}", of_it.len()));
     for line in of_it.iter().take(LINES_MAX) {
         let said = in_groups(&w.verify_said(&line.said));
-        let name = in_groups(line.attachment.as_deref().unwrap_or_default());
+        let name = line.attachment.as_deref().unwrap_or_default();
         match verdict {
-            LineVerdict::DoesNotHold => note::ui(ui, &said, &name, c.astray),
-            LineVerdict::NotKnown => note::ui(ui, &said, &name, c.open),
+            LineVerdict::DoesNotHold => note::ui(ui, &said, name, c.astray),
+            LineVerdict::NotKnown => note::ui(ui, &said, name, c.open),
             LineVerdict::Holds => {
-                let text = match &*name {
+                let text = match name {
                     "" => said,
                     name => format!("{name}: {said}"),
                 };
@@ -103,20 +103,21 @@ fn lines(ui: &mut Ui, v: &View<'_>, opened: &OpenedRecord, verdict: LineVerdict)
     }
 }
 
-/// Signs of a word that fit into a line of the narrowest screen.
+/// Signs of a key that stand together.
 const GROUP: usize = 16;
 
-/// A text whose long words, such as keys, stand in groups.
+/// A text whose keys, 64 signs each, stand in groups that fit into a narrow line.
 fn in_groups(text: &str) -> String {
-    let words = text.split(' ').map(|word| {
-        let signs: Vec<char> = word.chars().collect();
-        let groups = signs.chunks(if signs.len() > 40 {
-            GROUP
-        } else {
-            signs.len().max(1)
-        });
-        let groups: Vec<String> = groups.map(|group| group.iter().collect()).collect();
-        groups.join(" ")
-    });
-    words.collect::<Vec<_>>().join(" ")
+    let in_groups = |word: &str| {
+        let key = word.trim_end_matches(',');
+        let is_key = key.len() == 64 && key.bytes().all(|b| b.is_ascii_hexdigit());
+        let ends = (GROUP..64).step_by(GROUP).rev();
+        let mut word = word.to_owned();
+        for end in ends.filter(|_| is_key) {
+            word.insert(end, ' ');
+        }
+        word
+    };
+    let words: Vec<String> = text.split(' ').map(in_groups).collect();
+    words.join(" ")
 }

@@ -56,15 +56,9 @@ impl RecordJob {
         frame::group(ui, w.what_happened);
         let shown = (EVENTS_AT_ONCE + self.more).min(entries.len());
         for entry in entries.iter().rev().take(shown) {
-            let own = w.language.record_words();
-            let what = capital((own.event_name)(&entry.event));
-            let of = w.deed(&entry.event);
+            let what = capital(&w.deed(&entry.event));
             let at = times::clock(entry.at_ms, entry.offset_min);
-            let text = if of.is_empty() || what.eq_ignore_ascii_case(&of) {
-                format!("{at} \u{b7} {} \u{b7} {what}", entry.who)
-            } else {
-                format!("{at} \u{b7} {} \u{b7} {what}: {of}", entry.who)
-            };
+            let text = format!("{at} \u{b7} {} \u{b7} {what}", entry.who);
             frame::line(ui, &text, Type::Body, false);
         }
         if shown < entries.len() {
