@@ -8,12 +8,12 @@ use std::sync::OnceLock;
 
 use serde_json::Value;
 use tempfile::TempDir;
-use trayzero::cli;
 use trayzero::data::pictures::keep;
 use trayzero::data::store::{Stamp, Store};
 use trayzero::demo::create_demo_data;
 use trayzero_core::job::{Event, JobPhase, Person, PictureOf};
 use trayzero_tests::photos;
+pub use trayzero_tests::sat::run;
 use uuid::Uuid;
 
 /// When the depot is made: 2026-11-25 at 10:40 UTC.
@@ -98,15 +98,6 @@ fn add_pictures(store: &Store, job: Uuid) {
         }
         open.close(NOW, &who);
     }
-}
-
-/// Exit code and everything said by a command line.
-pub fn run(args: &[&str]) -> (u8, String) {
-    let (mut out, mut err) = (Vec::new(), Vec::new());
-    let args = [&["trayzero"], args].concat();
-    let code = cli::run(args, &mut out, &mut err);
-    let said = [out, err].map(|text| String::from_utf8(text).unwrap());
-    (code, said.concat())
 }
 
 /// The answer of `verify --json` about a file.

@@ -6,6 +6,7 @@ use trayzero_core::job::{FollowUp, JobPhase, Smoke};
 use trayzero_core::record::{follow_ups, oil_before_work};
 
 use super::foot::{Foot, Offer};
+use super::take_in::tick_smoke;
 use super::{Sheet, chips};
 use crate::data::written::Kind;
 use crate::ui::intent::SignedAct;
@@ -17,15 +18,6 @@ use crate::ui::widgets::button::Button;
 use crate::ui::widgets::keyboard::Keys;
 use crate::ui::widgets::note;
 use crate::ui::widgets::text_field::TextField;
-
-/// When the exhaust may smoke.
-const SMOKES: [Smoke; 5] = [
-    Smoke::ColdStart,
-    Smoke::AfterIdling,
-    Smoke::OnOverrun,
-    Smoke::UnderLoad,
-    Smoke::Never,
-];
 
 /// What is typed.
 #[derive(Default)]
@@ -53,10 +45,7 @@ impl FollowUpForm {
         let field = TextField::new(&label, &mut self.litres).salt("oil since");
         field.keys(Keys::Figure).ui(ui, w);
         frame::line(ui, w.when_smokes, Type::Small, true);
-        let names = SMOKES.map(|s| w.smoke(s).to_owned());
-        if let Some(i) = chips::ui(ui, &names, 2, |i| self.smoke.contains(&SMOKES[i])) {
-            self.toggle(SMOKES[i]);
-        }
+        tick_smoke(ui, w, &mut self.smoke);
         let is_none = chips::ui(ui, &[w.follow_up_no_codes.to_owned()], 1, |_| self.no_codes);
         if is_none.is_some() {
             self.no_codes = !self.no_codes;
@@ -74,17 +63,6 @@ impl FollowUpForm {
             .ui(ui, w);
         frame::line(ui, w.follow_up_errors, Type::Small, true);
         next
-    }
-
-    fn toggle(&mut self, smoke: Smoke) {
-        if self.smoke.contains(&smoke) {
-            self.smoke.retain(|s| *s != smoke);
-        } else if smoke == Smoke::Never {
-            self.smoke = vec![Smoke::Never];
-        } else {
-            self.smoke.retain(|s| *s != Smoke::Never);
-            self.smoke.push(smoke);
-        }
     }
 
     fn seen(&self, v: &View<'_>) -> Result<FollowUp, String> {

@@ -18,6 +18,7 @@ use crate::ui::widgets::button::Button;
 use crate::ui::widgets::keyboard::Keys;
 use crate::ui::widgets::note;
 use crate::ui::widgets::text_field::TextField;
+use crate::ui::words::Words;
 
 /// When the exhaust may smoke.
 const SMOKES: [Smoke; 5] = [
@@ -66,10 +67,7 @@ impl TakeInForm {
             .choices(v.written.of(Kind::FaultCode))
             .ui(ui, w);
         frame::group(ui, w.when_smokes);
-        let names: Vec<String> = SMOKES.iter().map(|s| w.smoke(*s).to_owned()).collect();
-        if let Some(index) = chips::ui(ui, &names, 2, |i| self.smoke.contains(&SMOKES[i])) {
-            self.toggle(SMOKES[index]);
-        }
+        tick_smoke(ui, w, &mut self.smoke);
         TextField::new(w.also_seen, &mut self.seen)
             .rows(2)
             .choices(v.written.of(Kind::AlsoSeen))
@@ -111,17 +109,6 @@ impl TakeInForm {
         self.codes = note.codes.join("; ");
         self.smoke.clone_from(&note.smoke);
         self.seen.clone_from(&note.seen);
-    }
-
-    fn toggle(&mut self, smoke: Smoke) {
-        if self.smoke.contains(&smoke) {
-            self.smoke.retain(|s| *s != smoke);
-        } else if smoke == Smoke::Never {
-            self.smoke = vec![Smoke::Never];
-        } else {
-            self.smoke.retain(|s| *s != Smoke::Never);
-            self.smoke.push(smoke);
-        }
     }
 
     fn note(&self, v: &View<'_>) -> Result<TakeIn, String> {
@@ -285,5 +272,22 @@ fn reason_words(v: &View<'_>, line: &EvidenceLine) -> String {
         Reason::NotHeard { cylinders } => {
             format!("{}: {}", list(cylinders), w.not_heard)
         }
+    }
+}
+
+/// What is ticked of when it smokes; *never* stands alone.
+pub(super) fn tick_smoke(ui: &mut Ui, w: &Words, ticked: &mut Vec<Smoke>) {
+    let names = SMOKES.map(|s| w.smoke(s).to_owned());
+    let Some(index) = chips::ui(ui, &names, 2, |i| ticked.contains(&SMOKES[i])) else {
+        return;
+    };
+    let smoke = SMOKES[index];
+    if ticked.contains(&smoke) {
+        ticked.retain(|s| *s != smoke);
+    } else if smoke == Smoke::Never {
+        *ticked = vec![Smoke::Never];
+    } else {
+        ticked.retain(|s| *s != Smoke::Never);
+        ticked.push(smoke);
     }
 }
