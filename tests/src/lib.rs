@@ -11,6 +11,7 @@ pub mod entries;
 pub mod figures;
 pub mod fuzz;
 pub mod hands;
+pub mod object_server;
 pub mod pdf_pen;
 pub mod photos;
 pub mod rules;

@@ -8,6 +8,7 @@ use trayzero_core::journal::{CheckReport, Checked, WrongSeal, check_folder_of};
 use trayzero_core::shop_log::{Judged, NotSigned, WhyNotSigned};
 use uuid::Uuid;
 
+use super::place::brought;
 use super::{CliError, Reply, shop_key, write_json};
 use crate::data::crew::log_files::LOG_FOLDER;
 use crate::shop::Admitted;
@@ -109,10 +110,11 @@ struct LeftAnswer<'a> {
 /// # Errors
 /// [`CliError::Journal`] if the folder cannot be read.
 pub fn run(args: &CheckArgs, out: &mut dyn Write) -> Result<Reply, CliError> {
-    let admitted = Admitted::of(&args.folder, args.shop_key.as_deref())?;
+    let folder = brought(&args.folder, args.shop_key.as_deref())?;
+    let admitted = Admitted::of(&folder, args.shop_key.as_deref())?;
     let proofs = admitted.proofs.for_an_outsider();
     let mut not_signed = Vec::new();
-    let journals = check_folder_of(&args.folder, &admitted.members, |job, signed| {
+    let journals = check_folder_of(&folder, &admitted.members, |job, signed| {
         let mut judged = Judged::default();
         for entry in &signed {
             judged.takes(&proofs, job, entry);
@@ -124,7 +126,7 @@ pub fn run(args: &CheckArgs, out: &mut dyn Write) -> Result<Reply, CliError> {
         journals,
         not_signed,
         log_faults: admitted.log_faults.clone(),
-        beside: not_looked_at(&args.folder, &admitted),
+        beside: not_looked_at(&folder, &admitted),
     };
     if args.json {
         write_json(out, &answer(&report, &admitted))?;

@@ -12,7 +12,7 @@ use crate::data::layouts::LayoutFileError;
 use crate::demo::DemoError;
 use crate::record::load::GatherError;
 use crate::record::pdf::PdfError;
-use crate::shop::OtherShop;
+use crate::shop::{OtherShop, ShopFault};
 
 /// Bad usage or input. Every message names the file or the option, and the value.
 #[derive(Debug, Error)]
@@ -50,6 +50,9 @@ pub enum CliError {
         /// One of the things in it.
         holds: String,
     },
+    /// A bucket in place of a folder does not serve.
+    #[error("{0}")]
+    Bucket(ShopFault),
     /// A folder is another shop's than the one that was asked for. This is an answer, no.
     #[error(transparent)]
     OtherShop(#[from] OtherShop),

@@ -8,6 +8,7 @@ use trayzero_core::job::SearchPlace;
 use trayzero_core::parts::Item;
 
 use super::board::{FolderFaults, listed, read_board, settings_of, time};
+use super::place::brought;
 use super::{CliError, Reply, shop_key, write_json};
 use crate::data::store::{Clock, Stamp, SystemClock};
 use crate::shop::{History, LostTo, SinceThen, Week};
@@ -101,8 +102,9 @@ pub fn run(args: &HistoryArgs, out: &mut dyn Write) -> Result<Reply, CliError> {
 /// # Errors
 /// As [`run`].
 pub fn run_at(args: &HistoryArgs, now: Stamp, out: &mut dyn Write) -> Result<Reply, CliError> {
-    listed(&args.folder)?;
-    let (board, note) = read_board(&args.folder, args.shop_key.as_deref())?;
+    let folder = brought(&args.folder, args.shop_key.as_deref())?;
+    listed(&folder)?;
+    let (board, note) = read_board(&folder, args.shop_key.as_deref())?;
     let cards = board.cards();
     let zone = times::zone(now.at_ms, now.offset_min);
     let jobs = cards.iter().map(|card| &card.summary);
@@ -120,7 +122,7 @@ pub fn run_at(args: &HistoryArgs, now: Stamp, out: &mut dyn Write) -> Result<Rep
         };
         write_json(out, &answer)?;
     } else {
-        let words = settings_of(&args.folder).language.words();
+        let words = settings_of(&folder).language.words();
         write_words(out, words, &history).map_err(CliError::Write)?;
     }
     Ok(Reply::done().with_notes(notes))

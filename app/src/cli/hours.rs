@@ -10,6 +10,7 @@ use trayzero_core::phases::quote;
 use trayzero_core::plan::{Footing, JobForecast, ShopPace, WorkPhase};
 
 use super::board::{listed, read_board, settings_of};
+use super::place::brought;
 use super::{CliError, Reply, shop_key, write_json};
 use crate::data::layouts;
 use crate::data::store::usual_folder;
@@ -61,8 +62,9 @@ pub fn run(args: &HoursArgs, out: &mut dyn Write) -> Result<Reply, CliError> {
     let layout = layouts::read_file(&args.engine)?;
     let folder = match &args.shop {
         Some(folder) => {
-            listed(folder)?;
-            Some(folder.clone())
+            let folder = brought(folder, args.shop_key.as_deref())?;
+            listed(&folder)?;
+            Some(folder)
         }
         // A tablet that has no folder yet has no history either.
         None => usual_folder().ok().filter(|folder| folder.is_dir()),

@@ -14,6 +14,7 @@ pub mod hours;
 pub mod leak;
 pub mod open;
 pub mod order;
+mod place;
 pub mod record;
 mod reply;
 pub mod sheet;

@@ -7,6 +7,7 @@ use std::path::{Path, PathBuf};
 use trayzero_core::bench::UnitSystem;
 use uuid::Uuid;
 
+use super::place::brought;
 use super::{CliError, Reply, shop_key, write_json};
 use crate::record::load::gather_of;
 use crate::record::pdf::{Paper, Print};
@@ -90,8 +91,9 @@ const NOT_SIGNED: &str = "the record is not signed: this is no data folder of a 
 /// [`CliError::Gather`] where there is no record, [`CliError::Pdf`] where no PDF can be
 /// made of it, [`CliError::File`] where a file cannot be written.
 pub fn run(args: &RecordArgs, out: &mut dyn Write) -> Result<Reply, CliError> {
-    let admitted = Admitted::of(&args.folder, args.shop_key.as_deref())?;
-    let mut gathered = gather_of(&args.folder, args.job, &admitted)?;
+    let folder = brought(&args.folder, args.shop_key.as_deref())?;
+    let admitted = Admitted::of(&folder, args.shop_key.as_deref())?;
+    let mut gathered = gather_of(&folder, args.job, &admitted)?;
     let not_signed = gathered.record.not_signed.iter();
     let told = not_signed.map(|line| EN.not_signed(&line.not_signed));
     gathered.notes.extend(told.chain([admitted.note()]));
@@ -113,7 +115,7 @@ pub fn run(args: &RecordArgs, out: &mut dyn Write) -> Result<Reply, CliError> {
                 paper,
                 system,
             };
-            let signer = Admitted::signer(&args.folder);
+            let signer = Admitted::signer(&folder);
             let pdf = issue(&gathered, signer.as_ref(), print)?;
             write_file(path, &pdf)?;
             if signer.is_none() {

@@ -11,6 +11,7 @@ use crate::data::backup;
 use crate::data::crew::{CodeCost, Crew};
 use crate::data::layouts::library;
 use crate::data::own_layouts::{self, OwnLayoutError};
+use crate::shop::folder_of;
 use crate::ui::first_use::FirstUse;
 use crate::ui::intent::Screen;
 use crate::ui::view::Notice;
@@ -53,7 +54,8 @@ impl Desk {
             shop.set_folder(None);
             shop.flush(STOP_WAIT);
         }
-        let became = self.store.become_new_tablet(&folder, self.clock.now());
+        let met = folder_of(&folder, self.store.root());
+        let became = self.store.become_new_tablet(&met, self.clock.now());
         if let Some(shop) = &self.shop {
             shop.tablet_renamed(&self.store);
             shop.set_folder(Some(&folder));

@@ -1,8 +1,10 @@
 //! One round of exchange with the shop folder: own lines there, the others' here.
 
+use std::cell::OnceCell;
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
+use std::time::Duration;
 
 use trayzero_core::job::Picture;
 use trayzero_core::journal::{
@@ -11,17 +13,20 @@ use trayzero_core::journal::{
 use trayzero_core::shop_log::StrangerFile;
 use uuid::Uuid;
 
+use super::bucket::Surroundings;
 use super::folder;
 use super::log::LogExchange;
+use super::open_place::open_place;
 use super::own_copy;
 use super::pictures::PictureMirror;
 use super::pins::Pins;
+use super::place::MeetingPlace;
 use super::pull::Puller;
 use super::push::{Pushed, Pusher};
 use super::twin;
 use super::{ClockAhead, FileFault, KeyConflict, NotConfirmed, ShopFault, WhyNotConfirmed};
 use crate::data::crew::LogSight;
-use crate::data::store::{Acknowledged, ForExchange, Tablet};
+use crate::data::store::{Acknowledged, FinishedJobs, ForExchange, Tablet};
 
 /// The most things of others that are listed by name.
 const LISTED_MAX: usize = 100;
@@ -66,7 +71,7 @@ pub struct Round {
 #[derive(Debug)]
 pub struct Exchange {
     root: PathBuf,
-    folder: PathBuf,
+    place: Box<dyn MeetingPlace>,
     tablet: Arc<Tablet>,
     acknowledged: Arc<Acknowledged>,
     pins: Pins,
@@ -77,11 +82,16 @@ pub struct Exchange {
 }
 
 impl Exchange {
-    /// An exchange of a data folder with a shop folder.
-    pub fn new(of: &ForExchange, folder: &Path) -> Self {
+    /// An exchange of a data folder with a shop folder, or with a bucket.
+    pub fn new(of: &ForExchange, place: &Path) -> Self {
+        Self::within(of, place, &Surroundings::of_system())
+    }
+
+    /// The same, with what says how a bucket is asked.
+    pub fn within(of: &ForExchange, place: &Path, around: &Surroundings) -> Self {
         Self {
             root: of.root.clone(),
-            folder: folder.to_owned(),
+            place: open_place(place, &of.root, Some(of.tablet.id()), around),
             tablet: Arc::clone(&of.tablet),
             acknowledged: Arc::clone(&of.acknowledged),
             pins: Pins::read(&of.root, &of.tablet),
@@ -107,19 +117,35 @@ impl Exchange {
     /// Does one round. Whatever goes wrong is in the answer, and what could be done is
     /// done all the same.
     pub fn round(&mut self) -> Round {
+        self.round_of(true)
+    }
+
+    /// The same; only where others are to be heard, too, the place is asked for what is new.
+    pub(super) fn round_of(&mut self, hears: bool) -> Round {
         let mut round = Round::default();
-        if let Err(fault) = folder::enter(&self.root, &self.folder) {
+        let members = self.members();
+        let fetched = if hears {
+            self.place.fetch(&members)
+        } else {
+            Ok(())
+        };
+        if let Err(fault) = fetched.and_then(|()| folder::enter(&self.root, self.place.folder())) {
             round.fault = Some(fault);
             round.behind_bytes = self.behind();
         } else {
             // Who is a member comes first: it says what of the journals counts.
-            match self.log.round(&self.root, &self.folder, &self.tablet) {
+            match self
+                .log
+                .round(&self.root, self.place.folder(), &self.tablet)
+            {
                 Ok(sight) => round.sight = sight,
                 Err(fault) => round.note(Err(fault)),
             }
             self.push_all(&mut round);
             self.pull_all(&mut round);
-            round.pictures = self.pictures.pull(&self.root, &self.folder);
+            self.place.fetch_pictures(&self.pictures.wanted());
+            round.pictures = self.pictures.pull(&self.root, self.place.folder());
+            self.send(&mut round);
         }
         if let Err(error) = self.pins.keep(&self.tablet) {
             round.file_faults.push(FileFault {
@@ -128,6 +154,7 @@ impl Exchange {
             });
         }
         round.file_faults.extend(self.pins.fault().cloned());
+        round.file_faults.extend(self.place.faults());
         round.file_faults.extend(self.puller.faults().cloned());
         round.file_faults.extend(self.pictures.faults().cloned());
         round
@@ -162,6 +189,11 @@ impl Exchange {
         round
     }
 
+    /// How long to wait before the next round, where a folder would be looked at after `usual`.
+    pub(super) fn pause(&self, usual: Duration) -> Duration {
+        self.place.pause(usual)
+    }
+
     /// Whose lines count: as the shop log says, and while there is none, the keys that are
     /// pinned.
     fn members(&self) -> Members {
@@ -194,7 +226,7 @@ impl Exchange {
     }
 
     fn push_all(&mut self, round: &mut Round) {
-        let shown = Pins::show_own_card(&self.folder, &self.tablet);
+        let shown = Pins::show_own_card(self.place.folder(), &self.tablet);
         round.note(shown);
         match self.own_listing() {
             Ok(listing) => {
@@ -206,10 +238,33 @@ impl Exchange {
         }
     }
 
+    /// Sends on what was brought to the folder, where that is a copy.
+    fn send(&mut self, round: &mut Round) {
+        let own = self.tablet.id();
+        let listing = self.own_listing().unwrap_or_default();
+        let with_own = |job: &&JobFolder| job.journals.iter().any(|file| file.tablet == own);
+        let jobs: Vec<Uuid> = listing
+            .jobs
+            .iter()
+            .filter(with_own)
+            .map(|job| job.job)
+            .collect();
+        let finished = OnceCell::new();
+        let is_over = |job| {
+            let finished = finished.get_or_init(|| FinishedJobs::read(&self.root));
+            finished.contains(job)
+        };
+        let sent = self.place.send(&jobs, &is_over);
+        round.note(sent);
+        round.behind_bytes += self.place.behind_bytes(&jobs);
+    }
+
     fn push_job(&mut self, job: &JobFolder, round: &mut Round) {
         let own = self.tablet.id();
         if let Some(pictures) = &job.pictures {
-            let pushed = self.pictures.push(job.job, pictures, &self.folder, own);
+            let pushed = self
+                .pictures
+                .push(job.job, pictures, self.place.folder(), own);
             round.note(pushed);
         }
         let Some(file) = job.journals.iter().find(|file| file.tablet == own) else {
@@ -225,7 +280,7 @@ impl Exchange {
         let tablet = &self.tablet;
         let pushed = self
             .pusher
-            .push(job, tablet, &file.path, bytes, &self.folder);
+            .push(job, tablet, &file.path, bytes, self.place.folder());
         match pushed {
             Ok(Pushed::All(new)) => round.pushed_bytes += new,
             Ok(Pushed::Differs(fault)) => round.file_faults.push(fault),
@@ -233,7 +288,7 @@ impl Exchange {
             Ok(Pushed::Twice(fault)) => {
                 round.file_faults.push(fault);
                 round.twice.push(job.job);
-                let told = twin::leave(&self.folder, job.job, tablet, &file.path, bytes);
+                let told = twin::leave(self.place.folder(), job.job, tablet, &file.path, bytes);
                 round.note(told);
             }
             Err(fault) => {
@@ -251,7 +306,7 @@ impl Exchange {
             round.twice.push(job);
             return;
         }
-        match own_copy::fetch(&self.root, &self.folder, job, &self.tablet) {
+        match own_copy::fetch(&self.root, self.place.folder(), job, &self.tablet) {
             Ok(0) => {}
             Ok(bytes) => {
                 self.pusher.note_fetched(&behind.path, bytes);
@@ -265,7 +320,7 @@ impl Exchange {
         let own = self.tablet.id();
         if self.log.shop().is_none() {
             let faults = &mut round.file_faults;
-            let met = self.pins.meet_all(&self.folder, own, faults);
+            let met = self.pins.meet_all(self.place.folder(), own, faults);
             round.note(met);
         }
         let members = self.members();
@@ -276,10 +331,10 @@ impl Exchange {
             }
             Err(fault) => round.note(Err(fault)),
         }
-        let listing = match list_jobs(&self.folder) {
+        let listing = match list_jobs(self.place.folder()) {
             Ok(listing) => listing,
             Err(error) => {
-                round.note(Err(journal_fault(&self.folder, error)));
+                round.note(Err(journal_fault(self.place.folder(), error)));
                 return;
             }
         };
@@ -299,7 +354,7 @@ impl Exchange {
             }
             let mut is_new = false;
             for file in job.journals.iter().filter(|file| file.tablet != own) {
-                let (root, folder) = (&self.root, &self.folder);
+                let (root, folder) = (&self.root, self.place.folder());
                 match self
                     .puller
                     .pull(root, folder, job.job, file, &mut self.pins)
@@ -312,6 +367,7 @@ impl Exchange {
                 round.pulled.push(job.job);
             }
         }
+        round.left_alone.extend(self.place.left_alone());
         let left = listing.left_alone.into_iter().map(|left| FileFault {
             path: left.path,
             why: left.why,
@@ -322,7 +378,7 @@ impl Exchange {
     /// Somebody says that a tablet is in use twice.
     fn hear_of_twin(&self, job: Uuid, tablet: Uuid, members: &Members, round: &mut Round) {
         let known = journal_path(&self.root, job, tablet);
-        let twin = twin::speaks_of_another(&self.folder, job, tablet, members, &known);
+        let twin = twin::speaks_of_another(self.place.folder(), job, tablet, members, &known);
         if let Some(fault) = twin {
             round.file_faults.push(fault);
             round.twins.push(NotConfirmed {

@@ -8,6 +8,7 @@
 mod admitted;
 mod board;
 mod board_thread;
+mod bucket;
 mod card;
 mod cards;
 mod day;
@@ -18,9 +19,11 @@ mod history;
 mod log;
 mod look;
 mod members;
+mod open_place;
 mod own_copy;
 mod pictures;
 mod pins;
+mod place;
 mod published;
 mod pull;
 mod push;
@@ -28,6 +31,7 @@ mod spread;
 mod status;
 mod tiles;
 mod twin;
+mod visit;
 
 use std::fmt;
 use std::path::{Path, PathBuf};
@@ -47,12 +51,14 @@ use crate::data::store::{Clock, Store};
 pub use admitted::{Admitted, OtherShop};
 pub use board::Board;
 use board_thread::{BoardAsk, BoardThread};
+pub use bucket::{BucketFault, Surroundings};
 pub use card::{Block, BoardFilter, Card, CardWork, Need, PlacedCard, QUIET_AFTER_MIN, in_order};
 pub use day::{BayDay, Day, Leaves};
 pub use exchange::{Exchange, Round};
 pub use history::{History, Lost, LostTo, Often, SEEN_AGAIN_MIN, SinceThen, Week, monday_of};
 pub use look::ShopLook;
 pub use members::{pinned, standing_journals};
+pub use open_place::folder_of;
 pub use published::News;
 use published::{Published, Shared};
 pub use status::{
@@ -60,6 +66,7 @@ pub use status::{
     WhyNotConfirmed,
 };
 pub use tiles::{Air, Looking, Tile, TileReason, asked};
+pub use visit::{Visit, visited};
 
 /// How often the shop folder is looked at.
 #[derive(Clone, Copy, Debug)]
@@ -314,8 +321,14 @@ impl ExchangeThread {
             let is_due = Instant::now() >= due;
             // While the folder fails, taps do not make it be tried more often.
             if is_due || (wants_round && !is_failing) {
-                is_failing = !self.round();
-                due = Instant::now() + self.next_wait(is_failing);
+                is_failing = !self.round(is_due);
+                let next = Instant::now() + self.next_wait(is_failing);
+                // A round for a tap does not put off the next look.
+                due = if is_due || is_failing {
+                    next
+                } else {
+                    next.min(due)
+                };
             }
         }
     }
@@ -333,27 +346,28 @@ impl ExchangeThread {
     }
 
     fn next_wait(&mut self, is_failing: bool) -> Duration {
-        if self.exchange.is_none() {
+        let Some(exchange) = &self.exchange else {
             return UNTIL_ASKED;
-        }
+        };
         if !is_failing {
             self.retry = self.pace.retry_least;
-            return self.pace.poll;
+            return exchange.pause(self.pace.poll);
         }
         let wait = self.retry;
         self.retry = (self.retry * 2).min(self.pace.retry_most);
         wait
     }
 
-    /// One round; gives whether the folder served.
-    fn round(&mut self) -> bool {
+    /// One round; gives whether the folder served. A round for a tap alone does not ask a
+    /// bucket what is new: that is asked at its own pace.
+    fn round(&mut self, hears: bool) -> bool {
         let asked = self.shared.lock().asked;
         let Some(exchange) = &mut self.exchange else {
             self.shared.lock().done = asked;
             return true;
         };
         self.shared.lock().status.round_since_ms = Some(self.clock.now().at_ms);
-        let round = exchange.round();
+        let round = exchange.round_of(hears);
         let now_ms = self.clock.now().at_ms;
         let is_good = round.fault.is_none();
         for job in &round.pulled {

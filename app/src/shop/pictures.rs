@@ -43,6 +43,13 @@ impl PictureMirror {
         }
     }
 
+    /// Pictures that are looked for, by job and file name.
+    pub fn wanted(&self) -> Vec<(Uuid, String)> {
+        let wanted = self.wanted.iter();
+        let names = wanted.flat_map(|(job, wanted)| wanted.iter().map(|p| (*job, p.copy_name())));
+        names.collect()
+    }
+
     /// Brings the copies of a job to the shop folder.
     pub fn push(
         &mut self,

@@ -1,4 +1,4 @@
-//! Much of the same work on as many threads as the machine has.
+//! Much of the same work on several threads.
 
 use std::num::NonZero;
 use std::thread;
@@ -10,7 +10,16 @@ pub(super) fn spread<T: Send, R: Send>(work: Vec<T>, each: impl Fn(T) -> R + Syn
         0..4 => 1,
         _ => thread::available_parallelism().map_or(1, NonZero::get),
     };
-    if threads == 1 {
+    spread_over(threads, work, each)
+}
+
+/// The same on so many threads, for work that waits more than it computes.
+pub(super) fn spread_over<T: Send, R: Send>(
+    threads: usize,
+    work: Vec<T>,
+    each: impl Fn(T) -> R + Sync,
+) -> Vec<R> {
+    if threads <= 1 || work.len() <= 1 {
         return work.into_iter().map(each).collect();
     }
     let share = work.len().div_ceil(threads);

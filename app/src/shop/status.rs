@@ -6,6 +6,8 @@ use std::path::PathBuf;
 use trayzero_core::shop_log::StrangerFile;
 use uuid::Uuid;
 
+use super::bucket::BucketFault;
+
 /// Why the shop folder as a whole does not serve. The work at the bay goes on all the
 /// same, and what is missing there is caught up later.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -32,6 +34,13 @@ pub enum ShopFault {
         path: PathBuf,
         /// The system's own words.
         cause: String,
+    },
+    /// The bucket in its place does not serve.
+    Bucket {
+        /// As the person wrote it.
+        place: PathBuf,
+        /// Why.
+        why: BucketFault,
     },
     /// Anything else that the system reports.
     Io {
@@ -80,6 +89,7 @@ impl fmt::Display for ShopFault {
                 "the shop folder cannot be written to: {} ({cause})",
                 path.display()
             ),
+            Self::Bucket { place, why } => write!(f, "{}: {why}", place.display()),
             Self::Io { path, cause } => {
                 write!(f, "the shop folder fails at {}: {cause}", path.display())
             }

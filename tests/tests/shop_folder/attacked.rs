@@ -5,6 +5,7 @@
 use std::fs;
 use std::path::{Path, PathBuf};
 
+use trayzero::shop::Surroundings;
 use trayzero_core::job::{Entry, Event, Person};
 use trayzero_core::journal::{EndSeal, Limits, Link, Writer, journal_path, link_at, read_journal};
 use uuid::Uuid;
@@ -13,9 +14,9 @@ use super::converge::{acknowledged, tap, technician};
 use super::parts::{Dice, Tablet, meet_all, scratch};
 
 /// Seeded runs; a failure prints its seed.
-const RUNS: u64 = 300;
+pub const RUNS: u64 = 300;
 const STEPS: usize = 80;
-const FORGER: &str = "Eve Forger";
+pub const FORGER: &str = "Eve Forger";
 
 /// The attacker: what he has seen in the folder, and what he does next.
 struct Attacker {
@@ -25,7 +26,6 @@ struct Attacker {
     dice: Dice,
     /// Files as they were at some time.
     seen: Vec<(PathBuf, Vec<u8>)>,
-    done: usize,
 }
 
 impl Attacker {
@@ -73,7 +73,6 @@ impl Attacker {
     }
 
     fn act(&mut self) {
-        self.done += 1;
         if let Some(path) = self.any_file().filter(|_| self.dice.one_in(3)) {
             let bytes = fs::read(&path).unwrap();
             self.seen.push((path, bytes));
@@ -220,14 +219,16 @@ impl Attacker {
 }
 
 // Long because it is one course of events, told in its order.
-fn run(seed: u64) -> (usize, usize) {
-    let scratch = scratch();
-    let shop = scratch.path().join("shop");
-    fs::create_dir(&shop).unwrap();
+pub fn run<A: FnMut()>(
+    seed: u64,
+    scratch: &Path,
+    (shop, around): (&Path, &Surroundings),
+    attack: impl FnOnce(Uuid) -> A,
+) -> usize {
     let mut dice = Dice(seed);
     let mut tablets: Vec<Tablet> = ["Ada", "Ben", "Cleo"]
         .iter()
-        .map(|name| Tablet::new(&scratch.path().join(name), &shop, name))
+        .map(|name| Tablet::within(&scratch.join(name), shop, name, around))
         .collect();
     let mut signs: Vec<_> = tablets
         .iter()
@@ -239,19 +240,12 @@ fn run(seed: u64) -> (usize, usize) {
     for tablet in &mut tablets[1..] {
         tablet.open = Some(tablet.store.open_job(job).unwrap());
     }
-    let mut attacker = Attacker {
-        shop,
-        lair: scratch.path().join("lair"),
-        job,
-        dice: Dice(seed ^ 0xA77A),
-        seen: Vec::new(),
-        done: 0,
-    };
+    let mut act = attack(job);
     let mut taps = [1, 0, 0];
     for _ in 0..STEPS {
         let at = dice.below(3);
         match dice.below(8) {
-            0 | 1 => attacker.act(),
+            0 | 1 => act(),
             2 | 3 => {
                 // Whatever the folder is like, the round ends and the taps go on.
                 tablets[at].exchange.round();
@@ -267,7 +261,11 @@ fn run(seed: u64) -> (usize, usize) {
         assert_eq!(ids.len(), taps[at], "seed {seed}: on its own disk");
         kept.extend(ids);
     }
-    // The folder is left alone.
+    // The folder is left alone. In a bucket an owner looks over its pieces once an hour and at
+    // each start.
+    if shop.starts_with("s3:") {
+        tablets.iter_mut().for_each(Tablet::restart);
+    }
     for _ in 0..4 {
         for tablet in &mut tablets {
             tablet.exchange.round();
@@ -291,18 +289,33 @@ fn run(seed: u64) -> (usize, usize) {
         .collect();
     assert_eq!(shown[0], shown[1], "seed {seed}");
     assert_eq!(shown[0], shown[2], "seed {seed}");
-    (taps.iter().sum(), attacker.done)
+    taps.iter().sum()
 }
 
 #[test]
 fn three_tablets_work_on_while_somebody_writes_anything_into_the_folder() {
     let (mut taps, mut acts) = (0, 0);
     for seed in 0..RUNS {
-        let (tapped, done) = run(seed);
-        taps += tapped;
-        acts += done;
+        let scratch = scratch();
+        let shop = scratch.path().join("shop");
+        fs::create_dir(&shop).unwrap();
+        let around = Surroundings::default();
+        taps += run(seed, scratch.path(), (&shop, &around), |job| {
+            let mut attacker = Attacker {
+                shop: shop.clone(),
+                lair: scratch.path().join("lair"),
+                job,
+                dice: Dice(seed ^ 0xA77A),
+                seen: Vec::new(),
+            };
+            let acts = &mut acts;
+            move || {
+                attacker.act();
+                *acts += 1;
+            }
+        });
     }
     println!("{RUNS} runs: {taps} taps, {acts} forgeries at random; lost 0, believed 0");
     assert!(taps > 3_000 && acts > 3_000);
-    trayzero_tests::figures::say("forgeries at random", acts as u64);
+    trayzero_tests::figures::say("forgeries at random", acts);
 }

@@ -2,15 +2,16 @@
 //! lines came in; and what was acknowledged is everywhere in the end.
 
 use std::collections::BTreeMap;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 use trayzero::data::store::ProposeError;
-use trayzero::shop::Board;
+use trayzero::shop::{Board, Surroundings};
 use trayzero_core::job::{Event, JobState, Person, SearchPlace, SignOff};
 use trayzero_core::journal::{Limits, journal_path, read_journal};
 use trayzero_core::parts::{Item, Place};
 use trayzero_core::shop_log::Proofs;
 use trayzero_tests::demo_script::technician::Technician;
+use trayzero_tests::object_server::ObjectServer;
 use uuid::Uuid;
 
 use super::parts::{Dice, Tablet, meet_all, scratch};
@@ -143,14 +144,13 @@ struct Tally {
 }
 
 // Long because it is one course of events, told in its order.
-fn run(seed: u64, tally: &mut Tally) {
+fn run(seed: u64, tally: &mut Tally, where_to: impl Fn(&Path) -> (PathBuf, Surroundings)) {
     let scratch = scratch();
-    let shop = scratch.path().join("shop");
-    std::fs::create_dir(&shop).unwrap();
+    let (shop, around) = where_to(scratch.path());
     let mut dice = Dice(seed);
     let mut tablets: Vec<Tablet> = ["Ada", "Ben", "Cleo"]
         .iter()
-        .map(|name| Tablet::new(&scratch.path().join(name), &shop, name))
+        .map(|name| Tablet::within(&scratch.path().join(name), &shop, name, &around))
         .collect();
     let mut signs: Vec<Technician> = tablets
         .iter()
@@ -253,14 +253,36 @@ fn check_same(
 fn three_tablets_cut_off_at_random_end_with_the_same_state_to_the_byte() {
     let mut tally = Tally::default();
     for seed in 0..RUNS {
-        run(seed, &mut tally);
+        run(seed, &mut tally, |scratch| {
+            let shop = scratch.join("shop");
+            std::fs::create_dir(&shop).unwrap();
+            (shop, Surroundings::default())
+        });
     }
-    println!(
-        "{RUNS} runs: {} taps acknowledged, {} conflicts, {} restarts, {} cuts, lost: 0",
-        tally.taps, tally.conflicts, tally.restarts, tally.cuts
-    );
-    assert!(tally.conflicts > 100, "the runs have to make conflicts");
-    assert!(tally.restarts > 100 && tally.cuts > 300);
+    tally.say("a folder");
+}
+
+#[test]
+fn three_tablets_cut_off_from_a_bucket_end_with_the_same_state_to_the_byte() {
+    let mut tally = Tally::default();
+    let server = ObjectServer::start();
+    for seed in 0..RUNS {
+        let shop = server.place(&format!("run-{seed}"));
+        run(seed, &mut tally, |_| (shop.clone(), server.surroundings()));
+        server.objects(BTreeMap::clear);
+    }
+    tally.say("a bucket");
+}
+
+impl Tally {
+    fn say(&self, place: &str) {
+        println!(
+            "{place}: {RUNS} runs: {} taps acknowledged, {} conflicts, {} restarts, {} cuts, lost: 0",
+            self.taps, self.conflicts, self.restarts, self.cuts
+        );
+        assert!(self.conflicts > 100, "the runs have to make conflicts");
+        assert!(self.restarts > 100 && self.cuts > 300);
+    }
 }
 
 #[test]

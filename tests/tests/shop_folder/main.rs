@@ -3,6 +3,7 @@
 #![allow(clippy::unwrap_used, clippy::print_stdout, missing_docs)]
 
 mod attacked;
+mod attacked_bucket;
 mod boards;
 mod bounds;
 mod clocks;

@@ -6,7 +6,7 @@ use std::sync::Arc;
 use tempfile::TempDir;
 use trayzero::data::crew::CodeCost;
 use trayzero::data::store::{Clock, OpenJob, SetClock, Stamp, Store};
-use trayzero::shop::Exchange;
+use trayzero::shop::{Exchange, Surroundings};
 use trayzero_core::engine::{Layout, shipped};
 use trayzero_core::job::{Event, Opening, Person};
 use uuid::Uuid;
@@ -59,15 +59,22 @@ pub struct Tablet {
     pub store: Store,
     pub exchange: Exchange,
     pub open: Option<OpenJob>,
+    around: Surroundings,
 }
 
 impl Tablet {
     pub fn new(root: &Path, shop: &Path, person: &str) -> Self {
+        Self::within(root, shop, person, &Surroundings::default())
+    }
+
+    /// A tablet whose shop may be a bucket.
+    pub fn within(root: &Path, shop: &Path, person: &str, around: &Surroundings) -> Self {
         let store = Store::open(root, START).unwrap();
-        let exchange = Exchange::new(&store.for_exchange(), shop);
+        let exchange = Exchange::within(&store.for_exchange(), shop, around);
         Self {
             root: root.to_owned(),
             shop: shop.to_owned(),
+            around: around.clone(),
             person: Person::new(person),
             clock: SetClock::at(START),
             store,
@@ -84,7 +91,7 @@ impl Tablet {
     pub fn restart(&mut self) {
         let job = self.open.take().map(|open| open.id());
         self.store = Store::open(&self.root, self.clock.now()).unwrap();
-        self.exchange = Exchange::new(&self.store.for_exchange(), &self.shop);
+        self.exchange = Exchange::within(&self.store.for_exchange(), &self.shop, &self.around);
         self.open = job.map(|job| self.store.open_job(job).unwrap());
     }
 

@@ -980,7 +980,7 @@ pub const DE: Words = Words {
     key_of_shop: "Schlüssel der Werkstatt",
     tablet_name: "Name dieses Tablets",
     default_bay: "Platz für neue Aufträge",
-    shop_folder_path: "Ordner, den die Tablets teilen; leer ohne",
+    shop_folder_path: "Ordner, den die Tablets teilen, oder s3://bucket/praefix; leer ohne",
     shop_folder_more: "Aufträge bleiben hier und werden dorthin kopiert",
     save_these: "Diese sichern",
     backup_word: "Sicherung",
@@ -1165,6 +1165,35 @@ pub const DE: Words = Words {
     folder_full: |p| format!("Der Werkstattordner ist voll: kein Platz für {p}."),
     folder_read_only: |p| format!("In den Werkstattordner kann nicht geschrieben werden: {p}."),
     folder_fails: |p, c| format!("Der Werkstattordner versagt bei {p}: {c}."),
+    bucket_bad: |p| format!("{p} ist kein Bucket mit Präfix, wie in s3://bucket/praefix."),
+    bucket_no_server: |p| {
+        format!(
+            "{p}: dieses Tablet kennt keinen Server dafür. AWS_ENDPOINT_URL setzen oder \
+             endpoint_url im Profil."
+        )
+    },
+    bucket_no_keys: |p| {
+        format!(
+            "{p}: dieses Tablet hat keine Schlüssel dafür. AWS_ACCESS_KEY_ID und \
+             AWS_SECRET_ACCESS_KEY setzen oder das Profil."
+        )
+    },
+    bucket_silent: |p| format!("Der Server von {p} antwortet nicht. Ist das Netz da?"),
+    bucket_refused: |p| {
+        format!("Der Server von {p} weist die Schlüssel dieses Tablets ab. Betreiber fragen.")
+    },
+    bucket_clock: |p, ahead_min| {
+        let way = if ahead_min < 0 { "nach" } else { "vor" };
+        let min = ahead_min.abs();
+        format!("{p} nimmt nichts an, denn die Uhr hier geht {min} min {way}. Uhr stellen.")
+    },
+    bucket_missing: |p| format!("Der Server von {p} hat keinen solchen Bucket."),
+    bucket_full: |p| format!("{p} ist voll. Betreiber fragen."),
+    bucket_busy: |p| format!("Der Server von {p} ist überlastet. Es wird wieder versucht."),
+    bucket_half: |p| format!("Antworten von {p} brechen ab. Es wird wieder versucht."),
+    bucket_answers: |p, code| {
+        format!("Der Server von {p} antwortet mit Fehler {code}. Es wird wieder versucht.")
+    },
     block_conflicts: |n| {
         format!(
             "{n} {} zu klären",

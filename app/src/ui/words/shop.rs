@@ -5,7 +5,7 @@ use trayzero_core::plan::{ByPhase, DropCost, JobForecast, Loss, LossKind, Score,
 use trayzero_core::shop_log::{NotSigned, Unproven, WhyNotSigned, WhyRefused};
 
 use super::Words;
-use crate::shop::{Block, ShopFault, WhyNotConfirmed};
+use crate::shop::{Block, BucketFault, ShopFault, WhyNotConfirmed};
 
 /// So many of the latest forecasts are told of.
 const SCORES_TOLD: usize = 40;
@@ -20,7 +20,28 @@ impl Words {
             }
             ShopFault::Full { path } => self.folder_full(&path.display().to_string()),
             ShopFault::ReadOnly { path, .. } => self.folder_read_only(&path.display().to_string()),
+            ShopFault::Bucket { place, why } => {
+                self.bucket_fault(&place.display().to_string(), why)
+            }
             ShopFault::Io { path, cause } => self.folder_fails(&path.display().to_string(), cause),
+        }
+    }
+
+    /// Why a bucket does not serve.
+    fn bucket_fault(&self, place: &str, why: &BucketFault) -> String {
+        match why {
+            BucketFault::BadAddress => self.bucket_bad(place),
+            BucketFault::NoEndpoint => self.bucket_no_server(place),
+            BucketFault::NoKeys => self.bucket_no_keys(place),
+            BucketFault::NotReached => self.bucket_silent(place),
+            BucketFault::Refused => self.bucket_refused(place),
+            BucketFault::ClockOff { ahead_min } => self.bucket_clock(place, *ahead_min),
+            BucketFault::NoBucket => self.bucket_missing(place),
+            BucketFault::Full => self.bucket_full(place),
+            BucketFault::Busy => self.bucket_busy(place),
+            BucketFault::Half => self.bucket_half(place),
+            BucketFault::NotThere => self.bucket_answers(place, 404),
+            BucketFault::Answered(code) => self.bucket_answers(place, *code),
         }
     }
 
