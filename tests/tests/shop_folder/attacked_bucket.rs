@@ -106,11 +106,14 @@ impl Attacker<'_> {
                     pieces.pop();
                 }
             }),
-            2 => open.iter_mut().for_each(|journal| {
-                journal["pieces"][0]["bytes"] = Value::from(u64::MAX);
-            }),
-            3 => open.iter_mut().for_each(|journal| {
-                journal["pieces"][0]["hash"] = Value::from("../../x");
+            2 | 3 => open.iter_mut().for_each(|journal| {
+                if let Some(piece) = journal.pointer_mut("/pieces/0") {
+                    let (field, value) = match how {
+                        2 => ("bytes", Value::from(u64::MAX)),
+                        _ => ("hash", Value::from("../../x")),
+                    };
+                    piece[field] = value;
+                }
             }),
             _ => head["past"] = Value::from(u32::MAX),
         }

@@ -49,6 +49,17 @@ impl Piece {
         format!("lines/{job}/{tablet}/{:08}-{}", self.line, self.hash)
     }
 
+    /// Whether its name leads to a piece and nowhere else.
+    pub fn is_sound(&self) -> bool {
+        let is_digit = |b: u8| b.is_ascii_digit() || (b'a'..=b'f').contains(&b);
+        self.hash.len() == 64 && self.hash.bytes().all(is_digit)
+    }
+
+    /// Whether both have one name.
+    pub fn is_named_as(&self, other: &Self) -> bool {
+        self.line == other.line && self.hash == other.hash
+    }
+
     pub fn is(&self, bytes: &[u8]) -> bool {
         bytes.len() as u64 == self.bytes && hash_of(bytes) == self.hash
     }

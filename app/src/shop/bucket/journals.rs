@@ -80,8 +80,7 @@ impl Wanted {
                 head.pieces.len()
             ));
         }
-        let is_hash = |hash: &str| hash.len() == 64 && hash.bytes().all(|b| b.is_ascii_hexdigit());
-        if head.pieces.iter().any(|piece| !is_hash(&piece.hash)) {
+        if !head.pieces.iter().all(Piece::is_sound) {
             return Err("a piece's hash is none".to_owned());
         }
         let is_long = |text: &Option<String>| {

@@ -22,7 +22,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 use std::time::{Duration, Instant};
 
-use trayzero_core::journal::{Members, pictures_path};
+use trayzero_core::journal::{Members, journal_path, pictures_path};
 use uuid::Uuid;
 
 pub use address::{BucketAddress, Surroundings};
@@ -275,9 +275,9 @@ impl BucketPlace {
         let bounded = self.bound_strangers(&mut wanted, &knows);
         let failing = self.take_journals(client, wanted)?;
         for (tablet, (head, tag)) in &changed {
-            let bytes = head.open.iter().map(head::JournalHead::bytes).sum();
+            let bytes = head.open.iter().map(head::JournalHead::bytes);
             let mut known = KnownHead {
-                bytes,
+                bytes: bytes.fold(0, u64::saturating_add),
                 is_bounded: bounded.contains(tablet),
                 past: self.heads.get(tablet).map_or(0, |known| known.past),
                 tag: String::new(),
@@ -307,8 +307,7 @@ impl BucketPlace {
             (wanted, taken)
         });
         for (wanted, taken) in taken {
-            let path =
-                trayzero_core::journal::journal_path(&folder, wanted.head.job, wanted.tablet);
+            let path = journal_path(&folder, wanted.head.job, wanted.tablet);
             match taken {
                 Ok(()) => {
                     self.faults.remove(&path);
@@ -331,7 +330,8 @@ impl BucketPlace {
     ) -> BTreeSet<Uuid> {
         let mut bounded = BTreeSet::new();
         let here = self.heads.iter().filter(|(tablet, _)| !knows(**tablet));
-        let mut bytes: u64 = here.map(|(_, known)| known.bytes).sum();
+        let here = here.map(|(_, known)| known.bytes);
+        let mut bytes = here.fold(0, u64::saturating_add);
         wanted.retain(|wanted| {
             if knows(wanted.tablet) {
                 return true;
@@ -352,25 +352,28 @@ impl BucketPlace {
         client: &Client,
         heads: &BTreeMap<Uuid, (Head, String)>,
     ) -> Result<Vec<(Uuid, u32, Past)>, ShopFault> {
-        let mut asked = Vec::new();
-        for (tablet, (head, _)) in heads {
+        let each = at_once(heads.iter().collect(), |(tablet, (head, _))| {
             let known = self.heads.get(tablet).map_or(0, |known| known.past);
-            // A head of a stranger may claim any number.
-            let last = head.past.min(known.saturating_add(OBJECTS_MAX as u32));
-            asked.extend((known + 1..=last).map(|n| (*tablet, n)));
-        }
-        let got = at_once(asked, |(tablet, n)| {
-            let here = fs::read(self.past_path(tablet, n)).ok();
-            let here = here.and_then(|bytes| Past::read(&bytes).ok());
-            if let Some(past) = here {
-                return Ok((tablet, n, past));
+            let mut found = Vec::new();
+            // A head may claim any number: what comes after a gap is none.
+            for n in known.saturating_add(1)..=head.past {
+                let here = fs::read(self.past_path(*tablet, n)).ok();
+                let here = here.and_then(|bytes| Past::read(&bytes).ok());
+                let past = match here {
+                    Some(past) => Some(past),
+                    None => {
+                        let got = client.get(&past_name(*tablet, n), HEAD_BYTES_MAX)?;
+                        got.and_then(|got| Past::read(&got.bytes).ok())
+                    }
+                };
+                let Some(past) = past else { break };
+                found.push((*tablet, n, past));
             }
-            let got = client.get(&past_name(tablet, n), HEAD_BYTES_MAX)?;
-            let past = got.and_then(|got| Past::read(&got.bytes).ok());
-            Ok((tablet, n, past.unwrap_or_default()))
+            Ok(found)
         });
-        let got: Result<_, BucketFault> = got.into_iter().collect();
-        got.map_err(|why| self.failed(why))
+        let each: Result<Vec<_>, BucketFault> = each.into_iter().collect();
+        let found = each.map_err(|why| self.failed(why))?;
+        Ok(found.into_iter().flatten().collect())
     }
 
     fn past_path(&self, tablet: Uuid, n: u32) -> PathBuf {

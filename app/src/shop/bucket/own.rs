@@ -226,10 +226,13 @@ impl OwnJournals {
             let rest = bytes[same..].to_vec();
             (Piece::of(lines + 1, &rest), rest)
         });
-        let old = pieces.iter().filter(|piece| !kept.contains(piece)).cloned();
-        let mut old: Vec<Piece> = old.collect();
-        old.retain(|piece| new.as_ref().is_none_or(|(new, _)| new != piece));
         kept.extend(new.iter().map(|(piece, _)| piece.clone()));
+        // A head that somebody has forged names what it likes.
+        let stays = |old: &Piece| kept.iter().any(|piece| piece.is_named_as(old));
+        let old = pieces
+            .iter()
+            .filter(|piece| piece.is_sound() && !stays(piece));
+        let old = old.cloned().collect();
         let head = JournalHead {
             job,
             pieces: kept,
