@@ -6,6 +6,7 @@ mod attacked;
 mod attacked_bucket;
 mod boards;
 mod bounds;
+mod bucket;
 mod clocks;
 mod comebacks;
 mod converge;

@@ -2,7 +2,7 @@
 //! signature of its own that holds for a few minutes, so that no request needs the one before.
 
 use std::fmt;
-use std::io::{self, ErrorKind, Read};
+use std::io::{ErrorKind, Read};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
@@ -277,24 +277,18 @@ fn body(answer: Response<Body>, most: u64) -> Result<Vec<u8>, BucketFault> {
     let mut bytes = Vec::new();
     let body = answer.into_body().into_reader();
     let read = body.take(most + 1).read_to_end(&mut bytes);
-    read.map_err(|error| io_fault(&error))?;
+    read.map_err(|error| match error.kind() {
+        ErrorKind::TimedOut => BucketFault::NotReached,
+        _ => BucketFault::Half,
+    })?;
     Ok(bytes)
 }
 
-/// Without the address, in which the signature stands.
+/// What went wrong before there was an answer. Without the address, in which the signature
+/// stands.
 fn fault_of(error: &ureq::Error) -> BucketFault {
     match error {
-        ureq::Error::Io(error) => io_fault(error),
         ureq::Error::Protocol(_) => BucketFault::Half,
-        _ => BucketFault::NotReached,
-    }
-}
-
-fn io_fault(error: &io::Error) -> BucketFault {
-    match error.kind() {
-        ErrorKind::UnexpectedEof | ErrorKind::ConnectionReset | ErrorKind::BrokenPipe => {
-            BucketFault::Half
-        }
         _ => BucketFault::NotReached,
     }
 }

@@ -93,6 +93,9 @@ pub(super) struct Head {
     pub open: Vec<JournalHead>,
     /// How many objects of the past there are, the last of which may still be filled.
     pub past: u32,
+    /// How many journals the last of them tells of, so that a head changes whenever it does.
+    #[serde(default)]
+    pub last: u32,
 }
 
 /// Journals of jobs that are over.

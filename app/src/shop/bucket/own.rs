@@ -288,6 +288,7 @@ impl OwnJournals {
             self.take_past(n, &past);
         }
         head.past = self.past.0;
+        head.last = self.past.1.journals.len() as u32;
         Ok(())
     }
 }
