@@ -4,6 +4,7 @@
 //! count is judged in one way alone. A bucket's folder is a copy beside this tablet's data,
 //! brought up to what the bucket has before each round and sent there after it.
 
+use std::collections::BTreeSet;
 use std::fmt::Debug;
 use std::path::Path;
 use std::time::Duration;
@@ -26,6 +27,12 @@ pub(super) trait MeetingPlace: Debug + Send {
     fn fetch(&mut self, members: &Members) -> Result<(), ShopFault> {
         let _ = members;
         Ok(())
+    }
+
+    /// Jobs with new lines since the last asking; `None` where the folder has to be looked
+    /// through for them.
+    fn take_changed(&mut self) -> Option<BTreeSet<Uuid>> {
+        None
     }
 
     /// Brings photographs into the folder, by job and file name, where they lie there.

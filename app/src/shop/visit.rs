@@ -5,13 +5,14 @@ use std::path::{Path, PathBuf};
 use std::time::Duration;
 
 use directories::ProjectDirs;
-use trayzero_core::journal::Members;
+use trayzero_core::journal::{JournalError, Members};
+use uuid::Uuid;
 
 use super::admitted::Admitted;
 use super::bucket::Surroundings;
 use super::open_place::open_place;
 use super::place::MeetingPlace;
-use super::{FileFault, ShopFault};
+use super::{Board, FileFault, ShopFault};
 
 /// A shop that is looked at from outside.
 #[derive(Debug)]
@@ -65,6 +66,23 @@ impl Visit {
             self.place.fetch(&self.members)?;
         }
         Ok(())
+    }
+
+    /// Reads on a board of the folder, after a look. Gives the jobs that have changed.
+    ///
+    /// # Errors
+    /// [`JournalError`] if the folder cannot be read.
+    pub fn read_on(&mut self, board: &mut Board) -> Result<Vec<Uuid>, JournalError> {
+        let Some(changed) = self.place.take_changed() else {
+            return board.read_on();
+        };
+        let mut read = Vec::new();
+        for job in changed {
+            if board.read_job(job)? {
+                read.push(job);
+            }
+        }
+        Ok(read)
     }
 
     /// What does not hold where the tablets meet, and never came into the folder.

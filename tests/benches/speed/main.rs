@@ -8,6 +8,7 @@
 
 mod bays;
 mod board;
+mod bucket;
 #[cfg(feature = "yardsticks")]
 mod display;
 mod frame;
@@ -39,6 +40,7 @@ const GROUPS: &[Group] = &[
     ("store", store::rows),
     ("board", board::rows),
     ("bays", bays::rows),
+    ("bucket", bucket::rows),
     ("order", order::rows),
     ("record", record::rows),
 ];

@@ -40,8 +40,8 @@ pub(super) struct Wanted {
 }
 
 impl Wanted {
-    /// Puts it together in the folder.
-    pub fn take(&self, client: &Client, folder: &Path) -> Result<(), NotTaken> {
+    /// Puts it together in the folder. Gives whether it is another now.
+    pub fn take(&self, client: &Client, folder: &Path) -> Result<bool, NotTaken> {
         let path = journal_path(folder, self.head.job, self.tablet);
         let fault = |why: String| {
             NotTaken::File(FileFault {
@@ -65,10 +65,11 @@ impl Wanted {
         // The lines first: the seal from before still covers the lines from before.
         let seal = EndSeal::path(folder, self.head.job, self.tablet);
         let twin = path.with_extension("twin");
+        let mut is_new = good != self.head.bytes() || good != here;
         for (path, text) in [(seal, &self.head.seal), (twin, &self.head.twin)] {
-            write_beside(&path, text.as_deref()).map_err(|e| failed(&e))?;
+            is_new |= write_beside(&path, text.as_deref()).map_err(|e| failed(&e))?;
         }
-        Ok(())
+        Ok(is_new)
     }
 
     fn check(&self) -> Result<(), String> {
@@ -195,16 +196,18 @@ fn append(path: &Path, have: u64, bytes: &[u8]) -> io::Result<()> {
 }
 
 /// Writes a small file of the copy whole, and leaves it where it is that already. It is
-/// fetched again where a crash has cut it off, so nothing waits for the disk.
-pub(super) fn write_beside(path: &Path, text: Option<&str>) -> io::Result<()> {
-    let Some(text) = text else { return Ok(()) };
+/// fetched again where a crash has cut it off, so nothing waits for the disk. Gives whether
+/// it is new.
+fn write_beside(path: &Path, text: Option<&str>) -> io::Result<bool> {
+    let Some(text) = text else { return Ok(false) };
     if fs::read(path).is_ok_and(|known| known == text.as_bytes()) {
-        return Ok(());
+        return Ok(false);
     }
-    write_copy(path, text.as_bytes())
+    write_copy(path, text.as_bytes())?;
+    Ok(true)
 }
 
-/// The same for bytes that are new.
+/// Writes the bytes of such a file.
 pub(super) fn write_copy(path: &Path, bytes: &[u8]) -> io::Result<()> {
     let mut beside = path.as_os_str().to_owned();
     beside.push(".fetched");

@@ -19,6 +19,7 @@ mod small;
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
+use std::mem::take;
 use std::path::{Path, PathBuf};
 use std::time::{Duration, Instant};
 
@@ -89,6 +90,7 @@ pub(super) struct BucketPlace {
     looked_over: Option<Instant>,
     looks: u64,
     quiet_looks: u32,
+    changed: BTreeSet<Uuid>,
     faults: BTreeMap<PathBuf, FileFault>,
     left_alone: Vec<FileFault>,
     pictures_asked: BTreeMap<(Uuid, String), Instant>,
@@ -116,6 +118,7 @@ impl BucketPlace {
             looked_over: None,
             looks: 0,
             quiet_looks: 0,
+            changed: BTreeSet::new(),
             faults: BTreeMap::new(),
             left_alone: Vec::new(),
             pictures_asked: BTreeMap::new(),
@@ -309,8 +312,9 @@ impl BucketPlace {
         for (wanted, taken) in taken {
             let path = journal_path(&folder, wanted.head.job, wanted.tablet);
             match taken {
-                Ok(()) => {
+                Ok(is_new) => {
                     self.faults.remove(&path);
+                    self.changed.extend(is_new.then_some(wanted.head.job));
                 }
                 Err(NotTaken::Bucket(why)) => return Err(self.failed(why)),
                 Err(NotTaken::File(fault)) => {
@@ -460,6 +464,10 @@ impl MeetingPlace for BucketPlace {
 
     fn fetch(&mut self, members: &Members) -> Result<(), ShopFault> {
         self.with_client(|place, client| place.fetch_all(client, members))
+    }
+
+    fn take_changed(&mut self) -> Option<BTreeSet<Uuid>> {
+        Some(take(&mut self.changed))
     }
 
     fn fetch_pictures(&mut self, wanted: &[(Uuid, String)]) {
