@@ -120,8 +120,9 @@ impl Exchange {
         self.round_of(true)
     }
 
-    /// The same; only where others are to be heard, too, the place is asked for what is new.
-    pub(super) fn round_of(&mut self, hears: bool) -> Round {
+    /// The same; a bucket is asked what is new only where others are to be heard, too, and not
+    /// after each tap.
+    pub fn round_of(&mut self, hears: bool) -> Round {
         let mut round = Round::default();
         let members = self.members();
         let fetched = if hears {
@@ -190,7 +191,7 @@ impl Exchange {
     }
 
     /// How long to wait before the next round, where a folder would be looked at after `usual`.
-    pub(super) fn pause(&self, usual: Duration) -> Duration {
+    pub fn pause(&self, usual: Duration) -> Duration {
         self.place.pause(usual)
     }
 

@@ -7,6 +7,7 @@ mod attacked_bucket;
 mod boards;
 mod bounds;
 mod bucket;
+mod bucket_cost;
 mod clocks;
 mod comebacks;
 mod converge;
