@@ -1,29 +1,51 @@
-//! `trayzero board`: every job of a folder, the one that needs the foreman most first.
+//! `trayzero board`: every job of a folder or of several shops, the one that needs the foreman
+//! most first.
 
-use std::io::{self, Write};
+use std::io::Write;
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
+use std::time::Duration;
 
-use serde::Serialize;
-use trayzero_core::job::Stage;
-use trayzero_core::journal::{JournalError, format_rfc3339, passed_min};
-use trayzero_core::plan::{JobForecast, Score};
-use uuid::Uuid;
+use trayzero_core::journal::passed_min;
+use trayzero_core::plan::Score;
 
+use super::board_json::{BoardAnswer, ShopAnswer, job_answer};
+use super::place::brought;
+use super::reading::{
+    FolderFaults, listed, own_settings, read_board, scores_of, settings_of, time,
+};
+use super::shops::{NamedShop, in_turn, named_shop, read_all, shops_of_file};
 use super::{CliError, Reply, shop_key, write_json};
-use crate::data::settings::{SETTINGS_FILE, Settings, SettingsFile};
+use crate::data::settings::Settings;
 use crate::data::store::small_file::{self, Readers};
-use crate::data::store::{Clock, Phase, Stamp, SystemClock, usual_folder};
-use crate::desk::page_keeper::{PageSettings, page_of};
-use crate::shop::{Admitted, Board, BoardFilter, FileFault, Looking, Tile, in_order};
+use crate::data::store::{Clock, Stamp, SystemClock};
+use crate::desk::page_keeper::{PageSettings, page_of_shops};
+use crate::shop::{BoardFilter, Card, Looking, ShopToRead, Tile, in_order};
 use crate::ui::times;
-use crate::ui::words::{EN, Words};
+use crate::ui::words::Words;
 
 /// Arguments of `trayzero board`.
 #[derive(Debug, clap::Args)]
+#[command(group(clap::ArgGroup::new("what").required(true).args(["folder", "shop", "shops"])))]
 pub struct BoardArgs {
-    /// A tablet's data folder or a shop folder.
+    /// A tablet's data folder or a shop folder, or a bucket as s3://bucket/prefix.
     #[arg(value_name = "FOLDER")]
-    pub folder: PathBuf,
+    pub folder: Option<PathBuf>,
+    /// One of several shops, by a name of your own, with its folder or bucket and, if you know
+    /// it, its first key: NAME=WHERE or NAME=WHERE#KEY. Give it once for each.
+    #[arg(long, value_name = "NAME=WHERE", value_parser = named_shop)]
+    pub shop: Vec<NamedShop>,
+    /// A JSON file that names several shops.
+    #[arg(long, value_name = "FILE")]
+    pub shops: Option<PathBuf>,
+    /// Seconds after which a shop that has not answered is said not to be reached.
+    #[arg(
+        long,
+        value_name = "S",
+        default_value_t = 20,
+        conflicts_with = "folder"
+    )]
+    pub wait_s: u16,
     /// Jobs that are over, too.
     #[arg(long)]
     pub all: bool,
@@ -31,7 +53,7 @@ pub struct BoardArgs {
     #[arg(long, value_name = "MIN", default_value_t = 10)]
     pub air_reminder_min: u16,
     /// The shop's first key, 64 hex digits: only what its members have sealed counts.
-    #[arg(long, value_name = "KEY", value_parser = shop_key)]
+    #[arg(long, value_name = "KEY", value_parser = shop_key, conflicts_with_all = ["shop", "shops"])]
     pub shop_key: Option<String>,
     /// Make a page for a browser, by itself in one file.
     #[arg(long, value_name = "OUT", conflicts_with = "json")]
@@ -48,82 +70,12 @@ pub struct BoardArgs {
     pub json: bool,
 }
 
-#[derive(Serialize)]
-struct BoardAnswer {
-    at: String,
-    jobs: Vec<JobAnswer>,
-    faults: Vec<String>,
-    left_alone: Vec<String>,
-}
-
-#[derive(Serialize)]
-struct JobAnswer {
-    job: Uuid,
-    vehicle: String,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    order_number: Option<String>,
-    bay: String,
-    technician: String,
-    layout: String,
-    phase: Phase,
-    need: &'static str,
-    valves: usize,
-    verified: usize,
-    stage_now: Option<StageAnswer>,
-    last_tap: String,
-    /// Null where a wrong clock told it: nobody knows.
-    quiet_min: Option<i64>,
-    /// Null also where it is not known: see [`JobAnswer::air_not_known`].
-    air_on: Option<BoardAir>,
-    /// Cylinders in which air may be on or not, for two tablets disagree about it.
-    air_not_known: Vec<u8>,
-    unlocked: usize,
-    reasons: Vec<ReasonAnswer>,
-    loose: u32,
-    aboard: u32,
-    adrift: u32,
-    blocks: Vec<String>,
-    to_go: Option<JobForecast>,
-    end: Option<EndAnswer>,
-    holder: Option<Uuid>,
-    tablets: Vec<Uuid>,
-}
-
-#[derive(Serialize)]
-struct StageAnswer {
-    valve: String,
-    stage: Stage,
-}
-
-#[derive(Serialize)]
-struct ReasonAnswer {
-    need: &'static str,
-    since: Option<String>,
-    why: String,
-}
-
-#[derive(Serialize)]
-struct EndAnswer {
-    low: String,
-    likely: String,
-    high: String,
-    stands_open_overnight: bool,
-}
-
-#[derive(Serialize)]
-struct BoardAir {
-    cylinder: u8,
-    bar: f64,
-    since: String,
-    /// Null where a wrong clock told it: nobody knows.
-    minutes: Option<i64>,
-}
-
 /// Shows the board.
 ///
 /// # Errors
 /// [`CliError::Journal`] if the folder cannot be read, [`CliError::OtherShop`] where it is
-/// another shop's.
+/// another shop's, [`CliError::Shops`] where several are named wrongly. One of several that is
+/// not read is no error; the reply says no then.
 pub fn run(args: &BoardArgs, out: &mut dyn Write) -> Result<Reply, CliError> {
     run_at(args, SystemClock.now(), out)
 }
@@ -133,200 +85,234 @@ pub fn run(args: &BoardArgs, out: &mut dyn Write) -> Result<Reply, CliError> {
 /// # Errors
 /// As [`run`].
 pub fn run_at(args: &BoardArgs, now: Stamp, out: &mut dyn Write) -> Result<Reply, CliError> {
-    listed(&args.folder)?;
+    let several = match (&args.folder, &args.shops) {
+        (Some(_), _) => None,
+        (None, Some(file)) => Some(in_turn(shops_of_file(file)?)?),
+        (None, None) => Some(in_turn(args.shop.clone())?),
+    };
     if args.window {
-        let (key, settings) = (args.shop_key.clone(), settings_of(&args.folder));
-        crate::office::open(&args.folder, key, settings, args.air_reminder_min)
-            .map_err(CliError::Window)?;
+        let (shops, settings) = match (several, &args.folder) {
+            (Some(shops), _) => (shops, own_settings()),
+            (None, folder) => one_to_watch(folder.as_deref(), args)?,
+        };
+        crate::office::open(shops, settings, args.air_reminder_min).map_err(CliError::Window)?;
         return Ok(Reply::done());
     }
-    let (board, note) = read_board(&args.folder, args.shop_key.as_deref())?;
-    let filter = if args.all {
-        BoardFilter::All
+    let read = match several {
+        Some(shops) => BoardRead::of_shops(&shops, args, now),
+        None => BoardRead::of_one(args, now)?,
+    };
+    read.write(args, now, out)?;
+    let all = read.shops.iter().all(|shop| shop.why.is_none());
+    Ok(Reply::answer(all).with_notes(read.notes))
+}
+
+/// The one place that is watched in a window. A folder that cannot be listed opens none.
+fn one_to_watch(
+    folder: Option<&Path>,
+    args: &BoardArgs,
+) -> Result<(Vec<ShopToRead>, Settings), CliError> {
+    let place = folder.unwrap_or(Path::new("")).to_owned();
+    let is_bucket = place.starts_with("s3:");
+    if !is_bucket {
+        listed(&place)?;
+    }
+    let settings = if is_bucket {
+        own_settings()
     } else {
-        BoardFilter::UnderWay
+        settings_of(&place)
     };
-    let placed = in_order(&board.cards(), filter, now.at_ms, args.air_reminder_min);
-    let told = FolderFaults::of(&board, now);
-    let notes = told.notes(note);
-    let settings = settings_of(&args.folder);
-    let looking = Looking {
-        now_ms: now.at_ms,
-        zone: times::zone(now.at_ms, now.offset_min),
-        air_reminder_min: args.air_reminder_min,
-        hours: settings.shop_hours.clone(),
-        own: None,
-        out_of_touch_ms: None,
+    let shop = ShopToRead {
+        of: None,
+        place,
+        shop_key: args.shop_key.clone(),
     };
-    let tiles: Vec<Tile> = placed.iter().map(|p| Tile::of(p, &looking)).collect();
-    if let Some(path) = &args.html {
-        let cards = board.cards();
-        let page = PageSettings {
-            with_names: args.names,
-            air_reminder_min: args.air_reminder_min,
-            settings: &settings,
-        };
-        let text = page_of(&cards, page, now, None);
-        let written = small_file::write(path, text.as_bytes(), Readers::Usual);
-        written.map_err(|e| CliError::File {
-            path: e.path,
-            fault: e.cause,
-        })?;
-    } else if args.json {
-        let answer = BoardAnswer {
-            at: time(now.at_ms, now),
-            jobs: tiles.iter().map(|t| job_answer(t, now, &looking)).collect(),
+    Ok((vec![shop], settings))
+}
+
+/// One of several shops as it was read.
+struct ShopOnBoard {
+    shop: ShopToRead,
+    name: String,
+    /// Why it was not read, in words for the board and in words for whoever asked.
+    why: Option<(String, String)>,
+}
+
+/// What was read, of one folder or of several shops.
+struct BoardRead {
+    cards: Vec<Arc<Card>>,
+    faults: Vec<String>,
+    left_alone: Vec<String>,
+    notes: Vec<String>,
+    settings: Settings,
+    /// How each shop's forecasts turned out, by its place; of the one folder in the first.
+    scores: Vec<Vec<Score>>,
+    /// Several shops; none where it is one folder.
+    shops: Vec<ShopOnBoard>,
+}
+
+impl BoardRead {
+    fn of_one(args: &BoardArgs, now: Stamp) -> Result<Self, CliError> {
+        let key = args.shop_key.as_deref();
+        let place = args.folder.as_deref().unwrap_or(Path::new(""));
+        let folder = brought(place, key)?;
+        listed(&folder)?;
+        let (board, note) = read_board(&folder, key)?;
+        let told = FolderFaults::of(&board, now);
+        Ok(Self {
+            cards: board.cards(),
+            notes: told.notes(note),
             faults: told.faults,
             left_alone: told.left_alone,
+            settings: settings_of(&folder),
+            scores: vec![scores_of(&board)],
+            shops: Vec::new(),
+        })
+    }
+
+    /// What does not hold in a shop is told with its name.
+    fn of_shops(shops: &[ShopToRead], args: &BoardArgs, now: Stamp) -> Self {
+        let at_most = Duration::from_secs(args.wait_s.into());
+        let mut all = Self {
+            cards: Vec::new(),
+            faults: Vec::new(),
+            left_alone: Vec::new(),
+            notes: Vec::new(),
+            settings: own_settings(),
+            scores: Vec::new(),
+            shops: Vec::new(),
         };
-        write_json(out, &answer)?;
-    } else {
-        let scores = board.pace().map_or(&[][..], |pace| pace.scores());
-        write_words(out, &tiles, (now, &looking), &settings, scores).map_err(CliError::Write)?;
+        for (shop, read) in shops.iter().zip(read_all(shops, at_most)) {
+            let name = shop.of.as_ref().map_or("", |of| &*of.name).to_owned();
+            let named = |said: &String| format!("{name}: {said}");
+            let mut scores = Vec::new();
+            let why = match read {
+                Some(Ok((board, note))) => {
+                    let told = FolderFaults::of(&board, now);
+                    all.notes.extend(told.notes(note).iter().map(named));
+                    all.faults.extend(told.faults.iter().map(named));
+                    all.left_alone.extend(told.left_alone.iter().map(named));
+                    all.cards.extend(shop.own(board.cards()));
+                    scores = scores_of(&board);
+                    None
+                }
+                other => Some(all.unread(other.and_then(Result::err), args.wait_s)),
+            };
+            all.notes.extend(why.iter().map(|(_, fault)| named(fault)));
+            all.scores.push(scores);
+            let shop = shop.clone();
+            all.shops.push(ShopOnBoard { shop, name, why });
+        }
+        all
     }
-    Ok(Reply::done().with_notes(notes))
-}
 
-/// The board of a folder with its times to go, and whose lines count in it. Every line is
-/// judged anew: what lies beside the journals is believed by nobody who comes from outside.
-pub(super) fn read_board(
-    folder: &Path,
-    shop_key: Option<&str>,
-) -> Result<(Board, String), CliError> {
-    let admitted = Admitted::of(folder, shop_key)?;
-    let note = admitted.note();
-    let mut board = admitted.board(folder)?;
-    board.work_out_to_go();
-    Ok((board, note))
-}
-
-/// Whether a folder can be listed at all.
-pub(super) fn listed(folder: &Path) -> Result<(), JournalError> {
-    let listed = folder.read_dir().map_err(|cause| JournalError::Io {
-        file: folder.to_owned(),
-        doing: "listing it",
-        cause,
-    });
-    listed.map(drop)
-}
-
-/// What of a folder does not hold or was left alone, in words.
-pub(super) struct FolderFaults {
-    pub faults: Vec<String>,
-    pub left_alone: Vec<String>,
-}
-
-impl FolderFaults {
-    /// Jobs of which nothing counts are among it, for no card tells of them.
-    pub fn of(board: &Board, now: Stamp) -> Self {
-        let hidden = board.not_shown();
-        let hidden =
-            hidden.map(|(job, block)| format!("job {job}: {}", EN.block(block, now.at_ms)));
-        let faults = board.faults().map(ToString::to_string);
-        let left_alone = board.left_alone().iter();
-        Self {
-            faults: faults.chain(hidden).collect(),
-            left_alone: left_alone.map(FileFault::to_string).collect(),
+    /// Why a shop was not read: in short, and with everything that is known.
+    fn unread(&self, fault: Option<CliError>, wait_s: u16) -> (String, String) {
+        let words = self.settings.language.words();
+        match fault {
+            None => {
+                let silent = format!("it has not answered within {wait_s} s; not reached yet");
+                (words.shop_silent.to_owned(), silent)
+            }
+            Some(CliError::OtherShop(fault)) => {
+                let other = format!("another shop than its key says: {fault}");
+                (words.shop_other.to_owned(), other)
+            }
+            Some(fault) => (words.shop_unread.to_owned(), fault.to_string()),
         }
     }
 
-    /// All of it with one note more, for the person at the terminal.
-    pub fn notes(&self, note: String) -> Vec<String> {
-        [self.faults.as_slice(), &self.left_alone, &[note]].concat()
+    fn write(&self, args: &BoardArgs, now: Stamp, out: &mut dyn Write) -> Result<(), CliError> {
+        let filter = if args.all {
+            BoardFilter::All
+        } else {
+            BoardFilter::UnderWay
+        };
+        let settings = &self.settings;
+        if let Some(path) = &args.html {
+            let page = PageSettings {
+                with_names: args.names,
+                air_reminder_min: args.air_reminder_min,
+                settings,
+            };
+            let shops = self.shops.iter().map(|shop| {
+                let why = shop.why.as_ref().map(|(short, _)| short.clone());
+                (shop.name.clone(), why)
+            });
+            let shops: Vec<(String, Option<String>)> = shops.collect();
+            let text = page_of_shops(&shops, &self.cards, page, now, None);
+            let written = small_file::write(path, text.as_bytes(), Readers::Usual);
+            return written.map_err(|e| CliError::File {
+                path: e.path,
+                fault: e.cause,
+            });
+        }
+        let looking = Looking {
+            now_ms: now.at_ms,
+            zone: times::zone(now.at_ms, now.offset_min),
+            air_reminder_min: args.air_reminder_min,
+            hours: settings.shop_hours.clone(),
+            own: None,
+            out_of_touch_ms: None,
+        };
+        let placed = in_order(&self.cards, filter, now.at_ms, args.air_reminder_min);
+        let tiles: Vec<Tile> = placed.iter().map(|p| Tile::of(p, &looking)).collect();
+        if args.json {
+            let answer = BoardAnswer {
+                at: time(now.at_ms, now),
+                jobs: tiles.iter().map(|t| job_answer(t, now, &looking)).collect(),
+                faults: self.faults.clone(),
+                left_alone: self.left_alone.clone(),
+                shops: self.shops.iter().map(|shop| shop.answer(now)).collect(),
+            };
+            return write_json(out, &answer);
+        }
+        let words = settings.language.words();
+        let mut lines: Vec<String> = self.shops.iter().filter_map(|s| s.line(words)).collect();
+        if tiles.is_empty() {
+            lines.push(words.no_jobs.to_owned());
+        }
+        for tile in &tiles {
+            let at = tile.card.shop.as_ref().map_or(0, |shop| shop.at);
+            let scores = self.scores.get(at).map_or(&[][..], Vec::as_slice);
+            lines.push(head_of(tile, words));
+            let below = lines_of(tile, (now, &looking), words, scores);
+            lines.extend(below.iter().map(|line| format!("  {line}")));
+        }
+        let written = lines.iter().try_for_each(|line| writeln!(out, "{line}"));
+        written.map_err(CliError::Write)
     }
 }
 
-pub(super) fn time(at_ms: i64, now: Stamp) -> String {
-    format_rfc3339(at_ms, now.offset_min).unwrap_or_default()
-}
-
-// Long because it is a table: every field of the answer.
-fn job_answer(tile: &Tile, now: Stamp, looking: &Looking) -> JobAnswer {
-    let card = &*tile.card;
-    let summary = &card.summary;
-    let air_not_known: Vec<u8> = summary.airs_asked().collect();
-    let air_told = summary.air.filter(|_| air_not_known.is_empty());
-    JobAnswer {
-        job: card.job,
-        vehicle: summary.vehicle.clone(),
-        order_number: summary.order_number.clone(),
-        bay: summary.bay.clone(),
-        technician: summary.technician.clone(),
-        layout: summary.layout.clone(),
-        phase: summary.phase,
-        need: tile.need.word(),
-        valves: summary.valves,
-        verified: summary.verified,
-        stage_now: card.stage_now.map(|(valve, stage)| StageAnswer {
-            valve: valve.to_string(),
-            stage,
-        }),
-        last_tap: time(summary.last_ms, now),
-        quiet_min: passed_min(summary.last_ms, now.at_ms),
-        air_on: air_told.map(|air| BoardAir {
-            cylinder: air.cylinder,
-            bar: air.bar,
-            since: time(air.since_ms, now),
-            minutes: passed_min(air.since_ms, now.at_ms),
-        }),
-        air_not_known,
-        unlocked: card.unlocked,
-        reasons: tile
-            .reasons
-            .iter()
-            .map(|reason| ReasonAnswer {
-                need: reason.need().word(),
-                since: reason.since_ms().map(|ms| time(ms, now)),
-                why: EN.reason(reason, &summary.dangers, looking, true),
-            })
-            .collect(),
-        loose: summary.loose,
-        aboard: summary.aboard,
-        adrift: summary.adrift,
-        blocks: card
-            .blocks
-            .iter()
-            .map(|block| EN.block(block, now.at_ms))
-            .collect(),
-        to_go: card.to_go,
-        end: tile.end.map(|end| EndAnswer {
-            low: time(end.low_ms, now),
-            likely: time(end.likely_ms, now),
-            high: time(end.high_ms, now),
-            stands_open_overnight: end.stands_open_overnight,
-        }),
-        holder: summary.holder,
-        tablets: card.tablets.clone(),
-    }
-}
-
-fn write_words(
-    out: &mut dyn Write,
-    tiles: &[Tile],
-    at: (Stamp, &Looking),
-    settings: &Settings,
-    scores: &[Score],
-) -> io::Result<()> {
-    let words = settings.language.words();
-    if tiles.is_empty() {
-        return writeln!(out, "{}", words.no_jobs);
-    }
-    for tile in tiles {
-        let summary = &tile.card.summary;
-        writeln!(
-            out,
-            "{}, {}, {}: {}; {}",
-            summary.bay,
-            summary.vehicle,
-            summary.technician,
-            words.of_verified(summary.verified, summary.valves),
-            words.needs[tile.need as usize]
-        )?;
-        for line in lines_of(tile, at, words, scores) {
-            writeln!(out, "  {line}")?;
+impl ShopOnBoard {
+    fn answer(&self, now: Stamp) -> ShopAnswer {
+        let why = self.why.as_ref();
+        ShopAnswer {
+            name: self.name.clone(),
+            r#where: self.shop.place.clone(),
+            reached: why.is_none(),
+            fault: why.map(|(_, fault)| fault.clone()),
+            since: why.map(|_| time(now.at_ms, now)),
         }
     }
-    Ok(())
+
+    /// Its own line, where it was not read.
+    fn line(&self, words: &Words) -> Option<String> {
+        let (short, _) = self.why.as_ref()?;
+        Some(words.shop_fails(&self.name, "", short))
+    }
+}
+
+fn head_of(tile: &Tile, words: &Words) -> String {
+    let summary = &tile.card.summary;
+    format!(
+        "{}, {}, {}: {}; {}",
+        tile.card.bay(),
+        summary.vehicle,
+        summary.technician,
+        words.of_verified(summary.verified, summary.valves),
+        words.needs[tile.need as usize]
+    )
 }
 
 fn lines_of(
@@ -364,14 +350,4 @@ fn lines_of(
         lines.extend(words.footing_lines(to_go, scores));
     }
     lines
-}
-
-/// The folder's own settings; where it has none, as a shop folder, those of this user's
-/// tablet.
-pub(super) fn settings_of(folder: &Path) -> Settings {
-    let of = |folder: &Path| SettingsFile::read(folder).settings;
-    if folder.join(SETTINGS_FILE).exists() {
-        return of(folder);
-    }
-    usual_folder().map_or_else(|_| Settings::default(), |usual| of(&usual))
 }

@@ -50,9 +50,17 @@ pub enum CliError {
         /// One of the things in it.
         holds: String,
     },
-    /// A bucket in place of a folder does not serve.
+    /// The folder of a shop, or the bucket in its place, does not serve.
     #[error("{0}")]
-    Bucket(ShopFault),
+    Place(ShopFault),
+    /// Several shops are named wrongly. `place` is the file with the field, or the value.
+    #[error("{place}: {why}")]
+    Shops {
+        /// File and field, or the value.
+        place: String,
+        /// What is wrong with it.
+        why: String,
+    },
     /// A folder is another shop's than the one that was asked for. This is an answer, no.
     #[error(transparent)]
     OtherShop(#[from] OtherShop),

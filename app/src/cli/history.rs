@@ -7,8 +7,8 @@ use serde::Serialize;
 use trayzero_core::job::SearchPlace;
 use trayzero_core::parts::Item;
 
-use super::board::{FolderFaults, listed, read_board, settings_of, time};
 use super::place::brought;
+use super::reading::{FolderFaults, listed, read_board, settings_of, time};
 use super::{CliError, Reply, shop_key, write_json};
 use crate::data::store::{Clock, Stamp, SystemClock};
 use crate::shop::{History, LostTo, SinceThen, Week};

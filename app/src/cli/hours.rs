@@ -9,8 +9,8 @@ use trayzero_core::engine::Layout;
 use trayzero_core::phases::quote;
 use trayzero_core::plan::{Footing, JobForecast, ShopPace, WorkPhase};
 
-use super::board::{listed, read_board, settings_of};
 use super::place::brought;
+use super::reading::{listed, read_board, settings_of};
 use super::{CliError, Reply, shop_key, write_json};
 use crate::data::layouts;
 use crate::data::store::usual_folder;

@@ -6,6 +6,7 @@
 
 pub mod air;
 pub mod board;
+mod board_json;
 pub mod check;
 pub mod demo;
 mod error;
@@ -15,9 +16,11 @@ pub mod leak;
 pub mod open;
 pub mod order;
 mod place;
+mod reading;
 pub mod record;
 mod reply;
 pub mod sheet;
+mod shops;
 pub mod verify;
 
 use std::ffi::OsString;

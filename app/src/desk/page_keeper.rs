@@ -146,6 +146,18 @@ impl<'a> From<&'a Settings> for PageSettings<'a> {
 
 /// The page of these cards at a moment.
 pub fn page_of(cards: &[Arc<Card>], by: PageSettings<'_>, now: Stamp, own: Option<Uuid>) -> String {
+    page_of_shops(&[], cards, by, now, own)
+}
+
+/// The page of the cards of several shops at a moment: each shop's name, with why it could not
+/// be read where that is so.
+pub fn page_of_shops(
+    shops: &[(String, Option<String>)],
+    cards: &[Arc<Card>],
+    by: PageSettings<'_>,
+    now: Stamp,
+    own: Option<Uuid>,
+) -> String {
     let (settings, with_names) = (by.settings, by.with_names);
     let looking = Looking {
         now_ms: now.at_ms,
@@ -166,6 +178,7 @@ pub fn page_of(cards: &[Arc<Card>], by: PageSettings<'_>, now: Stamp, own: Optio
     let old_ms = now.at_ms + i64::from(OLD_AFTER_MIN) * 60_000;
     let page = Page {
         words,
+        shops,
         tiles: &faces,
         asks: &words.asks(&tiles, &looking, with_names),
         made: &times::clock(now.at_ms, now.offset_min),

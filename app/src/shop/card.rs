@@ -11,6 +11,7 @@ use trayzero_core::plan::{JobForecast, JobHours, ShopPace, WorkLeft};
 use trayzero_core::shop_log::NotSigned;
 use uuid::Uuid;
 
+use super::OfShop;
 use crate::data::shop_hours::{End, ShopHours};
 use crate::data::store::{JobSummary, Phase};
 
@@ -122,6 +123,8 @@ pub struct Card {
     pub to_go: Option<JobForecast>,
     /// The tablets that have lines in it.
     pub tablets: Vec<Uuid>,
+    /// Its shop, where several are looked at.
+    pub shop: Option<OfShop>,
 }
 
 /// What the end of a job under way is worked out from.
@@ -183,6 +186,7 @@ impl Card {
             work: (!is_over).then(|| Arc::new(CardWork::of(state))),
             to_go: None,
             tablets,
+            shop: None,
         }
     }
 
@@ -198,6 +202,15 @@ impl Card {
             work: None,
             to_go: None,
             tablets,
+            shop: None,
+        }
+    }
+
+    /// The bay, behind its shop where several are looked at.
+    pub fn bay(&self) -> String {
+        match &self.shop {
+            Some(shop) => format!("{} · {}", shop.name, self.summary.bay),
+            None => self.summary.bay.clone(),
         }
     }
 
@@ -412,7 +425,7 @@ pub struct PlacedCard {
 }
 
 /// Cards in the order in which the foreman is needed: by need, then by how long nothing
-/// was tapped, then by job. `now_ms` is the wall clock in milliseconds.
+/// was tapped, then by shop and job. `now_ms` is the wall clock in milliseconds.
 pub fn in_order(
     cards: &[Arc<Card>],
     filter: BoardFilter,
@@ -427,6 +440,12 @@ pub fn in_order(
         })
         .filter(|placed| filter.shows(&placed.card))
         .collect();
-    placed.sort_by_key(|p| (p.need, p.card.summary.last_ms, p.card.job));
+    let place = |p: &PlacedCard| (p.need, p.card.summary.last_ms);
+    let which = |p: &PlacedCard| (p.card.shop.clone(), p.card.job);
+    placed.sort_by(|a, b| {
+        place(a)
+            .cmp(&place(b))
+            .then_with(|| which(a).cmp(&which(b)))
+    });
     placed
 }

@@ -23,7 +23,7 @@ pub struct Day {
 pub struct BayDay {
     /// The job.
     pub job: Uuid,
-    /// The bay.
+    /// The bay, behind its shop where several are looked at.
     pub bay: String,
     /// When the job ends.
     pub end: End,
@@ -55,7 +55,7 @@ impl Day {
                 let end = tile.end?;
                 Some(BayDay {
                     job: tile.card.job,
-                    bay: tile.card.summary.bay.clone(),
+                    bay: tile.card.bay(),
                     gate: gate_of(&tile.card, looking),
                     leaves: leaves(&end, today, looking),
                     end,

@@ -27,6 +27,7 @@ mod place;
 mod published;
 mod pull;
 mod push;
+mod several;
 mod spread;
 mod status;
 mod tiles;
@@ -61,6 +62,7 @@ pub use members::{pinned, standing_journals};
 pub use open_place::folder_of;
 pub use published::News;
 use published::{Published, Shared};
+pub use several::{OfShop, ShopToRead};
 pub use status::{
     ClockAhead, FileFault, KeyConflict, NotConfirmed, OUT_OF_TOUCH_MS, ShopFault, ShopStatus,
     WhyNotConfirmed,

@@ -1,6 +1,7 @@
 //! A shop that is looked at from outside: by the command line, and by the board of an office.
 //! Nothing is written where its tablets meet.
 
+use std::io;
 use std::path::{Path, PathBuf};
 use std::time::Duration;
 
@@ -9,7 +10,7 @@ use trayzero_core::journal::{JournalError, Members};
 use uuid::Uuid;
 
 use super::admitted::Admitted;
-use super::bucket::Surroundings;
+use super::bucket::{BucketAddress, Surroundings};
 use super::open_place::open_place;
 use super::place::MeetingPlace;
 use super::{Board, FileFault, ShopFault};
@@ -18,6 +19,8 @@ use super::{Board, FileFault, ShopFault};
 #[derive(Debug)]
 pub struct Visit {
     place: Box<dyn MeetingPlace>,
+    /// What is read is a copy, which is to be brought up to date for the members.
+    is_copy: bool,
     shop_key: Option<String>,
     members: Members,
 }
@@ -40,6 +43,7 @@ impl Visit {
     ) -> Self {
         Self {
             place: open_place(place, cache, None, around),
+            is_copy: BucketAddress::of(place).is_some(),
             shop_key: shop_key.map(str::to_owned),
             members: Members::default(),
         }
@@ -57,8 +61,9 @@ impl Visit {
     pub fn look(&mut self) -> Result<(), ShopFault> {
         self.place.fetch(&self.members)?;
         let read = self.folder().read_dir();
-        read.map_err(|e| ShopFault::of(self.folder(), &e))?;
-        if let Ok(admitted) = Admitted::of(self.folder(), self.shop_key.as_deref())
+        read.map_err(|e| not_read(self.folder(), &e))?;
+        if self.is_copy
+            && let Ok(admitted) = Admitted::of(self.folder(), self.shop_key.as_deref())
             && admitted.members != self.members
         {
             // Of those who are members everything is brought.
@@ -93,6 +98,19 @@ impl Visit {
     /// How long to wait before the next look, where a folder would be looked at after `usual`.
     pub fn pause(&self, usual: Duration) -> Duration {
         self.place.pause(usual)
+    }
+}
+
+/// Nothing was to be written, so nothing is said of writing.
+fn not_read(folder: &Path, cause: &io::Error) -> ShopFault {
+    match cause.kind() {
+        io::ErrorKind::NotFound => ShopFault::Vanished {
+            folder: folder.to_owned(),
+        },
+        _ => ShopFault::Io {
+            path: folder.to_owned(),
+            cause: cause.to_string(),
+        },
     }
 }
 

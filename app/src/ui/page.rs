@@ -8,6 +8,7 @@ use std::fmt::Write;
 
 use egui::Color32;
 use maud::{DOCTYPE, Markup, PreEscaped, html};
+use uuid::Uuid;
 
 use crate::ui::theme::{Colours, NIGHT, SHOP_LIGHT, Tint};
 use crate::ui::widgets::valve_ring::{RingArc, ValveLook, arcs};
@@ -25,6 +26,9 @@ const NAME_CHARS_MAX: usize = 200;
 pub struct Page<'a> {
     /// The words of the language.
     pub words: &'a Words,
+    /// Several shops by name, each with why it could not be read, where that is so; none where
+    /// it is the board of one shop alone.
+    pub shops: &'a [(String, Option<String>)],
     /// The bays, the one that needs somebody most first.
     pub tiles: &'a [TileFace],
     /// What is asked of people, in order.
@@ -64,12 +68,42 @@ impl Page<'_> {
                         p.made { strong { (w.page_made(self.made)) } " " (w.page_old_from(self.old_from)) }
                         p { (w.page_compare) " " a href="" { (w.page_load) } }
                     }
-                    main { (self.asked()) (self.bays()) }
+                    main { (self.shops()) (self.asked()) (self.bays()) }
                     footer { p { (w.page_vouch) } }
                 }
             }
         };
         page.into_string()
+    }
+
+    /// The shops that are not reached before the others, for their bays are missing below.
+    fn shops(&self) -> Markup {
+        let w = self.words;
+        let unread = self
+            .shops
+            .iter()
+            .filter_map(|(shop, why)| Some((shop, why.as_ref()?)));
+        let read: Vec<&str> = self
+            .shops
+            .iter()
+            .filter(|(_, why)| why.is_none())
+            .map(|(shop, _)| &**shop)
+            .collect();
+        html! {
+            @if !self.shops.is_empty() {
+                section aria-labelledby="shops" {
+                    h2 id="shops" { (w.shops_heading) }
+                    ol {
+                        @for (shop, why) in unread {
+                            li.urgent {
+                                span.why { (sign(Urgency::Urgent)) (name(&w.shop_fails(shop, "", why))) }
+                            }
+                        }
+                    }
+                    p { (w.shops_read(read.len(), self.shops.len())) @if !read.is_empty() { ": " (name(&read.join(", "))) } }
+                }
+            }
+        }
     }
 
     fn asked(&self) -> Markup {
@@ -82,7 +116,7 @@ impl Page<'_> {
                         @for ask in self.asks {
                             li class=(class_of(ask.urgency)) {
                                 (sign(ask.urgency))
-                                a href={ "#b" (ask.job) } { (name(&ask.bay)) }
+                                a href={ "#" (anchor(ask.shop, ask.job)) } { (name(&ask.bay)) }
                                 " " (name(&ask.vehicle)) " "
                                 span.why { (name(&ask.why)) }
                             }
@@ -114,6 +148,14 @@ fn name(text: &str) -> Markup {
     html! { bdi { (shown) } }
 }
 
+/// Where a job's tile stands in the page. Two shops may have a job with the same identity.
+fn anchor(shop: Option<usize>, job: Uuid) -> String {
+    match shop {
+        Some(at) => format!("s{at}-{job}"),
+        None => format!("b{job}"),
+    }
+}
+
 fn class_of(urgency: Urgency) -> &'static str {
     match urgency {
         Urgency::Urgent => "urgent",
@@ -143,7 +185,7 @@ fn sign(urgency: Urgency) -> Markup {
 
 fn tile(face: &TileFace) -> Markup {
     html! {
-        li class={ "tile " (class_of(face.urgency)) } id={ "b" (face.job) } {
+        li class={ "tile " (class_of(face.urgency)) } id=(anchor(face.shop, face.job)) {
             (ring(face))
             div.head {
                 h3 { (sign(face.urgency)) (name(&face.bay)) }

@@ -93,7 +93,10 @@ impl Asked<'_> {
 
     fn board(&self) -> Value {
         let args = board::BoardArgs {
-            folder: self.folder.to_owned(),
+            folder: Some(self.folder.to_owned()),
+            shop: Vec::new(),
+            shops: None,
+            wait_s: 20,
             all: false,
             air_reminder_min: 10,
             shop_key: None,

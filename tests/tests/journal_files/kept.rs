@@ -281,7 +281,10 @@ fn the_board_says_that_it_does_not_know_of_air_and_gives_no_figure_for_it() {
     fs::write(data.path().join("tablet.json"), card.to_string()).unwrap();
     let mut out = Vec::new();
     let args = cli::board::BoardArgs {
-        folder: data.path().to_owned(),
+        folder: Some(data.path().to_owned()),
+        shop: Vec::new(),
+        shops: None,
+        wait_s: 20,
         all: true,
         air_reminder_min: 10,
         shop_key: None,

@@ -369,7 +369,10 @@ fn the_command_line_shows_the_same_board_and_names_what_does_not_hold() {
         (code, text(out), text(err))
     };
     let args = cli::board::BoardArgs {
-        folder: root.path().to_owned(),
+        folder: Some(root.path().to_owned()),
+        shop: Vec::new(),
+        shops: None,
+        wait_s: 20,
         all: false,
         air_reminder_min: 10,
         shop_key: None,

@@ -1,9 +1,8 @@
 //! What the screen says of the shop folder, and what a tap costs while it fails: desks
 //! with their threads at work, read from the accessibility tree.
 
-use std::fs::{self, File};
+use std::fs;
 use std::path::{Path, PathBuf};
-use std::process::{Command, Stdio};
 use std::sync::Arc;
 use std::time::{Duration, Instant};
 
@@ -19,6 +18,7 @@ use trayzero::ui::words::{DE, EN, Language};
 use trayzero_core::engine::Layout;
 use trayzero_core::job::{Event, Opening, Person};
 use trayzero_core::journal::journal_path;
+use trayzero_tests::mute::Mute;
 use uuid::Uuid;
 
 use super::faulty::{QUICK, Small, public_key_of, wait_for};
@@ -171,41 +171,6 @@ fn the_screen_says_what_is_wrong_with_the_folder_and_it_catches_up_by_itself() {
         fs::rename(kept, &shop).unwrap();
         screen.wait_until_silent("board stale");
         assert!(screen.is_mirrored(job));
-    }
-}
-
-/// A file system that answers nothing at all, as a server that is switched off: the kernel
-/// hands every call to a program that never reads them.
-struct Mute {
-    at: PathBuf,
-    device: Option<File>,
-}
-
-impl Mute {
-    /// Mounts it over a folder; `None` where this user may not, which the test then says.
-    fn mount(at: &Path) -> Option<Self> {
-        let mut options = File::options();
-        let device = options.read(true).write(true).open("/dev/fuse").ok()?;
-        let done = Command::new("mount")
-            .args(["-i", "-t", "fuse", "-o"])
-            .arg("fd=0,rootmode=40000,user_id=0,group_id=0")
-            .arg("mute")
-            .arg(at)
-            .stdin(Stdio::from(device.try_clone().ok()?))
-            .output()
-            .ok()?;
-        done.status.success().then(|| Self {
-            at: at.to_owned(),
-            device: Some(device),
-        })
-    }
-}
-
-impl Drop for Mute {
-    /// The kernel gives up every call that hangs once nobody holds the device.
-    fn drop(&mut self) {
-        self.device = None;
-        let _ = Command::new("umount").arg("-l").arg(&self.at).status();
     }
 }
 

@@ -1,6 +1,7 @@
 //! A display of its own with the real window on it, driven by real pointer events.
 
 use std::cell::RefCell;
+use std::ffi::OsStr;
 use std::io::{BufRead, BufReader};
 use std::path::{Path, PathBuf};
 use std::process::{Child, Command, Stdio};
@@ -177,9 +178,14 @@ impl Display {
 
     /// Opens the board of a folder over the whole screen, with a home of its own.
     pub fn open_office(&self, folder: &Path, home: &Path) -> Child {
+        self.open_board(&[folder.as_os_str()], home)
+    }
+
+    /// The same of whatever these words name.
+    pub fn open_board(&self, of: &[&OsStr], home: &Path) -> Child {
         let child = Command::new(program())
             .arg("board")
-            .arg(folder)
+            .args(of)
             .arg("--window")
             .env("HOME", home)
             .env_remove("XDG_DATA_HOME")

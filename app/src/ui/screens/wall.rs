@@ -29,8 +29,10 @@ pub struct Wall<'a> {
     pub tiles: Option<&'a [Tile]>,
     /// From where and when they are looked at.
     pub looking: &'a Looking,
-    /// Why they may be old.
-    pub trouble: Option<&'a str>,
+    /// Why they may be old, or not all of them.
+    pub troubles: &'a [String],
+    /// How many shops were read, and how many there are, where several are looked at.
+    pub shops: Option<(usize, usize)>,
 }
 
 /// What the wall keeps for itself: which part is shown where not all have room.
@@ -60,7 +62,7 @@ impl WallScreen {
         let mut area = frame::child(ui, full, "wall");
         area.spacing_mut().item_spacing.y = GAP;
         heading(&mut area, wall);
-        if let Some(trouble) = wall.trouble {
+        for trouble in wall.troubles {
             let tint = Theme::of(ui.ctx()).colours.astray;
             note::ui(&mut area, trouble, "", tint);
         }
@@ -149,7 +151,10 @@ fn heading(ui: &mut Ui, wall: &Wall<'_>) {
     let (_, time) = wall.words.day_and_time(wall.looking.now_ms, wall.looking);
     let tiles = wall.tiles.unwrap_or_default();
     let asking = tiles.iter().filter(|tile| tile.asks()).count();
-    let says = wall.words.bays_asking(tiles.len(), asking);
+    let mut says = wall.words.bays_asking(tiles.len(), asking);
+    if let Some((read, all)) = wall.shops {
+        says = format!("{} · {says}", wall.words.shops_read(read, all));
+    }
     let width = ui.available_width();
     let time = paint::text_line(ui, &time, Type::Figure, c.ink, width);
     let room = width - time.size().x - 3.0 * MARGIN;

@@ -237,7 +237,9 @@ impl BayTile<'_> {
     /// Draws it into a rectangle; gives whether it was tapped. One that takes no taps says
     /// its name all the same.
     pub fn ui(&self, ui: &mut Ui, rect: Rect, figure: f32, takes_taps: bool) -> bool {
-        let id = ui.scope_id().with(("bay tile", self.face.job));
+        let id = ui
+            .scope_id()
+            .with(("bay tile", self.face.shop, self.face.job));
         let spoken = || {
             let more = self.more.join(", ");
             format!("{}, {more}", self.face.spoken())

@@ -52,7 +52,9 @@ pub struct DayLine {
 pub struct AskFace {
     /// The job.
     pub job: Uuid,
-    /// The bay.
+    /// The place of its shop, where several are looked at.
+    pub shop: Option<usize>,
+    /// The bay, behind its shop where several are looked at.
     pub bay: String,
     /// The vehicle.
     pub vehicle: String,
@@ -136,7 +138,8 @@ impl Words {
             let summary = &tile.card.summary;
             AskFace {
                 job: tile.card.job,
-                bay: summary.bay.clone(),
+                shop: tile.card.shop.as_ref().map(|shop| shop.at),
+                bay: tile.card.bay(),
                 vehicle: summary.vehicle.clone(),
                 why: self.reason(reason, &summary.dangers, looking, with_names),
                 urgency: urgency(reason.need()),

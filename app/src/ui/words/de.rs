@@ -1276,6 +1276,10 @@ pub const DE: Words = Words {
     page_asked: "Wer gebraucht wird",
     page_bays: "Plätze",
     wall_reads: "Liest den Ordner",
+    shop_silent: "keine Antwort",
+    shop_other: "dort ist eine andere Werkstatt, als ihr Schlüssel sagt",
+    shop_unread: "sie ist nicht zu lesen",
+    shops_heading: "Werkstätten",
     follow_up: "Nachdem es fort war",
     follow_up_says: "Was gesehen wurde, nachdem das Fahrzeug fort war, nach etwa 1.000 und 5.000 km. Es kommt unterschrieben in den Bericht dieses geschlossenen Auftrags.",
     follow_up_new: "Jetzt gesehen",
@@ -1488,6 +1492,11 @@ pub const DE: Words = Words {
         format!("Mehr als {m} Minuten offen, ohne neu geladen zu sein. Nichts hier mehr glauben.")
     },
     wall_fails: |w, y| format!("Nicht gelesen seit {w}: {y}"),
+    shop_fails: |n, s, y| match s {
+        "" => format!("{n} ist nicht erreicht: {y}"),
+        _ => format!("{n} ist nicht erreicht seit {s}: {y}"),
+    },
+    shops_read: |n, m| format!("{n} von {m} Werkstätten"),
     handed_here_now: |bay| format!("{bay} ist an dieses Tablet gegeben"),
     tablet_asks: |name| format!("{name} möchte aufgenommen werden"),
     tablet_has_other_key: |name| format!("{name} hat einen anderen Schlüssel"),

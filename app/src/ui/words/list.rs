@@ -803,6 +803,10 @@ words! {
         page_asked: "Asked of people",
         page_bays: "Bays",
         wall_reads: "Reading the folder",
+        shop_silent: "it does not answer",
+        shop_other: "this is another shop than its key says",
+        shop_unread: "it cannot be read",
+        shops_heading: "Shops",
         // After the vehicle left.
         follow_up: "After it left",
         follow_up_says: "What was seen once the vehicle had left, after about 1,000 and 5,000 km. It goes into the record of this closed job, signed.",
@@ -1414,6 +1418,11 @@ words! {
         page_old_from(when: &str) = format!("Old from {when} on."),
         page_open_for(minutes: u32) = format!("Open for more than {minutes} minutes without being loaded anew. Trust nothing here."),
         wall_fails(when: &str, why: &str) = format!("Not read since {when}: {why}"),
+        shop_fails(name: &str, since: &str, why: &str) = match since {
+            "" => format!("{name} is not reached: {why}"),
+            _ => format!("{name} is not reached since {since}: {why}"),
+        },
+        shops_read(read: usize, all: usize) = format!("{read} of {all} shops"),
         handed_here_now(bay: &str) = format!("{bay} was given to this tablet"),
         tablet_asks(name: &str) = format!("{name} asks to become a member"),
         tablet_has_other_key(name: &str) = format!("{name} has another key"),

@@ -42,7 +42,9 @@ pub enum MarkKind {
 pub struct TileFace {
     /// The job.
     pub job: Uuid,
-    /// The bay.
+    /// The place of its shop, where several are looked at.
+    pub shop: Option<usize>,
+    /// The bay, behind its shop where several are looked at.
     pub bay: String,
     /// The vehicle.
     pub vehicle: String,
@@ -147,7 +149,8 @@ impl Words {
         }
         TileFace {
             job: tile.card.job,
-            bay: summary.bay.clone(),
+            shop: tile.card.shop.as_ref().map(|shop| shop.at),
+            bay: tile.card.bay(),
             vehicle: summary.vehicle.clone(),
             end: self.end_face(tile, looking),
             instead: if tile.need == Need::Over {
