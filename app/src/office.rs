@@ -13,6 +13,7 @@ use crate::data::settings::{Settings, ThemeChoice};
 use crate::data::store::{Clock, SystemClock};
 use crate::shop::{
     Admitted, Board, BoardFilter, Card, Looking, ShopFault, ShopToRead, Tile, Visit, in_order,
+    of_shop,
 };
 use crate::ui::screens::lay_paper;
 use crate::ui::screens::wall::{self, Wall, WallScreen};
@@ -102,7 +103,7 @@ impl FolderReader {
         let known = self.board.take();
         let known = known.filter(|(_, since)| since.elapsed() < ANEW_EVERY);
         let (mut board, since) = if let Some((mut board, since)) = known {
-            board.read_on().map_err(jobs)?;
+            self.visit.read_on(&mut board).map_err(jobs)?;
             (board, since)
         } else {
             let admitted = Admitted::of(folder, self.shop.shop_key.as_deref());
@@ -110,7 +111,7 @@ impl FolderReader {
             (admitted.board(folder).map_err(jobs)?, Instant::now())
         };
         board.work_out_to_go();
-        let cards = self.shop.own(board.cards());
+        let cards = of_shop(self.shop.of.as_ref(), board.cards());
         self.board = Some((board, since));
         Ok(cards)
     }

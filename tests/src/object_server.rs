@@ -287,7 +287,8 @@ fn decoded(text: &str) -> String {
 /// What changes when the object does. Nobody may rely on what it is made of.
 fn tag_of(bytes: &[u8]) -> String {
     let hash = Sha256::digest(bytes);
-    hash[..16].iter().map(|b| format!("{b:02x}")).collect()
+    let pairs: Vec<String> = hash[..16].iter().map(|b| format!("{b:02x}")).collect();
+    pairs.concat()
 }
 
 impl Inside {
@@ -337,17 +338,20 @@ impl Inside {
              <ListBucketResult xmlns=\"http://s3.amazonaws.com/doc/2006-03-01/\">"
             .to_owned();
         for (name, bytes) in &page {
-            xml += &format!(
+            let object = format!(
                 "<Contents><Key>{name}</Key><LastModified>2026-11-30T12:00:00.000Z</LastModified>\
                  <ETag>&quot;{}&quot;</ETag><Size>{}</Size></Contents>",
                 tag_of(bytes),
                 bytes.len()
             );
+            xml.push_str(&object);
         }
         let is_cut = rest.peek().is_some();
-        xml += &format!("<IsTruncated>{is_cut}</IsTruncated>");
+        let cut = format!("<IsTruncated>{is_cut}</IsTruncated>");
+        xml.push_str(&cut);
         if let Some((last, _)) = page.last().filter(|_| is_cut) {
-            xml += &format!("<NextContinuationToken>{last}</NextContinuationToken>");
+            let next = format!("<NextContinuationToken>{last}</NextContinuationToken>");
+            xml.push_str(&next);
         }
         xml += "</ListBucketResult>";
         self.asked.bytes_down += xml.len() as u64;

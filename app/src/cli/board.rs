@@ -20,15 +20,20 @@ use crate::data::settings::Settings;
 use crate::data::store::small_file::{self, Readers};
 use crate::data::store::{Clock, Stamp, SystemClock};
 use crate::desk::page_keeper::{PageSettings, page_of_shops};
-use crate::shop::{BoardFilter, Card, Looking, ShopToRead, Tile, in_order};
+use crate::shop::{BoardFilter, Card, Looking, ShopToRead, Tile, in_order, of_shop};
 use crate::ui::times;
 use crate::ui::words::Words;
+
+/// So many seconds a shop is waited for, unless it is said.
+const WAIT_S: u16 = 20;
+/// After so many minutes air is pointed out, unless it is said.
+const AIR_REMINDER_MIN: u16 = 10;
 
 /// Arguments of `trayzero board`.
 #[derive(Debug, clap::Args)]
 #[command(group(clap::ArgGroup::new("what").required(true).args(["folder", "shop", "shops"])))]
 pub struct BoardArgs {
-    /// A tablet's data folder or a shop folder, or a bucket as s3://bucket/prefix.
+    /// A tablet's data folder or a shop folder, or a bucket as `s3://bucket/prefix`.
     #[arg(value_name = "FOLDER")]
     pub folder: Option<PathBuf>,
     /// One of several shops, by a name of your own, with its folder or bucket and, if you know
@@ -42,7 +47,7 @@ pub struct BoardArgs {
     #[arg(
         long,
         value_name = "S",
-        default_value_t = 20,
+        default_value_t = WAIT_S,
         conflicts_with = "folder"
     )]
     pub wait_s: u16,
@@ -50,7 +55,7 @@ pub struct BoardArgs {
     #[arg(long)]
     pub all: bool,
     /// Minutes after which air that is on and forgotten is pointed out.
-    #[arg(long, value_name = "MIN", default_value_t = 10)]
+    #[arg(long, value_name = "MIN", default_value_t = AIR_REMINDER_MIN)]
     pub air_reminder_min: u16,
     /// The shop's first key, 64 hex digits: only what its members have sealed counts.
     #[arg(long, value_name = "KEY", value_parser = shop_key, conflicts_with_all = ["shop", "shops"])]
@@ -68,6 +73,25 @@ pub struct BoardArgs {
     /// Answer as JSON.
     #[arg(long)]
     pub json: bool,
+}
+
+impl BoardArgs {
+    /// Those that name a folder and nothing else.
+    pub fn of(folder: &Path) -> Self {
+        Self {
+            folder: Some(folder.to_owned()),
+            shop: Vec::new(),
+            shops: None,
+            wait_s: WAIT_S,
+            all: false,
+            air_reminder_min: AIR_REMINDER_MIN,
+            shop_key: None,
+            html: None,
+            window: false,
+            names: false,
+            json: false,
+        }
+    }
 }
 
 /// Shows the board.
@@ -192,7 +216,7 @@ impl BoardRead {
                     all.notes.extend(told.notes(note).iter().map(named));
                     all.faults.extend(told.faults.iter().map(named));
                     all.left_alone.extend(told.left_alone.iter().map(named));
-                    all.cards.extend(shop.own(board.cards()));
+                    all.cards.extend(of_shop(shop.of.as_ref(), board.cards()));
                     scores = scores_of(&board);
                     None
                 }

@@ -415,6 +415,16 @@ pub(super) fn is_shown(summary: &JobSummary) -> bool {
     summary.phase != Phase::Unopened
 }
 
+/// The cards of a shop's board, each with the shop that it is of, where that is one of several.
+pub fn of_shop(shop: Option<&OfShop>, mut cards: Vec<Arc<Card>>) -> Vec<Arc<Card>> {
+    if shop.is_some() {
+        for card in &mut cards {
+            Arc::make_mut(card).shop = shop.cloned();
+        }
+    }
+    cards
+}
+
 /// A card with what the foreman is needed for at the time of looking.
 #[derive(Clone, Debug, PartialEq)]
 pub struct PlacedCard {

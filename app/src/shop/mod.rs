@@ -53,7 +53,9 @@ pub use admitted::{Admitted, OtherShop};
 pub use board::Board;
 use board_thread::{BoardAsk, BoardThread};
 pub use bucket::{BucketFault, Surroundings};
-pub use card::{Block, BoardFilter, Card, CardWork, Need, PlacedCard, QUIET_AFTER_MIN, in_order};
+pub use card::{
+    Block, BoardFilter, Card, CardWork, Need, PlacedCard, QUIET_AFTER_MIN, in_order, of_shop,
+};
 pub use day::{BayDay, Day, Leaves};
 pub use exchange::{Exchange, Round};
 pub use history::{History, Lost, LostTo, Often, SEEN_AGAIN_MIN, SinceThen, Week, monday_of};

@@ -4,8 +4,6 @@
 use std::path::PathBuf;
 use std::sync::Arc;
 
-use super::Card;
-
 /// Which of several shops a job is of. Shops are in the order in which they were named.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct OfShop {
@@ -24,16 +22,4 @@ pub struct ShopToRead {
     pub place: PathBuf,
     /// The shop's first key, 64 hex digits, where it is known.
     pub shop_key: Option<String>,
-}
-
-impl ShopToRead {
-    /// The cards of its board, each with the shop that it is of.
-    pub fn own(&self, mut cards: Vec<Arc<Card>>) -> Vec<Arc<Card>> {
-        if self.of.is_some() {
-            for card in &mut cards {
-                Arc::make_mut(card).shop.clone_from(&self.of);
-            }
-        }
-        cards
-    }
 }

@@ -93,17 +93,8 @@ impl Asked<'_> {
 
     fn board(&self) -> Value {
         let args = board::BoardArgs {
-            folder: Some(self.folder.to_owned()),
-            shop: Vec::new(),
-            shops: None,
-            wait_s: 20,
-            all: false,
-            air_reminder_min: 10,
-            shop_key: None,
-            html: None,
-            window: false,
-            names: false,
             json: true,
+            ..board::BoardArgs::of(self.folder)
         };
         let mut out = Vec::new();
         board::run_at(&args, self.now, &mut out).unwrap();

@@ -281,17 +281,9 @@ fn the_board_says_that_it_does_not_know_of_air_and_gives_no_figure_for_it() {
     fs::write(data.path().join("tablet.json"), card.to_string()).unwrap();
     let mut out = Vec::new();
     let args = cli::board::BoardArgs {
-        folder: Some(data.path().to_owned()),
-        shop: Vec::new(),
-        shops: None,
-        wait_s: 20,
         all: true,
-        air_reminder_min: 10,
-        shop_key: None,
-        html: None,
-        names: false,
-        window: false,
         json: true,
+        ..cli::board::BoardArgs::of(data.path())
     };
     let now = Stamp {
         at_ms: MORNING_MS + 4 * 3_600_000,

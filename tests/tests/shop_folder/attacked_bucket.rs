@@ -152,7 +152,7 @@ impl Attacker<'_> {
     fn put_journal(&mut self, objects: &mut Objects, head: &str, tablet: Uuid) {
         let _ = std::fs::remove_dir_all(self.lair);
         let mut writer = Writer::open(self.lair, self.job, tablet).unwrap().writer;
-        for step in 0..1 + self.dice.below(3) as u64 {
+        for step in 0..=self.dice.below(3) as u64 {
             let forged = Entry {
                 id: Uuid::now_v7(),
                 tablet,
@@ -188,7 +188,8 @@ impl Attacker<'_> {
 fn sha256(bytes: &[u8]) -> String {
     use sha2::Digest as _;
     let hash = sha2::Sha256::digest(bytes);
-    hash.iter().map(|b| format!("{b:02x}")).collect()
+    let pairs: Vec<String> = hash.iter().map(|b| format!("{b:02x}")).collect();
+    pairs.concat()
 }
 
 #[test]

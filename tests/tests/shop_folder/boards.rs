@@ -369,17 +369,8 @@ fn the_command_line_shows_the_same_board_and_names_what_does_not_hold() {
         (code, text(out), text(err))
     };
     let args = cli::board::BoardArgs {
-        folder: Some(root.path().to_owned()),
-        shop: Vec::new(),
-        shops: None,
-        wait_s: 20,
-        all: false,
-        air_reminder_min: 10,
-        shop_key: None,
-        html: None,
-        names: false,
-        window: false,
         json: true,
+        ..cli::board::BoardArgs::of(root.path())
     };
     let at = Stamp {
         at_ms: now,

@@ -60,7 +60,7 @@ fn work(hours: u64) -> Day {
     let before = server.asked();
     let people = tablets.iter().zip(1..);
     let mut signs: Vec<_> = people.map(|(t, n)| technician(&t.person, n)).collect();
-    let mut looks = vec![Duration::ZERO; BAYS];
+    let mut looks = [Duration::ZERO; BAYS];
     let mut taps = 0;
     for second in 0..hours * 3_600 {
         let now = Duration::from_secs(second);

@@ -88,21 +88,14 @@ impl Region {
     fn args(&self) -> BoardArgs {
         BoardArgs {
             folder: None,
-            shop: Vec::new(),
             shops: Some(self.file.clone()),
             wait_s: WAIT_S,
-            all: false,
-            air_reminder_min: 10,
-            shop_key: None,
-            html: None,
-            window: false,
-            names: false,
-            json: false,
+            ..BoardArgs::of(Path::new(""))
         }
     }
 
     /// What the board comes to: whether all were read, the answer and the notes.
-    fn board(&self, args: &BoardArgs) -> (bool, String, String) {
+    fn board(args: &BoardArgs) -> (bool, String, String) {
         let mut out = Vec::new();
         let begun = Instant::now();
         let reply = run_at(args, NOW, &mut out).unwrap();
@@ -123,7 +116,7 @@ fn one_order_across_shops_and_none_that_fails_hides_another() {
         json: true,
         ..region.args()
     };
-    let (all, text, notes) = region.board(&args);
+    let (all, text, notes) = Region::board(&args);
     let said: Value = serde_json::from_str(&text).unwrap();
     assert!(!all, "not every shop was read");
     let jobs = said["jobs"].as_array().unwrap();
@@ -169,7 +162,18 @@ fn one_order_across_shops_and_none_that_fails_hides_another() {
     assert_eq!(twins[0].0, twins[1].0, "one identity");
     assert_ne!(twins[0].1, twins[1].1, "in two shops");
 
-    for shop in shops {
+    each_shop_is_told(&said, &notes);
+    assert_eq!(shops.len(), 5 + usize::from(region.mute.is_some()));
+    println!(
+        "shops: {} of which 3 were read, {} jobs",
+        shops.len(),
+        jobs.len()
+    );
+}
+
+/// The fields of each shop: what was read, and what was not and why.
+fn each_shop_is_told(said: &Value, notes: &str) {
+    for shop in said["shops"].as_array().unwrap() {
         let name = shop["name"].as_str().unwrap();
         let fields: Vec<&String> = shop.as_object().unwrap().keys().collect();
         if ["North", "South", "East"].contains(&name) {
@@ -193,18 +197,12 @@ fn one_order_across_shops_and_none_that_fails_hides_another() {
         assert!(fault.contains(why), "{name}: {fault}");
         assert!(notes.contains(&format!("{name}: {fault}")), "{notes}");
     }
-    assert_eq!(shops.len(), 5 + usize::from(region.mute.is_some()));
-    println!(
-        "shops: {} of which 3 were read, {} jobs",
-        shops.len(),
-        jobs.len()
-    );
 }
 
 #[test]
 fn in_words_each_shop_that_is_not_read_has_its_own_line() {
     let region = Region::new();
-    let (_, text, _) = region.board(&region.args());
+    let (_, text, _) = Region::board(&region.args());
     let lines: Vec<&str> = text
         .lines()
         .filter(|line| !line.starts_with("  "))
@@ -252,7 +250,7 @@ fn what_does_not_hold_in_one_shop_is_named_with_it_and_hides_nothing() {
         json: true,
         ..region.args()
     };
-    let (_, text, notes) = region.board(&args);
+    let (_, text, notes) = Region::board(&args);
     let said: Value = serde_json::from_str(&text).unwrap();
     let faults = said["faults"].as_array().unwrap();
     assert!(!faults.is_empty());

@@ -21,7 +21,7 @@ fn the_page_names_the_shops_that_are_missing_and_mixes_up_no_two_jobs() {
         html: Some(page.clone()),
         ..region.args()
     };
-    let (all, text, _) = region.board(&args);
+    let (all, text, _) = Region::board(&args);
     assert!(!all && text.is_empty());
     let html = fs::read_to_string(&page).unwrap();
     let root = region.scratch.path().to_str().unwrap();

@@ -138,12 +138,11 @@ impl BucketPlace {
         &mut self,
         work: impl FnOnce(&mut Self, &Client) -> Result<(), ShopFault>,
     ) -> Result<(), ShopFault> {
-        let client = match self.client.take() {
-            Some(client) => client,
-            None => {
-                let address = self.address.clone().map_err(|why| self.failed(why))?;
-                Client::new(&address, &self.place, &self.around).map_err(|why| self.failed(why))?
-            }
+        let client = if let Some(client) = self.client.take() {
+            client
+        } else {
+            let address = self.address.clone().map_err(|why| self.failed(why))?;
+            Client::new(&address, &self.place, &self.around).map_err(|why| self.failed(why))?
         };
         let done = work(self, &client);
         // Keys may be others by the next time.
@@ -363,12 +362,11 @@ impl BucketPlace {
             for n in known.saturating_add(1)..=head.past {
                 let here = fs::read(self.past_path(*tablet, n)).ok();
                 let here = here.and_then(|bytes| Past::read(&bytes).ok());
-                let past = match here {
-                    Some(past) => Some(past),
-                    None => {
-                        let got = client.get(&past_name(*tablet, n), HEAD_BYTES_MAX)?;
-                        got.and_then(|got| Past::read(&got.bytes).ok())
-                    }
+                let past = if here.is_some() {
+                    here
+                } else {
+                    let got = client.get(&past_name(*tablet, n), HEAD_BYTES_MAX)?;
+                    got.and_then(|got| Past::read(&got.bytes).ok())
                 };
                 let Some(past) = past else { break };
                 found.push((*tablet, n, past));
@@ -440,7 +438,8 @@ impl BucketPlace {
                     });
                 match put {
                     Ok(_) => {
-                        new += &format!("{name}\n");
+                        new.push_str(&name);
+                        new.push('\n');
                         sent.insert(name);
                     }
                     Err(fault) => result = Err(fault),
@@ -525,6 +524,6 @@ fn picture_name(job: Uuid, name: &str) -> String {
 
 /// Whether a file's name is one that a copy of a photograph has: its hash.
 fn is_picture(name: &str) -> bool {
-    let stem = name.split_once('.').map_or("", |(stem, _)| stem);
-    stem.len() == 64 && stem.bytes().all(|b| b.is_ascii_hexdigit()) && name.ends_with(".jpg")
+    let is_hash = |stem: &str| stem.len() == 64 && stem.bytes().all(|b| b.is_ascii_hexdigit());
+    name.strip_suffix(".jpg").is_some_and(is_hash)
 }

@@ -222,7 +222,7 @@ impl OwnJournals {
             kept.pop();
         }
         let new = (same < bytes.len()).then(|| {
-            let lines = bytes[..same].iter().filter(|b| **b == b'\n').count() as u64;
+            let lines = bytes[..same].split(|b| *b == b'\n').count() as u64 - 1;
             let rest = bytes[same..].to_vec();
             (Piece::of(lines + 1, &rest), rest)
         });

@@ -67,7 +67,7 @@ fn is_tablet(stem: &str) -> bool {
 }
 
 fn most_of(name: &str) -> u64 {
-    if name.ends_with(".jsonl") {
+    if name.strip_suffix(".jsonl").is_some() {
         LOG_BYTES_MAX
     } else {
         SMALL_BYTES_MAX
