@@ -31,7 +31,7 @@ pub(super) fn open_place(
     }
 }
 
-/// The folder that stands for a place, as [`open`] gives it.
+/// The folder that stands for a place, in which its tablets meet.
 pub fn folder_of(place: &Path, data: &Path) -> PathBuf {
     match BucketAddress::of(place) {
         None => place.to_owned(),

@@ -32,14 +32,14 @@ pub(super) enum NotTaken {
 
 /// A journal of somebody's, as a head tells of it.
 #[derive(Clone, Debug)]
-pub(super) struct Wanted {
+pub(super) struct WantedJournal {
     pub tablet: Uuid,
     pub head: JournalHead,
     /// What is here is held against the head too.
     pub is_looked_over: bool,
 }
 
-impl Wanted {
+impl WantedJournal {
     /// Puts it together in the folder. Gives whether it is another now.
     pub fn take(&self, client: &Client, folder: &Path) -> Result<bool, NotTaken> {
         let path = journal_path(folder, self.head.job, self.tablet);

@@ -8,6 +8,7 @@
 //!
 //! Requests cost money and are counted by the work: a look is one request for a thousand
 //! tablets, and one for each that has tapped; a tap is two; what is over is not looked at.
+// Long because it is one course, from a look to what is put, over what both sides know.
 
 mod address;
 mod client;
@@ -33,7 +34,7 @@ use super::place::MeetingPlace;
 use super::{FileFault, ShopFault};
 use client::{Client, Listed, at_once};
 use head::{HEAD_BYTES_MAX, Head, Past, hash_of, past_name};
-use journals::{NotTaken, Wanted, write_copy};
+use journals::{NotTaken, WantedJournal, write_copy};
 use own::OwnJournals;
 use small::{NOW, SmallFiles};
 
@@ -191,6 +192,7 @@ impl BucketPlace {
         Ok(())
     }
 
+    // Long because it is one course of requests, each resting on what the one before gave.
     /// Takes the heads that have changed, and what they name. Gives whether there were any.
     fn fetch_heads(
         &mut self,
@@ -260,7 +262,7 @@ impl BucketPlace {
                     .iter()
                     .map(|journal| (journal, is_first || is_own)),
             );
-            wanted.extend(all.map(|(journal, is_looked_over)| Wanted {
+            wanted.extend(all.map(|(journal, is_looked_over)| WantedJournal {
                 tablet: *tablet,
                 head: journal.clone(),
                 is_looked_over,
@@ -300,7 +302,7 @@ impl BucketPlace {
     fn take_journals(
         &mut self,
         client: &Client,
-        wanted: Vec<Wanted>,
+        wanted: Vec<WantedJournal>,
     ) -> Result<BTreeSet<Uuid>, ShopFault> {
         let mut failing = BTreeSet::new();
         let folder = self.folder.clone();
@@ -328,7 +330,7 @@ impl BucketPlace {
     /// Leaves out journals of strangers beyond a bound of bytes. Gives whose.
     fn bound_strangers(
         &self,
-        wanted: &mut Vec<Wanted>,
+        wanted: &mut Vec<WantedJournal>,
         knows: &dyn Fn(Uuid) -> bool,
     ) -> BTreeSet<Uuid> {
         let mut bounded = BTreeSet::new();

@@ -36,19 +36,19 @@ pub(super) struct OwnJournals {
     /// Journals of the past: their lengths, and the object that tells of each.
     past_bytes: BTreeMap<Uuid, (u64, u32)>,
     /// The files as they were when all of them was there.
-    sent: BTreeMap<Uuid, Look>,
+    sent: BTreeMap<Uuid, OwnLook>,
 }
 
 /// Length and time of a journal, and the times of what lies beside it.
-type Look = (u64, [Option<SystemTime>; 3]);
+type OwnLook = (u64, [Option<SystemTime>; 3]);
 
 /// What is to be put for one journal.
-struct Change {
+struct JournalChange {
     head: JournalHead,
     new: Option<(Piece, Vec<u8>)>,
     /// Pieces that the head no longer names.
     old: Vec<Piece>,
-    look: Look,
+    look: OwnLook,
 }
 
 impl OwnJournals {
@@ -106,12 +106,13 @@ impl OwnJournals {
         if changes.is_empty() {
             return Ok(());
         }
-        let put = at_once(changes.iter().collect(), |change: &Change| {
-            match &change.new {
+        let put = at_once(
+            changes.iter().collect(),
+            |change: &JournalChange| match &change.new {
                 Some((piece, bytes)) => put_piece(client, change.head.job, tablet, piece, bytes),
                 None => Ok(()),
-            }
-        });
+            },
+        );
         put.into_iter()
             .collect::<Result<(), _>>()
             .map_err(|fault| client.fault(fault))?;
@@ -167,6 +168,7 @@ impl OwnJournals {
         mended.map_err(|fault| client.fault(fault))
     }
 
+    // Long because every way in which a file and a head can differ has its answer here.
     /// What is to be put for a journal; `None` where the bucket has all of it.
     fn change(
         &self,
@@ -175,7 +177,7 @@ impl OwnJournals {
         job: Uuid,
         tablet: Uuid,
         is_over: &dyn Fn(Uuid) -> bool,
-    ) -> io::Result<Option<Change>> {
+    ) -> io::Result<Option<JournalChange>> {
         let path = journal_path(folder, job, tablet);
         let seal = EndSeal::path(folder, job, tablet);
         let twin = path.with_extension("twin");
@@ -239,7 +241,7 @@ impl OwnJournals {
             seal: read(&seal),
             twin: read(&twin),
         };
-        Ok(Some(Change {
+        Ok(Some(JournalChange {
             head,
             new,
             old,

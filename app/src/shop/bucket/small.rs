@@ -30,20 +30,20 @@ const FOLDERS: [(&str, &str); 4] = [
 
 /// An object that is the same here and there.
 #[derive(Debug)]
-struct Known {
+struct SmallKnown {
     /// What changes when the object does.
     tag: String,
     hash: String,
     /// The copy's length and time when it was looked at.
-    look: Look,
+    look: SmallLook,
 }
 
-type Look = Option<(u64, SystemTime)>;
+type SmallLook = Option<(u64, SystemTime)>;
 
 /// Which small objects are the same here and there, by their names.
 #[derive(Debug, Default)]
 pub(super) struct SmallFiles {
-    known: BTreeMap<String, Known>,
+    known: BTreeMap<String, SmallKnown>,
 }
 
 /// The file of an object, if its name is one of a small file.
@@ -74,7 +74,7 @@ fn most_of(name: &str) -> u64 {
     }
 }
 
-fn look_at(path: &Path) -> Look {
+fn look_at(path: &Path) -> SmallLook {
     let known = path.symlink_metadata().ok().filter(fs::Metadata::is_file)?;
     Some((known.len(), known.modified().ok()?))
 }
@@ -89,7 +89,7 @@ impl SmallFiles {
         within: &str,
         listed: &[Listed],
     ) -> Result<bool, ShopFault> {
-        let is_known = |known: Option<&Known>, object: &Listed| {
+        let is_known = |known: Option<&SmallKnown>, object: &Listed| {
             known.is_some_and(|known| known.tag == object.tag && !object.tag.is_empty())
         };
         let changed: Vec<(&Listed, PathBuf)> = listed
@@ -130,7 +130,7 @@ impl SmallFiles {
             fs::create_dir_all(within)
                 .and_then(|()| write_copy(&path, &got.bytes))
                 .map_err(|e| ShopFault::of(&path, &e))?;
-            let known = Known {
+            let known = SmallKnown {
                 tag: got.tag,
                 hash: hash_of(&got.bytes),
                 look: look_at(&path),
@@ -166,7 +166,8 @@ impl SmallFiles {
             let tag = client
                 .put_over(name, &bytes)
                 .map_err(|fault| client.fault(fault))?;
-            self.known.insert(name.clone(), Known { tag, hash, look });
+            self.known
+                .insert(name.clone(), SmallKnown { tag, hash, look });
         }
         let is_gone = |name: &&String| {
             name.starts_with("now/crew/") && path_of(folder, name).is_some_and(|p| !p.exists())
