@@ -224,7 +224,7 @@ fn three_nodes_of_which_one_is_killed_and_then_two() {
         shift.tap(16, TAP);
         shift.wait_for_fault(PATIENCE);
         let faults: Vec<_> = shift.workers.iter().map(|w| w.met().fault).collect();
-        println!("  {} nodes left: {faults:?}", killed);
+        println!("  {killed} nodes left: {faults:?}");
     }
     shift.tap(16, TAP);
     for node in &mut nodes[1..] {
