@@ -12,13 +12,15 @@ use tempfile::TempDir;
 use trayzero::shop::Surroundings;
 
 use super::programs::{Program, find, free_port, is_long, output, said, wait_for_port};
-use super::shift::Shift;
+use super::shift::{Met, Shift, Worker};
 
 const PATIENCE: Duration = Duration::from_mins(2);
 const TAP: Duration = Duration::from_millis(250);
 const TABLETS: usize = 3;
 /// How often the server is killed.
 const KILLS: usize = 3;
+/// A round that takes longer is taken for one that hangs; the window takes 20 seconds.
+const HANGS_AFTER: Duration = Duration::from_secs(15);
 
 /// Whether this kernel can mount a kind of share; it is said if not.
 fn can_mount(kind: &str) -> bool {
@@ -62,8 +64,23 @@ trait Server {
     fn mount(&self, point: &Path) -> Mounted;
 }
 
+/// Waits until a tablet's round says what is wrong, or hangs, which the window says of a round
+/// that takes too long; gives which of both.
+fn noticed(shift: &mut Shift) -> String {
+    let mut said = None;
+    shift.wait("a fault or a round that hangs", PATIENCE, |shift| {
+        let met: Vec<Met> = shift.workers.iter().map(Worker::met).collect();
+        let mut since = met.iter().filter_map(|met| met.since);
+        let hangs = since.any(|since| since.elapsed() > HANGS_AFTER);
+        let fault = met.iter().find_map(|met| met.fault.clone());
+        said = fault.or_else(|| hangs.then(|| format!("a round hangs for {HANGS_AFTER:?}")));
+        said.is_some()
+    });
+    said.unwrap()
+}
+
 /// Everybody works over the share while its server is killed and comes again.
-fn work(server: &mut dyn Server, scratch: &Path, is_said: bool) {
+fn work(server: &mut dyn Server, scratch: &Path) {
     server.start();
     let points: Vec<PathBuf> = (0..TABLETS)
         .map(|at| scratch.join(format!("mount-{at}")))
@@ -79,21 +96,12 @@ fn work(server: &mut dyn Server, scratch: &Path, is_said: bool) {
         shift.tap(12, TAP);
         server.kill();
         shift.tap(12, TAP);
-        if is_said {
-            let fault = shift.wait_for_fault(PATIENCE);
-            println!("  while it was away: {fault}");
-        } else {
-            shift.wait("a round that hangs", PATIENCE, |shift| {
-                let slow = Duration::from_secs(5);
-                let mut since = shift.workers.iter().filter_map(|w| w.met().since);
-                since.any(|since| since.elapsed() > slow)
-            });
-        }
+        println!("  while it was away: {}", noticed(&mut shift));
         server.start();
         shift.tap(12, TAP);
     }
     let outcome = shift.end(PATIENCE);
-    let done = format!("the server killed {KILLS} times while they wrote");
+    let done = format!("the server killed {KILLS} times (SIGKILL) while they wrote");
     outcome.say(&server.name(), &done);
     drop(shift);
     // The tablets' threads go before the share does.
@@ -171,7 +179,7 @@ fn a_windows_share() {
         scratch.path(),
         "vers=3.1.1,soft,echo_interval=5,nosharesock",
     );
-    work(&mut samba, scratch.path(), true);
+    work(&mut samba, scratch.path());
 }
 
 /// nfs-ganesha with an export of its own.
@@ -242,7 +250,7 @@ fn an_nfs_share_that_gives_up() {
     }
     let scratch = TempDir::new().unwrap();
     let mut ganesha = Ganesha::new(scratch.path(), "softerr,timeo=30,retrans=2");
-    work(&mut ganesha, scratch.path(), true);
+    work(&mut ganesha, scratch.path());
 }
 
 #[test]
@@ -252,5 +260,5 @@ fn an_nfs_share_that_waits_for_ever() {
     }
     let scratch = TempDir::new().unwrap();
     let mut ganesha = Ganesha::new(scratch.path(), "hard");
-    work(&mut ganesha, scratch.path(), false);
+    work(&mut ganesha, scratch.path());
 }
