@@ -82,7 +82,7 @@ impl PageSeen {
         own: Uuid,
     ) -> Result<(), FileError> {
         let status = shop.status();
-        let Some(folder) = status.folder.as_ref().filter(|_| status.fault.is_none()) else {
+        let Some(folder) = status.copy.as_ref().filter(|_| status.fault.is_none()) else {
             return Ok(());
         };
         // A board that may be old makes no page that looks new.

@@ -190,6 +190,11 @@ impl Exchange {
         round
     }
 
+    /// The folder that is read and written: the shop's, or the copy here of a bucket.
+    pub fn folder(&self) -> &Path {
+        self.place.folder()
+    }
+
     /// How long to wait before the next round, where a folder would be looked at after `usual`.
     pub fn pause(&self, usual: Duration) -> Duration {
         self.place.pause(usual)

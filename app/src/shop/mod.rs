@@ -341,9 +341,13 @@ impl ExchangeThread {
         self.exchange = folder
             .as_deref()
             .map(|folder| Exchange::new(&self.make, folder));
+        let copy = folder
+            .as_deref()
+            .map(|place| folder_of(place, &self.make.root));
         self.shared.publish(|published| {
             published.status = ShopStatus {
                 folder,
+                copy,
                 ..ShopStatus::default()
             };
         });

@@ -170,8 +170,10 @@ pub struct KeyConflict {
 /// How it stands with the shop folder.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct ShopStatus {
-    /// The folder, where one is set.
+    /// The folder or bucket, where one is set, as it is named.
     pub folder: Option<PathBuf>,
+    /// The folder that is read and written for it: itself, or the copy of a bucket.
+    pub copy: Option<PathBuf>,
     /// Wall clock in milliseconds at the end of the last good round.
     pub last_good_ms: Option<i64>,
     /// Wall clock in milliseconds when the round under way began.

@@ -337,6 +337,10 @@ fn what_is_no_object_of_a_shop_is_left_alone_and_named() {
         let there = |name: &str| objects.contains_key(&format!("north/hall-2/{name}"));
         assert!(rubbish.into_iter().all(there));
     });
+    // A page for browsers goes there, under a name of its own.
+    fs::write(ada.exchange.folder().join("board.html"), "<p>").unwrap();
+    ada.meet();
+    assert_eq!(bays.names("board.html"), ["north/hall-2/board.html"]);
     // An emptied bucket is filled again.
     bays.server.objects(std::collections::BTreeMap::clear);
     ada.meet();

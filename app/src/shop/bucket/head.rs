@@ -8,6 +8,7 @@
 //! lines/<job>/<tablet>/<line>-<hash>      lines of a journal from that line on
 //! past/<tablet>/<n>.json                  heads of a hundred journals of jobs that are over
 //! pictures/<job>/<name>                   copies of photographs
+//! board.html                              the page of the board, where a tablet keeps one
 //! ```
 //! A head is believed no more than a file's name in a folder: whose lines count is told by
 //! links and seals, once the journal is put together.

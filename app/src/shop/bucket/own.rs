@@ -36,11 +36,11 @@ pub(super) struct OwnJournals {
     /// Journals of the past: their lengths, and the object that tells of each.
     past_bytes: BTreeMap<Uuid, (u64, u32)>,
     /// The files as they were when all of them was there.
-    sent: BTreeMap<Uuid, OwnLook>,
+    sent: BTreeMap<Uuid, SeenJournal>,
 }
 
 /// Length and time of a journal, and the times of what lies beside it.
-type OwnLook = (u64, [Option<SystemTime>; 3]);
+type SeenJournal = (u64, [Option<SystemTime>; 3]);
 
 /// What is to be put for one journal.
 struct JournalChange {
@@ -48,7 +48,7 @@ struct JournalChange {
     new: Option<(Piece, Vec<u8>)>,
     /// Pieces that the head no longer names.
     old: Vec<Piece>,
-    look: OwnLook,
+    look: SeenJournal,
 }
 
 impl OwnJournals {
@@ -168,7 +168,6 @@ impl OwnJournals {
         mended.map_err(|fault| client.fault(fault))
     }
 
-    // Long because every way in which a file and a head can differ has its answer here.
     /// What is to be put for a journal; `None` where the bucket has all of it.
     fn change(
         &self,
@@ -202,29 +201,9 @@ impl OwnJournals {
         let pieces = there
             .as_ref()
             .map_or(&[][..], |there| there.pieces.as_slice());
-        let (mut kept, mut same) = (Vec::new(), 0);
-        for piece in pieces {
-            let end = same + piece.bytes as usize;
-            if end > bytes.len() || !piece.is(&bytes[same..end]) {
-                break;
-            }
-            kept.push(piece.clone());
-            same = end;
-        }
-        let fold = if is_over(job) {
-            kept.len() > 1 || same < bytes.len()
-        } else {
-            kept.len() >= PIECES_KEPT && same < bytes.len()
-        };
-        while fold
-            && let Some(last) = kept.last()
-            && (last.bytes < SMALL_PIECE_BYTES || is_over(job))
-        {
-            same -= last.bytes as usize;
-            kept.pop();
-        }
+        let (mut kept, same) = kept_pieces(pieces, &bytes, is_over(job));
         let new = (same < bytes.len()).then(|| {
-            let lines = bytes[..same].split(|b| *b == b'\n').count() as u64 - 1;
+            let lines = bytes[..same].iter().filter(|b| **b == b'\n').count() as u64;
             let rest = bytes[same..].to_vec();
             (Piece::of(lines + 1, &rest), rest)
         });
@@ -293,6 +272,36 @@ impl OwnJournals {
         head.last = self.past.1.journals.len() as u32;
         Ok(())
     }
+}
+
+/// The pieces that stay, of those that are in the bucket, and the bytes in them: what was told
+/// is still so, and there are not too many to go on from.
+fn kept_pieces(there: &[Piece], bytes: &[u8], is_over: bool) -> (Vec<Piece>, usize) {
+    let (mut kept, mut same) = (Vec::new(), 0_usize);
+    for piece in there {
+        let Some(end) = same.checked_add(piece.bytes as usize) else {
+            break;
+        };
+        if end > bytes.len() || !piece.is(&bytes[same..end]) {
+            break;
+        }
+        kept.push(piece.clone());
+        same = end;
+    }
+    let is_new = same < bytes.len();
+    let puts_together = if is_over {
+        is_new || kept.len() > 1
+    } else {
+        is_new && kept.len() >= PIECES_KEPT
+    };
+    while puts_together
+        && let Some(last) = kept.last()
+        && (last.bytes < SMALL_PIECE_BYTES || is_over)
+    {
+        same -= last.bytes as usize;
+        kept.pop();
+    }
+    (kept, same)
 }
 
 /// Puts a piece. Where one of its name lies that is another, somebody has put it there: it is

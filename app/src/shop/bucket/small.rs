@@ -20,6 +20,8 @@ use crate::shop::ShopFault;
 /// Where in a bucket they lie.
 pub(super) const NOW: &str = "now/";
 const MARKER: &str = "shop.json";
+/// The page of the board, for browsers: it goes there and is never brought here.
+const PAGE: &str = "board.html";
 /// Folders of them, and how their files' names end.
 const FOLDERS: [(&str, &str); 4] = [
     ("tablets", ".json"),
@@ -30,20 +32,20 @@ const FOLDERS: [(&str, &str); 4] = [
 
 /// An object that is the same here and there.
 #[derive(Debug)]
-struct SmallKnown {
+struct KnownObject {
     /// What changes when the object does.
     tag: String,
     hash: String,
     /// The copy's length and time when it was looked at.
-    look: SmallLook,
+    look: SeenSmall,
 }
 
-type SmallLook = Option<(u64, SystemTime)>;
+type SeenSmall = Option<(u64, SystemTime)>;
 
 /// Which small objects are the same here and there, by their names.
 #[derive(Debug, Default)]
 pub(super) struct SmallFiles {
-    known: BTreeMap<String, SmallKnown>,
+    known: BTreeMap<String, KnownObject>,
 }
 
 /// The file of an object, if its name is one of a small file.
@@ -67,14 +69,14 @@ fn is_tablet(stem: &str) -> bool {
 }
 
 fn most_of(name: &str) -> u64 {
-    if name.strip_suffix(".jsonl").is_some() {
+    if name.ends_with(".jsonl") {
         LOG_BYTES_MAX
     } else {
         SMALL_BYTES_MAX
     }
 }
 
-fn look_at(path: &Path) -> SmallLook {
+fn look_at(path: &Path) -> SeenSmall {
     let known = path.symlink_metadata().ok().filter(fs::Metadata::is_file)?;
     Some((known.len(), known.modified().ok()?))
 }
@@ -89,7 +91,7 @@ impl SmallFiles {
         within: &str,
         listed: &[Listed],
     ) -> Result<bool, ShopFault> {
-        let is_known = |known: Option<&SmallKnown>, object: &Listed| {
+        let is_known = |known: Option<&KnownObject>, object: &Listed| {
             known.is_some_and(|known| known.tag == object.tag && !object.tag.is_empty())
         };
         let changed: Vec<(&Listed, PathBuf)> = listed
@@ -130,7 +132,7 @@ impl SmallFiles {
             fs::create_dir_all(within)
                 .and_then(|()| write_copy(&path, &got.bytes))
                 .map_err(|e| ShopFault::of(&path, &e))?;
-            let known = SmallKnown {
+            let known = KnownObject {
                 tag: got.tag,
                 hash: hash_of(&got.bytes),
                 look: look_at(&path),
@@ -167,7 +169,7 @@ impl SmallFiles {
                 .put_over(name, &bytes)
                 .map_err(|fault| client.fault(fault))?;
             self.known
-                .insert(name.clone(), SmallKnown { tag, hash, look });
+                .insert(name.clone(), KnownObject { tag, hash, look });
         }
         let is_gone = |name: &&String| {
             name.starts_with("now/crew/") && path_of(folder, name).is_some_and(|p| !p.exists())
@@ -184,7 +186,10 @@ impl SmallFiles {
 
 /// The small files of the copy, with the names of their objects.
 fn files_in(folder: &Path, tablet: Uuid) -> Vec<(String, PathBuf)> {
-    let mut found = vec![(format!("{NOW}{MARKER}"), folder.join(MARKER))];
+    let mut found = vec![
+        (format!("{NOW}{MARKER}"), folder.join(MARKER)),
+        (PAGE.to_owned(), folder.join(PAGE)),
+    ];
     let names_in = |path: PathBuf| fs::read_dir(path).into_iter().flatten().flatten();
     for (within, _) in FOLDERS {
         for name in names_in(folder.join(within)) {
