@@ -92,12 +92,11 @@ impl BucketPlace {
             place: self.place.clone(),
             why,
         };
-        let client = match self.client.take() {
-            Some(client) => client,
-            None => {
-                let address = self.address.clone().map_err(failed)?;
-                Client::new(&address, &self.place, &self.around).map_err(failed)?
-            }
+        let client = if let Some(client) = self.client.take() {
+            client
+        } else {
+            let address = self.address.clone().map_err(failed)?;
+            Client::new(&address, &self.place, &self.around).map_err(failed)?
         };
         let done = work(self, &client);
         // Keys may be others by the next time.

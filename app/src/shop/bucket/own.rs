@@ -203,9 +203,9 @@ impl OwnJournals {
             .map_or(&[][..], |there| there.pieces.as_slice());
         let (mut kept, same) = kept_pieces(pieces, &bytes, is_over(job));
         let new = (same < bytes.len()).then(|| {
-            let lines = bytes[..same].iter().filter(|b| **b == b'\n').count() as u64;
+            let lines = bytes[..same].split(|b| *b == b'\n').count() as u64;
             let rest = bytes[same..].to_vec();
-            (Piece::of(lines + 1, &rest), rest)
+            (Piece::of(lines, &rest), rest)
         });
         kept.extend(new.iter().map(|(piece, _)| piece.clone()));
         // A head that somebody has forged names what it likes.

@@ -69,7 +69,7 @@ fn is_tablet(stem: &str) -> bool {
 }
 
 fn most_of(name: &str) -> u64 {
-    if name.ends_with(".jsonl") {
+    if name.starts_with("now/log/") {
         LOG_BYTES_MAX
     } else {
         SMALL_BYTES_MAX
