@@ -7,7 +7,7 @@ use std::time::Duration;
 use trayzero_core::engine::Layout;
 
 use super::{Desk, Outcome};
-use crate::data::backup;
+use crate::data::backup::{self, BackupError};
 use crate::data::crew::{CodeCost, Crew};
 use crate::data::layouts::library;
 use crate::data::own_layouts::{self, OwnLayoutError};
@@ -35,7 +35,7 @@ impl Desk {
                 self.crew_changed(told)
             }
             Err(error) => {
-                self.say_fault(&error.to_string());
+                self.say_error(&error);
                 Outcome::Stayed
             }
         }
@@ -61,7 +61,7 @@ impl Desk {
             shop.set_folder(Some(&folder));
         }
         if let Err(error) = became {
-            self.say_fault(&error.to_string());
+            self.say_error(&error);
             return Outcome::Stayed;
         }
         let tablet = Arc::clone(self.store.tablet());
@@ -91,7 +91,7 @@ impl Desk {
         let seen = &mut self.settings.settings.cards_seen;
         seen.insert(card.key().to_owned());
         if let Err(error) = self.settings.write() {
-            self.say_fault(&error.to_string());
+            self.say_error(&error);
         }
         Outcome::Stayed
     }
@@ -125,10 +125,26 @@ impl Desk {
                 Outcome::Taken
             }
             Err(error) => {
-                self.say_fault(&error.to_string());
+                self.say_error(&error);
                 Outcome::Stayed
             }
         }
+    }
+
+    fn say_backup_error(&mut self, error: &BackupError) {
+        let w = self.words();
+        let shown = |path: &Path| path.display().to_string();
+        let what = match error {
+            BackupError::File(error) => w.error(error),
+            BackupError::Journal(error) => w.error(error),
+            BackupError::Manifest(error) => w.error(error),
+            BackupError::Store(error) => w.error(error),
+            BackupError::NoBackup { folder } => w.backup_none(&shown(folder)),
+            BackupError::Differs { path, why } => w.backup_differs(&shown(path), why),
+            BackupError::NotEmpty { folder } => w.backup_not_empty(&shown(folder)),
+            BackupError::Faulty(fault) => fault.to_string(),
+        };
+        self.say_fault(&what);
     }
 
     /// Copies everything into a new folder within the one that is named.
@@ -145,7 +161,7 @@ impl Desk {
                 Outcome::Stayed
             }
             Err(error) => {
-                self.say_fault(&error.to_string());
+                self.say_backup_error(&error);
                 Outcome::Stayed
             }
         }
@@ -164,7 +180,7 @@ impl Desk {
                 self.say(self.words().restored(&folder, done.journals))
             }
             Err(error) => {
-                self.say_fault(&error.to_string());
+                self.say_backup_error(&error);
                 Outcome::Stayed
             }
         }

@@ -32,7 +32,7 @@ use crate::ui::intent::{Intent, Screen};
 use crate::ui::view::{
     JobView, Looked, MembershipView, Notice, PersonView, RETURN_AFTER_MIN, View,
 };
-use crate::ui::words::Words;
+use crate::ui::words::{InGerman, Words};
 use notices::{leaves_notice, over_rating};
 use said::{notice_of, refused, said_at_the_start};
 
@@ -352,7 +352,7 @@ impl Desk {
                 self.jobs = jobs;
                 self.say_new_faults();
             }
-            Err(error) => self.say_fault(&error.to_string()),
+            Err(error) => self.say_error(&error),
         }
     }
 
@@ -373,7 +373,7 @@ impl Desk {
         }
         self.settings.settings = settings;
         if let Err(error) = self.settings.write() {
-            self.say_fault(&error.to_string());
+            self.say_error(&error);
         }
         Outcome::Stayed
     }
@@ -383,6 +383,12 @@ impl Desk {
             what: what.to_owned(),
             way_out: self.words().try_again.to_owned(),
         });
+    }
+
+    /// The same of an error, in the words of the screen.
+    fn say_error(&mut self, error: &impl InGerman) {
+        let what = self.words().error(error);
+        self.say_fault(&what);
     }
 
     /// Proposes the events of one tap; what is shown afterwards is on the disk.

@@ -67,7 +67,7 @@ impl Desk {
                 }
             }
             Err(error) => {
-                self.say_fault(&error.to_string());
+                self.say_error(&error);
                 Outcome::Stayed
             }
         }
@@ -83,7 +83,7 @@ impl Desk {
                 Outcome::Moved
             }
             Err(error) => {
-                self.say_fault(&error.to_string());
+                self.say_error(&error);
                 Outcome::Stayed
             }
         }

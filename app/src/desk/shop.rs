@@ -136,7 +136,7 @@ impl Desk {
                             has_pictures = true;
                         }
                         Ok(false) => {}
-                        Err(error) => self.say_fault(&error.to_string()),
+                        Err(error) => self.say_error(&error),
                     }
                 }
                 News::Pictures(_) => self.pictures.look_again(),
@@ -363,7 +363,7 @@ impl Desk {
         let path = folder.join(format!("{named}-{date}.pdf"));
         let written = made.and_then(|pdf| {
             std::fs::create_dir_all(&folder).map_err(|e| format!("{}: {e}", folder.display()))?;
-            small_file::write(&path, &pdf, Readers::Usual).map_err(|e| e.to_string())
+            small_file::write(&path, &pdf, Readers::Usual).map_err(|e| self.words().error(&e))
         });
         match written {
             Ok(()) => {

@@ -40,6 +40,8 @@ const APP: [(&str, &[&str]); 42] = [
         &[
             "crew",
             "hand_on",
+            "layouts",
+            "own_layouts",
             "pdf_file",
             "pictures",
             "shop",

@@ -1165,6 +1165,16 @@ pub const DE: Words = Words {
     folder_full: |p| format!("Der Werkstattordner ist voll: kein Platz für {p}."),
     folder_read_only: |p| format!("In den Werkstattordner kann nicht geschrieben werden: {p}."),
     folder_fails: |p, c| format!("Der Werkstattordner versagt bei {p}: {c}."),
+    backup_none: |folder| {
+        format!("{folder} ist keine Sicherung, oder eine, die nicht fertig wurde")
+    },
+    backup_differs: |path, why| format!("{path} ist nicht, wie es gesichert wurde: {why}"),
+    backup_not_empty: |folder| {
+        format!(
+            "{folder} ist nicht leer: eine Sicherung kommt in einen Ordner, der leer oder noch \
+             nicht da ist"
+        )
+    },
     bucket_bad: |p| format!("{p} ist kein Bucket mit Präfix, wie in s3://bucket/praefix."),
     bucket_no_server: |p| {
         format!(

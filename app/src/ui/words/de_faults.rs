@@ -105,7 +105,7 @@ fn line_fault(fault: &LineFault) -> String {
     }
 }
 
-fn while_doing(doing: Doing) -> &'static str {
+pub(super) fn while_doing(doing: Doing) -> &'static str {
     match doing {
         Doing::Reading => "beim Lesen",
         Doing::Writing => "beim Schreiben",

@@ -8,6 +8,7 @@ mod checked;
 mod day;
 mod de;
 mod de_faults;
+mod de_files;
 mod de_log;
 mod de_refusals;
 mod deeds;
@@ -40,6 +41,7 @@ use crate::ui::units::{self, Figures};
 
 pub use day::{AskFace, DayFace, DayLine};
 pub use de::DE;
+pub use de_files::InGerman;
 pub use list::{EN, Words};
 use record::RecordWords;
 pub use tiles::{EndFace, MarkKind, TileFace, Urgency};
@@ -224,6 +226,14 @@ impl Words {
         match self.language {
             Language::English => error.to_string(),
             Language::German => de_faults::code(error),
+        }
+    }
+
+    /// What went wrong with a file, a journal, a layout or a figure.
+    pub fn error(&self, error: &impl InGerman) -> String {
+        match self.language {
+            Language::English => error.to_string(),
+            Language::German => error.in_german(),
         }
     }
 

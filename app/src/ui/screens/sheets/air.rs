@@ -55,7 +55,7 @@ impl AirForm {
         let answer = match ask.answer(layout) {
             Ok(answer) => answer,
             Err(fault) => {
-                frame::line(ui, &fault.to_string(), Type::Body, false);
+                frame::line(ui, &v.words.error(&fault), Type::Body, false);
                 return None;
             }
         };

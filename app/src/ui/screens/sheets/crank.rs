@@ -73,7 +73,7 @@ impl CrankForm {
             .and_then(|first| Ok((first, deg(&self.falling)?)))
             .and_then(|(first, second)| {
                 let angle = Angle::new::<degree>;
-                tdc_by_halving(angle(first), angle(second)).map_err(|e| e.to_string())
+                tdc_by_halving(angle(first), angle(second)).map_err(|e| w.error(&e))
             });
         match answer {
             Ok(top) => {
@@ -282,6 +282,6 @@ fn spring(ui: &mut Ui, v: &View<'_>, layout: &Layout) {
             frame::line(ui, &text, Type::Body, false);
         }
         Ok(None) => frame::line(ui, w.spring_unknown, Type::Body, true),
-        Err(fault) => frame::line(ui, &fault.to_string(), Type::Body, true),
+        Err(fault) => frame::line(ui, &w.error(&fault), Type::Body, true),
     }
 }

@@ -71,7 +71,7 @@ impl FollowUpForm {
             .map_err(|_| w.follow_up_distance_missing.to_owned())?;
         let litres = units::read_volume(&self.litres, v.units)
             .map_err(|_| w.follow_up_oil_missing.to_owned())?;
-        let told = |e: trayzero_core::bench::BenchError| e.to_string();
+        let told = |e: trayzero_core::bench::BenchError| w.error(&e);
         STRETCH_KM.check(distance).map_err(told)?;
         POURED_L.check(litres).map_err(told)?;
         let codes = self.codes.split([';', '\n']).map(str::trim);

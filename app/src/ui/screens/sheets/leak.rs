@@ -162,7 +162,7 @@ impl LeakForm {
         let answer = match reading.answer() {
             Ok(answer) => answer,
             Err(fault) => {
-                frame::line(ui, &fault.to_string(), Type::Body, true);
+                frame::line(ui, &v.words.error(&fault), Type::Body, true);
                 return;
             }
         };
