@@ -15,6 +15,7 @@ use trayzero::data::store::{Clock, OpenJob, ProposeError, SetClock, Stamp, Store
 use trayzero::shop::{Exchange, Round, Surroundings};
 use trayzero_core::job::{Event, Person, SearchPlace};
 use trayzero_tests::demo_script::technician::Technician;
+use trayzero_tests::figures;
 use uuid::Uuid;
 
 use super::parts::opening;
@@ -383,6 +384,7 @@ impl Outcome {
                 println!("    left alone: {left}");
             }
         }
+        figures::say("acknowledged lost", lost as u64);
         assert_eq!(lost, 0, "{program}");
     }
 }
