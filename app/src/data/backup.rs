@@ -26,6 +26,7 @@ use crate::data::crew::{
 };
 use crate::data::pictures::{is_picture_path, pictures_in, read_picture};
 use crate::data::settings::SETTINGS_FILE;
+use crate::data::shared_layouts::shared_folder;
 use crate::data::store::sealed::{self, SealedError};
 use crate::data::store::small_file;
 use crate::data::store::{Doing, FileError, Stamp, Store, StoreError};
@@ -217,7 +218,8 @@ fn copy_journal(
 /// The small files of a data folder.
 fn small_files(root: &Path) -> Result<Vec<PathBuf>, FileError> {
     let mut paths: Vec<PathBuf> = SMALL_FILES.iter().map(|name| root.join(name)).collect();
-    for folder in [root.join(LAYOUTS), root.join(LOG_FOLDER)] {
+    let layouts = root.join(LAYOUTS);
+    for folder in [shared_folder(&layouts), layouts, root.join(LOG_FOLDER)] {
         let failed = |e: io::Error| FileError::of(&folder, Doing::Listing, e);
         match fs::read_dir(&folder) {
             Ok(names) => {

@@ -22,6 +22,28 @@ pub enum Origin {
     Shipped,
     /// It is a file of the shop's own.
     Own(PathBuf),
+    /// It came from another tablet of the shop.
+    Shop(PathBuf),
+}
+
+/// Who made a layout, where and when.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct LayoutMade {
+    /// The name of its version.
+    pub version: String,
+    /// Whether it was made on this tablet.
+    pub is_own: bool,
+    /// The tablet's name then.
+    pub tablet: String,
+    /// Who, as they said; empty where nobody said.
+    pub who: String,
+    /// Wall clock in milliseconds.
+    pub at_ms: i64,
+    /// Its offset from UTC in minutes.
+    pub offset_min: i16,
+    /// Others that were made apart from the same one: who, the tablet, and when (wall clock in
+    /// milliseconds).
+    pub apart: Vec<(String, String, i64)>,
 }
 
 /// One layout that may be picked for a job.
@@ -34,6 +56,8 @@ pub struct LibraryEntry {
     pub origin: Origin,
     /// The checked layout.
     pub layout: Layout,
+    /// Who made it, where that is known.
+    pub made: Option<LayoutMade>,
 }
 
 /// Every layout of this tablet, and what kept others out.
@@ -41,6 +65,12 @@ pub struct LibraryEntry {
 pub struct LayoutLibrary {
     /// The shop's own in order of their file names, then the shipped ones.
     pub entries: Vec<LibraryEntry>,
+    /// Own files and layouts of the shop in whose place a later one has come.
+    pub replaced: Vec<LibraryEntry>,
+    /// Layouts of the shop that are not offered here, for somebody has removed them here.
+    pub removed: Vec<LibraryEntry>,
+    /// Versions of the shop that do not hold, in words that name the file.
+    pub unread: Vec<String>,
     /// Files that are no good layouts, in order of their names.
     pub faulty: Vec<LayoutFileError>,
     /// Why the user's folder could not be read, if it could not.
@@ -51,6 +81,18 @@ impl LayoutLibrary {
     /// The entry of that key.
     pub fn find(&self, key: &str) -> Option<&LibraryEntry> {
         self.entries.iter().find(|e| e.key == key)
+    }
+
+    /// Who made a layout, where one that says the same is here and that is known.
+    pub fn made(&self, layout: &Layout) -> Option<&LayoutMade> {
+        let all = self.entries.iter().chain(&self.replaced);
+        let same = all.chain(&self.removed).filter(|e| e.layout == *layout);
+        let mut same: Vec<&LibraryEntry> = same.collect();
+        // One that is shipped or an own file of nobody's needs no other word.
+        if same.iter().any(|entry| entry.made.is_none()) {
+            return None;
+        }
+        same.pop()?.made.as_ref()
     }
 }
 
@@ -192,6 +234,7 @@ fn add_shipped(library: &mut LayoutLibrary) {
                 key: one.key.to_owned(),
                 origin: Origin::Shipped,
                 layout,
+                made: None,
             }),
             Err(faults) => library.faulty.push(LayoutFileError::Faulty {
                 path: PathBuf::from(one.key),
@@ -227,6 +270,7 @@ fn add_own(folder: &Path, library: &mut LayoutLibrary) {
                 key: own_key(&path),
                 origin: Origin::Own(path),
                 layout,
+                made: None,
             }),
             Err(error) => library.faulty.push(error),
         }

@@ -8,6 +8,7 @@ pub mod layouts;
 pub mod own_layouts;
 pub mod pictures;
 pub mod settings;
+pub mod shared_layouts;
 pub mod shop_hours;
 pub mod store;
 pub mod written;

@@ -9,11 +9,12 @@ use trayzero_core::engine::Layout;
 use super::{Desk, Outcome};
 use crate::data::backup::{self, BackupError};
 use crate::data::crew::{CodeCost, Crew};
-use crate::data::layouts::library;
+use crate::data::layouts::read_file;
 use crate::data::own_layouts::{self, OwnLayoutError};
+use crate::data::shared_layouts::{self, library_of};
 use crate::shop::folder_of;
 use crate::ui::first_use::FirstUse;
-use crate::ui::intent::Screen;
+use crate::ui::intent::{KeptBy, Screen};
 use crate::ui::view::Notice;
 use crate::ui::words::Words;
 
@@ -96,14 +97,59 @@ impl Desk {
         Outcome::Stayed
     }
 
-    pub(super) fn save_layout(&mut self, stem: &str, layout: &Layout) -> Outcome {
+    pub(super) fn save_layout(&mut self, stem: &str, layout: &Layout, by: KeptBy) -> Outcome {
         let saved = own_layouts::save(&self.store.layouts_folder(), stem, layout);
-        self.layout_moved(saved, Words::layout_saved)
+        let is_kept = saved.is_ok();
+        let done = self.layout_moved(saved, Words::layout_saved);
+        if is_kept {
+            self.share_layout(layout, by);
+        }
+        done
     }
 
     pub(super) fn import_layout(&mut self, path: &str) -> Outcome {
         let read = own_layouts::import(&self.store.layouts_folder(), path);
-        self.layout_moved(read, Words::layout_read_in)
+        let layout = read.as_ref().ok().and_then(|path| read_file(path).ok());
+        let done = self.layout_moved(read, Words::layout_read_in);
+        if let Some(layout) = layout {
+            self.share_layout(&layout, KeptBy::default());
+        }
+        done
+    }
+
+    /// Seals what was kept for the other tablets of the shop.
+    fn share_layout(&mut self, layout: &Layout, by: KeptBy) {
+        let layouts = self.store.layouts_folder();
+        let (tablet, now) = (Arc::clone(self.store.tablet()), self.clock.now());
+        let kept = shared_layouts::keep(&layouts, layout, (&by.who, by.from), (&tablet, now));
+        if let Err(error) = kept {
+            self.say_fault(&error.to_string());
+        }
+        self.read_library();
+        if let Some(shop) = &self.shop {
+            shop.layouts_changed();
+        }
+    }
+
+    /// Offers a layout of the shop here no more, or again.
+    pub(super) fn offer_layout(&mut self, version: &str, is_offered: bool) -> Outcome {
+        let layouts = self.store.layouts_folder();
+        match shared_layouts::offer(&layouts, version, is_offered) {
+            Ok(()) => {
+                self.read_library();
+                Outcome::Taken
+            }
+            Err(error) => {
+                self.say_fault(&error.to_string());
+                Outcome::Stayed
+            }
+        }
+    }
+
+    /// Reads the layouts anew.
+    pub(super) fn read_library(&mut self) {
+        let own = self.store.tablet().id();
+        self.library = library_of(&self.store.layouts_folder(), own);
     }
 
     pub(super) fn export_layout(&mut self, path: &str, layout: &Layout) -> Outcome {
@@ -119,7 +165,7 @@ impl Desk {
     ) -> Outcome {
         match moved {
             Ok(path) => {
-                self.library = library(&self.store.layouts_folder());
+                self.read_library();
                 let said = said(self.words(), &path.display().to_string());
                 self.notice = Some(Notice::Said(said));
                 Outcome::Taken

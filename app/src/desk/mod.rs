@@ -22,8 +22,9 @@ use trayzero_core::plan::{ShopPace, WorkingOrder};
 use uuid::Uuid;
 
 use crate::data::crew::{CodeCost, Crew, Role};
-use crate::data::layouts::{LayoutLibrary, library};
+use crate::data::layouts::LayoutLibrary;
 use crate::data::settings::{Settings, SettingsFile};
+use crate::data::shared_layouts::library_of;
 use crate::data::store::{Clock, JobList, ListedJob, OpenJob, Stamp, Store, StoreError};
 use crate::data::written::Written;
 use crate::power::{PowerView, Wake};
@@ -121,7 +122,7 @@ impl Desk {
             CodeCost::default(),
         );
         store.set_shop(crew.shop());
-        let library = library(&store.layouts_folder());
+        let library = library_of(&store.layouts_folder(), store.tablet().id());
         let jobs = store.jobs()?;
         let told_faults = jobs.faults.iter().cloned().collect();
         let notice = said_at_the_start(&store, &settings, &crew, &jobs);
@@ -297,7 +298,11 @@ impl Desk {
             Intent::ChangeCode { person, code, old } => self.change_code(&person, &old, &code),
             Intent::AcceptKey { tablet, key, by } => self.accept_key(tablet, &key, &by),
             Intent::RenameTablet(name) => self.rename_tablet(&name),
-            Intent::SaveLayout { stem, layout } => self.save_layout(&stem, &layout),
+            Intent::SaveLayout { stem, layout, by } => self.save_layout(&stem, &layout, by),
+            Intent::OfferLayout {
+                version,
+                is_offered,
+            } => self.offer_layout(&version, is_offered),
             Intent::ImportLayout(path) => self.import_layout(&path),
             Intent::ExportLayout { path, layout } => self.export_layout(&path, &layout),
             Intent::OpenRecord(path) => self.open_record(&path, None),

@@ -140,6 +140,7 @@ impl Desk {
                     }
                 }
                 News::Pictures(_) => self.pictures.look_again(),
+                News::Layouts => self.read_library(),
                 News::Sight(sight) => {
                     if let Err(error) = self.crew.take_sight(*sight, self.clock.now()) {
                         self.say_fault(&self.words().code_error(&error));

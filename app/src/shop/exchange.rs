@@ -15,6 +15,7 @@ use uuid::Uuid;
 
 use super::bucket::Surroundings;
 use super::folder;
+use super::layouts::LayoutMirror;
 use super::log::LogExchange;
 use super::open_place::open_place;
 use super::own_copy;
@@ -26,7 +27,7 @@ use super::push::{Pushed, Pusher};
 use super::twin;
 use super::{ClockAhead, FileFault, KeyConflict, NotConfirmed, ShopFault, WhyNotConfirmed};
 use crate::data::crew::LogSight;
-use crate::data::store::{Acknowledged, FinishedJobs, ForExchange, Tablet};
+use crate::data::store::{Acknowledged, FinishedJobs, ForExchange, LAYOUTS_FOLDER, Tablet};
 
 /// The most things of others that are listed by name.
 const LISTED_MAX: usize = 100;
@@ -40,6 +41,8 @@ pub struct Round {
     pub pulled: Vec<Uuid>,
     /// Jobs of which pictures have come.
     pub pictures: Vec<Uuid>,
+    /// Whether layouts have come.
+    pub layouts: bool,
     /// Jobs in which this tablet's own key has sealed what is not in its journal.
     pub twice: Vec<Uuid>,
     /// Own bytes that are new in the folder.
@@ -79,6 +82,7 @@ pub struct Exchange {
     puller: Puller,
     log: LogExchange,
     pictures: PictureMirror,
+    layouts: LayoutMirror,
 }
 
 impl Exchange {
@@ -99,6 +103,7 @@ impl Exchange {
             puller: Puller::default(),
             log: LogExchange::default(),
             pictures: PictureMirror::default(),
+            layouts: LayoutMirror::default(),
         }
     }
 
@@ -146,6 +151,7 @@ impl Exchange {
             self.pull_all(&mut round);
             self.place.fetch_pictures(&self.pictures.wanted());
             round.pictures = self.pictures.pull(&self.root, self.place.folder());
+            self.share_layouts(&mut round);
             self.send(&mut round);
         }
         if let Err(error) = self.pins.keep(&self.tablet) {
@@ -158,6 +164,7 @@ impl Exchange {
         round.file_faults.extend(self.place.faults());
         round.file_faults.extend(self.puller.faults().cloned());
         round.file_faults.extend(self.pictures.faults().cloned());
+        round.file_faults.extend(self.layouts.faults().cloned());
         round
             .file_faults
             .extend(self.pusher.mended().iter().cloned());
@@ -240,6 +247,17 @@ impl Exchange {
                     self.push_job(job, round);
                 }
             }
+            Err(fault) => round.note(Err(fault)),
+        }
+    }
+
+    /// Brings layouts there and back. Who is a member now says which of them count.
+    fn share_layouts(&mut self, round: &mut Round) {
+        let members = self.members();
+        let layouts = self.root.join(LAYOUTS_FOLDER);
+        let who = (self.tablet.id(), &members);
+        match self.layouts.round(&layouts, self.place.folder(), who) {
+            Ok(has_new) => round.layouts = has_new,
             Err(fault) => round.note(Err(fault)),
         }
     }

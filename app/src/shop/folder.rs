@@ -5,6 +5,7 @@
 //! tablets/<tablet>.json        name and public key, sealed by the tablet
 //! crew/<tablet>.json           the crew list as that tablet has it, sealed by it
 //! jobs/<job>/<tablet>.jsonl    journals, each appended to by its own tablet alone
+//! layouts/<sha256>.json        engine layouts, sealed by the tablet that kept them
 //! ```
 
 use std::fs::{self, File, Metadata, OpenOptions};

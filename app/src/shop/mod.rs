@@ -16,6 +16,7 @@ mod exchange;
 mod folder;
 mod followed;
 mod history;
+mod layouts;
 mod log;
 mod look;
 mod members;
@@ -175,6 +176,11 @@ impl SharedShop {
 
     /// The crew has changed here: the shop folder gets its list.
     pub fn crew_changed(&self) {
+        self.send(ShopAsk::Round);
+    }
+
+    /// A layout was kept here: the shop folder gets it.
+    pub fn layouts_changed(&self) {
         self.send(ShopAsk::Round);
     }
 
@@ -397,7 +403,7 @@ impl Published {
     /// that went as the one before draws nothing.
     fn take(&mut self, round: Round, now_ms: i64, asked: u64) -> bool {
         let has_lines = !(round.pulled.is_empty() && round.sight.is_none());
-        let has_news = has_lines || !round.pictures.is_empty();
+        let has_news = has_lines || round.layouts || !round.pictures.is_empty();
         let before = self.status.clone();
         self.done = asked;
         let status = &mut self.status;
@@ -417,6 +423,7 @@ impl Published {
         self.news.extend(round.pulled.into_iter().map(News::Lines));
         self.news
             .extend(round.pictures.into_iter().map(News::Pictures));
+        self.news.extend(round.layouts.then_some(News::Layouts));
         let sight = round.sight.into_iter();
         self.news
             .extend(sight.map(|sight| News::Sight(Box::new(sight))));

@@ -16,6 +16,8 @@ pub enum News {
     Lines(Uuid),
     /// Pictures of a job have come.
     Pictures(Uuid),
+    /// Layouts that were made on other tablets have come.
+    Layouts,
     /// What lies in the shop folder about the shop itself
     /// ([`Crew::take_sight`](crate::data::crew::Crew::take_sight)).
     Sight(Box<LogSight>),

@@ -131,6 +131,15 @@ pub enum ShopChange {
     ShortCodes(bool),
 }
 
+/// Who keeps a layout, and the versions that it takes the place of.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct KeptBy {
+    /// Who, as they say; empty where nobody says.
+    pub who: String,
+    /// The versions, by their names.
+    pub from: Vec<String>,
+}
+
 /// What a screen asks for.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Intent {
@@ -230,6 +239,15 @@ pub enum Intent {
         stem: String,
         /// The layout.
         layout: Box<Layout>,
+        /// Who keeps it, and what it takes the place of.
+        by: KeptBy,
+    },
+    /// Offer a layout of the shop here no more, or again.
+    OfferLayout {
+        /// The name of its version.
+        version: String,
+        /// Whether it is offered from now on.
+        is_offered: bool,
     },
     /// Read a layout file from anywhere into the own folder.
     ImportLayout(String),

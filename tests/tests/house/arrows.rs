@@ -27,7 +27,7 @@ const CORE: [(&str, &[&str]); 10] = [
 
 /// Inside the app: screens -> widgets -> theme and words. Screens know the plain data of
 /// a view and the intents; what carries them out knows no screen.
-const APP: [(&str, &[&str]); 42] = [
+const APP: [(&str, &[&str]); 43] = [
     ("lib", &[]),
     ("main", &[]),
     ("ui", &[]),
@@ -79,9 +79,16 @@ const APP: [(&str, &[&str]); 42] = [
     ("settings", &["shop_hours", "store", "units", "words"]),
     ("first_use", &["settings", "store", "words"]),
     ("own_layouts", &["layouts", "store"]),
+    ("shared_layouts", &["layouts", "store"]),
     ("crew", &["store"]),
-    ("shop", &["crew", "pictures", "shop_hours", "store"]),
-    ("backup", &["crew", "pictures", "settings", "store"]),
+    (
+        "shop",
+        &["crew", "pictures", "shared_layouts", "shop_hours", "store"],
+    ),
+    (
+        "backup",
+        &["crew", "pictures", "settings", "shared_layouts", "store"],
+    ),
     ("pdf", &["theme", "units", "widgets", "words"]),
     ("page", &["theme", "widgets", "words"]),
     ("intent", &["first_use", "settings"]),
@@ -137,6 +144,7 @@ const APP: [(&str, &[&str]); 42] = [
             "power",
             "proof",
             "settings",
+            "shared_layouts",
             "shop",
             "store",
             "times",
@@ -219,7 +227,7 @@ const NEVER_IN_CORE: [&str; 16] = [
 ];
 
 /// Modules of the app that touch files.
-const FILES_IN_APP: [&str; 13] = [
+const FILES_IN_APP: [&str; 14] = [
     "written",
     "store",
     "crew",
@@ -229,6 +237,7 @@ const FILES_IN_APP: [&str; 13] = [
     "settings",
     "layouts",
     "own_layouts",
+    "shared_layouts",
     "picture",
     "pictures",
     "cli",

@@ -6,6 +6,7 @@ mod before;
 mod flooded;
 mod folder;
 mod forged;
+mod layouts;
 mod outside;
 mod outsider;
 mod pen;

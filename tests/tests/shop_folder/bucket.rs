@@ -5,7 +5,8 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 use tempfile::TempDir;
-use trayzero::data::store::FinishedJobs;
+use trayzero::data::shared_layouts::{keep, library_of};
+use trayzero::data::store::{Clock, FinishedJobs};
 use trayzero::shop::{Board, BucketFault, Round, ShopFault, Surroundings, Visit};
 use trayzero::ui::words::{DE, EN};
 use trayzero_core::journal::{Limits, journal_path};
@@ -15,7 +16,7 @@ use trayzero_tests::object_server::{Asked, KEY, ObjectServer, Trouble};
 use uuid::Uuid;
 
 use super::converge::{tap, technician};
-use super::parts::{Dice, Tablet, scratch};
+use super::parts::{Dice, Tablet, layout, meet_all, scratch};
 
 /// Tablets that share a bucket.
 struct Bays {
@@ -369,4 +370,26 @@ fn a_shop_in_a_bucket_is_seen_from_outside_and_nothing_is_written_there() {
     assert!(EN.shop_fault(&fault).contains("does not answer"));
     // What was seen can still be read.
     assert!(Board::of_folder(visit.folder(), Limits::FOREIGN, Proofs::default()).is_ok());
+}
+
+#[test]
+fn layouts_travel_through_a_bucket_as_through_a_folder() {
+    let bays = Bays::new();
+    let (mut one, mut two) = (bays.tablet("one"), bays.tablet("two"));
+    meet_all(std::slice::from_mut(&mut one));
+    meet_all(std::slice::from_mut(&mut two));
+    let mut pump = layout("inline-4-8v");
+    "Yard pump".clone_into(&mut pump.name);
+    let folder = one.store.layouts_folder();
+    let kept = (one.store.tablet(), one.clock.now());
+    let name = keep(&folder, &pump, ("Mira", Vec::new()), (kept.0, kept.1)).unwrap();
+    meet_all(std::slice::from_mut(&mut one));
+    assert_eq!(
+        bays.names("layouts"),
+        [format!("north/hall-2/now/layouts/{name}.json")]
+    );
+    meet_all(std::slice::from_mut(&mut two));
+    let library = library_of(&two.store.layouts_folder(), two.store.tablet().id());
+    assert_eq!(library.entries[0].layout, pump);
+    assert_eq!(library.entries[0].made.as_ref().unwrap().who, "Mira");
 }

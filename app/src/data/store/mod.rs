@@ -47,6 +47,9 @@ pub use small_file::{Doing, FileError};
 pub use summary::{AirOn, Ended, Fell, JobSummary, Phase, dangers_of};
 pub use tablet::{GoesOnAsNew, TABLET_FILE, TABLET_NAME_MAX, Tablet, WhyNew};
 
+/// The folder of the shop's own layouts, in the data folder.
+pub const LAYOUTS_FOLDER: &str = "layouts";
+
 pub(crate) use clock::random;
 pub(crate) use tablet::{hex, unhex};
 
@@ -109,7 +112,11 @@ impl Store {
     /// # Errors
     /// [`StoreError`], which names the file.
     pub fn open(root: &Path, now: Stamp) -> Result<Self, StoreError> {
-        for folder in [root.to_owned(), root.join("jobs"), root.join("layouts")] {
+        for folder in [
+            root.to_owned(),
+            root.join("jobs"),
+            root.join(LAYOUTS_FOLDER),
+        ] {
             fs::create_dir_all(&folder)
                 .map_err(|e| FileError::of(&folder, Doing::MakingFolder, e))?;
         }
@@ -130,7 +137,7 @@ impl Store {
 
     /// The folder of the shop's own layouts.
     pub fn layouts_folder(&self) -> PathBuf {
-        self.root.join("layouts")
+        self.root.join(LAYOUTS_FOLDER)
     }
 
     /// Who this tablet is.

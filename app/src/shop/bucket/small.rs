@@ -14,6 +14,8 @@ use super::fault::BucketFault;
 use super::head::hash_of;
 use super::journals::write_copy;
 use crate::data::crew::log_files::LOG_BYTES_MAX;
+use crate::data::shared_layouts::is_version_name;
+use crate::data::store::LAYOUTS_FOLDER;
 use crate::data::store::small_file::SMALL_BYTES_MAX;
 use crate::shop::ShopFault;
 
@@ -23,11 +25,12 @@ const MARKER: &str = "shop.json";
 /// The page of the board, for browsers: it goes there and is never brought here.
 const PAGE: &str = "board.html";
 /// Folders of them, and how their files' names end.
-const FOLDERS: [(&str, &str); 4] = [
+const FOLDERS: [(&str, &str); 5] = [
     ("tablets", ".json"),
     ("members", ".json"),
     ("log", ".jsonl"),
     ("crew", ".json"),
+    (LAYOUTS_FOLDER, ".json"),
 ];
 
 /// An object that is the same here and there.
@@ -56,7 +59,13 @@ pub(super) fn path_of(folder: &Path, name: &str) -> Option<PathBuf> {
         }
         let (within, file) = rest.split_once('/')?;
         let (_, ending) = FOLDERS.iter().find(|(folder, _)| *folder == within)?;
-        is_tablet(file.strip_suffix(ending)?).then(|| folder.join(within).join(file))
+        let stem = file.strip_suffix(ending)?;
+        // A layout is named by what it says, all else by its tablet.
+        let is_ours = match within {
+            LAYOUTS_FOLDER => is_version_name(stem),
+            _ => is_tablet(stem),
+        };
+        is_ours.then(|| folder.join(within).join(file))
     } else {
         let (to, from) = name.strip_prefix("keys/")?.split_once('/')?;
         let is_box = is_tablet(to) && is_tablet(from.strip_suffix(".box")?);

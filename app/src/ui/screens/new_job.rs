@@ -5,7 +5,7 @@ use trayzero_core::job::{Opening, Person};
 use trayzero_core::phases::quote;
 
 use super::frame::{self, MARGIN};
-use super::{first_use, top, where_time_goes};
+use super::{first_use, layout_made, top, where_time_goes};
 use crate::data::layouts::LibraryEntry;
 use crate::data::written::Kind;
 use crate::ui::first_use::FirstUse;
@@ -73,7 +73,15 @@ impl NewJob {
                 let valves = v.words.n_valves(entry.layout.valve_count());
                 // Said once: most names say it already.
                 let is_said = entry.layout.name.contains(&valves);
-                let more = if is_said { String::new() } else { valves };
+                let mut more = if is_said { String::new() } else { valves };
+                if let Some(made) = entry.made.as_ref().filter(|made| !made.is_own) {
+                    let from = layout_made::line(v, made);
+                    more = if is_said {
+                        from
+                    } else {
+                        format!("{more} · {from}")
+                    };
+                }
                 let button = Button::new(&entry.layout.name)
                     .more(&more)
                     .chosen(chosen)
@@ -102,6 +110,13 @@ impl NewJob {
         frame::scrolling().show(&mut area, |ui| {
             ui.spacing_mut().item_spacing.y = GAP;
             let w = v.words;
+            let chosen = self.key.as_ref().and_then(|key| v.library.find(key));
+            let made = chosen.and_then(|entry| entry.made.as_ref());
+            layout_made::ui(
+                ui,
+                v,
+                made.filter(|made| !made.is_own || !made.apart.is_empty()),
+            );
             TextField::new(w.vehicle, &mut self.vehicle)
                 .choices(v.written.of(Kind::Vehicle))
                 .ui(ui, w);

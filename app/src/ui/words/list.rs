@@ -807,6 +807,16 @@ words! {
         shop_other: "this is another shop than its key says",
         shop_unread: "it cannot be read",
         shops_heading: "Shops",
+        // Layouts that travel.
+        layout_by: "who keeps it",
+        layout_from_more: "Hold its figures against the engine before you rely on them.",
+        layout_apart: "Changed apart by others, nothing was merged",
+        layout_apart_more: "Hold both against the engine, and keep the one that is right.",
+        layout_remove: "Remove here",
+        layout_remove_more: "other tablets keep it",
+        layouts_removed: "Removed here",
+        layout_offer: "Offer it again",
+        layout_unread: "A layout of the shop does not hold",
         // After the vehicle left.
         follow_up: "After it left",
         follow_up_says: "What was seen once the vehicle had left, after about 1,000 and 5,000 km. It goes into the record of this closed job, signed.",
@@ -1424,6 +1434,14 @@ words! {
         shop_fails(name: &str, since: &str, why: &str) = match since {
             "" => format!("{name} is not reached: {why}"),
             _ => format!("{name} is not reached since {since}: {why}"),
+        },
+        layout_from(tablet: &str, who: &str, when: &str) = match who {
+            "" => format!("from {tablet}, {when}"),
+            _ => format!("from {tablet}, {who}, {when}"),
+        },
+        layout_kept_here(who: &str, when: &str) = match who {
+            "" => format!("kept here, {when}"),
+            _ => format!("kept here, {who}, {when}"),
         },
         shops_read(read: usize, all: usize) = format!("{read} of {all} shops"),
         handed_here_now(bay: &str) = format!("{bay} was given to this tablet"),

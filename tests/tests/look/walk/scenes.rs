@@ -176,6 +176,8 @@ impl Walk<'_> {
         self.stage.tap("Wren");
         self.stage.tap("V6");
         self.see("new job, filled in", Kind::Screen);
+        self.stage.tap("Sweeper engine");
+        self.see("new job, an engine of another tablet", Kind::Screen);
         self.stage.dress = None;
     }
 
@@ -192,6 +194,11 @@ impl Walk<'_> {
 
     fn editor(&mut self) {
         let w = self.stage.words;
+        self.stage.go(Screen::Layouts);
+        self.stage.tap("Sweeper engine");
+        self.stage.tap(w.change_layout);
+        self.see("editor: one of another tablet", Kind::Screen);
+        self.stage.tap(w.back);
         self.stage.go(Screen::Layouts);
         self.stage.tap("V6");
         self.stage.tap(w.copy_layout);

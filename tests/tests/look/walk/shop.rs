@@ -9,6 +9,7 @@ use std::sync::Arc;
 use egui::Vec2;
 use tempfile::TempDir;
 use trayzero::data::own_layouts;
+use trayzero::data::shared_layouts::{keep, offer};
 use trayzero::data::store::{OpenJob, Stamp, Store};
 use trayzero::demo::create_demo_data;
 use trayzero::ui::words::Language;
@@ -66,6 +67,7 @@ pub fn furnish_all(root: &Path) -> Jobs {
     damage(root, damaged);
     let own = engine("inline-3-12v");
     own_layouts::save(&store.layouts_folder(), "yard-pump", &own).unwrap();
+    share(root, &store.layouts_folder());
     fs::write(
         store.layouts_folder().join("broken.json"),
         "{ \"format\": 1 }",
@@ -78,6 +80,24 @@ pub fn furnish_all(root: &Path) -> Jobs {
         torn,
         damaged,
     }
+}
+
+/// Layouts that came from two other tablets: one that both have changed apart, and one that was
+/// removed here.
+fn share(root: &Path, layouts: &Path) {
+    let of = |name: &str, tablet: &str, bore_mm: f64, (who, from): (&str, Vec<String>)| {
+        let mut other = Store::open(&root.with_extension(tablet), NOW).unwrap();
+        other.rename_tablet(tablet, NOW).unwrap();
+        let mut layout = engine("inline-4-16v");
+        name.clone_into(&mut layout.name);
+        layout.bore_mm = bore_mm;
+        keep(layouts, &layout, (who, from), (other.tablet(), NOW)).unwrap()
+    };
+    let first = of("Sweeper engine", "Van", 86.0, ("Noor", Vec::new()));
+    of("Sweeper engine", "Van", 86.5, ("Noor", vec![first.clone()]));
+    of("Sweeper engine", "Yard", 87.0, ("", vec![first]));
+    let gone = of("Old sweeper", "Yard", 84.0, ("Tomas", Vec::new()));
+    offer(layouts, &gone, false).unwrap();
 }
 
 fn create(store: &Store, key: &str, bay: &str, vehicle: &str) -> OpenJob {

@@ -6,15 +6,18 @@ use super::form::{EditorPart, FormState, sentence};
 use super::preview::Preview;
 use super::read::{ReadLayout, read};
 use super::text::LayoutText;
+use crate::data::layouts::LayoutMade;
 use crate::data::own_layouts::stem_of;
+use crate::data::written::Kind;
 use crate::ui::first_use::FirstUse;
-use crate::ui::intent::Intent;
-use crate::ui::screens::{first_use, frame, notice};
+use crate::ui::intent::{Intent, KeptBy};
+use crate::ui::screens::{first_use, frame, layout_made, notice};
 use crate::ui::theme::{GAP, TARGET, Theme, Type};
 use crate::ui::view::View;
 use crate::ui::widgets::big_bar::BigBar;
 use crate::ui::widgets::button::{Button, button_row};
 use crate::ui::widgets::list_row::ListRow;
+use crate::ui::widgets::text_field::TextField;
 use crate::ui::widgets::{note, paint};
 
 /// How many faults are listed before all are asked for.
@@ -33,6 +36,10 @@ pub struct Editor {
     is_leaving: bool,
     shows_all: bool,
     sent_as: Option<String>,
+    /// Who made what is being changed.
+    made: Option<LayoutMade>,
+    /// Who keeps it, as typed.
+    who: String,
 }
 
 /// Whether the editor stays.
@@ -57,7 +64,15 @@ impl Editor {
             is_leaving: false,
             shows_all: false,
             sent_as: None,
+            made: None,
+            who: String::new(),
         }
+    }
+
+    /// It takes the place of one that somebody made.
+    pub fn in_place_of(mut self, made: Option<LayoutMade>) -> Self {
+        self.made = made;
+        self
     }
 
     /// An own layout to be changed in its file.
@@ -93,7 +108,9 @@ impl Editor {
                 v.library.find(stem).is_some() || v.library.find(&format!("own/{stem}")).is_some();
             let file = format!("{stem}.json");
             let faulty = |path: &std::path::Path| path.file_name().is_some_and(|f| *f == *file);
-            shipped_or_own || v.library.faulty.iter().any(|f| faulty(f.path()))
+            let mut replaced = v.library.replaced.iter();
+            let is_replaced = replaced.any(|entry| entry.key == format!("own/{stem}"));
+            is_replaced || shipped_or_own || v.library.faulty.iter().any(|f| faulty(f.path()))
         };
         let numbered = (2..1_000).map(|n| format!("{stem}-{n}"));
         std::iter::once(stem.clone())
@@ -182,7 +199,11 @@ impl Editor {
         frame::scrolling().id_salt("side").show(&mut area, |ui| {
             ui.spacing_mut().item_spacing.y = GAP;
             first_use::ui(ui, v, FirstUse::Editor, out);
+            layout_made::ui(ui, v, self.made.as_ref());
             self.faults(ui, v);
+            TextField::new(v.words.layout_by, &mut self.who)
+                .choices(v.written.of(Kind::Person))
+                .ui(ui, v.words);
             self.preview.ui(ui, v, &self.reading.layout);
         });
     }
@@ -255,6 +276,10 @@ impl Editor {
             out.push(Intent::SaveLayout {
                 stem,
                 layout: Box::new(self.reading.layout.clone()),
+                by: KeptBy {
+                    who: self.who.clone(),
+                    from: self.made.iter().map(|made| made.version.clone()).collect(),
+                },
             });
         }
     }

@@ -13,7 +13,7 @@ use trayzero_core::engine::Layout;
 
 use super::chooser::{Chooser, LookFor};
 use super::frame;
-use super::{first_use, notice, top};
+use super::{first_use, layout_made, notice, top};
 use crate::data::layouts::{LibraryEntry, Origin};
 use crate::ui::first_use::FirstUse;
 use crate::ui::intent::Intent;
@@ -93,9 +93,13 @@ impl Layouts {
                 note::ui(ui, w.file_fault, &fault.to_string(), c.astray);
             }
             let shown = self.shown(v).map(|e| e.key.clone());
+            for fault in &v.library.unread {
+                note::ui(ui, w.layout_unread, fault, c.astray);
+            }
             for entry in &v.library.entries {
                 self.row(ui, v, entry, shown.as_ref() == Some(&entry.key));
             }
+            removed(ui, v, out);
             frame::group(ui, w.read_in_file);
             TextField::new(w.file_to_read, &mut self.read_from)
                 .salt("read from")
@@ -119,9 +123,10 @@ impl Layouts {
 
     fn row(&mut self, ui: &mut Ui, v: &View<'_>, entry: &LibraryEntry, is_chosen: bool) {
         let w = v.words;
-        let origin = match entry.origin {
-            Origin::Own(_) => w.own_layout,
-            Origin::Shipped => w.shipped_layout,
+        let origin = match (&entry.made, &entry.origin) {
+            (Some(made), _) => layout_made::line(v, made),
+            (None, Origin::Shipped) => w.shipped_layout.to_owned(),
+            (None, _) => w.own_layout.to_owned(),
         };
         let layout = &entry.layout;
         let detail = format!(
@@ -151,7 +156,9 @@ impl Layouts {
         frame::scrolling().id_salt("layout").show(&mut area, |ui| {
             ui.spacing_mut().item_spacing.y = GAP;
             frame::line(ui, &entry.layout.name, Type::Title, false);
+            layout_made::ui(ui, v, entry.made.as_ref());
             self.copy_and_change(ui, v, entry);
+            remove(ui, v, entry, out);
             if !entry.layout.note.is_empty() {
                 frame::line(ui, &entry.layout.note, Type::Body, true);
             }
@@ -165,17 +172,20 @@ impl Layouts {
         let w = v.words;
         let own = match &entry.origin {
             Origin::Own(path) => path.file_stem().and_then(|s| s.to_str()),
-            Origin::Shipped => None,
+            Origin::Shipped | Origin::Shop(_) => None,
         };
         let text = || LayoutText::of(&entry.layout, w.decimal_point);
-        let names: &[&str] = if own.is_some() {
-            &[w.copy_layout, w.change_layout]
-        } else {
-            &[w.copy_layout]
+        let names: &[&str] = match entry.origin {
+            Origin::Shipped => &[w.copy_layout],
+            Origin::Own(_) | Origin::Shop(_) => &[w.copy_layout, w.change_layout],
         };
         match (button_row(ui, names), own) {
-            (Some(1), Some(stem)) => {
-                self.editor = Some(Editor::of_own(text(), stem.to_owned()));
+            (Some(1), own) => {
+                let editor = match own {
+                    Some(stem) => Editor::of_own(text(), stem.to_owned()),
+                    None => Editor::new(text()),
+                };
+                self.editor = Some(editor.in_place_of(entry.made.clone()));
             }
             (Some(_), _) => {
                 let mut copy = text();
@@ -198,6 +208,42 @@ impl Layouts {
             out.push(Intent::ExportLayout {
                 path: self.write_to.clone(),
                 layout: Box::new(layout.clone()),
+            });
+        }
+    }
+}
+
+/// A layout that came from another tablet may be removed here; nothing is asked elsewhere.
+fn remove(ui: &mut Ui, v: &View<'_>, entry: &LibraryEntry, out: &mut Vec<Intent>) {
+    let Some(made) = entry.made.as_ref().filter(|made| !made.is_own) else {
+        return;
+    };
+    let button = Button::new(v.words.layout_remove).more(v.words.layout_remove_more);
+    if matches!(entry.origin, Origin::Shop(_)) && button.ui(ui).tapped {
+        out.push(Intent::OfferLayout {
+            version: made.version.clone(),
+            is_offered: false,
+        });
+    }
+}
+
+/// What was removed here, with the way back.
+fn removed(ui: &mut Ui, v: &View<'_>, out: &mut Vec<Intent>) {
+    let w = v.words;
+    if v.library.removed.is_empty() {
+        return;
+    }
+    frame::group(ui, w.layouts_removed);
+    for entry in &v.library.removed {
+        let Some(made) = &entry.made else { continue };
+        let says = format!("{} · {}", entry.layout.name, layout_made::line(v, made));
+        frame::line(ui, &says, Type::Body, true);
+        // What was made here is brought back by reading its file in again.
+        let button = Button::new(w.layout_offer).more(&entry.layout.name);
+        if !made.is_own && ui.push_id(&entry.key, |ui| button.ui(ui)).inner.tapped {
+            out.push(Intent::OfferLayout {
+                version: made.version.clone(),
+                is_offered: true,
             });
         }
     }

@@ -10,7 +10,7 @@ use super::foot::{Foot, Offer};
 use super::{chips, leak_chart};
 use crate::data::written::Kind;
 use crate::ui::intent::Intent;
-use crate::ui::screens::{frame, pictures};
+use crate::ui::screens::{frame, layout_made, pictures};
 use crate::ui::theme::{Theme, Type};
 use crate::ui::units::{self, Measured};
 use crate::ui::view::{JobView, View};
@@ -53,6 +53,13 @@ impl TakeInForm {
         if !self.is_filled {
             self.fill(v, job);
         }
+        let layout = job.layout();
+        let made = layout.and_then(|layout| v.library.made(layout));
+        layout_made::ui(
+            ui,
+            v,
+            made.filter(|made| !made.is_own || !made.apart.is_empty()),
+        );
         TextField::new(w.complaint, &mut self.complaint)
             .rows(2)
             .choices(v.written.of(Kind::Complaint))
