@@ -299,10 +299,7 @@ impl Desk {
             Intent::AcceptKey { tablet, key, by } => self.accept_key(tablet, &key, &by),
             Intent::RenameTablet(name) => self.rename_tablet(&name),
             Intent::SaveLayout { stem, layout, by } => self.save_layout(&stem, &layout, by),
-            Intent::OfferLayout {
-                version,
-                is_offered,
-            } => self.offer_layout(&version, is_offered),
+            Intent::OfferLayout(version, again) => self.offer_layout(&version, again),
             Intent::ImportLayout(path) => self.import_layout(&path),
             Intent::ExportLayout { path, layout } => self.export_layout(&path, &layout),
             Intent::OpenRecord(path) => self.open_record(&path, None),

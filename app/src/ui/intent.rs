@@ -242,13 +242,8 @@ pub enum Intent {
         /// Who keeps it, and what it takes the place of.
         by: KeptBy,
     },
-    /// Offer a layout of the shop here no more, or again.
-    OfferLayout {
-        /// The name of its version.
-        version: String,
-        /// Whether it is offered from now on.
-        is_offered: bool,
-    },
+    /// Offer a version of a layout of the shop here no more (false), or again (true).
+    OfferLayout(String, bool),
     /// Read a layout file from anywhere into the own folder.
     ImportLayout(String),
     /// Write a layout to a file anywhere.

@@ -220,10 +220,7 @@ fn remove(ui: &mut Ui, v: &View<'_>, entry: &LibraryEntry, out: &mut Vec<Intent>
     };
     let button = Button::new(v.words.layout_remove).more(v.words.layout_remove_more);
     if matches!(entry.origin, Origin::Shop(_)) && button.ui(ui).tapped {
-        out.push(Intent::OfferLayout {
-            version: made.version.clone(),
-            is_offered: false,
-        });
+        out.push(Intent::OfferLayout(made.version.clone(), false));
     }
 }
 
@@ -241,10 +238,7 @@ fn removed(ui: &mut Ui, v: &View<'_>, out: &mut Vec<Intent>) {
         // What was made here is brought back by reading its file in again.
         let button = Button::new(w.layout_offer).more(&entry.layout.name);
         if !made.is_own && ui.push_id(&entry.key, |ui| button.ui(ui)).inner.tapped {
-            out.push(Intent::OfferLayout {
-                version: made.version.clone(),
-                is_offered: true,
-            });
+            out.push(Intent::OfferLayout(made.version.clone(), true));
         }
     }
 }
