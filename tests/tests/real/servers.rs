@@ -229,6 +229,10 @@ fn three_nodes_of_which_one_is_killed_and_then_two() {
         };
         shift.wait("who is told", PATIENCE, |shift| faults(shift).len() == told);
         println!("  {killed} nodes left: {:?}", faults(&shift));
+        let is_known = |fault: &String| {
+            fault.ends_with("does not answer") || fault.ends_with("answers that it cannot now")
+        };
+        assert!(faults(&shift).iter().all(is_known));
     }
     shift.tap(16, TAP);
     for node in &mut nodes[1..] {

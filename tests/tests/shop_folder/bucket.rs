@@ -196,7 +196,7 @@ fn said(round: &Round) -> [String; 2] {
 fn whatever_the_bucket_is_like_one_sentence_says_it_work_goes_on_and_all_is_caught_up() {
     let troubles = [
         (Trouble::Silent, "does not answer"),
-        (Trouble::Busy, "is busy"),
+        (Trouble::Busy, "answers that it cannot now"),
         (Trouble::Half, "break off"),
         (Trouble::Full, "is full"),
         (Trouble::ClockAhead(3_600), "60 min behind"),

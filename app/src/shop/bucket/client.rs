@@ -261,7 +261,7 @@ fn answered(answer: Result<Response<Body>, ureq::Error>) -> Result<Response<Body
         | StatusCode::INTERNAL_SERVER_ERROR
         | StatusCode::BAD_GATEWAY
         | StatusCode::SERVICE_UNAVAILABLE
-        | StatusCode::GATEWAY_TIMEOUT => BucketFault::Busy,
+        | StatusCode::GATEWAY_TIMEOUT => BucketFault::NotNow,
         other => BucketFault::Answered(other.as_u16()),
     })
 }

@@ -36,9 +36,9 @@ pub enum BucketFault {
     /// No room is left.
     #[error("it has no room left")]
     Full,
-    /// The server is busy or broken.
-    #[error("its server is busy")]
-    Busy,
+    /// The server says that it cannot now: it is busy, broken, or too much of it is away.
+    #[error("its server answers that it cannot now")]
+    NotNow,
     /// An answer broke off, or is not what was asked for.
     #[error("its server's answers break off")]
     Half,

@@ -1199,7 +1199,9 @@ pub const DE: Words = Words {
     },
     bucket_missing: |p| format!("Der Server von {p} hat keinen solchen Bucket."),
     bucket_full: |p| format!("{p} ist voll. Betreiber fragen."),
-    bucket_busy: |p| format!("Der Server von {p} ist überlastet. Es wird wieder versucht."),
+    bucket_not_now: |p| {
+        format!("Der Server von {p} antwortet, dass es gerade nicht geht. Es wird wieder versucht.")
+    },
     bucket_half: |p| format!("Antworten von {p} brechen ab. Es wird wieder versucht."),
     bucket_answers: |p, code| {
         format!("Der Server von {p} antwortet mit Fehler {code}. Es wird wieder versucht.")

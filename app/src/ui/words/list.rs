@@ -1365,7 +1365,7 @@ words! {
         bucket_clock(place: &str, ahead_min: i64) = format!("{place} takes nothing, for this tablet's clock is {} min {}. Set the clock.", ahead_min.abs(), if ahead_min < 0 { "behind" } else { "ahead" }),
         bucket_missing(place: &str) = format!("The server of {place} has no such bucket."),
         bucket_full(place: &str) = format!("{place} is full. Ask who runs it."),
-        bucket_busy(place: &str) = format!("The server of {place} is busy. It is tried again."),
+        bucket_not_now(place: &str) = format!("The server of {place} answers that it cannot now. It is tried again."),
         bucket_half(place: &str) = format!("Answers from {place} break off. It is tried again."),
         bucket_answers(place: &str, code: u16) = format!("The server of {place} answers with error {code}. It is tried again."),
         block_conflicts(count: usize) = {

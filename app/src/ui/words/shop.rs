@@ -38,7 +38,7 @@ impl Words {
             BucketFault::ClockOff { ahead_min } => self.bucket_clock(place, *ahead_min),
             BucketFault::NoBucket => self.bucket_missing(place),
             BucketFault::Full => self.bucket_full(place),
-            BucketFault::Busy => self.bucket_busy(place),
+            BucketFault::NotNow => self.bucket_not_now(place),
             BucketFault::Half => self.bucket_half(place),
             BucketFault::NotThere => self.bucket_answers(place, 404),
             BucketFault::Answered(code) => self.bucket_answers(place, *code),
