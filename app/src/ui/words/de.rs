@@ -1035,7 +1035,7 @@ pub const DE: Words = Words {
     go_on: "Weiter",
     cautions_word: "Vorsicht",
     no_procedure: "Erinnerungen, keine Anleitung: Werksunterlagen und örtliche Regeln gehen vor, und die Arbeit ist für ausgebildete Leute",
-    about_more: "Eine Prüfliste für neue Ventilschaftdichtungen bei montiertem Kopf. Arbeitet ohne Netz und meldet niemandem",
+    about_more: "Eine Prüfliste für neue Ventilschaftdichtungen bei montiertem Kopf. Arbeitet ohne Netz; hinaus geht nur, was der Betrieb teilt",
     lock_more: "Der Schirm nimmt keinen Tipp an, bis er gehalten wird",
     out_of_range: "Das liegt nicht in den Grenzen",
     engine_part: "Motor",

@@ -682,7 +682,7 @@ words! {
         go_on: "Go on",
         cautions_word: "Cautions",
         no_procedure: "Reminders, not a procedure: the maker's service information and local safety rules govern, and the work is for trained people",
-        about_more: "A bay checklist for new valve stem seals with the heads left on. Works without a network and tells nobody",
+        about_more: "A bay checklist for new valve stem seals with the heads left on. Works without a network; nothing goes out but what its shop shares",
         lock_more: "The screen takes no tap until it is held",
         out_of_range: "This is not within what it may be",
         engine_part: "Engine",
