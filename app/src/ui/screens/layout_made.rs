@@ -25,7 +25,8 @@ pub fn line(v: &View<'_>, made: &LayoutMade) -> String {
 pub fn ui(ui: &mut Ui, v: &View<'_>, made: Option<&LayoutMade>) {
     let Some(made) = made else { return };
     let c = Theme::of(ui.ctx()).colours;
-    let says = capital(&line(v, made));
+    // On the take-in nothing else says that it is about the layout.
+    let says = v.words.layout_that(&line(v, made));
     if made.is_own {
         frame::line(ui, &says, Type::Body, true);
     } else {

@@ -1521,6 +1521,7 @@ pub const DE: Words = Words {
         "" => format!("von {t}, {w}"),
         _ => format!("von {t}, {p}, {w}"),
     },
+    layout_that: |came| format!("Motorplan {came}"),
     layout_kept_here: |p, w| match p {
         "" => format!("hier gesichert, {w}"),
         _ => format!("hier gesichert, {p}, {w}"),

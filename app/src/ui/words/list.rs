@@ -1439,6 +1439,7 @@ words! {
             "" => format!("from {tablet}, {when}"),
             _ => format!("from {tablet}, {who}, {when}"),
         },
+        layout_that(came: &str) = format!("Engine layout {came}"),
         layout_kept_here(who: &str, when: &str) = match who {
             "" => format!("kept here, {when}"),
             _ => format!("kept here, {who}, {when}"),
