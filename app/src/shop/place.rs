@@ -35,6 +35,12 @@ pub(super) trait MeetingPlace: Debug + Send {
         None
     }
 
+    /// Whether anything but journals was brought since the last asking, such as what says who
+    /// is a member.
+    fn take_is_shop_changed(&mut self) -> bool {
+        false
+    }
+
     /// Brings photographs into the folder, by job and file name, where they lie there.
     fn fetch_pictures(&mut self, wanted: &[(Uuid, String)]) {
         let _ = wanted;

@@ -10,7 +10,7 @@ use trayzero_core::journal::{JournalError, Members};
 use uuid::Uuid;
 
 use super::admitted::Admitted;
-use super::bucket::{BucketAddress, Surroundings};
+use super::bucket::Surroundings;
 use super::open_place::open_place;
 use super::place::MeetingPlace;
 use super::{Board, FileFault, ShopFault};
@@ -19,8 +19,6 @@ use super::{Board, FileFault, ShopFault};
 #[derive(Debug)]
 pub struct Visit {
     place: Box<dyn MeetingPlace>,
-    /// What is read is a copy, which is to be brought up to date for the members.
-    is_copy: bool,
     shop_key: Option<String>,
     members: Members,
 }
@@ -43,7 +41,6 @@ impl Visit {
     ) -> Self {
         Self {
             place: open_place(place, cache, None, around),
-            is_copy: BucketAddress::of(place).is_some(),
             shop_key: shop_key.map(str::to_owned),
             members: Members::default(),
         }
@@ -62,7 +59,7 @@ impl Visit {
         self.place.fetch(&self.members)?;
         let read = self.folder().read_dir();
         read.map_err(|e| not_read(self.folder(), &e))?;
-        if self.is_copy
+        if self.place.take_is_shop_changed()
             && let Ok(admitted) = Admitted::of(self.folder(), self.shop_key.as_deref())
             && admitted.members != self.members
         {

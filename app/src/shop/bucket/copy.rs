@@ -52,6 +52,8 @@ pub(in crate::shop) struct BucketPlace {
     looked_over: Option<Instant>,
     looks: u64,
     quiet_looks: u32,
+    /// Something but journals has changed since somebody asked.
+    is_shop_changed: bool,
     left_alone: Vec<FileFault>,
 }
 
@@ -79,6 +81,7 @@ impl BucketPlace {
             looked_over: None,
             looks: 0,
             quiet_looks: 0,
+            is_shop_changed: true,
             left_alone: Vec::new(),
         }
     }
@@ -134,6 +137,7 @@ impl BucketPlace {
             let boxes = client.list(&within, OBJECTS_MAX).map_err(failed)?;
             is_new |= self.small.fetch(client, &self.folder, &within, &boxes)?;
         }
+        self.is_shop_changed |= is_new;
         let own_tag = self.own.tag.clone();
         let own = self.tablet.map(|tablet| (tablet, &mut self.own));
         let found = self.heads.fetch(client, members, heads, own);
@@ -181,6 +185,10 @@ impl MeetingPlace for BucketPlace {
 
     fn take_changed(&mut self) -> Option<BTreeSet<Uuid>> {
         Some(std::mem::take(&mut self.heads.changed))
+    }
+
+    fn take_is_shop_changed(&mut self) -> bool {
+        std::mem::take(&mut self.is_shop_changed)
     }
 
     fn fetch_pictures(&mut self, wanted: &[(Uuid, String)]) {
