@@ -147,12 +147,12 @@ impl Exchange {
                 Ok(sight) => round.sight = sight,
                 Err(fault) => round.note(Err(fault)),
             }
-            self.push_all(&mut round);
+            let pushed = self.push_all(&mut round);
             self.pull_all(&mut round);
             self.place.fetch_pictures(&self.pictures.wanted());
             round.pictures = self.pictures.pull(&self.root, self.place.folder());
             self.share_layouts(&mut round);
-            self.send(&mut round);
+            self.send(&pushed, &mut round);
         }
         if let Err(error) = self.pins.keep(&self.tablet) {
             round.file_faults.push(FileFault {
@@ -238,17 +238,24 @@ impl Exchange {
             .sum()
     }
 
-    fn push_all(&mut self, round: &mut Round) {
+    /// Brings own lines there. Gives the jobs that have any.
+    fn push_all(&mut self, round: &mut Round) -> Vec<Uuid> {
         let shown = Pins::show_own_card(self.place.folder(), &self.tablet);
         round.note(shown);
-        match self.own_listing() {
-            Ok(listing) => {
-                for job in &listing.jobs {
-                    self.push_job(job, round);
-                }
+        let listing = match self.own_listing() {
+            Ok(listing) => listing,
+            Err(fault) => {
+                round.note(Err(fault));
+                return Vec::new();
             }
-            Err(fault) => round.note(Err(fault)),
+        };
+        for job in &listing.jobs {
+            self.push_job(job, round);
         }
+        let own = self.tablet.id();
+        let with_own = |job: &&JobFolder| job.journals.iter().any(|file| file.tablet == own);
+        let with_own = listing.jobs.iter().filter(with_own);
+        with_own.map(|job| job.job).collect()
     }
 
     /// Brings layouts there and back. Who is a member now says which of them count.
@@ -262,25 +269,16 @@ impl Exchange {
         }
     }
 
-    /// Sends on what was brought to the folder, where that is a copy.
-    fn send(&mut self, round: &mut Round) {
-        let own = self.tablet.id();
-        let listing = self.own_listing().unwrap_or_default();
-        let with_own = |job: &&JobFolder| job.journals.iter().any(|file| file.tablet == own);
-        let jobs: Vec<Uuid> = listing
-            .jobs
-            .iter()
-            .filter(with_own)
-            .map(|job| job.job)
-            .collect();
+    /// Sends on what was brought to the folder of these jobs, where that is a copy.
+    fn send(&mut self, jobs: &[Uuid], round: &mut Round) {
         let finished = OnceCell::new();
         let is_over = |job| {
             let finished = finished.get_or_init(|| FinishedJobs::read(&self.root));
             finished.contains(job)
         };
-        let sent = self.place.send(&jobs, &is_over);
+        let sent = self.place.send(jobs, &is_over);
         round.note(sent);
-        round.behind_bytes += self.place.behind_bytes(&jobs);
+        round.behind_bytes += self.place.behind_bytes(jobs);
     }
 
     fn push_job(&mut self, job: &JobFolder, round: &mut Round) {

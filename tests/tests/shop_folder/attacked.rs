@@ -102,16 +102,8 @@ impl Attacker {
         let Some(path) = self.any_file() else {
             return;
         };
-        let mut bytes = fs::read(&path).unwrap();
-        match self.dice.below(3) {
-            0 if !bytes.is_empty() => {
-                let at = self.dice.below(bytes.len());
-                bytes[at] ^= 1 << self.dice.below(8);
-            }
-            1 => bytes.truncate(self.dice.below(bytes.len() + 1)),
-            _ => bytes.extend_from_slice(b"rubbish"),
-        }
-        fs::write(path, bytes).unwrap();
+        let bytes = fs::read(&path).unwrap();
+        fs::write(path, damaged(bytes, &mut self.dice)).unwrap();
     }
 
     fn roll_back(&mut self) {
@@ -216,6 +208,19 @@ impl Attacker {
             std::os::unix::fs::symlink(self.lair.with_extension("elsewhere"), &path).unwrap();
         }
     }
+}
+
+/// A bit turned, an end cut off, or rubbish behind it.
+pub fn damaged(mut bytes: Vec<u8>, dice: &mut Dice) -> Vec<u8> {
+    match dice.below(3) {
+        0 if !bytes.is_empty() => {
+            let at = dice.below(bytes.len());
+            bytes[at] ^= 1 << dice.below(8);
+        }
+        1 => bytes.truncate(dice.below(bytes.len() + 1)),
+        _ => bytes.extend_from_slice(b"rubbish"),
+    }
+    bytes
 }
 
 // Long because it is one course of events, told in its order.

@@ -10,7 +10,7 @@ use trayzero_core::journal::Writer;
 use trayzero_tests::object_server::ObjectServer;
 use uuid::Uuid;
 
-use super::attacked::{FORGER, RUNS, run};
+use super::attacked::{FORGER, RUNS, damaged, run};
 use super::parts::{Dice, scratch};
 
 /// The attacker: the objects as he has seen them, and what he does next.
@@ -45,7 +45,7 @@ impl Attacker<'_> {
             self.seen.push((name.clone(), bytes.clone()));
         }
         match self.dice.below(9) {
-            0 => drop(objects.insert(name, self.damaged(bytes))),
+            0 => drop(objects.insert(name, damaged(bytes, &mut self.dice))),
             1 => {
                 if let Some((name, bytes)) = self.seen.pop() {
                     objects.insert(name, bytes);
@@ -73,18 +73,6 @@ impl Attacker<'_> {
                 objects.insert(rubbish, b"rubbish".to_vec());
             }
         }
-    }
-
-    fn damaged(&mut self, mut bytes: Vec<u8>) -> Vec<u8> {
-        match self.dice.below(3) {
-            0 if !bytes.is_empty() => {
-                let at = self.dice.below(bytes.len());
-                bytes[at] ^= 1 << self.dice.below(8);
-            }
-            1 => bytes.truncate(self.dice.below(bytes.len() + 1)),
-            _ => bytes.extend_from_slice(b"rubbish"),
-        }
-        bytes
     }
 
     /// A head that holds, with journals left out, cut short, of one another, or claimed longer.
