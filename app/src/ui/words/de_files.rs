@@ -132,13 +132,13 @@ impl InGerman for LayoutFileError {
             }
             Self::NoFile { path } => format!("{} ist keine Datei", path.display()),
             Self::TooLarge { path, bytes } => format!(
-                "{} hat {bytes} Byte; ein Layout hat höchstens {LAYOUT_BYTES_MAX}. Nicht gelesen",
+                "{} hat {bytes} Byte; ein Motorplan hat höchstens {LAYOUT_BYTES_MAX}. Nicht gelesen",
                 path.display()
             ),
             Self::Faulty { path, faults } => {
                 let faults: Vec<String> = faults.iter().map(InGerman::in_german).collect();
                 format!(
-                    "{} ist kein gutes Layout:\n{}",
+                    "{} ist kein guter Motorplan:\n{}",
                     path.display(),
                     faults.join("\n")
                 )
@@ -162,16 +162,16 @@ impl InGerman for OwnLayoutError {
     fn in_german(&self) -> String {
         match self {
             Self::BadName(name) => format!(
-                "„{name}“ kann keine Datei eines Layouts benennen: nicht zu lang, ohne / \\ : * ? \
+                "„{name}“ kann keine Datei eines Motorplans benennen: nicht zu lang, ohne / \\ : * ? \
                  \" < > | und ohne Punkt am Anfang"
             ),
             Self::Shipped(name) => {
                 format!(
-                    "„{name}“ heißt ein Layout, das mitgeliefert ist; einen anderen Namen nehmen"
+                    "„{name}“ heißt ein Motorplan, der mitgeliefert ist; einen anderen Namen nehmen"
                 )
             }
             Self::NoFreeName(name) => {
-                format!("jeder Name wie „{name}“ ist im Ordner der Layouts vergeben")
+                format!("jeder Name wie „{name}“ ist im Ordner der Motorpläne vergeben")
             }
             Self::Faulty { name, count, first } => {
                 format!(
