@@ -59,9 +59,9 @@ pub fn crew_fault(fault: &CrewFault) -> String {
         Y::Unreadable(why) => format!("sie ist nicht zu lesen ({why})"),
         Y::Disk { doing, cause } => format!("{cause}, {}", while_doing(*doing)),
         Y::NoKey => "sie ist kein Schlüssel: 64 Hexziffern".to_owned(),
-        Y::NoShop => "sie nennt keinen Betrieb".to_owned(),
+        Y::NoShop => "sie nennt keine Werkstatt".to_owned(),
         Y::NotFounded => {
-            "die Zeile, mit der der Betrieb beginnt, fehlt oder stimmt nicht".to_owned()
+            "die Zeile, mit der die Werkstatt beginnt, fehlt oder stimmt nicht".to_owned()
         }
         Y::Line(fault) => line_fault(fault),
         Y::NoFile => "es ist keine einfache Datei".to_owned(),
@@ -75,7 +75,7 @@ pub fn crew_fault(fault: &CrewFault) -> String {
         }
         Y::TooMany(all, read) => format!(
             "{all} Dateien, angesehen werden {read}: jemand füllt den Ordner. Leert ihn: jedes \
-             Tablet des Betriebs zeigt sich darin von selbst wieder"
+             Tablet der Werkstatt zeigt sich darin von selbst wieder"
         ),
     };
     let path = fault.path.display();
