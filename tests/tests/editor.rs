@@ -18,6 +18,7 @@ use trayzero::data::settings::SettingsFile;
 use trayzero::ui::intent::{Intent, Screen, TypedCode};
 use trayzero::ui::theme::TARGET;
 use trayzero::ui::words::EN;
+use trayzero_core::parts::Item;
 
 /// Smallest and largest screens, across and upright.
 const SIZES: [Vec2; 4] = [
@@ -79,7 +80,7 @@ fn an_engine_made_only_in_the_editor_opens_a_job() {
     }
     hand.tap(EN.kit_word);
     hand.tap(&format!("{}: {}", EN.add, EN.item_word));
-    hand.tap(EN.items[10]);
+    hand.tap(&EN.item(&Item::Stopper));
     hand.write(EN.how_many, "3");
     assert!(hand.says(EN.no_faults));
     hand.picture("editor-good");
@@ -390,7 +391,7 @@ fn a_form_keeps_its_places_while_faults_come_and_go_and_a_line_goes_by_two_taps(
     assert!(is_still(&hand), "nor does it when it goes");
     hand.tap(EN.kit_word);
     hand.tap(&format!("{}: {}", EN.add, EN.item_word));
-    hand.tap(EN.items[10]);
+    hand.tap(&EN.item(&Item::Stopper));
     let named = |hand: &Hand| {
         let all = hand.names().into_iter();
         all.filter(|n| n.starts_with(EN.remove)).collect::<Vec<_>>()

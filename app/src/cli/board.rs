@@ -335,7 +335,7 @@ fn head_of(tile: &Tile, words: &Words) -> String {
         summary.vehicle,
         summary.technician,
         words.of_verified(summary.verified, summary.valves),
-        words.needs[tile.need as usize]
+        words.need(tile.need)
     )
 }
 

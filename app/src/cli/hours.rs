@@ -120,7 +120,7 @@ fn write_words(
     writeln!(out, "{}: {}", layout.name, words.to_go(said))?;
     for phase in WorkPhase::ALL {
         let minutes = said.phase_min[phase.index()].round() as i64;
-        let name = words.work_phases[phase.index()];
+        let name = words.work_phase(phase);
         writeln!(out, "  {name}: {}", words.lasts(minutes))?;
     }
     for line in words.footing_lines(said, pace.scores()) {

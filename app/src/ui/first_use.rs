@@ -8,85 +8,12 @@ use std::path::Path;
 
 use crate::data::settings::{Settings, SettingsFile};
 use crate::data::store::FileError;
-use crate::ui::words::Words;
-
-/// One card, named by where it is shown.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
-pub enum FirstUse {
-    /// The bays of this tablet.
-    Bays,
-    /// A new job.
-    NewJob,
-    /// The bay.
-    Bay,
-    /// The board.
-    Board,
-    /// The engine layouts.
-    Layouts,
-    /// The layout editor.
-    Editor,
-    /// The settings.
-    Settings,
-    /// Where every part is.
-    Parts,
-    /// The gate of a bank, and the counts for it.
-    Gate,
-    /// Take-in and evidence.
-    TakeIn,
-    /// The crank.
-    Crank,
-    /// Something fell.
-    Drop,
-}
+pub use crate::ui::words::FirstUse;
 
 impl FirstUse {
-    /// Every card, in the order of the words.
-    pub const ALL: [Self; 12] = [
-        Self::Bays,
-        Self::NewJob,
-        Self::Bay,
-        Self::Board,
-        Self::Layouts,
-        Self::Editor,
-        Self::Settings,
-        Self::Parts,
-        Self::Gate,
-        Self::TakeIn,
-        Self::Crank,
-        Self::Drop,
-    ];
-
-    /// Its permanent name in `settings.json`.
-    pub fn key(self) -> &'static str {
-        match self {
-            Self::Bays => "bays",
-            Self::NewJob => "new job",
-            Self::Bay => "bay",
-            Self::Board => "board",
-            Self::Layouts => "layouts",
-            Self::Editor => "layout editor",
-            Self::Settings => "settings",
-            Self::Parts => "parts",
-            Self::Gate => "gate",
-            Self::TakeIn => "take-in",
-            Self::Crank => "crank",
-            Self::Drop => "dropped",
-        }
-    }
-
     /// Whether it still waits to be read.
     pub fn waits(self, settings: &Settings) -> bool {
         settings.first_use_cards && !settings.cards_seen.contains(self.key())
-    }
-
-    /// What it says in bold.
-    pub fn title(self, words: &Words) -> &'static str {
-        words.first_use_titles[self as usize]
-    }
-
-    /// What it says below.
-    pub fn text(self, words: &Words) -> &'static str {
-        words.first_use_texts[self as usize]
     }
 }
 
@@ -119,11 +46,8 @@ mod tests {
     }
 
     #[test]
-    fn names_are_distinct_and_their_order_is_that_of_the_words() {
+    fn names_are_distinct() {
         let names: BTreeSet<&str> = FirstUse::ALL.iter().map(|card| card.key()).collect();
         assert_eq!(names.len(), FirstUse::ALL.len());
-        for (index, card) in FirstUse::ALL.iter().enumerate() {
-            assert_eq!(*card as usize, index);
-        }
     }
 }

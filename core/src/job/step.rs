@@ -65,3 +65,14 @@ pub enum Caution {
     /// Battery off before connectors.
     Battery,
 }
+
+impl Caution {
+    /// Every caution.
+    pub const ALL: [Self; 5] = [
+        Self::Spring,
+        Self::Air,
+        Self::Crank,
+        Self::Heat,
+        Self::Battery,
+    ];
+}

@@ -13,6 +13,7 @@ use trayzero::ui::screens::sheets::Sheet;
 use trayzero::ui::words::{EN, Language};
 use trayzero_core::job::{Event, LOSS_LIMIT_PERCENT, NextStep, Reading};
 use trayzero_core::journal::format_rfc3339;
+use trayzero_core::parts::Item;
 use trayzero_tests::bay::Bay;
 use trayzero_tests::engines::shipped_engine;
 
@@ -91,7 +92,7 @@ fn says_who_and_when(hand: &Hand, play: &Bay) {
     for (step, by) in [
         (EN.bar_cover("B"), first(&covers)),
         (
-            format!("{}: {}", EN.bank_n("A"), EN.items_many[10]),
+            format!("{}: {}", EN.bank_n("A"), EN.items_n_word(&Item::Stopper)),
             first(&stoppers),
         ),
         (

@@ -230,13 +230,13 @@ fn the_list_of_bays_follows_the_other_tablets() {
     let mut two = OpenScreen::of(&scratch.path().join("two"), &shop);
     two.new_job("Bay 7");
     one.wait_until_it_says("Bay 7");
-    assert!(!one.hand.says(EN.phases[Phase::Paused as usize]));
+    assert!(!one.hand.says(EN.phase(Phase::Paused)));
     two.clock.advance(1_000);
     let why = "the day is over".to_owned();
     let pause = Intent::Tap(vec![Event::Paused { why }]);
     let paused = two.desk().carry_out(pause);
     assert_eq!(paused, Outcome::Taken);
-    one.wait_until_it_says(EN.phases[Phase::Paused as usize]);
+    one.wait_until_it_says(EN.phase(Phase::Paused));
 }
 
 #[test]
@@ -381,10 +381,10 @@ fn handing_over_is_asked_first_and_the_board_opens_what_it_shows_to_read() {
     there.wait_until_it_says("Bay 1");
     assert!(there.hand.says(EN.handed_here));
     // Filters, and a press that opens the job to read.
-    let over = EN.filters[4];
+    let over = EN.bays_over;
     there.hand.tap(over);
     assert!(there.hand.says(EN.no_jobs));
-    there.hand.tap(EN.filters[0]);
+    there.hand.tap(EN.bays_under_way);
     let row = there.named("Bay 1 · Van in Bay 1");
     assert!(row.contains(EN.handed_here), "{row}");
     there.hand.tap(&row);

@@ -61,7 +61,7 @@ fn a_record_is_written_to_a_folder_whole_and_over_nothing() {
     let mut hand = window(Language::English);
     let file = &depot().records[0];
     open(&mut hand, file);
-    hand.tap(Language::English.words().record_parts[3]);
+    hand.tap(Language::English.words().record_part_hand_on);
     let name = file.file_name().unwrap().to_str().unwrap().to_owned();
     let to = Intent::WriteRecordTo(stick.path().to_owned());
     assert!(!asked(&mut hand, to.clone()).1);
@@ -117,7 +117,7 @@ fn a_file_that_goes_while_it_is_open_is_still_shown_and_written() {
     open(&mut hand, &file);
     fs::remove_file(&file).unwrap();
     let w = Language::English.words();
-    hand.tap(w.record_parts[1]);
+    hand.tap(w.record_part_pages);
     wait(&mut hand, "drawing", |desk| {
         let page = desk.view().record.and_then(|record| record.page.as_ref());
         matches!(page, Some((0, trayzero::ui::view::DrawnPage::There(_))))
@@ -145,7 +145,7 @@ fn the_systems_programs_get_the_record_and_their_refusal_is_said() {
     desk.set_system_programs(SystemPrograms::in_folder(bin.path()));
     open(&mut hand, &depot().records[0]);
     let w = Language::English.words();
-    hand.tap(w.record_parts[3]);
+    hand.tap(w.record_part_hand_on);
     // There is none of them.
     let (text, is_fault) = asked(&mut hand, Intent::ShowRecord);
     assert!(is_fault && text.contains("no program"), "{text}");
@@ -174,7 +174,7 @@ fn the_systems_programs_get_the_record_and_their_refusal_is_said() {
         view.record.unwrap().printers.clone().unwrap().unwrap()
     };
     assert_eq!(printers, ["office", "yard"]);
-    hand.tap(w.record_parts[3]);
+    hand.tap(w.record_part_hand_on);
     hand.tap(&w.print_on("yard"));
     wait(&mut hand, "printing", is_done);
     let (text, is_fault) = said(&hand);

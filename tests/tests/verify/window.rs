@@ -167,12 +167,13 @@ fn what_does_not_hold_is_said_on_every_page_and_over_the_bay() {
         };
         assert!(fails > 0);
         let loud = w.record_fails(fails);
-        for part in w.record_parts {
+        let parts = [w.record_part_holds, w.record_part_pages, w.record_part_job];
+        for part in parts.into_iter().chain([w.record_part_hand_on]) {
             hand.tap(part);
             assert!(hand.says(&loud), "{part}");
             assert!(!hand.says(w.record_holds), "{part}");
         }
-        hand.tap(w.record_parts[2]);
+        hand.tap(w.record_part_job);
         hand.tap(&format!(
             "{}, {}",
             w.see_records_bay, w.see_records_bay_more
@@ -219,7 +220,7 @@ fn every_page_is_drawn_and_turned_and_enlarged() {
     let mut hand = window(Language::English);
     open(&mut hand, &depot().records[0]);
     let w = words(&hand);
-    hand.tap(w.record_parts[1]);
+    hand.tap(w.record_part_pages);
     let pages = hand
         .window
         .state()
@@ -246,11 +247,11 @@ fn every_page_is_drawn_and_turned_and_enlarged() {
         assert!(hand.says(&w.page_n_of_m(page, pages)));
         assert_eq!(wide(&hand).0, page - 1);
         if page < pages {
-            hand.tap(w.page_keys[1]);
+            hand.tap(w.page_after);
         }
     }
     let before = wide(&hand).1;
-    hand.tap(w.page_keys[3]);
+    hand.tap(w.page_larger);
     wait(&mut hand, "drawing", is_drawn);
     assert!(wide(&hand).1 > before);
 }

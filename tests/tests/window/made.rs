@@ -55,7 +55,7 @@ fn open_the_job(d: &mut Drive) {
 /// Answers the sheet that lies open, as a technician does.
 fn answer(d: &mut Drive, sheet: &Sheet) {
     match sheet {
-        Sheet::Caution(caution) => d.tap(EN.caution_seen[*caution as usize]),
+        Sheet::Caution(caution) => d.tap(EN.caution_seen(*caution)),
         Sheet::TakeIn => {
             d.write(EN.complaint, "blue smoke after idling");
             d.tap(EN.save);

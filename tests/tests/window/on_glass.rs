@@ -16,6 +16,7 @@ use std::thread::{self, JoinHandle};
 use std::time::Instant;
 
 use egui::{Vec2, vec2};
+use trayzero::data::crew::Role;
 use trayzero::data::settings::{KeysShown, Settings, SettingsFile};
 use trayzero::data::store::{Clock, SystemClock};
 use trayzero::shop::ExchangePace;
@@ -93,7 +94,7 @@ fn add_person(d: &mut Drive, (name, code): (&str, &str), foreman: Option<(&str, 
     d.tap(EN.add_person);
     d.write(EN.person_name, name);
     if foreman.is_some() {
-        d.tap(EN.roles[0]);
+        d.tap(EN.role(Role::Technician));
     }
     d.tap(EN.go_on);
     d.type_digits(code);

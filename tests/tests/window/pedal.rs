@@ -122,7 +122,7 @@ fn to_air_on(d: &mut Drive) {
             sleep(Duration::from_millis(1_300));
             d.display.key_down(KEY);
             d.display.key_up(KEY);
-            let read = d.mirror.place(EN.caution_seen[caution as usize]).unwrap();
+            let read = d.mirror.place(EN.caution_seen(caution)).unwrap();
             d.mirror.tap(read.center());
             let wanted = meant(d.state());
             wait_for("the caution read by pedal", || d.lines() > wanted);

@@ -3,8 +3,9 @@
 
 use trayzero_core::bench::{AirQuestion, BenchError, UnitSystem};
 use trayzero_core::engine::{Item, KitLine, Layout};
-use trayzero_core::job::{HoldKind, Stage, Step};
+use trayzero_core::job::{Caution, HoldKind, Stage, Step};
 use trayzero_core::plan::{OrderFault, OrderQuestion, Stop, WorkingOrder, working_order};
+use trayzero_core::shop_log::Role;
 
 use super::face::Faces;
 use super::ink::Ink;
@@ -112,8 +113,8 @@ impl WorkSheet<'_> {
         let named = [
             (words.vehicle, own.order_number),
             (own.bay, own.day),
-            (words.roles[0], words.roles[1]),
-            (own.odometer, words.roles[2]),
+            (words.role(Role::Technician), words.role(Role::Second)),
+            (own.odometer, words.role(Role::Foreman)),
         ];
         for (left, right) in named {
             let label = |text: &str| cell(capital(text));
@@ -123,7 +124,8 @@ impl WorkSheet<'_> {
         pages.skip(6.0);
         pages.paragraph(words.sheet_use, Style::BODY);
         pages.skip(6.0);
-        pages.warning(words.sheet_first, &words.caution_more.join("\n"));
+        let cautions = Caution::ALL.map(|caution| words.caution_more(caution));
+        pages.warning(words.sheet_first, &cautions.join("\n"));
         pages.skip(4.0);
     }
 

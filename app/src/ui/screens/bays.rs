@@ -114,7 +114,7 @@ fn told_of(v: &View<'_>, s: &JobSummary) -> String {
     let phase = s.phase;
     let mut parts = vec![w.of_verified(s.verified, s.valves)];
     if phase != Phase::Open {
-        parts.push(w.phases[phase as usize].to_owned());
+        parts.push(w.phase(phase).to_owned());
     }
     parts.push(s.technician.clone());
     parts.extend(s.order_number.iter().map(|number| w.number_n(number)));

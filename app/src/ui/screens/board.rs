@@ -33,16 +33,18 @@ enum BoardPart {
 }
 
 impl BoardPart {
-    /// All of them, as their names stand in [`Words::filters`].
-    const ALL: [BoardPart; 7] = [
-        BoardPart::Tiles(BoardFilter::UnderWay),
-        BoardPart::Asked,
-        BoardPart::Day,
-        BoardPart::Tiles(BoardFilter::AirOn),
-        BoardPart::Tiles(BoardFilter::Over),
-        BoardPart::Tiles(BoardFilter::All),
-        BoardPart::History,
-    ];
+    /// All of them with their names.
+    fn all(w: &Words) -> [(Self, &'static str); 7] {
+        [
+            (Self::Tiles(BoardFilter::UnderWay), w.bays_under_way),
+            (Self::Asked, w.bays_asked),
+            (Self::Day, w.the_day),
+            (Self::Tiles(BoardFilter::AirOn), w.bays_air_on),
+            (Self::Tiles(BoardFilter::Over), w.bays_over),
+            (Self::Tiles(BoardFilter::All), w.bays_all),
+            (Self::History, w.history_word),
+        ]
+    }
 }
 
 /// The tiles stand on at least so much height, in points: on a low screen they scroll.
@@ -62,7 +64,7 @@ pub struct BoardScreen {
 impl Default for BoardScreen {
     fn default() -> Self {
         Self {
-            shown: BoardPart::ALL[0],
+            shown: BoardPart::Tiles(BoardFilter::UnderWay),
             history: history::HistoryScreen::default(),
             key_of: None,
             key: board_key::KeyForm::default(),
@@ -121,16 +123,17 @@ impl BoardScreen {
 
     /// Which bays are shown, and how.
     fn filters(&mut self, ui: &mut Ui, v: &View<'_>, out: &mut Vec<Intent>) {
-        let names: Vec<String> = v.words.filters.iter().map(|f| (*f).to_owned()).collect();
+        let parts = BoardPart::all(v.words);
+        let names = parts.map(|(_, name)| name.to_owned());
         let columns = match ui.available_width() / Theme::of(ui.ctx()).scale() {
             wide if wide >= 900.0 => 7,
             wide if wide >= 700.0 => 4,
             wide if wide >= 420.0 => 3,
             _ => 2,
         };
-        let chosen = |i: usize| BoardPart::ALL[i] == self.shown;
+        let chosen = |i: usize| parts[i].0 == self.shown;
         if let Some(index) = chips::ui(ui, &names, columns, chosen) {
-            self.shown = BoardPart::ALL[index];
+            self.shown = parts[index].0;
             if self.shows_finished() && v.finished.is_empty() {
                 out.push(Intent::ShowFinished);
             }

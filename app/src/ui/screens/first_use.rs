@@ -11,8 +11,8 @@ use crate::ui::widgets::first_card::FirstCard;
 
 fn card(v: &View<'_>, card: FirstUse) -> Option<FirstCard<'static>> {
     card.waits(v.settings).then(|| FirstCard {
-        title: card.title(v.words),
-        text: card.text(v.words),
+        title: v.words.first_use_title(card),
+        text: v.words.first_use_text(card),
         hide: v.words.hide_card,
         is_short: false,
     })

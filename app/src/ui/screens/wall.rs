@@ -79,7 +79,7 @@ impl WallScreen {
 
     fn one_by_one(&mut self, ui: &mut Ui, wall: &Wall<'_>, tiles: &[Tile], full: Rect) {
         let w = wall.words;
-        let names = [w.page_bays, w.filters[1], w.filters[2]].map(str::to_owned);
+        let names = [w.page_bays, w.bays_asked, w.the_day].map(str::to_owned);
         if let Some(taken) = chips::ui(ui, &names, 3, |i| i == self.shown) {
             self.shown = taken;
         }
@@ -129,7 +129,7 @@ impl WallScreen {
         let mut right = rest.with_min_x(across + MARGIN / 2.0);
         self.part(ui, wall, (left, 0), |ui, high| bays(ui, wall, tiles, high));
         let most = right.height() * ASKED_SHARE;
-        for (at, name) in [(1, wall.words.page_asked), (2, wall.words.filters[2])] {
+        for (at, name) in [(1, wall.words.page_asked), (2, wall.words.the_day)] {
             let mut head = frame::child(ui, right, name);
             frame::line(&mut head, &capital(name), Type::Title, false);
             right.min.y = head.min_rect().bottom() + GAP;

@@ -55,7 +55,7 @@ fn clock(ui: &mut Ui, w: &Words, day: &DayFace, names: f32) {
     let width = ui.available_width();
     let size = vec2(width, line + strong + 10.0);
     let (whole, response) = ui.allocate_exact_size(size, Sense::hover());
-    response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Image, true, w.filters[2]));
+    response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Image, true, w.the_day));
     let mut rect = whole.shrink2(vec2(2.0 * GAP, 0.0));
     if width >= BESIDE * theme.scale() {
         rect.min.x += names + 2.0 * GAP;

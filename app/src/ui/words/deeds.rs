@@ -1,6 +1,6 @@
 //! What each event is called where it is taken back, or where two tablets disagree about it.
 
-use trayzero_core::job::{Event, Reading};
+use trayzero_core::job::{Event, Reading, Stage, Step};
 use trayzero_core::parts::{Item, Place};
 
 use super::Words;
@@ -92,15 +92,16 @@ impl Words {
 
     /// Deeds as long as most are, by which a button leaves them room.
     pub fn usual_deeds(&self) -> impl Iterator<Item = String> + '_ {
-        let stages = self.stages.iter().map(|stage| {
+        let stages = Stage::ALL.into_iter().map(|stage| {
             let side = if self.intake.len() > self.exhaust.len() {
                 self.intake
             } else {
                 self.exhaust
             };
-            format!("{} {side} 2: {stage}", self.cyl_n(8))
+            format!("{} {side} 2: {}", self.cyl_n(8), self.stage(stage))
         });
-        let steps = self.steps.iter().map(|step| (*step).to_owned());
+        let steps = Step::BEFORE.into_iter().chain(Step::AFTER);
+        let steps = steps.map(|step| self.step(step).to_owned());
         stages.chain(steps)
     }
 }

@@ -2,14 +2,40 @@
 //! of its own; one that lacks a text does not compile.
 // Long because it is a table: every text of the screen.
 
-use trayzero_core::shop_log::WhyRefused;
+use jiff::civil::Weekday;
+use trayzero_core::job::{Caution, HeardAt, HoldKind, SearchPlace, Smoke, Stage, Step};
+use trayzero_core::parts::{Item, Place};
+use trayzero_core::plan::WorkPhase;
+use trayzero_core::shop_log::{Role, WhyRefused};
 
 use super::Language;
+use super::cards::FirstUse;
+use crate::data::store::Phase;
+use crate::shop::Need;
+
+/// One text for each value of an enum; a value without one does not compile.
+macro_rules! table {
+    ($of:ident: $($one:ident: $named:literal),* $(,)?) => {
+        |of| match of { $($of::$one => $named),* }
+    };
+}
+
+/// The name of one and of several of each item; an item of the shop's own keeps its name.
+macro_rules! item_names {
+    ($($item:ident: $single:literal $many:literal),* $(,)?) => {
+        |item| match item {
+            $(Item::$item => [$single, $many],)*
+            Item::Other(name) => [name, name],
+        }
+    };
+}
 
 macro_rules! words {
     (
         plain { $($key:ident: $text:expr),* $(,)? }
         lists { $($list:ident: $length:literal = $texts:expr),* $(,)? }
+        tables { $($table:ident($of:ident) { $($one:ident: $named:literal),* $(,)? })* }
+        items { $($item:ident: $single:literal $many:literal),* $(,)? }
         sentences { $($sentence:ident($($arg:ident: $kind:ty),*) = $english:expr),* $(,)? }
     ) => {
         /// The words of one language; each field is named by its English text.
@@ -18,11 +44,17 @@ macro_rules! words {
             pub language: Language,
             $(pub $key: &'static str,)*
             $(pub $list: [&'static str; $length],)*
+            $(pub(super) $table: fn($of) -> &'static str,)*
+            pub(super) item_names: fn(&Item) -> [&str; 2],
             $(pub(super) $sentence: fn($($kind),*) -> String,)*
         }
 
         #[allow(missing_docs)]
         impl Words {
+            $(pub fn $table(&self, of: $of) -> &'static str {
+                (self.$table)(of)
+            })*
+
             $(pub fn $sentence(&self, $($arg: $kind),*) -> String {
                 (self.$sentence)($($arg),*)
             })*
@@ -31,6 +63,8 @@ macro_rules! words {
             pub fn fixed(&self) -> Vec<(&'static str, &'static str)> {
                 let mut all = vec![$((stringify!($key), self.$key)),*];
                 $(all.extend(self.$list.iter().map(|text| (stringify!($list), *text)));)*
+                $($(all.push((stringify!($table), self.$table($of::$one)));)*)*
+                $(all.extend((self.item_names)(&Item::$item).map(|name| (stringify!($item), name)));)*
                 all
             }
         }
@@ -40,6 +74,8 @@ macro_rules! words {
             language: Language::English,
             $($key: $text,)*
             $($list: $texts,)*
+            $($table: table! { $of: $($one: $named),* },)*
+            item_names: item_names! { $($item: $single $many),* },
             $($sentence: |$($arg: $kind),*| $english,)*
         };
     };
@@ -950,20 +986,28 @@ words! {
         no_printer: "No printer is known on this tablet",
         no_printer_way: "Write it to a stick and print it from there",
         not_handed_on_way: "Choose another way, or try again",
+        record_part_holds: "Does it hold",
+        record_part_pages: "Pages",
+        record_part_job: "The job",
+        record_part_hand_on: "Hand on",
+        page_before: "Page before",
+        page_after: "Next page",
+        page_smaller: "Smaller",
+        page_larger: "Larger",
+        bays_under_way: "under way",
+        bays_asked: "asked",
+        the_day: "the day",
+        bays_air_on: "air on",
+        bays_over: "over",
+        bays_all: "all",
+        history_word: "history",
+        smokes_after_idling: "smokes after idling: oil gathers on the stems",
+        smokes_on_overrun: "smokes on overrun: the shut throttle draws oil down the guides",
+        smokes_cold: "smokes when started cold: oil ran down the stems overnight",
+        smokes_under_load: "smokes under load: pressure past the rings grows",
+        no_smoke_seen: "no smoke was seen",
     }
     lists {
-        record_parts: 4 = [
-            "Does it hold",
-            "Pages",
-            "The job",
-            "Hand on",
-        ],
-        page_keys: 4 = [
-            "Page before",
-            "Next page",
-            "Smaller",
-            "Larger",
-        ],
         record_proves: 3 = [
             "Nothing in the file was changed, left out or added since its tablet signed it.",
             "Every figure that was compared follows from the taps in the journals, line by line.",
@@ -974,201 +1018,170 @@ words! {
             "Who held the tablet.",
             "That it is the newest record of the job.",
         ],
-        roles: 4 = ["technician", "second counter", "foreman", "stores"],
-        stages: 6 = [
-            "positioned",
-            "spring held",
-            "locks out",
-            "seal fitted",
-            "locks in",
-            "verified",
-        ],
-        items: 18 = [
-            "lock",
-            "retainer",
-            "spring",
-            "follower",
-            "old seal",
-            "new seal",
-            "seal piece",
-            "cover",
-            "plug",
-            "vented cover",
-            "stopper",
-            "plate",
-            "rag",
-            "hose",
-            "sleeve",
-            "adaptor",
-            "wrench",
-            "shim",
-        ],
-        items_many: 18 = [
-            "locks",
-            "retainers",
-            "springs",
-            "followers",
-            "old seals",
-            "new seals",
-            "seal pieces",
-            "covers",
-            "plugs",
-            "vented covers",
-            "stoppers",
-            "plates",
-            "rags",
-            "hoses",
-            "sleeves",
-            "adaptors",
-            "wrenches",
-            "shims",
-        ],
-        places: 9 = [
-            "home",
-            "tray",
-            "aside",
-            "scrap box",
-            "stock",
-            "kit",
-            "aboard",
-            "adrift",
-            "unfound",
-        ],
-        cautions: 5 = [
-            "Eye protection: a spring is pressed",
-            "Hands and handles clear of the crank: air goes on",
-            "Nothing unlocked, no air: the crank is turned",
-            "Hot, fuel-wet or under pressure: wait",
-            "Battery off before connectors",
-        ],
-        steps: 11 = [
-            "Engine is cold to the hand",
-            "Battery lead is off",
-            "Connectors hang free",
-            "Plug tubes are out",
-            "Crank went round twice, free",
-            "Connectors are on",
-            "Battery lead is on",
-            "Oil is at the upper mark",
-            "Engine runs, no noise",
-            "Exhaust is clear after idling",
-            "No code comes back",
-        ],
-        search_places: 7 = [
-            "plug hole, by borescope",
-            "oil returns",
-            "oil sump",
-            "timing cavity",
-            "bench and floor",
-            "on the head",
-            "on the person",
-        ],
-        heard: 5 = [
-            "intake",
-            "exhaust",
-            "oil filler",
-            "coolant",
-            "next plug hole",
-        ],
-        smokes: 5 = [
-            "cold start",
-            "after idling",
-            "on overrun",
-            "under load",
-            "never",
-        ],
-        holds: 3 = ["cord", "piston at the top", "prop"],
-        phases: 5 = ["new", "open", "rests", "closed", "stopped"],
-        hold_sights: 6 = [
-            "The cord's end hangs outside the plug hole",
-            "The piston is up against the cord",
-            "The piston stands at its top, close under the valves",
-            "The crank is blocked and cannot turn",
-            "The prop stands under the valves",
-            "The foot of the prop stands firm",
-        ],
-        caution_more: 5 = [
-            "A pressed spring flies. Eyes covered, face aside, tool seated before you press.",
-            "Air can turn the crank by itself. Wrench off, hands clear, pressure up slowly.",
-            "Everybody clear. Nothing unlocked, air off, hose out. Feel for hard stops.",
-            "Fuel, coolant and oil burn and scald. Let it cool, let the pressure off.",
-            "Live connectors start fans and sparks. Battery lead off and held away.",
-        ],
-        caution_seen: 5 = [
-            "Eyes are covered, hands clear",
-            "Crank is clear, wrench is off",
-            "Everybody is clear of the engine",
-            "Engine is cold, pressure is off",
-            "Battery lead is off",
-        ],
-        points_to: 5 = [
-            "an intake valve does not close",
-            "an exhaust valve does not close",
-            "air passes the piston rings",
-            "head gasket or casting leaks into the coolant",
-            "head gasket leaks between two cylinders",
-        ],
-        smoke_reasons: 5 = [
-            "smokes after idling: oil gathers on the stems",
-            "smokes on overrun: the shut throttle draws oil down the guides",
-            "smokes when started cold: oil ran down the stems overnight",
-            "smokes under load: pressure past the rings grows",
-            "no smoke was seen",
-        ],
-        needs: 12 = [
-            "air forgotten",
-            "rests with something open",
-            "tablets disagree",
-            "a journal does not hold",
-            "a part is adrift",
-            "foreman to look",
-            "counts differ",
-            "second count wanted",
-            "nothing tapped for long",
-            "rests",
-            "work goes on",
-            "over",
-        ],
-        filters: 7 = ["under way", "asked", "the day", "air on", "over", "all", "history"],
-        first_use_titles: 12 = [
-            "One row is one job",
-            "Engine, vehicle, people",
-            "The big bar says what to see next",
-            "The bay that needs the foreman most is first",
-            "One layout for each kind of engine",
-            "Faults are named as you type",
-            "Every choice counts at once",
-            "Every part is at one place",
-            "Two people count, each alone",
-            "First what the customer says",
-            "The dial shows how far to turn",
-            "Say it at once",
-        ],
-        first_use_texts: 12 = [
-            "Tap a row to work in that bay. Loose, aboard, adrift and air stand at the top of every screen; here they are the figures of all bays together.",
-            "Choose the layout that matches the engine in front of you, and check it against the maker's service information.",
-            "Look, and tap when you see it. Tap a valve in the drawing to take it in hand. What was tapped too early is taken back at the foot.",
-            "Tap a card to read that bay. Nothing is changed from here.",
-            "Those that come with the program are generic. Copy one and enter the figures from the maker's service information.",
-            "Tap a fault and its field comes into sight. A layout is saved once it has no faults.",
-            "Look, units and thumb side belong to this tablet; people and codes to the crew.",
-            "Nothing moves without a place it leaves and one it reaches. The tray has to be empty before a cover goes on.",
-            "Touch every part and enter how many there are. Neither sees what the other has counted. The cover goes on when both counts agree and all adds up.",
-            "Further down stands what speaks for and against each suspect. It is no diagnosis.",
-            "Air off, no spring held, no valve unlocked, hands clear. Take the wrench off before air goes on.",
-            "What fell is adrift until it is found. Work may go on; no cover goes on.",
-        ],
-        work_phases: 8 = [
-            "take-in, first leak-down",
-            "preparing",
-            "setting cylinders up",
-            "valves",
-            "clearing and gate",
-            "second leak-down",
-            "closing up, first start",
-            "lost",
-        ],
-        weekdays: 7 = ["Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun"],
+    }
+    tables {
+        role(Role) {
+            Technician: "technician",
+            Second: "second counter",
+            Foreman: "foreman",
+            Stores: "stores",
+        }
+        stage(Stage) {
+            Positioned: "positioned", SpringHeld: "spring held", LocksOut: "locks out",
+            SealFitted: "seal fitted", LocksIn: "locks in", Verified: "verified",
+        }
+        place(Place) {
+            Home: "home", Tray: "tray", Aside: "aside", Scrap: "scrap box", Stock: "stock",
+            Kit: "kit", Aboard: "aboard", Adrift: "adrift", Unfound: "unfound",
+        }
+        caution(Caution) {
+            Spring: "Eye protection: a spring is pressed",
+            Air: "Hands and handles clear of the crank: air goes on",
+            Crank: "Nothing unlocked, no air: the crank is turned",
+            Heat: "Hot, fuel-wet or under pressure: wait",
+            Battery: "Battery off before connectors",
+        }
+        caution_more(Caution) {
+            Spring: "A pressed spring flies. Eyes covered, face aside, tool seated before you press.",
+            Air: "Air can turn the crank by itself. Wrench off, hands clear, pressure up slowly.",
+            Crank: "Everybody clear. Nothing unlocked, air off, hose out. Feel for hard stops.",
+            Heat: "Fuel, coolant and oil burn and scald. Let it cool, let the pressure off.",
+            Battery: "Live connectors start fans and sparks. Battery lead off and held away.",
+        }
+        caution_seen(Caution) {
+            Spring: "Eyes are covered, hands clear",
+            Air: "Crank is clear, wrench is off",
+            Crank: "Everybody is clear of the engine",
+            Heat: "Engine is cold, pressure is off",
+            Battery: "Battery lead is off",
+        }
+        step(Step) {
+            EngineCold: "Engine is cold to the hand",
+            BatteryOff: "Battery lead is off",
+            ConnectorsOff: "Connectors hang free",
+            TubesOff: "Plug tubes are out",
+            TurnedTwiceByHand: "Crank went round twice, free",
+            ConnectorsOn: "Connectors are on",
+            BatteryOn: "Battery lead is on",
+            OilFilled: "Oil is at the upper mark",
+            FirstStart: "Engine runs, no noise",
+            SmokeWatched: "Exhaust is clear after idling",
+            CodesCleared: "No code comes back",
+        }
+        search_place(SearchPlace) {
+            PlugHole: "plug hole, by borescope",
+            OilReturn: "oil returns",
+            Sump: "oil sump",
+            TimingCavity: "timing cavity",
+            BenchAndFloor: "bench and floor",
+            OnTheHead: "on the head",
+            OnThePerson: "on the person",
+        }
+        heard_at(HeardAt) {
+            Intake: "intake", Exhaust: "exhaust", OilFiller: "oil filler", Coolant: "coolant",
+            NextPlugHole: "next plug hole",
+        }
+        points_to(HeardAt) {
+            Intake: "an intake valve does not close",
+            Exhaust: "an exhaust valve does not close",
+            OilFiller: "air passes the piston rings",
+            Coolant: "head gasket or casting leaks into the coolant",
+            NextPlugHole: "head gasket leaks between two cylinders",
+        }
+        smoke(Smoke) {
+            ColdStart: "cold start", AfterIdling: "after idling", OnOverrun: "on overrun",
+            UnderLoad: "under load", Never: "never",
+        }
+        hold(HoldKind) { Cord: "cord", Piston: "piston at the top", Prop: "prop" }
+        hold_seen(HoldKind) {
+            Cord: "The cord's end hangs outside the plug hole",
+            Piston: "The piston stands at its top, close under the valves",
+            Prop: "The prop stands under the valves",
+        }
+        hold_stays(HoldKind) {
+            Cord: "The piston is up against the cord",
+            Piston: "The crank is blocked and cannot turn",
+            Prop: "The foot of the prop stands firm",
+        }
+        phase(Phase) {
+            Unopened: "new", Open: "open", Paused: "rests", Closed: "closed", Stopped: "stopped",
+        }
+        need(Need) {
+            AirForgotten: "air forgotten",
+            LeftOpen: "rests with something open",
+            Conflict: "tablets disagree",
+            FileFault: "a journal does not hold",
+            Adrift: "a part is adrift",
+            ForemanWanted: "foreman to look",
+            CountsDiffer: "counts differ",
+            SecondCount: "second count wanted",
+            Quiet: "nothing tapped for long",
+            Paused: "rests",
+            Working: "work goes on",
+            Over: "over",
+        }
+        first_use_title(FirstUse) {
+            Bays: "One row is one job",
+            NewJob: "Engine, vehicle, people",
+            Bay: "The big bar says what to see next",
+            Board: "The bay that needs the foreman most is first",
+            Layouts: "One layout for each kind of engine",
+            Editor: "Faults are named as you type",
+            Settings: "Every choice counts at once",
+            Parts: "Every part is at one place",
+            Gate: "Two people count, each alone",
+            TakeIn: "First what the customer says",
+            Crank: "The dial shows how far to turn",
+            Drop: "Say it at once",
+        }
+        first_use_text(FirstUse) {
+            Bays: "Tap a row to work in that bay. Loose, aboard, adrift and air stand at the top of every screen; here they are the figures of all bays together.",
+            NewJob: "Choose the layout that matches the engine in front of you, and check it against the maker's service information.",
+            Bay: "Look, and tap when you see it. Tap a valve in the drawing to take it in hand. What was tapped too early is taken back at the foot.",
+            Board: "Tap a card to read that bay. Nothing is changed from here.",
+            Layouts: "Those that come with the program are generic. Copy one and enter the figures from the maker's service information.",
+            Editor: "Tap a fault and its field comes into sight. A layout is saved once it has no faults.",
+            Settings: "Look, units and thumb side belong to this tablet; people and codes to the crew.",
+            Parts: "Nothing moves without a place it leaves and one it reaches. The tray has to be empty before a cover goes on.",
+            Gate: "Touch every part and enter how many there are. Neither sees what the other has counted. The cover goes on when both counts agree and all adds up.",
+            TakeIn: "Further down stands what speaks for and against each suspect. It is no diagnosis.",
+            Crank: "Air off, no spring held, no valve unlocked, hands clear. Take the wrench off before air goes on.",
+            Drop: "What fell is adrift until it is found. Work may go on; no cover goes on.",
+        }
+        work_phase(WorkPhase) {
+            TakeIn: "take-in, first leak-down",
+            Prepare: "preparing",
+            SetUp: "setting cylinders up",
+            Valves: "valves",
+            ClearAndGate: "clearing and gate",
+            SecondLeakDown: "second leak-down",
+            ClosingUp: "closing up, first start",
+            Lost: "lost",
+        }
+        weekday(Weekday) {
+            Monday: "Mon", Tuesday: "Tue", Wednesday: "Wed", Thursday: "Thu", Friday: "Fri",
+            Saturday: "Sat", Sunday: "Sun",
+        }
+    }
+    items {
+        Lock: "lock" "locks",
+        Retainer: "retainer" "retainers",
+        Spring: "spring" "springs",
+        Follower: "follower" "followers",
+        OldSeal: "old seal" "old seals",
+        NewSeal: "new seal" "new seals",
+        SealPiece: "seal piece" "seal pieces",
+        Cover: "cover" "covers",
+        Plug: "plug" "plugs",
+        VentedCover: "vented cover" "vented covers",
+        Stopper: "stopper" "stoppers",
+        Plate: "plate" "plates",
+        Rag: "rag" "rags",
+        Hose: "hose" "hoses",
+        Sleeve: "sleeve" "sleeves",
+        Adaptor: "adaptor" "adaptors",
+        Wrench: "wrench" "wrenches",
+        Shim: "shim" "shims",
     }
     sentences {
         cylinder_n(cylinder: u8) = format!("cylinder {cylinder}"),
@@ -1494,6 +1507,8 @@ words! {
         program_said(program: &str, why: &str) = format!("The system's {program} did not do it: {why}"),
     }
 }
+
+pub(super) use {item_names, table};
 
 /// `both` for two locks, `all N` for more.
 fn all_locks(count: u32) -> String {

@@ -4,6 +4,7 @@
 //! give it with its English in `list.rs` and in every other language, such as `de.rs`. A step's answer says
 //! what is seen or counted, never that something is done.
 
+mod cards;
 mod checked;
 mod day;
 mod de;
@@ -29,16 +30,15 @@ mod verified_en;
 
 use serde::{Deserialize, Serialize};
 use trayzero_core::engine::{Side, ValveName};
-use trayzero_core::job::{
-    Caution, HeardAt, HoldKind, JobPhase, Refusal, SearchPlace, Smoke, Stage, Step,
-};
-use trayzero_core::parts::{Item, Place};
+use trayzero_core::job::{Refusal, Stage};
+use trayzero_core::parts::Item;
 
 use crate::data::crew::{CodeError, CrewFault};
 use crate::data::pictures::BadPicture;
 use crate::data::store::GoesOnAsNew;
 use crate::ui::units::{self, Figures};
 
+pub use cards::FirstUse;
 pub use day::{AskFace, DayFace, DayLine};
 pub use de::DE;
 pub use de_files::InGerman;
@@ -95,11 +95,6 @@ pub fn capital(text: &str) -> String {
 }
 
 impl Words {
-    /// Name of a stage.
-    pub fn stage(&self, stage: Stage) -> &'static str {
-        self.stages[stage.index()]
-    }
-
     /// Name of a stage, or the word for a valve that none is seen of.
     pub fn stage_or_untouched(&self, stage: Option<Stage>) -> &'static str {
         stage.map_or(self.untouched, |s| self.stage(s))
@@ -155,70 +150,20 @@ impl Words {
         format!("{cylinder}, {}", self.valve_within(valve))
     }
 
-    /// Name of an item; an item of the shop's own keeps the shop's name.
+    /// Name of an item.
     pub fn item(&self, item: &Item) -> String {
-        match item.fixed_index() {
-            Some(i) => self.items[i].to_owned(),
-            None => item.word().to_owned(),
-        }
+        (self.item_names)(item)[0].to_owned()
     }
 
     /// Name of several of an item.
     pub fn items_n(&self, item: &Item, count: u32) -> String {
-        let name = match item.fixed_index() {
-            Some(i) if count != 1 => self.items_many[i],
-            Some(i) => self.items[i],
-            None => item.word(),
-        };
+        let name = (self.item_names)(item)[usize::from(count != 1)];
         format!("{count} {name}")
     }
 
     /// Name of many of an item, without a figure.
     pub fn items_n_word(&self, item: &Item) -> String {
-        match item.fixed_index() {
-            Some(i) => self.items_many[i].to_owned(),
-            None => item.word().to_owned(),
-        }
-    }
-
-    /// Name of a place.
-    pub fn place(&self, place: Place) -> &'static str {
-        self.places[place as usize]
-    }
-
-    /// A caution, as it is shown where it applies.
-    pub fn caution(&self, caution: Caution) -> &'static str {
-        self.cautions[caution as usize]
-    }
-
-    /// A step before the first valve or after the last, as what is seen.
-    pub fn step(&self, step: Step) -> &'static str {
-        self.steps[step as usize]
-    }
-
-    /// A place of the search list.
-    pub fn search_place(&self, place: SearchPlace) -> &'static str {
-        self.search_places[place as usize]
-    }
-
-    /// Where leaking air is heard.
-    pub fn heard_at(&self, heard: HeardAt) -> &'static str {
-        self.heard[heard as usize]
-    }
-
-    /// When the exhaust smokes.
-    pub fn smoke(&self, smoke: Smoke) -> &'static str {
-        self.smokes[smoke as usize]
-    }
-
-    /// What holds the valves instead of air.
-    pub fn hold(&self, hold: HoldKind) -> &'static str {
-        self.holds[hold as usize]
-    }
-
-    /// How far a job is.
-    pub fn phase(&self, phase: JobPhase) -> &'static str {
-        self.phases[phase as usize]
+        (self.item_names)(item)[1].to_owned()
     }
 
     /// Why a code or a change of the crew is not taken.

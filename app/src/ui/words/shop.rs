@@ -89,7 +89,7 @@ impl Words {
                 ..
             } => self.block_foreman(*cylinder, *loss_percent),
             Block::CountsDiffer { .. } | Block::SecondCount { .. } => {
-                self.needs[block.need() as usize].to_owned()
+                self.need(block.need()).to_owned()
             }
             Block::Paused {
                 since_ms,
@@ -97,7 +97,7 @@ impl Words {
             } => {
                 let rests = self.block_paused(minutes(*since_ms));
                 if *stands_open {
-                    format!("{rests}: {}", self.needs[block.need() as usize])
+                    format!("{rests}: {}", self.need(block.need()))
                 } else {
                     rests
                 }
@@ -120,7 +120,7 @@ impl Words {
         let lines = WorkPhase::ALL.into_iter().filter_map(|phase| {
             let minutes = minutes[phase.index()];
             let whole = minutes.round() as i64;
-            let name = self.work_phases[phase.index()].to_owned();
+            let name = self.work_phase(phase).to_owned();
             (whole > 0).then(|| (name, self.lasts(whole), minutes))
         });
         lines.collect()

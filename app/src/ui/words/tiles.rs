@@ -194,7 +194,7 @@ impl Words {
             let end = joined(&day, &time);
             return Some(EndFace {
                 day: String::new(),
-                time: self.needs[Need::Paused as usize].to_owned(),
+                time: self.need(Need::Paused).to_owned(),
                 range: format!("{} {end}, {range}", self.if_on_now),
             });
         }
@@ -268,9 +268,9 @@ impl Words {
                 }
                 Block::NotSigned(_) => self.not_confirmed.to_owned(),
                 // The text names a file of the machine that has read it.
-                Block::FileFault(_) => super::capital(self.needs[Need::FileFault as usize]),
+                Block::FileFault(_) => super::capital(self.need(Need::FileFault)),
                 Block::Paused { stands_open, .. } if *stands_open => {
-                    let open = super::capital(self.needs[Need::LeftOpen as usize]);
+                    let open = super::capital(self.need(Need::LeftOpen));
                     format!("{open}: {}", self.why_paused(&when))
                 }
                 Block::Paused { .. } => self.why_paused(&when),
@@ -314,8 +314,7 @@ impl Words {
             return "?".to_owned();
         };
         if (ms - looking.now_ms).abs() < 6 * DAY_MS {
-            let weekday = day.weekday().to_monday_zero_offset() as usize;
-            return self.weekdays[weekday].to_owned();
+            return self.weekday(day.weekday()).to_owned();
         }
         day.to_string()
     }

@@ -46,7 +46,9 @@ impl Walk<'_> {
     }
 
     fn parts(&mut self, named: &str) {
-        for part in self.stage.words.record_parts {
+        let w = self.stage.words;
+        let parts = [w.record_part_holds, w.record_part_pages, w.record_part_job];
+        for part in parts.into_iter().chain([w.record_part_hand_on]) {
             self.stage.tap(part);
             self.until(|walk| {
                 let view = walk.stage.shell.desk.view();

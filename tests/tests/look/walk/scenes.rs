@@ -12,7 +12,8 @@ use trayzero::ui::intent::{Intent, Screen};
 use trayzero::ui::screens::bay::bar_words;
 use trayzero::ui::view::Notice;
 use trayzero::ui::words::Words;
-use trayzero_core::job::{Event, NextStep};
+use trayzero_core::job::{Event, HeardAt, NextStep, SearchPlace};
+use trayzero_core::parts::Place;
 use trayzero_tests::yard;
 use uuid::Uuid;
 
@@ -96,7 +97,7 @@ impl Walk<'_> {
         self.stage.dress = Some(Box::new(move |view| view.cards = all));
         self.see("board", Kind::Screen);
         let w = self.stage.words;
-        for face in [w.filters[1], w.filters[2]] {
+        for face in [w.bays_asked, w.the_day] {
             self.stage.tap(face);
             self.see(&format!("board: {face}"), Kind::Screen);
         }
@@ -134,9 +135,9 @@ impl Walk<'_> {
             view.cards = all;
             view.pace = Some(learned);
         }));
-        self.stage.tap(w.filters[4]);
+        self.stage.tap(w.bays_over);
         self.see("board, where the time goes", Kind::Screen);
-        self.stage.tap(w.filters[0]);
+        self.stage.tap(w.bays_under_way);
     }
 
     /// What is over week by week: not read yet, nothing over, in pictures and as a table.
@@ -151,7 +152,7 @@ impl Walk<'_> {
             }))
         };
         self.stage.dress = dressed(None);
-        self.stage.tap(w.filters[6]);
+        self.stage.tap(w.history_word);
         self.see("board, history not read", Kind::Screen);
         self.stage.dress = dressed(Some(nothing));
         self.see("board, history of nothing", Kind::Screen);
@@ -162,7 +163,7 @@ impl Walk<'_> {
         self.stage.tap(w.later_weeks);
         self.stage.tap(w.as_table);
         self.see("board, history as a table", Kind::Screen);
-        self.stage.tap(w.filters[0]);
+        self.stage.tap(w.bays_under_way);
     }
 
     fn new_job(&mut self) {
@@ -423,7 +424,7 @@ impl Walk<'_> {
         self.stage.tap("5");
         self.see("take over, a code", Kind::Sheet);
         self.stage.tap(w.close);
-        for from in [w.places[2], w.places[1]] {
+        for from in [w.place(Place::Aside), w.place(Place::Tray)] {
             self.stage.tap(w.dropped_one);
             self.stage.tap(from);
             self.see(&format!("dropped from: {from}"), Kind::Sheet);
@@ -475,7 +476,7 @@ impl Walk<'_> {
         self.stage.job(job, false);
         self.stage.tap(&format!("{}: 1", w.adrift));
         self.see("adrift", Kind::Sheet);
-        self.stage.tap(w.search_places[0]);
+        self.stage.tap(w.search_place(SearchPlace::PlugHole));
         self.see("adrift, found", Kind::Sheet);
     }
 
@@ -551,7 +552,7 @@ impl Walk<'_> {
         if matches!(step, NextStep::ReadLeak { .. }) {
             self.stage.tap("6");
             self.stage.write(&format!("{} (bar)", w.in_cylinder), "3.4");
-            self.stage.tap(w.heard[2]);
+            self.stage.tap(w.heard_at(HeardAt::OilFiller));
             self.see("sheet: a leak that is read", Kind::Sheet);
         }
         if matches!(step, NextStep::AirOn { .. }) {

@@ -8,8 +8,8 @@ use trayzero::ui::view::Notice;
 use trayzero::ui::words::Language;
 use trayzero_core::engine::Side;
 use trayzero_core::job::{
-    Event, Finding, FindingKind, HeardAt, HoldKind, JobPhase, NextStep, Reading,
-    Stage as ValveStage,
+    Caution, Event, Finding, FindingKind, HeardAt, HoldKind, JobPhase, NextStep, Reading,
+    SearchPlace, Stage as ValveStage,
 };
 use trayzero_core::parts::{Item, Place};
 
@@ -79,7 +79,7 @@ fn every_sheet_opens_at_its_top_also_when_another_was_scrolled_before() {
         stage.job(jobs.depot[2], false);
         stage.tap(w.more);
         stage.tap(w.part_changed);
-        let first = w.changed(w.items[0]);
+        let first = w.changed(&w.item(&Item::Lock));
         let at = |stage: &Stage| begins(stage, &first).map(|r| r.top());
         let top = at(&stage);
         assert!(top.is_some());
@@ -113,7 +113,7 @@ fn a_hold_is_never_taken_by_one_tap_and_names_what_is_seen() {
     stage.settle();
     stage.tap(w.hold_without_air);
     stage.tap(w.hold(HoldKind::Cord));
-    stage.tap(w.hold_sights[0]);
+    stage.tap(w.hold_seen(HoldKind::Cord));
     assert_eq!(
         (held(&stage), stage.events()),
         (None, events),
@@ -122,7 +122,7 @@ fn a_hold_is_never_taken_by_one_tap_and_names_what_is_seen() {
     let bar = w.bar_hold(cylinder, w.hold(HoldKind::Cord));
     stage.tap(&bar);
     assert_eq!(held(&stage), None, "one sight is not enough");
-    stage.tap(w.hold_sights[1]);
+    stage.tap(w.hold_stays(HoldKind::Cord));
     stage.tap(&bar);
     assert_eq!(held(&stage), Some(HoldKind::Cord));
     // The bar and the engine say what holds.
@@ -201,7 +201,7 @@ fn a_change_of_part_issues_what_is_short_and_says_what_it_did() {
     assert_eq!(count_of(&stage, &Item::Retainer, Place::Stock), 0);
     stage.shell.screens.bay.sheets.open(Sheet::Part);
     stage.settle();
-    stage.tap(&w.changed(w.items[1]));
+    stage.tap(&w.changed(&w.item(&Item::Retainer)));
     stage.tap(w.change_it);
     let state = stage.shell.desk.state().unwrap();
     let changed = |f: &&trayzero_core::job::Fact| matches!(&f.event, Event::PartReplaced { item, .. } if *item == Item::Retainer);
@@ -225,7 +225,10 @@ fn found_and_searched_look_unlike_each_other_and_stay_in_their_place() {
             .any(|l| l.starts_with(&found));
         (
             any,
-            all.iter().any(|l| l.name.starts_with(w.search_places[4])),
+            all.iter().any(|l| {
+                l.name
+                    .starts_with(w.search_place(SearchPlace::BenchAndFloor))
+            }),
         )
     };
     assert_eq!(
@@ -249,8 +252,8 @@ fn a_caution_is_read_and_its_step_taken_with_it() {
     until(&mut stage, |s| matches!(s, NextStep::Turn { .. }));
     let bar = bar_of(&stage);
     stage.tap(&bar);
-    assert!(says(&stage, w.caution_seen[2]));
-    stage.tap(w.caution_seen[2]);
+    assert!(says(&stage, w.caution_seen(Caution::Crank)));
+    stage.tap(w.caution_seen(Caution::Crank));
     assert!(
         stage.shell.desk.state().unwrap().crank().is_some(),
         "one tap, not two"
@@ -288,7 +291,13 @@ fn what_the_foreman_signs_shows_the_reading_and_where_it_was_heard() {
     stage.settle();
     let units = stage.shell.desk.view().units;
     let gauges = [6.0, 3.6].map(|bar| trayzero::ui::units::pressure(bar, units));
-    for part in ["40 %", &gauges[0], &gauges[1], w.heard[1], FOREMAN.0] {
+    for part in [
+        "40 %",
+        &gauges[0],
+        &gauges[1],
+        w.heard_at(HeardAt::Exhaust),
+        FOREMAN.0,
+    ] {
         assert!(says(&stage, part), "{part}");
     }
 }
@@ -340,7 +349,7 @@ fn while_somebody_counts_nothing_shows_what_is_expected_and_the_figures_stay() {
     stage.tap(&format!("{}: \u{2013}", w.aboard));
     assert!(says(&stage, w.count_is_blind) && !says(&stage, "in the kit"));
     assert!(
-        !says(&stage, w.items[9]),
+        !says(&stage, &w.item(&Item::VentedCover)),
         "no part is named with its figure"
     );
     stage.tap(w.close);

@@ -36,7 +36,7 @@ fn what_moves_a_part_never_lies_where_the_bar_is_and_is_taken_back_in_its_place(
         stage.job(jobs.depot[2], false);
         stage.tap(w.more);
         stage.tap(w.part_changed);
-        stage.tap(&format!("{}: {}", w.scrap_it, w.items[0]));
+        stage.tap(&format!("{}: {}", w.scrap_it, &w.item(&Item::Lock)));
         let deed = lies(&stage, w.into_the_scrap_box).unwrap();
         assert!(
             !deed.intersects(bar),

@@ -1,9 +1,11 @@
 //! The way of the new user, step by step.
 
+use trayzero::data::crew::Role;
+use trayzero::ui::first_use::FirstUse;
 use trayzero::ui::intent::SignedAct;
 use trayzero::ui::screens::sheets::Sheet;
 use trayzero::ui::words::EN;
-use trayzero_core::job::{HeardAt, Reading, SearchPlace};
+use trayzero_core::job::{HeardAt, HoldKind, Reading, SearchPlace};
 use trayzero_core::parts::{Item, Place};
 
 use super::super::CODES;
@@ -18,7 +20,11 @@ impl Newcomer {
         self.look();
         self.d.keep("newcomer-empty");
         self.tap(&format!("1 {}", EN.first_day_people));
-        self.tap(&format!("{}: {}", EN.hide_card, EN.first_use_titles[6]));
+        self.tap(&format!(
+            "{}: {}",
+            EN.hide_card,
+            EN.first_use_title(FirstUse::Settings)
+        ));
         self.add_person(0, None);
         self.add_person(1, Some(0));
         self.add_person(2, Some(0));
@@ -32,7 +38,7 @@ impl Newcomer {
         self.tap(EN.add_person);
         self.write(EN.person_name, name);
         if foreman.is_some() {
-            self.tap(EN.roles[0]);
+            self.tap(EN.role(Role::Technician));
         }
         self.tap(EN.go_on);
         self.d.type_digits(code);
@@ -103,7 +109,7 @@ impl Newcomer {
 
     fn answer(&mut self, sheet: &Sheet) {
         match sheet {
-            Sheet::Caution(caution) => self.tap(EN.caution_seen[*caution as usize]),
+            Sheet::Caution(caution) => self.tap(EN.caution_seen(*caution)),
             Sheet::TakeIn => {
                 self.write(EN.complaint, COMPLAINT);
                 self.d.keep("newcomer-take-in");
@@ -186,7 +192,11 @@ impl Newcomer {
     pub fn work_to_the_air(&mut self) {
         self.until("air on", |t| t.air.is_some());
         self.d.keep("newcomer-air-on");
-        self.tap(&format!("{}: {}", EN.hide_card, EN.first_use_titles[2]));
+        self.tap(&format!(
+            "{}: {}",
+            EN.hide_card,
+            EN.first_use_title(FirstUse::Bay)
+        ));
         self.tap("loose: ");
         self.d.keep("newcomer-parts");
         self.tap(EN.close);
@@ -276,12 +286,12 @@ impl Newcomer {
         self.tap(EN.more);
         self.tap(EN.air);
         self.tap(EN.hold_without_air);
-        self.tap(EN.holds[0]);
-        self.tap(EN.hold_sights[0]);
-        self.tap(EN.hold_sights[1]);
+        self.tap(EN.hold(HoldKind::Cord));
+        self.tap(EN.hold_seen(HoldKind::Cord));
+        self.tap(EN.hold_stays(HoldKind::Cord));
         self.d.keep("newcomer-hold");
         let cylinder = self.truth().crank.unwrap().0 as u8;
-        self.tap(&EN.bar_hold(cylinder, EN.holds[0]));
+        self.tap(&EN.bar_hold(cylinder, EN.hold(HoldKind::Cord)));
         assert_eq!(self.truth().hold.len(), 1);
         self.until("unlocked under the hold", |t| !t.unlocked().is_empty());
         self.d.keep("newcomer-held");

@@ -18,6 +18,7 @@ use crate::ui::theme::{GAP, TARGET, Theme, Tint};
 use crate::ui::view::{RecordView, View};
 use crate::ui::widgets::button::Button;
 use crate::ui::widgets::note;
+use crate::ui::words::Words;
 
 /// What of the record is shown.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -34,7 +35,15 @@ pub enum RecordPart {
 }
 
 impl RecordPart {
-    const ALL: [Self; 4] = [Self::Holds, Self::Pages, Self::Job, Self::HandOn];
+    /// All of them with their names.
+    fn all(w: &Words) -> [(Self, &'static str); 4] {
+        [
+            (Self::Holds, w.record_part_holds),
+            (Self::Pages, w.record_part_pages),
+            (Self::Job, w.record_part_job),
+            (Self::HandOn, w.record_part_hand_on),
+        ]
+    }
 }
 
 /// Draws the way to a record from a file; it begins where this tablet's own lie.
@@ -110,15 +119,13 @@ impl RecordScreen {
             } else {
                 part_columns(ui, v, rect)
             };
-            let names = v.words.record_parts;
             let height = part_height(ui, v, rect.width(), columns);
-            for (row, parts) in names.chunks(columns).enumerate() {
+            for parts in RecordPart::all(v.words).chunks(columns) {
                 let places = frame::columns(ui, columns, height);
-                for (at, (name, place)) in parts.iter().zip(places).enumerate() {
-                    let part = RecordPart::ALL[row * columns + at];
-                    let button = Button::new(name).chosen(part == self.part);
+                for ((part, name), place) in parts.iter().zip(places) {
+                    let button = Button::new(name).chosen(*part == self.part);
                     if button.at(ui, place).tapped {
-                        self.part = part;
+                        self.part = *part;
                     }
                 }
             }
@@ -137,8 +144,8 @@ impl RecordScreen {
 
 fn part_columns(ui: &Ui, v: &View<'_>, rect: Rect) -> usize {
     let four = (rect.width() - 3.0 * GAP) / 4.0;
-    let is_low = |name: &&str| Button::new(name).height(ui, four) <= 1.5 * TARGET;
-    if v.words.record_parts.iter().all(is_low) {
+    let is_low = |(_, name)| Button::new(name).height(ui, four) <= 1.5 * TARGET;
+    if RecordPart::all(v.words).into_iter().all(is_low) {
         4
     } else {
         2
@@ -147,9 +154,9 @@ fn part_columns(ui: &Ui, v: &View<'_>, rect: Rect) -> usize {
 
 fn part_height(ui: &Ui, v: &View<'_>, width: f32, columns: usize) -> f32 {
     let each = (width - GAP * (columns as f32 - 1.0)) / columns as f32;
-    let heights = v.words.record_parts.iter();
+    let heights = RecordPart::all(v.words).into_iter();
     heights
-        .map(|name| Button::new(name).height(ui, each))
+        .map(|(_, name)| Button::new(name).height(ui, each))
         .fold(TARGET, f32::max)
 }
 

@@ -9,6 +9,7 @@ use crate::ui::view::{DrawnPage, RecordView, View};
 use crate::ui::widgets::button::Button;
 use crate::ui::widgets::note;
 use crate::ui::widgets::thumb::{self, Rgb};
+use crate::ui::words::Words;
 
 /// How much wider than its place a page may be shown.
 const LARGER: [f32; 4] = [1.0, 1.4, 2.0, 2.8];
@@ -136,22 +137,20 @@ impl RecordPages {
         if pages == 0 {
             return;
         }
-        let names = w.page_keys;
         let missing = [
-            (w.none_before, self.at == 0),
-            (w.none_after, self.at + 1 >= pages),
-            (w.no_smaller, self.larger == 0),
-            (w.no_larger, self.larger + 1 >= LARGER.len()),
+            self.at == 0,
+            self.at + 1 >= pages,
+            self.larger == 0,
+            self.larger + 1 >= LARGER.len(),
         ];
         let title = w.page_n_of_m(self.at + 1, pages);
         frame::line(ui, &title, crate::ui::theme::Type::Strong, false);
         let height = key_height(ui, v, ui.available_width(), columns);
-        for (row, some) in names.chunks(columns).enumerate() {
+        for (row, some) in key_names(w).chunks(columns).enumerate() {
             let places = frame::columns(ui, columns, height);
-            for (at, (name, place)) in some.iter().zip(places).enumerate() {
+            for (at, ((name, why_not), place)) in some.iter().zip(places).enumerate() {
                 let at = row * columns + at;
-                let (why_not, is_missing) = missing[at];
-                let button = Button::new(name).wants(why_not, is_missing);
+                let button = Button::new(name).wants(why_not, missing[at]);
                 if !button.at(ui, place).tapped {
                     continue;
                 }
@@ -164,12 +163,20 @@ impl RecordPages {
     }
 }
 
+/// What each key is called, and why it may be missing.
+fn key_names(w: &Words) -> [(&'static str, &'static str); 4] {
+    [
+        (w.page_before, w.none_before),
+        (w.page_after, w.none_after),
+        (w.page_smaller, w.no_smaller),
+        (w.page_larger, w.no_larger),
+    ]
+}
+
 fn key_height(ui: &Ui, v: &View<'_>, width: f32, columns: usize) -> f32 {
     let each = (width - GAP * (columns as f32 - 1.0)) / columns as f32;
-    let w = v.words;
-    let why_not = [w.none_before, w.none_after, w.no_smaller, w.no_larger];
-    let names = w.page_keys.iter().zip(why_not);
-    names
+    key_names(v.words)
+        .iter()
         .map(|(name, why_not)| Button::new(name).wants(why_not, true).height(ui, each))
         .fold(TARGET, f32::max)
 }

@@ -1,6 +1,7 @@
 //! What this program is, and the cautions.
 
 use egui::Ui;
+use trayzero_core::job::Caution;
 
 use crate::ui::screens::frame;
 use crate::ui::theme::Type;
@@ -12,9 +13,9 @@ pub fn ui(ui: &mut Ui, v: &View<'_>) {
     frame::line(ui, w.maker_first, Type::Strong, false);
     frame::line(ui, w.no_procedure, Type::Body, false);
     frame::group(ui, w.cautions_word);
-    for (caution, more) in w.cautions.iter().zip(w.caution_more) {
-        frame::line(ui, caution, Type::Strong, false);
-        frame::line(ui, more, Type::Body, true);
+    for caution in Caution::ALL {
+        frame::line(ui, w.caution(caution), Type::Strong, false);
+        frame::line(ui, w.caution_more(caution), Type::Body, true);
     }
     let name = format!("Tray Zero {}", env!("CARGO_PKG_VERSION"));
     frame::group(ui, &name);

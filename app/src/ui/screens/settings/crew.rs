@@ -140,7 +140,7 @@ impl CrewForm {
         let w = v.words;
         for member in v.crew {
             let name = member.person.to_string();
-            let role = w.roles[member.role as usize];
+            let role = w.role(member.role);
             let code = if member.has_code {
                 w.has_code
             } else {
@@ -249,10 +249,10 @@ impl CrewForm {
             return;
         }
         frame::line(ui, w.which_role, Type::Strong, false);
-        if let Some(i) = choice_row(ui, &w.roles, chosen)
+        if let Some(i) = choice_row(ui, &Role::ALL.map(|role| w.role(role)), chosen)
             && Some(i) != chosen
         {
-            let title = w.becomes(&name, w.roles[i]);
+            let title = w.becomes(&name, w.role(Role::ALL[i]));
             let change = ShopChange::Role(person.clone(), Role::ALL[i]);
             self.agree = Some(Agree::to(change, title, w.role_change_more));
             self.looked_at = None;
@@ -319,7 +319,7 @@ impl CrewForm {
         if has_foreman(v) {
             frame::line(ui, w.which_role, Type::Strong, false);
             let chosen = Role::ALL.iter().position(|role| Some(*role) == self.role);
-            if let Some(i) = choice_row(ui, &w.roles, chosen) {
+            if let Some(i) = choice_row(ui, &Role::ALL.map(|role| w.role(role)), chosen) {
                 self.role = Some(Role::ALL[i]);
             }
         } else {

@@ -1,6 +1,7 @@
 //! When the shop works: hours, the break, the days.
 
 use egui::Ui;
+use jiff::civil::Weekday;
 
 use super::change;
 use super::typed::save_these;
@@ -111,7 +112,8 @@ impl HoursForm {
                 .ui(ui, w);
         }
         frame::line(ui, w.days_worked, Type::Body, true);
-        let days = w.weekdays.map(str::to_owned);
+        let days = Weekday::Monday.cycle_forward().take(7);
+        let days: Vec<String> = days.map(|day| w.weekday(day).to_owned()).collect();
         if let Some(day) = chips::ui(ui, &days, 4, |day| texts.weekdays[day]) {
             texts.weekdays[day] = !texts.weekdays[day];
         }

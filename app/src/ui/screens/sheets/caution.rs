@@ -14,7 +14,7 @@ use crate::ui::view::View;
 pub fn ui(ui: &mut Ui, v: &View<'_>, caution: Caution) {
     let w = v.words;
     frame::line(ui, w.caution(caution), Type::Title, false);
-    frame::line(ui, w.caution_more[caution as usize], Type::Body, false);
+    frame::line(ui, w.caution_more(caution), Type::Body, false);
     frame::line(ui, w.maker_first, Type::Body, true);
 }
 
@@ -26,7 +26,7 @@ pub fn foot(v: &View<'_>, caution: Caution, step: &str) -> Foot {
     } else {
         format!("{}: {step}", w.and_then)
     };
-    Foot::of_bar(Offer::ready(w.caution_seen[caution as usize], then)).by_pedal()
+    Foot::of_bar(Offer::ready(w.caution_seen(caution), then)).by_pedal()
 }
 
 /// It was read.

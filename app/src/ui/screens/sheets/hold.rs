@@ -36,8 +36,8 @@ impl HoldForm {
         let Some(kind) = self.kind else {
             return;
         };
-        for (i, seen) in self.seen.iter_mut().enumerate() {
-            let sight = w.hold_sights[2 * kind as usize + i];
+        let sights = [w.hold_seen(kind), w.hold_stays(kind)];
+        for (sight, seen) in sights.into_iter().zip(&mut self.seen) {
             if tick_row(ui, sight, *seen).tapped {
                 *seen = !*seen;
             }

@@ -176,7 +176,7 @@ impl LeakForm {
         }
         note::ui(ui, &text, &more.join(" · "), tint_of(ui, answer.class));
         for heard in &self.heard {
-            frame::line(ui, w.points_to[*heard as usize], Type::Body, false);
+            frame::line(ui, w.points_to(*heard), Type::Body, false);
         }
         let layout = job.layout().map(|layout| v.settings.rated(layout));
         if let Some(hold) = layout.and_then(|l| can_hold(&l, &reading).ok()) {

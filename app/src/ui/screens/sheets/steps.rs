@@ -117,7 +117,11 @@ fn opened<'a>(v: &View<'_>, job: &JobView<'a>) -> Vec<(String, Option<&'a Fact>)
         let off = |e: &Event| matches!(e, Event::CoverOff { bank } if usize::from(*bank) == index);
         lines.push((w.bar_cover(&bank.name), fact(state, off)));
         if has_stoppers {
-            let name = format!("{}: {}", w.bank_n(&bank.name), w.items_many[10]);
+            let name = format!(
+                "{}: {}",
+                w.bank_n(&bank.name),
+                w.items_n_word(&Item::Stopper)
+            );
             let is_in = |e: &Event| {
                 matches!(e, Event::PutAboard { item: Item::Stopper, bank, .. }
                     if usize::from(*bank) == index)

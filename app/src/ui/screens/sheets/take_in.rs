@@ -258,11 +258,11 @@ fn reason_words(v: &View<'_>, line: &EvidenceLine) -> String {
         format!("{} {}", w.cylinders_word, all.join(", "))
     };
     match &line.reason {
-        Reason::SmokeAfterIdling => w.smoke_reasons[0].to_owned(),
-        Reason::SmokeOnOverrun => w.smoke_reasons[1].to_owned(),
-        Reason::SmokeColdStart => w.smoke_reasons[2].to_owned(),
-        Reason::SmokeUnderLoad => w.smoke_reasons[3].to_owned(),
-        Reason::NoSmoke => w.smoke_reasons[4].to_owned(),
+        Reason::SmokeAfterIdling => w.smokes_after_idling.to_owned(),
+        Reason::SmokeOnOverrun => w.smokes_on_overrun.to_owned(),
+        Reason::SmokeColdStart => w.smokes_cold.to_owned(),
+        Reason::SmokeUnderLoad => w.smokes_under_load.to_owned(),
+        Reason::NoSmoke => w.no_smoke_seen.to_owned(),
         Reason::OilUsed { litres_per_1000_km }
         | Reason::OilUsedWithoutSmoke { litres_per_1000_km } => {
             w.oil_used(&units::oil_used(*litres_per_1000_km, v.units))
@@ -270,7 +270,7 @@ fn reason_words(v: &View<'_>, line: &EvidenceLine) -> String {
         Reason::NoOilUseShown { .. } => w.no_oil_used.to_owned(),
         Reason::AllHoldAir { worst_loss_percent } => w.all_hold_air(*worst_loss_percent),
         Reason::HeardAt { heard, cylinders } => {
-            let place = w.points_to[*heard as usize];
+            let place = w.points_to(*heard);
             format!("{}: {place}", list(cylinders))
         }
         Reason::PastLimit { cylinders } => {
