@@ -95,7 +95,7 @@ impl Bay {
     pub fn must(&mut self, event: Event) -> Uuid {
         let told = format!("{event:?}");
         if let Err(refusal) = self.propose(event) {
-            panic!("{told} was refused: {} {}", refusal.code(), refusal.why());
+            panic!("{told} was refused: {} {refusal:?}", refusal.code());
         }
         self.entries.last().map(|e| e.id).unwrap_or_default()
     }

@@ -4,8 +4,9 @@
 use trayzero_core::job::{JobPhase, JobState, NextStep, Opening, Person};
 use uuid::Uuid;
 
+use super::said::refused;
 use super::{CurrentJob, Desk, Outcome};
-use crate::data::store::{ListedJob, OpenJob, Phase};
+use crate::data::store::{ListedJob, OpenJob, Phase, StoreError};
 use crate::ui::intent::Screen;
 use crate::ui::view::Notice;
 
@@ -81,6 +82,11 @@ impl Desk {
                 self.sit_down(job, false);
                 self.tell_shop();
                 Outcome::Moved
+            }
+            Err(StoreError::Refused(refusal)) => {
+                let figures = self.settings.settings.figures();
+                self.notice = Some(refused(self.words(), figures, &refusal));
+                Outcome::Stayed
             }
             Err(error) => {
                 self.say_error(&error);

@@ -17,6 +17,7 @@ use uuid::Uuid;
 
 use crate::data::pictures::sha256;
 use crate::data::store::JobFold;
+use crate::ui::words::EN;
 
 /// One tablet's journal of the job.
 #[derive(Clone, Debug)]
@@ -245,7 +246,8 @@ impl Sources {
         let faults = faults(&read);
         let journals = read.into_iter().map(|j| j.entries);
         let (fold, entries) = JobFold::with_entries(job, proofs, journals);
-        let mut record = Record::of(fold.state(), &entries, &last_link);
+        let why = |refusal: &_| EN.refusal_why(refusal);
+        let mut record = Record::of(fold.state(), &entries, &last_link, why);
         if let Some(record) = &mut record {
             record.journal_faults = faults;
             record.tell_not_signed(fold.state(), fold.not_signed());

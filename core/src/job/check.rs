@@ -375,7 +375,7 @@ fn check_opening(opening: &Opening) -> Allowed {
     match faults.first() {
         Some(first) => Err(Refusal::BadLayout {
             faults: faults.len(),
-            first: first.to_string(),
+            first: Box::new(first.clone()),
         }),
         None => Ok(()),
     }

@@ -38,7 +38,6 @@
 //!
 //! let refused = state.apply(&entry(Event::WrenchOff {})).unwrap_err();
 //! assert_eq!(refused.code(), "R214");
-//! assert!(!refused.way_out().is_empty());
 //!
 //! let effects = state.apply(&entry(Event::CoverOff { bank: 0 })).unwrap();
 //! assert!(state.bank(0).unwrap().cover_off);
@@ -77,7 +76,6 @@ mod postings;
 mod refusal;
 mod resolve;
 mod search;
-mod sentences;
 mod sight;
 mod state;
 mod step;
@@ -109,7 +107,7 @@ pub use paper_box::{
 pub use paper_entered::{PaperEntered, paper_hash};
 pub use person::{Person, Seal, SignOff};
 pub use picture::{COPY_BYTES_MAX, MediaType, PICTURE_BYTES_MAX, PICTURES_MAX, Picture, PictureOf};
-pub use refusal::{Invariant, Refusal};
+pub use refusal::{Invariant, NotedFigure, PictureRule, Refusal};
 pub use search::{CountLine, CountTaken, SearchPlace};
 pub use sight::Sight;
 pub use state::{BankState, Foreseen, JobPhase, JobState, TimedEvent};

@@ -3,12 +3,11 @@
 use uuid::Uuid;
 
 use super::{CrankAt, Danger, HoldKind, Person, Stage};
-use crate::engine::ValveName;
+use crate::engine::{LayoutFault, ValveName};
 use crate::parts::{Item, Place, Shortfall};
 
-/// Why an event is refused. Each variant has a permanent code ([`Refusal::code`]), a
-/// sentence that says why ([`Refusal::why`]) and one that says the way out
-/// ([`Refusal::way_out`]).
+/// Why an event is refused. Each variant has a permanent code ([`Refusal::code`]); its
+/// sentences are with the words of each language.
 #[derive(Clone, Debug, PartialEq)]
 #[allow(missing_docs)] // The names of the fields say what they are, with their units.
 pub enum Refusal {
@@ -17,7 +16,7 @@ pub enum Refusal {
     AlreadyOpened,
     BadLayout {
         faults: usize,
-        first: String,
+        first: Box<LayoutFault>,
     },
     JobIsOver,
     JobIsPaused,
@@ -26,9 +25,8 @@ pub enum Refusal {
         chars: usize,
     },
     BadFigure {
-        field: &'static str,
+        figure: NotedFigure,
         value: String,
-        rule: &'static str,
     },
     NoSuchCylinder {
         cylinder: u8,
@@ -79,7 +77,7 @@ pub enum Refusal {
     },
     SaysNothing,
     BadPicture {
-        rule: &'static str,
+        rule: PictureRule,
     },
     PicturesFull {
         most: usize,
@@ -310,6 +308,35 @@ pub enum Invariant {
     Gate,
     /// What was reported lost stays lost until it is found, searched for or looked at.
     Told,
+}
+
+/// A figure that is noted, for which there is a rule.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[allow(missing_docs)] // As the figure is named in files; the rules check it.
+pub enum NotedFigure {
+    DistanceKm,
+    LitresSince,
+    Litres,
+    OdometerKm,
+    TorqueNm,
+    SupplyBar,
+    CylinderBar,
+    RockMm,
+    LengthMm,
+    TurnDeg,
+    Bar,
+    Sha256,
+}
+
+/// What a picture has to be.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum PictureRule {
+    /// Named by two SHA-256 of 64 hex digits.
+    Named,
+    /// No larger than [`PICTURE_BYTES_MAX`](super::PICTURE_BYTES_MAX).
+    Size,
+    /// Copied to no more than [`COPY_BYTES_MAX`](super::COPY_BYTES_MAX).
+    CopySize,
 }
 
 impl Refusal {

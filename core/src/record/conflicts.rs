@@ -29,22 +29,17 @@ pub struct ConflictLine {
 }
 
 /// The reason of a refusal.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Because(pub Refusal);
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Because {
+    /// The refusal; in files its code.
+    #[serde(rename = "code", serialize_with = "as_code")]
+    pub refusal: Refusal,
+    /// The same as a sentence in English.
+    pub why: String,
+}
 
-impl Serialize for Because {
-    fn serialize<S: Serializer>(&self, s: S) -> Result<S::Ok, S::Error> {
-        #[derive(Serialize)]
-        struct CodeAndWhy<'a> {
-            code: &'a str,
-            why: String,
-        }
-        let words = CodeAndWhy {
-            code: self.0.code(),
-            why: self.0.why(),
-        };
-        words.serialize(s)
-    }
+fn as_code<S: Serializer>(refusal: &Refusal, s: S) -> Result<S::Ok, S::Error> {
+    s.serialize_str(refusal.code())
 }
 
 /// The other side of a conflict.
@@ -89,13 +84,20 @@ pub struct WithdrawnLine {
     pub taken_back: By,
 }
 
-pub(super) fn conflict_lines(timeline: &Timeline, layout: &Layout) -> Vec<ConflictLine> {
+pub(super) fn conflict_lines(
+    timeline: &Timeline,
+    layout: &Layout,
+    why: impl Fn(&Refusal) -> String,
+) -> Vec<ConflictLine> {
     let conflicts = timeline.state.conflicts().iter();
     let line = |c: &crate::job::Conflict| ConflictLine {
         summary: EventSummary::of(layout, &c.entry.event),
         by: By::of(&c.entry),
         tablet: c.entry.tablet,
-        because: Because(c.refusal.clone()),
+        because: Because {
+            refusal: c.refusal.clone(),
+            why: why(&c.refusal),
+        },
         against: c
             .against
             .and_then(|id| timeline.entry(id))

@@ -56,7 +56,7 @@ pub use valves::{Replaced, StageLine, ValveLine};
 
 use crate::bench::OilSince;
 use crate::engine::{Bank, Layout};
-use crate::job::{Caution, Entry, Event, JobPhase, JobState, Person, Step};
+use crate::job::{Caution, Entry, Event, JobPhase, JobState, Person, Refusal, Step};
 use crate::phases::JobClock;
 use crate::shop_log::NotSigned;
 use timeline::Timeline;
@@ -289,9 +289,14 @@ pub struct Record {
 
 impl Record {
     /// Gathers the record of a job. `entries` are all entries that the state was folded
-    /// from, in that order; `last_link` is the hex of the journal's last link. `None` for
-    /// a job that was never opened.
-    pub fn of(state: &JobState, entries: &[Entry], last_link: &str) -> Option<Record> {
+    /// from, in that order; `last_link` is the hex of the journal's last link; `why` says a
+    /// refusal in English. `None` for a job that was never opened.
+    pub fn of(
+        state: &JobState,
+        entries: &[Entry],
+        last_link: &str,
+        why: impl Fn(&Refusal) -> String,
+    ) -> Option<Record> {
         let layout = state.layout()?;
         let timeline = Timeline::of(state, entries);
         let signatures = signatures::signature_lines(&timeline, layout);
@@ -344,7 +349,7 @@ impl Record {
             paper: paper::paper_lines(state),
             oil_before: oil_before_work(state).filter(|_| !followed.is_empty()),
             follow_ups: followed.into_iter().map(|(_, line)| line).collect(),
-            conflicts: conflicts::conflict_lines(&timeline, layout),
+            conflicts: conflicts::conflict_lines(&timeline, layout, why),
             open_points: open_points(state),
             withdrawn: conflicts::withdrawn_lines(&timeline, layout),
         })

@@ -6,6 +6,7 @@ use std::path::Path;
 use std::rc::Rc;
 
 use trayzero::data::store::{JobFold, JobSummary};
+use trayzero::ui::words::{EN, Language};
 use trayzero_core::job::{Entry, Event, JobState};
 use trayzero_core::journal::{Disk, FileState, Limits, Mark, ReadEnd, Reader, Writer, order};
 use trayzero_core::shop_log::Proofs;
@@ -105,7 +106,10 @@ fn folded(entries: &[Entry]) {
             }
             Err(refusal) => {
                 assert_eq!(job, before, "a refusal leaves no trace");
-                assert!(!refusal.why().is_empty() && !refusal.way_out().is_empty());
+                for words in Language::ALL.map(Language::words) {
+                    assert!(!words.refusal_why(&refusal).is_empty());
+                    assert!(!words.refusal_way_out(&refusal).is_empty());
+                }
             }
         }
     }
@@ -136,7 +140,7 @@ pub fn asked(state: &JobState) {
     state.seals_short();
     JobSummary::of(state);
     for conflict in state.conflicts() {
-        assert!(!conflict.refusal.why().is_empty());
+        assert!(!EN.refusal_why(&conflict.refusal).is_empty());
     }
 }
 

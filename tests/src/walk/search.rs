@@ -122,7 +122,7 @@ impl Search<'_> {
         for event in events {
             let entry = entry_at(depth, event);
             job.apply(&entry)
-                .map_err(|r| fault(format!("preparing: {}", r.why()), Some(&entry.event)))?;
+                .map_err(|r| fault(format!("preparing: {}", r.code()), Some(&entry.event)))?;
             depth += 1;
         }
         Ok((job, depth))

@@ -1,5 +1,6 @@
 //! Honest sheets: half done on a tablet, half on paper, and the ways in which hands go.
 
+use trayzero::ui::words::EN;
 use trayzero_core::engine::{Layout, Side, ValveName, shipped};
 use trayzero_core::job::{
     Event, HoldKind, JobPhase, NextStep, PaperDrop, PaperSheet, PaperWait, Reading, SearchPlace,
@@ -145,7 +146,10 @@ fn a_lock_that_fell_and_was_found_by_the_paper_is_in_the_parts_and_the_record() 
         Some(SearchPlace::BenchAndFloor)
     );
     bay.work_to_the_end();
-    let record = Record::of(&bay.job, &bay.entries, "0123456789ab").unwrap();
+    let record = Record::of(&bay.job, &bay.entries, "0123456789ab", |why| {
+        EN.refusal_why(why)
+    })
+    .unwrap();
     assert_eq!(record.drops.len(), 1);
 }
 

@@ -53,7 +53,7 @@ const APP: [(&str, &[&str]); 43] = [
     // When the shop works: plain data.
     ("shop_hours", &[]),
     ("times", &[]),
-    ("sources", &["pictures", "store"]),
+    ("sources", &["pictures", "store", "words"]),
     ("load", &["crew", "pictures", "shop", "sources", "store"]),
     ("pdf_file", &[]),
     ("drawn", &["pdf_file", "pictures"]),

@@ -5,9 +5,10 @@ use std::collections::BTreeSet;
 use egui::{Context, RawInput};
 use trayzero::ui::theme::{Theme, Tone, Type};
 use trayzero::ui::words::{DE, EN, Language, Words};
-use trayzero_core::engine::{Side, ValveName};
+use trayzero_core::engine::{Layout, LayoutFault, Side, ValveName};
 use trayzero_core::job::{
-    CrankAt, Danger, HoldKind, Invariant, NextStep, Person, Reading, Refusal, Stage, Step,
+    CrankAt, Danger, HoldKind, Invariant, NextStep, NotedFigure, Person, PictureRule, Reading,
+    Refusal, Stage, Step,
 };
 use trayzero_core::parts::{Item, Place, Shortfall};
 use uuid::Uuid;
@@ -123,6 +124,12 @@ fn bars(words: &Words) -> Vec<(String, String)> {
     steps.iter().map(|s| words.next_step(s, &layout)).collect()
 }
 
+/// A fault of a layout.
+fn layout_fault() -> LayoutFault {
+    let faults = Layout::from_json("x", b"{}").unwrap_err();
+    faults[0].clone()
+}
+
 /// One refusal of every kind.
 // Long because it is a list: one refusal of every kind.
 pub fn refusals() -> Vec<Refusal> {
@@ -140,16 +147,15 @@ pub fn refusals() -> Vec<Refusal> {
         R::AlreadyOpened,
         R::BadLayout {
             faults: 2,
-            first: "x".into(),
+            first: Box::new(layout_fault()),
         },
         R::JobIsOver,
         R::JobIsPaused,
         R::NotPaused,
         R::TextTooLong { chars: 2001 },
         R::BadFigure {
-            field: "bar",
+            figure: NotedFigure::Bar,
             value: "-1".into(),
-            rule: "above 0",
         },
         R::NoSuchCylinder { cylinder: 9 },
         R::NoSuchValve { valve },
@@ -173,7 +179,9 @@ pub fn refusals() -> Vec<Refusal> {
         },
         R::NothingToAgree { cylinder: 3 },
         R::SaysNothing,
-        R::BadPicture { rule: "no larger" },
+        R::BadPicture {
+            rule: PictureRule::Size,
+        },
         R::PicturesFull { most: 200 },
         R::PaperAhead,
         R::PaperEarlier,

@@ -3,6 +3,7 @@
 
 use jsonschema::Validator;
 use serde_json::{Value, json};
+use trayzero::ui::words::EN;
 use trayzero_core::engine::shipped;
 use trayzero_core::record::Record;
 use trayzero_tests::engines::shipped_engine;
@@ -97,5 +98,8 @@ fn the_schema_refuses_what_is_no_record() {
 #[test]
 fn a_job_that_was_never_opened_has_no_record() {
     let state = trayzero_core::job::JobState::new();
-    assert_eq!(Record::of(&state, &[], LINK), None);
+    assert_eq!(
+        Record::of(&state, &[], LINK, |why| EN.refusal_why(why)),
+        None
+    );
 }

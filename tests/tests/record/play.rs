@@ -1,5 +1,6 @@
 //! Jobs played through the state machine, entry by entry, for the record to be made of.
 
+use trayzero::ui::words::EN;
 use trayzero_core::engine::{Layout, Side, ValveName};
 use trayzero_core::job::{
     Caution, Event, Finding, FindingKind, HeardAt, NextStep, Opening, Person, Reading, SearchPlace,
@@ -35,7 +36,7 @@ pub fn open(layout: Layout, vehicle: &str) -> Bay {
 
 /// The record of a bay's job.
 pub fn record_of(bay: &Bay) -> Record {
-    Record::of(&bay.job, &bay.entries, LINK).unwrap()
+    Record::of(&bay.job, &bay.entries, LINK, |why| EN.refusal_why(why)).unwrap()
 }
 
 fn rest_until_morning(bay: &mut Bay) {

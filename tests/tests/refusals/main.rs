@@ -8,6 +8,7 @@ mod objections;
 mod ratings;
 mod rows;
 
+use trayzero::ui::words::{DE, EN};
 use trayzero_core::job::Refusal;
 
 use rows::{ENGINE_ROWS, GATE_ROWS, JOB_ROWS, PART_ROWS, Row, VALVE_ROWS};
@@ -18,38 +19,35 @@ fn rows() -> impl Iterator<Item = &'static Row> {
         .flatten()
 }
 
-/// A sentence a person can read: it starts like one, ends like one, and says something.
-fn is_a_sentence(text: &str) -> bool {
+/// A sentence a person can read: it starts like one, ends like one, and says something in so
+/// many words.
+fn is_a_sentence(text: &str, words_least: usize) -> bool {
     let starts = text
         .chars()
         .next()
         .is_some_and(|c| c.is_uppercase() || c.is_ascii_digit());
     let ends = text.ends_with('.') && !text.ends_with("..");
     let words = text.split_whitespace().count();
-    starts && ends && words >= 3 && !text.contains(['{', '}']) && !text.contains("  ")
+    starts && ends && words >= words_least && !text.contains(['{', '}']) && !text.contains("  ")
 }
 
 fn check_sentences(refusal: &Refusal) {
-    let (why, way_out) = (refusal.why(), refusal.way_out());
-    assert!(is_a_sentence(&why), "{}: why: {why}", refusal.code());
-    assert!(
-        is_a_sentence(&way_out),
-        "{}: way out: {way_out}",
-        refusal.code()
-    );
-    // A faulty layout is told by the names in its file; all else by the shop's words.
-    let by_file = matches!(refusal, Refusal::BadLayout { .. });
-    assert!(
-        by_file || !why.contains('_'),
-        "{}: why: {why}",
-        refusal.code()
-    );
-    assert_ne!(why, way_out);
-    assert!(
-        !why.starts_with("Refused ("),
-        "{} has no words",
-        refusal.code()
-    );
+    let code = refusal.code();
+    // German says "Weiterarbeiten." in one.
+    for (words, words_least) in [(&EN, 3), (&DE, 1)] {
+        let (why, way_out) = (words.refusal_why(refusal), words.refusal_way_out(refusal));
+        assert!(is_a_sentence(&why, words_least), "{code}: why: {why}");
+        assert!(
+            is_a_sentence(&way_out, words_least),
+            "{code}: way out: {way_out}"
+        );
+        // A faulty layout is told by the names in its file; all else by the shop's words.
+        let by_file = matches!(refusal, Refusal::BadLayout { .. });
+        assert!(by_file || !why.contains('_'), "{code}: why: {why}");
+        assert_ne!(why, way_out);
+        assert!(!why.contains(code), "{code} has no words");
+    }
+    assert_ne!(EN.refusal_why(refusal), DE.refusal_why(refusal), "{code}");
 }
 
 #[test]
@@ -59,7 +57,7 @@ fn every_row_is_refused_with_its_code_and_leaves_no_trace() {
         let event = event(&mut bay);
         let before = bay.job.clone();
         let refusal = bay.refused(event.clone());
-        assert_eq!(refusal.code(), *code, "{event:?}: {}", refusal.why());
+        assert_eq!(refusal.code(), *code, "{event:?}: {refusal:?}");
         assert_eq!(bay.job, before, "{code} left a trace");
         check_sentences(&refusal);
     }

@@ -51,7 +51,7 @@ pub enum StoreError {
         job: Uuid,
     },
     /// The opening was refused.
-    #[error("{} {}", .0.why(), .0.way_out())]
+    #[error("{}: {0:?}", .0.code())]
     Refused(Refusal),
 }
 
@@ -59,7 +59,7 @@ pub enum StoreError {
 #[derive(Debug, Error)]
 pub enum ProposeError {
     /// The rules refuse an event.
-    #[error("{} {}", refusal.why(), refusal.way_out())]
+    #[error("{}: {refusal:?}", refusal.code())]
     Refused {
         /// Which of the events, counted from 0.
         at: usize,

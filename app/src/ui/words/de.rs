@@ -2,7 +2,7 @@
 // Long because it is a table: every text of the language, in the order of the list.
 
 use jiff::civil::Weekday;
-use trayzero_core::job::{Caution, HeardAt, HoldKind, SearchPlace, Smoke, Stage, Step};
+use trayzero_core::job::{Caution, HeardAt, HoldKind, Invariant, SearchPlace, Smoke, Stage, Step};
 use trayzero_core::parts::{Item, Place};
 use trayzero_core::plan::WorkPhase;
 use trayzero_core::shop_log::Role;
@@ -560,6 +560,20 @@ pub const DE: Words = Words {
     place: table! { Place:
         Home: "am Platz", Tray: "Schale", Aside: "beiseite", Scrap: "Schrottkiste", Stock: "Vorrat",
         Kit: "Satz", Aboard: "an Bord", Adrift: "vermisst", Unfound: "nicht gefunden",
+    },
+    at_place: table! { Place:
+        Home: "am Platz", Tray: "in der Schale", Aside: "beiseitegelegt",
+        Scrap: "in der Schrottkiste", Stock: "im Vorrat", Kit: "im Satz", Aboard: "an Bord",
+        Adrift: "vermisst", Unfound: "als nicht gefunden unterschrieben",
+    },
+    broken: table! { Invariant:
+        Conserved: "die Teile gehen nicht mehr auf",
+        Held: "ein Ventil ohne Keile hat keinen Halt",
+        Still: "unter Luft oder bei offenem Ventil wurde gedreht",
+        WrenchOff: "Luft ist an und der Schlüssel ist drauf",
+        InTurn: "eine Stufe ist übersprungen",
+        Gate: "eine geschlossene Bank ist nicht mehr frei",
+        Told: "ein gemeldeter Verlust verschwindet",
     },
     caution: table! { Caution:
         Spring: "Schutzbrille: eine Feder wird gespannt",

@@ -9,7 +9,6 @@ use trayzero_core::journal::{FORMAT, JournalError};
 
 use super::de::DE;
 use super::de_faults::while_doing;
-use super::de_refusals;
 use crate::data::layouts::LayoutFileError;
 use crate::data::own_layouts::OwnLayoutError;
 use crate::data::store::sealed::SealedError;
@@ -116,10 +115,8 @@ impl InGerman for StoreError {
                 format!("„{name}“ kann kein Name sein: 1 bis 40 druckbare Zeichen")
             }
             Self::NoSuchJob { job } => format!("der Auftrag {job} ist nicht auf diesem Tablet"),
-            Self::Refused(refusal) => {
-                let why = de_refusals::why(refusal);
-                format!("{why} {}", de_refusals::way_out(refusal))
-            }
+            // Where it may come up its words are shown, not these.
+            Self::Refused(refusal) => format!("abgelehnt: {}", refusal.code()),
         }
     }
 }

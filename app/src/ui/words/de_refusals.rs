@@ -1,26 +1,32 @@
 //! Why an event is refused and the way out, in German.
 
 use trayzero_core::engine::ValveName;
-use trayzero_core::job::{CrankAt, Invariant, Refusal, Refusal as R};
+use trayzero_core::job::{CrankAt, NotedFigure, PictureRule, Refusal, Refusal as R};
 use trayzero_core::parts::Place;
 
-use super::DE;
 use super::de::comma;
+use super::{DE, InGerman, capital};
 
 /// Why, in one sentence.
+// Long because it is a table: one sentence a refusal.
 pub fn why(refusal: &Refusal) -> String {
     match refusal {
         R::NotOpened => "Dieser Auftrag ist nicht geöffnet.".into(),
         R::AlreadyOpened => "Dieser Auftrag ist schon offen.".into(),
         R::BadLayout { faults, first } => {
-            format!("Der Motorplan hat {faults} Fehler, der erste: {first}.")
+            format!(
+                "Der Motorplan hat {faults} Fehler, der erste: {}.",
+                first.in_german()
+            )
         }
         R::JobIsOver => "Dieser Auftrag ist beendet.".into(),
         R::JobIsPaused => "Dieser Auftrag ruht.".into(),
         R::NotPaused => "Dieser Auftrag ruht nicht.".into(),
         R::TextTooLong { chars } => format!("Der Text ist zu lang: {chars} Zeichen."),
-        R::BadFigure { field, value, rule } => {
-            format!("{field} ist {value}; erlaubt ist: {rule}.")
+        R::BadFigure { figure, value } => {
+            let (name, rule) = figure_and_rule(*figure);
+            let value = value.replace('.', ",");
+            format!("{name}: {value}; erlaubt ist: {rule}.")
         }
         R::NoSuchCylinder { cylinder } => {
             format!("Dieser Motor hat keinen Zylinder {cylinder}.")
@@ -30,7 +36,7 @@ pub fn why(refusal: &Refusal) -> String {
         R::NoSuchEvent { .. } => "Einen solchen Schritt gibt es nicht.".into(),
         R::CannotWithdraw { .. } => "Dieser Schritt lässt sich nicht zurücknehmen.".into(),
         R::NotTheLast { .. } => "Ein späterer Schritt baut auf diesem auf.".into(),
-        R::WithdrawalBreaks { rule } => format!("Zurückgenommen gilt: {}.", broken(*rule)),
+        R::WithdrawalBreaks { rule } => format!("Zurückgenommen gilt: {}.", DE.broken(*rule)),
         R::SignatureUsed { person } => {
             format!("Der Code von {person} steht schon für eine andere Unterschrift.")
         }
@@ -55,7 +61,7 @@ pub fn why(refusal: &Refusal) -> String {
             format!("{signed} von {needed} Personen haben unterschrieben.")
         }
         R::SaysNothing => "Hier stehen noch keine Worte.".into(),
-        R::BadPicture { .. } => "Das Bild ist nicht so, wie es sein muss.".into(),
+        R::BadPicture { rule } => format!("Das Bild muss {}.", picture(*rule)),
         R::PicturesFull { most } => format!("Dieser Auftrag hat schon {most} Bilder."),
         R::PaperAhead => "Die Zeit auf dem Papier liegt noch vor uns.".to_owned(),
         R::PaperEarlier => {
@@ -66,17 +72,10 @@ pub fn why(refusal: &Refusal) -> String {
         }
         R::NeverFromPaper => "Das wird nie vom Papier übernommen.".to_owned(),
         R::NotLeftYet => "Der Auftrag ist nicht geschlossen: das Fahrzeug ist noch da.".to_owned(),
-        _ => why_engine(refusal),
-    }
-}
-
-// Long because it is a table: one sentence a refusal.
-fn why_engine(refusal: &Refusal) -> String {
-    match refusal {
         R::CoverStillOn { bank } => format!("Die Haube von Bank {} ist drauf.", bank + 1),
         R::CoverAlreadyOff { bank } => format!("Die Haube von Bank {} ist ab.", bank + 1),
         R::PlugStillIn { cylinder } => format!("Die Kerze von Zylinder {cylinder} ist drin."),
-        R::PlugAlreadyOut { cylinder } => {
+        R::PlugAlreadyOut { cylinder } | R::GatePlugsOut { cylinder, .. } => {
             format!("Die Kerze von Zylinder {cylinder} ist draußen.")
         }
         R::PlugHoleTaken { cylinder, by } => {
@@ -100,7 +99,7 @@ fn why_engine(refusal: &Refusal) -> String {
             format!("In Zylinder {cylinder} hält noch: {}.", DE.hold(*hold))
         }
         R::HoldNotIn { cylinder } => format!("In Zylinder {cylinder} ist kein solcher Halter."),
-        R::WrenchStillOn => "Der Schlüssel ist auf der Kurbelwelle.".into(),
+        R::WrenchStillOn | R::GateWrench => "Der Schlüssel ist auf der Kurbelwelle.".into(),
         R::WrenchNotOn => "Der Schlüssel ist nicht auf der Kurbelwelle.".into(),
         R::CrankElsewhere { cylinder, at } => format!(
             "Zylinder {cylinder} ist nicht in Arbeitsstellung: {}.",
@@ -112,19 +111,22 @@ fn why_engine(refusal: &Refusal) -> String {
             at.cylinder, at.offset_deg
         ),
         R::TurnsBack { turn_deg } => {
-            format!("{turn_deg:.0}° ist rückwärts; dieser Motor erlaubt das nicht.")
+            format!(
+                "Eine Drehung um {turn_deg:.0}° geht rückwärts; dieser Motor erlaubt das nicht."
+            )
         }
         R::TurnDoesNotLead {
             turn_deg,
             wanted_deg,
-        } => format!("{turn_deg:.0}° führen nicht dorthin; {wanted_deg:.0}° schon."),
+        } => format!("Eine Drehung um {turn_deg:.0}° führt nicht dorthin; {wanted_deg:.0}° schon."),
         R::SpringHeldNow { valve } => format!("Die Feder ist gespannt: {}.", name(*valve)),
-        R::ValveUnlocked { valve } => format!("Ohne Keile: {}.", name(*valve)),
+        R::ValveUnlocked { valve } | R::StopOverOpenValve { valve } => {
+            format!("Ohne Keile: {}.", name(*valve))
+        }
         R::ValveCannotHaveFallen { cylinder, valve } => match valve {
             Some(valve) => format!("Hat seine Keile: {}.", name(*valve)),
             None => format!("Welches Ventil von Zylinder {cylinder} gefallen ist, fehlt."),
         },
-        R::StopOverOpenValve { valve } => format!("Ohne Keile: {}.", name(*valve)),
         R::OverRating { bar, rating_bar } => {
             let in_bar = |bar| format!("{} bar", comma(bar, 1));
             DE.above_rating(&in_bar(*bar), &in_bar(*rating_bar))
@@ -174,17 +176,11 @@ fn why_engine(refusal: &Refusal) -> String {
         R::AlreadyVerified { cylinder } => {
             format!("An Zylinder {cylinder} ist jedes Ventil geprüft.")
         }
-        _ => why_parts(refusal),
-    }
-}
-
-fn why_parts(refusal: &Refusal) -> String {
-    match refusal {
         R::Short { shortfall: s } => format!(
             "{} verlangt, {} {}.",
             DE.items_n(&s.item, s.wanted),
             s.there,
-            at_place(s.place)
+            DE.at_place(s.place)
         ),
         R::BadCount { count } => format!("{count} ist hier keine Anzahl."),
         R::NotReplaceable { item } => format!("Kommt nicht neu aus dem Vorrat: {}.", DE.item(item)),
@@ -193,7 +189,7 @@ fn why_parts(refusal: &Refusal) -> String {
         }
         R::BadMove { item, from, to } => format!(
             "{} geht nicht von „{}“ nach „{}“.",
-            DE.item(item),
+            capital(&DE.item(item)),
             DE.place(*from),
             DE.place(*to)
         ),
@@ -208,12 +204,6 @@ fn why_parts(refusal: &Refusal) -> String {
         ),
         R::NoSuchSwap { .. } => "Ein solcher Tausch ist nicht offen.".into(),
         R::NotKit { item } => format!("Gehört nicht zum Satz: {}.", DE.item(item)),
-        _ => why_gate(refusal),
-    }
-}
-
-fn why_gate(refusal: &Refusal) -> String {
-    match refusal {
         R::GateValves {
             bank,
             unverified,
@@ -229,11 +219,7 @@ fn why_gate(refusal: &Refusal) -> String {
             DE.items_n(item, *count),
             bank + 1
         ),
-        R::GatePlugsOut { cylinder, .. } => {
-            format!("Die Kerze von Zylinder {cylinder} ist draußen.")
-        }
         R::GateAdrift { item, count } => format!("{} vermisst.", DE.items_n(item, *count)),
-        R::GateWrench => "Der Schlüssel ist auf der Kurbelwelle.".into(),
         R::GateNotCounted { counts } => format!("{counts} von 2 Zählungen sind genommen."),
         R::GateCountsDiffer { item, place } => format!(
             "Die Zählungen sind verschieden: {}, {}.",
@@ -253,13 +239,13 @@ fn why_gate(refusal: &Refusal) -> String {
         }
         R::GateBankOpen { bank } => format!("Bank {} ist nicht geschlossen.", bank + 1),
         R::GateKitOut { item, count } => format!("{} an Bord.", DE.items_n(item, *count)),
-        _ => format!("Abgelehnt ({}).", refusal.code()),
     }
 }
 
 /// The way out, in one sentence.
-pub fn way_out(refusal: &Refusal) -> String {
-    let text = match refusal {
+// Long because it is a table: one sentence a refusal.
+pub fn way_out(refusal: &Refusal) -> &'static str {
+    match refusal {
         R::NotOpened => "Erst mit einem Motorplan öffnen.",
         R::AlreadyOpened => "Für ein anderes Fahrzeug einen neuen Auftrag anlegen.",
         R::BadLayout { .. } => "Motorplan berichtigen, dann öffnen.",
@@ -278,6 +264,9 @@ pub fn way_out(refusal: &Refusal) -> String {
         R::SignatureUsed { .. } => "Den Code noch einmal eingeben.",
         R::SamePerson { .. } => "Eine zweite Person um ihren Code bitten.",
         R::NoSuchConflict { .. } => "Die Liste der Widersprüche noch einmal ansehen.",
+        R::SameIdentity { .. } => {
+            "Am Motor nachsehen und an beiden Tablets fragen, wer es gesagt hat."
+        }
         R::BadSeal => "Das Programm auf dem Tablet neu starten.",
         R::ForemanMustSee { .. } => "Den Meister schauen und seinen Code eingeben lassen.",
         R::NothingToAgree { .. } => "Weiterarbeiten.",
@@ -291,13 +280,6 @@ pub fn way_out(refusal: &Refusal) -> String {
         R::PaperNotOpened { .. } => "Das Papier noch einmal eingeben und unterschreiben.",
         R::NotLeftYet => "Erst den Auftrag schließen.",
         R::NeverFromPaper => "Wer unterschreibt, tut es jetzt am Tablet.",
-        _ => way_out_engine(refusal),
-    };
-    text.to_owned()
-}
-
-fn way_out_engine(refusal: &Refusal) -> &'static str {
-    match refusal {
         R::CoverStillOn { .. } => "Haube gerade abheben und das zuerst antippen.",
         R::CoverAlreadyOff { .. } => "Mit dem nächsten Schritt weiter.",
         R::PlugStillIn { .. } => "Kerze heraus und das zuerst antippen.",
@@ -333,12 +315,6 @@ fn way_out_engine(refusal: &Refusal) -> &'static str {
         R::PartsSwapped { .. } => "Jedes zu seinem Ventil legen, dann antippen, dass beide liegen.",
         R::NotAtItsTop { .. } => "Erst die Kurbelwelle auf seinen OT drehen.",
         R::AlreadyVerified { .. } => "Einen anderen Zylinder wählen.",
-        _ => way_out_parts(refusal),
-    }
-}
-
-fn way_out_parts(refusal: &Refusal) -> &'static str {
-    match refusal {
         R::Short { shortfall } => match shortfall.place {
             Place::Stock => "Erst aus dem Lager ausgeben.",
             Place::Kit => "In den Satz zählen oder dort abnehmen, wo es ist.",
@@ -371,7 +347,32 @@ fn way_out_parts(refusal: &Refusal) -> &'static str {
         }
         R::GateBankOpen { .. } => "Erst die Bank durch ihr Tor schließen.",
         R::GateKitOut { .. } => "Zurück in den Satz legen.",
-        _ => "Am Motor nachsehen, dann antippen, was stimmt.",
+    }
+}
+
+fn figure_and_rule(figure: NotedFigure) -> (&'static str, &'static str) {
+    use NotedFigure as F;
+    match figure {
+        F::DistanceKm => ("Strecke", "50 bis 200.000 km"),
+        F::LitresSince => ("Öl", "0 bis 200 l"),
+        F::Litres => ("Öl", "0 bis 100 l"),
+        F::OdometerKm => ("Kilometerstand", "0 bis 10 Millionen km"),
+        F::TorqueNm => ("Moment", "0,5 bis 500 Nm"),
+        F::SupplyBar => ("Druck am Eingang", "0,1 bis 40 bar"),
+        F::CylinderBar => ("Druck im Zylinder", "0 bis zum Druck am Eingang"),
+        F::RockMm => ("Kippspiel", "0 bis 20 mm"),
+        F::LengthMm => ("Länge", "1 bis 300 mm"),
+        F::TurnDeg => ("Drehung", "höchstens zwei Umdrehungen"),
+        F::Bar => ("Druck", "mehr als 0 bar"),
+        F::Sha256 => ("SHA-256", "64 kleine Hexziffern"),
+    }
+}
+
+fn picture(rule: PictureRule) -> &'static str {
+    match rule {
+        PictureRule::Named => "durch zwei SHA-256 aus 64 Hexziffern benannt sein",
+        PictureRule::Size => "höchstens 32 MiB haben",
+        PictureRule::CopySize => "eine Kopie von höchstens 2 MiB haben",
     }
 }
 
@@ -383,31 +384,5 @@ fn crank(at: Option<CrankAt>) -> String {
     match at {
         None => "sie steht an keiner bekannten Stelle".to_owned(),
         Some(at) => format!("sie steht an Zylinder {}", at.cylinder),
-    }
-}
-
-fn at_place(place: Place) -> &'static str {
-    match place {
-        Place::Home => "am Platz",
-        Place::Tray => "in der Schale",
-        Place::Aside => "beiseitegelegt",
-        Place::Scrap => "in der Schrottkiste",
-        Place::Stock => "im Vorrat",
-        Place::Kit => "im Satz",
-        Place::Aboard => "an Bord",
-        Place::Adrift => "vermisst",
-        Place::Unfound => "als nicht gefunden unterschrieben",
-    }
-}
-
-fn broken(rule: Invariant) -> &'static str {
-    match rule {
-        Invariant::Conserved => "die Teile gehen nicht mehr auf",
-        Invariant::Held => "ein Ventil ohne Keile hat keinen Halt",
-        Invariant::Still => "unter Luft oder bei offenem Ventil wurde gedreht",
-        Invariant::WrenchOff => "Luft ist an und der Schlüssel ist drauf",
-        Invariant::InTurn => "eine Stufe ist übersprungen",
-        Invariant::Gate => "eine geschlossene Bank ist nicht mehr frei",
-        Invariant::Told => "ein gemeldeter Verlust verschwindet",
     }
 }

@@ -3,7 +3,7 @@
 // Long because it is a table: every text of the screen.
 
 use jiff::civil::Weekday;
-use trayzero_core::job::{Caution, HeardAt, HoldKind, SearchPlace, Smoke, Stage, Step};
+use trayzero_core::job::{Caution, HeardAt, HoldKind, Invariant, SearchPlace, Smoke, Stage, Step};
 use trayzero_core::parts::{Item, Place};
 use trayzero_core::plan::WorkPhase;
 use trayzero_core::shop_log::{Role, WhyRefused};
@@ -1033,6 +1033,20 @@ words! {
         place(Place) {
             Home: "home", Tray: "tray", Aside: "aside", Scrap: "scrap box", Stock: "stock",
             Kit: "kit", Aboard: "aboard", Adrift: "adrift", Unfound: "unfound",
+        }
+        at_place(Place) {
+            Home: "fitted on the engine", Tray: "in the tray", Aside: "laid aside",
+            Scrap: "in the scrap box", Stock: "in stock", Kit: "in the kit", Aboard: "aboard",
+            Adrift: "adrift", Unfound: "signed off as unfound",
+        }
+        broken(Invariant) {
+            Conserved: "the parts would no longer add up",
+            Held: "an unlocked valve would be held by nothing",
+            Still: "the crank would have moved under air or an open valve",
+            WrenchOff: "air would be on with the wrench on the crank",
+            InTurn: "a stage would be skipped",
+            Gate: "a closed bank would no longer be clear",
+            Told: "what was reported lost would vanish",
         }
         caution(Caution) {
             Spring: "Eye protection: a spring is pressed",

@@ -13,6 +13,7 @@ mod de_files;
 mod de_log;
 mod de_refusals;
 mod deeds;
+mod en_refusals;
 mod history;
 mod layout_words;
 mod list;
@@ -201,7 +202,7 @@ impl Words {
     /// Why an event was refused.
     pub fn refusal_why(&self, refusal: &Refusal) -> String {
         match self.language {
-            Language::English => refusal.why(),
+            Language::English => en_refusals::why(refusal),
             Language::German => de_refusals::why(refusal),
         }
     }
@@ -220,8 +221,9 @@ impl Words {
     /// The way out of a refusal.
     pub fn refusal_way_out(&self, refusal: &Refusal) -> String {
         match self.language {
-            Language::English => refusal.way_out(),
+            Language::English => en_refusals::way_out(refusal),
             Language::German => de_refusals::way_out(refusal),
         }
+        .to_owned()
     }
 }

@@ -2,7 +2,7 @@
 
 use super::{Allowed, ensure};
 use crate::engine::{Layout, ValveName, wrap_720};
-use crate::job::{CrankAt, Danger, HoldKind, JobState, Refusal};
+use crate::job::{CrankAt, Danger, HoldKind, JobState, NotedFigure, Refusal};
 use crate::parts::Item;
 
 impl JobState {
@@ -167,9 +167,8 @@ impl JobState {
         self.existing_cylinder(layout, to.cylinder)?;
         ensure(turn_deg.is_finite() && turn_deg.abs() <= 1440.0, || {
             Refusal::BadFigure {
-                field: "turn_deg",
+                figure: NotedFigure::TurnDeg,
                 value: turn_deg.to_string(),
-                rule: "an angle of at most two turns",
             }
         })?;
         // Programs of before took the crank to stand still while the engine ran.
@@ -250,9 +249,8 @@ impl JobState {
 /// A reading of the regulator within what hose, regulator and tester stand.
 pub(super) fn check_pressure(layout: &Layout, bar: f64) -> Allowed {
     ensure(bar.is_finite() && bar > 0.0, || Refusal::BadFigure {
-        field: "bar",
+        figure: NotedFigure::Bar,
         value: bar.to_string(),
-        rule: "a gauge pressure above zero",
     })?;
     ensure(bar <= layout.pressure_rating_bar, || Refusal::OverRating {
         bar,

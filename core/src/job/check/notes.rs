@@ -3,8 +3,8 @@
 use super::{Allowed, COUNT_MAX, TEXT_CHARS_MAX, ensure, ensure_short};
 use crate::engine::Layout;
 use crate::job::{
-    COPY_BYTES_MAX, CountLine, Finding, FindingKind, FollowUp, JobState, PICTURE_BYTES_MAX,
-    Picture, PictureOf, Refusal, Seal, SignOff, TakeIn, ValveState,
+    COPY_BYTES_MAX, CountLine, Finding, FindingKind, FollowUp, JobState, NotedFigure as Of,
+    PICTURE_BYTES_MAX, Picture, PictureOf, PictureRule, Refusal, Seal, SignOff, TakeIn, ValveState,
 };
 
 impl JobState {
@@ -51,16 +51,16 @@ impl JobState {
         ensure_short([&*picture.remark])?;
         let named = is_hash(&picture.sha256) && is_hash(&picture.copy_sha256);
         ensure(named, || Refusal::BadPicture {
-            rule: "named by two SHA-256 of 64 hex digits",
+            rule: PictureRule::Named,
         })?;
         ensure((1..=PICTURE_BYTES_MAX).contains(&picture.bytes), || {
             Refusal::BadPicture {
-                rule: "no larger than 32 MiB",
+                rule: PictureRule::Size,
             }
         })?;
         ensure((1..=COPY_BYTES_MAX).contains(&picture.copy_bytes), || {
             Refusal::BadPicture {
-                rule: "copied to no more than 2 MiB",
+                rule: PictureRule::CopySize,
             }
         })?;
         match picture.of {
@@ -97,76 +97,41 @@ pub(super) fn check_follow_up(seen: &FollowUp) -> Allowed {
     let chars: usize = codes.map(|code| code.chars().count()).sum();
     ensure_short([&*seen.text])?;
     ensure(chars <= TEXT_CHARS_MAX, || Refusal::TextTooLong { chars })?;
-    let rule = "kilometres from 50 to 200,000";
-    figure("distance_km", seen.distance_km, 50.0..=200_000.0, rule)?;
-    figure("litres", seen.litres, 0.0..=200.0, "litres from 0 to 200")
+    figure(Of::DistanceKm, seen.distance_km, 50.0..=200_000.0)?;
+    figure(Of::LitresSince, seen.litres, 0.0..=200.0)
 }
 
 pub(super) fn check_oil(on: &str, odometer_km: f64, litres: f64) -> Allowed {
     ensure_short([on])?;
     check_odometer(odometer_km)?;
-    figure("litres", litres, 0.0..=100.0, "litres from 0 to 100")
+    figure(Of::Litres, litres, 0.0..=100.0)
 }
 
 fn check_odometer(odometer_km: f64) -> Allowed {
-    figure(
-        "odometer_km",
-        odometer_km,
-        0.0..=10_000_000.0,
-        "kilometres from 0 to 10 million",
-    )
+    figure(Of::OdometerKm, odometer_km, 0.0..=10_000_000.0)
 }
 
 pub(super) fn check_torque(torque_nm: f64) -> Allowed {
-    figure(
-        "torque_nm",
-        torque_nm,
-        0.5..=500.0,
-        "a torque from 0.5 to 500 newton metres",
-    )
+    figure(Of::TorqueNm, torque_nm, 0.5..=500.0)
 }
 
-fn figure(
-    field: &'static str,
-    value: f64,
-    range: std::ops::RangeInclusive<f64>,
-    rule: &'static str,
-) -> Allowed {
+/// The words of each language say the same ends.
+fn figure(figure: Of, value: f64, range: std::ops::RangeInclusive<f64>) -> Allowed {
     ensure(value.is_finite() && range.contains(&value), || {
-        Refusal::BadFigure {
-            field,
-            value: value.to_string(),
-            rule,
-        }
+        let value = value.to_string();
+        Refusal::BadFigure { figure, value }
     })
 }
 
 pub(super) fn check_leak(supply_bar: f64, cylinder_bar: f64) -> Allowed {
-    figure(
-        "supply_bar",
-        supply_bar,
-        0.1..=40.0,
-        "a gauge pressure from 0.1 to 40 bar",
-    )?;
-    figure(
-        "cylinder_bar",
-        cylinder_bar,
-        0.0..=supply_bar,
-        "from zero to the supply pressure",
-    )
+    figure(Of::SupplyBar, supply_bar, 0.1..=40.0)?;
+    figure(Of::CylinderBar, cylinder_bar, 0.0..=supply_bar)
 }
 
 fn check_kind(kind: &FindingKind) -> Allowed {
     match *kind {
-        FindingKind::WornGuide { rock_mm } => {
-            figure("rock_mm", rock_mm, 0.0..=20.0, "millimetres from 0 to 20")
-        }
-        FindingKind::ShortSpring { length_mm } => figure(
-            "length_mm",
-            length_mm,
-            1.0..=300.0,
-            "millimetres from 1 to 300",
-        ),
+        FindingKind::WornGuide { rock_mm } => figure(Of::RockMm, rock_mm, 0.0..=20.0),
+        FindingKind::ShortSpring { length_mm } => figure(Of::LengthMm, length_mm, 1.0..=300.0),
         FindingKind::SealTorn { missing } => {
             ensure(missing <= 9, || Refusal::BadCount { count: missing })
         }

@@ -2,7 +2,7 @@
 
 use super::notes::is_hash;
 use super::{Allowed, ensure, ensure_short};
-use crate::job::{Entry, Event, JobState, PAPER_LINES_MAX, PaperBatch, Refusal};
+use crate::job::{Entry, Event, JobState, NotedFigure, PAPER_LINES_MAX, PaperBatch, Refusal};
 
 impl JobState {
     /// Whether a line may come from paper, and whether a batch is dated before it is entered.
@@ -29,9 +29,8 @@ pub(super) fn check_batch(batch: &PaperBatch) -> Allowed {
         Refusal::BadCount { count: batch.lines }
     })?;
     ensure(is_hash(&batch.sha256), || Refusal::BadFigure {
-        field: "sha256",
+        figure: NotedFigure::Sha256,
         value: batch.sha256.chars().take(64).collect(),
-        rule: "64 lower-case hex digits",
     })
 }
 

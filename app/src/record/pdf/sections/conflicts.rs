@@ -80,7 +80,7 @@ fn conflicts(pages: &mut Pages, context: &Context) {
                 by(&line.by)
             )),
             words
-                .refusal_why_in(&line.because.0, context.figures)
+                .refusal_why_in(&line.because.refusal, context.figures)
                 .into(),
             against.unwrap_or_default().into(),
             resolved,
