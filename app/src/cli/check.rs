@@ -4,7 +4,7 @@ use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 
 use serde::Serialize;
-use trayzero_core::journal::{CheckReport, Checked, WrongSeal, check_folder_of};
+use trayzero_core::journal::{CheckReport, Checked, JournalWhy, WrongSeal, check_folder_of};
 use trayzero_core::shop_log::{Judged, NotSigned, WhyNotSigned};
 use uuid::Uuid;
 
@@ -78,7 +78,7 @@ struct JournalAnswer<'a> {
 struct FaultAnswer<'a> {
     line: u64,
     field: &'a str,
-    why: &'a str,
+    why: &'a JournalWhy,
 }
 
 #[derive(Serialize)]

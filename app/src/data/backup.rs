@@ -22,7 +22,7 @@ use uuid::Uuid;
 
 use crate::data::crew::log_files::LOG_FOLDER;
 use crate::data::crew::{
-    CREW_FILE, CREW_PURPOSE, CrewList, KEYS_FILE, begin_attempts_anew, reseal_restored,
+    CREW_FILE, CREW_PURPOSE, CrewFault, CrewList, KEYS_FILE, begin_attempts_anew, reseal_restored,
 };
 use crate::data::pictures::{is_picture_path, pictures_in, read_picture};
 use crate::data::settings::SETTINGS_FILE;
@@ -63,8 +63,8 @@ pub enum BackupError {
     Differs {
         /// The file.
         path: PathBuf,
-        /// What is different, in words.
-        why: String,
+        /// What is different.
+        why: Differing,
     },
     /// A journal does not hold.
     #[error("{0}")]
@@ -78,6 +78,29 @@ pub enum BackupError {
     /// The restored folder cannot be opened.
     #[error(transparent)]
     Store(#[from] StoreError),
+}
+
+/// What of a file is not as the manifest says.
+#[derive(Debug, Error)]
+pub enum Differing {
+    /// The manifest is of another format.
+    #[error("format {0}; this program knows format 1")]
+    Format(u32),
+    /// It would lie elsewhere.
+    #[error("the manifest names a file outside the backup")]
+    Outside,
+    /// It is longer or shorter.
+    #[error("its length is not what the manifest says")]
+    Length,
+    /// It says something else.
+    #[error("it was changed since the backup was made")]
+    Changed,
+    /// A journal ends otherwise.
+    #[error("its last line is not what the manifest says")]
+    LastLine,
+    /// A file of the crew does not hold.
+    #[error("{0}")]
+    Crew(CrewFault),
 }
 
 /// One file of a backup.
@@ -111,7 +134,7 @@ pub struct BackedUp {
     /// Lines in them.
     pub lines: u64,
     /// Journals that do not hold; they are in it as far as they do.
-    pub faults: Vec<String>,
+    pub faults: Vec<JournalFault>,
 }
 
 /// What restoring came to.
@@ -198,8 +221,7 @@ fn copy_journal(
         start,
     );
     let end = reader.for_each(|_, _, _| {});
-    done.faults
-        .extend(end.fault.map(|fault: JournalFault| fault.to_string()));
+    done.faults.extend(end.fault);
     if end.mark.is_start() {
         return Ok(None);
     }
@@ -306,7 +328,7 @@ pub fn restore(backup: &Path, into: &Path, now: Stamp) -> Result<Restored, Backu
     if manifest.format != 1 {
         return Err(BackupError::Differs {
             path: manifest_path,
-            why: format!("format {}; this program knows format 1", manifest.format),
+            why: Differing::Format(manifest.format),
         });
     }
     let is_empty = match fs::read_dir(into) {
@@ -351,26 +373,26 @@ pub fn restore(backup: &Path, into: &Path, now: Stamp) -> Result<Restored, Backu
 fn check_kept(backup: &Path, kept: &FileEntry) -> Result<(Vec<u8>, Option<u64>), BackupError> {
     let within = Path::new(&kept.path);
     let path = backup.join(within);
-    let differs = |why: &str| BackupError::Differs {
+    let differs = |why| BackupError::Differs {
         path: path.clone(),
-        why: why.to_owned(),
+        why,
     };
     let is_plain = within
         .components()
         .all(|part| matches!(part, Component::Normal(_)));
     if !is_plain || kept.path.contains('\\') {
-        return Err(differs("the manifest names a file outside the backup"));
+        return Err(differs(Differing::Outside));
     }
     let mut bytes = Vec::new();
     open_plain(&path)
         .and_then(|file| file.take(kept.bytes + 1).read_to_end(&mut bytes))
         .map_err(|e| FileError::of(&path, Doing::Reading, e))?;
     if bytes.len() as u64 != kept.bytes {
-        return Err(differs("its length is not what the manifest says"));
+        return Err(differs(Differing::Length));
     }
     let Some((job, tablet)) = journal_of(within) else {
         if digest(&bytes) != kept.digest {
-            return Err(differs("it was changed since the backup was made"));
+            return Err(differs(Differing::Changed));
         }
         return Ok((bytes, None));
     };
@@ -381,7 +403,7 @@ fn check_kept(backup: &Path, kept: &FileEntry) -> Result<(Vec<u8>, Option<u64>),
         return Err(BackupError::Faulty(fault));
     }
     if end.mark.bytes != kept.bytes || end.mark.link.to_string() != kept.digest {
-        return Err(differs("its last line is not what the manifest says"));
+        return Err(differs(Differing::LastLine));
     }
     Ok((bytes, Some(end.mark.lines)))
 }
@@ -409,7 +431,7 @@ fn reseal_crew(store: &Store, key: &str) -> Result<(), BackupError> {
     }
     reseal_restored(store.root(), key, store.tablet()).map_err(|fault| BackupError::Differs {
         path: fault.path.clone(),
-        why: fault.why.to_string(),
+        why: Differing::Crew(fault),
     })?;
     Ok(begin_attempts_anew(store.root(), store.tablet())?)
 }

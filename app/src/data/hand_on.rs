@@ -42,6 +42,9 @@ pub enum NotHandedOn {
     /// The system has no such program.
     #[error("this system has no program for it ({0})")]
     NoProgram(&'static str),
+    /// The program did not answer in time.
+    #[error("{0}: no answer")]
+    NoAnswer(&'static str),
     /// The program did not do it.
     #[error("{program}: {why}")]
     Program {
@@ -236,7 +239,7 @@ fn finished(
                 // It may have ended just now.
                 let _ = child.kill();
                 let _ = child.wait();
-                return Err(said(program, &"no answer"));
+                return Err(NotHandedOn::NoAnswer(program));
             }
         }
     };

@@ -12,6 +12,8 @@ use std::path::{Path, PathBuf};
 use thiserror::Error;
 use trayzero_core::engine::{LAYOUT_BYTES_MAX, Layout, LayoutFault, shipped};
 
+use crate::data::store::AnyFault;
+
 /// The most files that are read from the user's folder.
 pub const OWN_FILES_MAX: usize = 500;
 
@@ -69,8 +71,8 @@ pub struct LayoutLibrary {
     pub replaced: Vec<LibraryEntry>,
     /// Layouts of the shop that are not offered here, for somebody has removed them here.
     pub removed: Vec<LibraryEntry>,
-    /// Versions of the shop that do not hold, in words that name the file.
-    pub unread: Vec<String>,
+    /// Versions of the shop that do not hold.
+    pub unread: Vec<AnyFault>,
     /// Files that are no good layouts, in order of their names.
     pub faulty: Vec<LayoutFileError>,
     /// Why the user's folder could not be read, if it could not.

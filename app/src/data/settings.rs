@@ -4,9 +4,10 @@
 //! hold falls back to it and is named, and neither it nor a field that this program does
 //! not know is lost when the file is written again.
 
+mod fault;
+
 use std::borrow::Cow;
 use std::collections::BTreeSet;
-use std::fmt;
 use std::ops::RangeInclusive;
 use std::path::{Path, PathBuf};
 
@@ -20,6 +21,7 @@ use crate::data::store::small_file::{self, Readers};
 use crate::data::store::{Doing, FileError};
 use crate::ui::units::Figures;
 use crate::ui::words::Language;
+pub use fault::{SettingsFault, SettingsRule};
 
 /// The file's name in the data folder.
 pub const SETTINGS_FILE: &str = "settings.json";
@@ -175,33 +177,6 @@ impl Default for Settings {
     }
 }
 
-/// A setting that does not hold. Its usual value is used instead, and the file keeps it.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct SettingsFault {
-    /// The file.
-    pub file: PathBuf,
-    /// The field; empty where the file as a whole is meant.
-    pub field: String,
-    /// Its value as it stands in the file, shortened.
-    pub value: String,
-    /// What it has to be.
-    pub rule: String,
-}
-
-impl fmt::Display for SettingsFault {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let file = self.file.display();
-        if self.field.is_empty() {
-            return write!(f, "{file}: {}; the usual settings are used", self.rule);
-        }
-        write!(
-            f,
-            "{file}, field \"{}\": {} is not {}; the usual value is used",
-            self.field, self.value, self.rule
-        )
-    }
-}
-
 impl Settings {
     /// How figures are written.
     pub fn figures(&self) -> Figures {
@@ -230,63 +205,42 @@ impl Settings {
     }
 
     /// The first field that does not hold, with its rule.
-    pub fn broken_rule(&self) -> Option<(&'static str, String)> {
+    pub fn broken_rule(&self) -> Option<(&'static str, SettingsRule)> {
+        use SettingsRule as R;
         let within = |bar: f64| RATING_BAR.contains(&bar);
-        let rating = || {
-            format!(
-                "a pressure from {} to {} bar",
-                RATING_BAR.start(),
-                RATING_BAR.end()
-            )
-        };
-        let name = || format!("at most {NAME_MAX} printable characters");
-        let whole = |range: RangeInclusive<u16>, unit: &str| {
-            format!("from {} to {} {unit}", range.start(), range.end())
-        };
-        let rules: [(&'static str, bool, String); 10] = [
-            (
-                "text_percent",
-                TEXT_PERCENT.contains(&self.text_percent),
-                whole(TEXT_PERCENT, "percent"),
-            ),
-            ("hose_rating_bar", within(self.hose_rating_bar), rating()),
+        let (text, cards) = (self.text_percent, &self.cards_seen);
+        let are_cards = cards.len() <= CARDS_MAX && cards.iter().all(|card| is_name(card));
+        let minutes = |range: RangeInclusive<u16>| R::Minutes(*range.start(), *range.end());
+        let rules = [
+            ("text_percent", TEXT_PERCENT.contains(&text), R::Percent),
+            ("hose_rating_bar", within(self.hose_rating_bar), R::Pressure),
             (
                 "regulator_rating_bar",
                 within(self.regulator_rating_bar),
-                rating(),
+                R::Pressure,
             ),
             (
                 "tester_rating_bar",
                 within(self.tester_rating_bar),
-                rating(),
+                R::Pressure,
             ),
             (
                 "air_reminder_min",
                 AIR_REMINDER_MIN.contains(&self.air_reminder_min),
-                whole(AIR_REMINDER_MIN, "minutes"),
+                minutes(AIR_REMINDER_MIN),
             ),
-            ("default_bay", is_name(&self.default_bay), name()),
-            (
-                "shop_hours",
-                self.shop_hours.holds(),
-                "hours with a begin before their end and at least one day of work".to_owned(),
-            ),
+            ("default_bay", is_name(&self.default_bay), R::Name),
+            ("shop_hours", self.shop_hours.holds(), R::ShopHours),
             (
                 "awake_min",
                 AWAKE_MIN.contains(&self.awake_min),
-                whole(AWAKE_MIN, "minutes"),
+                minutes(AWAKE_MIN),
             ),
-            ("pedal", is_name(&self.pedal), name()),
-            (
-                "cards_seen",
-                self.cards_seen.len() <= CARDS_MAX && self.cards_seen.iter().all(|c| is_name(c)),
-                format!("at most {CARDS_MAX} names of cards"),
-            ),
+            ("pedal", is_name(&self.pedal), R::Name),
+            ("cards_seen", are_cards, R::CardNames),
         ];
-        rules
-            .into_iter()
-            .find(|(_, holds, _)| !holds)
-            .map(|(field, _, rule)| (field, rule))
+        let broken = rules.into_iter().find(|(_, holds, _)| !holds);
+        broken.map(|(field, _, rule)| (field, rule))
     }
 }
 
@@ -329,7 +283,7 @@ impl SettingsFile {
             Ok(raw) => file.take_fields(raw),
             Err(why) => {
                 file.is_unreadable = true;
-                file.blame("", String::new(), format!("no settings ({why})"));
+                file.blame("", String::new(), SettingsRule::Settings(why));
             }
         }
         file
@@ -352,18 +306,19 @@ impl SettingsFile {
         for (field, value) in &raw {
             if !usual.contains_key(field) {
                 let shown = value.to_string().chars().take(60).collect();
-                let rule = "a field that this program knows".to_owned();
-                self.blame(&field.chars().take(60).collect::<String>(), shown, rule);
+                let field: String = field.chars().take(60).collect();
+                self.blame(&field, shown, SettingsRule::Known);
             }
         }
         self.as_read = self.settings.clone();
         self.raw = raw;
     }
 
-    fn take_field(&mut self, field: &str, value: &Value) -> Result<(), String> {
-        let mut all = serde_json::to_value(&self.settings).map_err(|e| e.to_string())?;
+    fn take_field(&mut self, field: &str, value: &Value) -> Result<(), SettingsRule> {
+        let unread = |e: serde_json::Error| SettingsRule::Right(e.to_string());
+        let mut all = serde_json::to_value(&self.settings).map_err(unread)?;
         all[field] = value.clone();
-        let settings: Settings = serde_json::from_value(all).map_err(|e| format!("right ({e})"))?;
+        let settings: Settings = serde_json::from_value(all).map_err(unread)?;
         if let Some((_, rule)) = settings.broken_rule() {
             return Err(rule);
         }
@@ -371,7 +326,7 @@ impl SettingsFile {
         Ok(())
     }
 
-    fn blame(&mut self, field: &str, value: String, rule: String) {
+    fn blame(&mut self, field: &str, value: String, rule: SettingsRule) {
         self.faults.push(SettingsFault {
             file: self.path.clone(),
             field: field.to_owned(),
@@ -462,7 +417,7 @@ mod tests {
                 "later_field"
             ]
         );
-        let message = file.faults[2].to_string();
+        let message = file.faults[2].said(Language::English.words());
         assert!(message.contains("text_percent") && message.contains("900"));
         assert!(message.contains("from 100 to 200"), "{message}");
         file.settings.text_percent = 120;

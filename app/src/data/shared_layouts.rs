@@ -9,11 +9,12 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
 use std::io;
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
 use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
 use thiserror::Error;
-use trayzero_core::engine::Layout;
+use trayzero_core::engine::{Layout, LayoutFault};
 use trayzero_core::journal::Link;
 use uuid::Uuid;
 
@@ -24,15 +25,16 @@ use crate::data::store::{Doing, FileError, Stamp, Tablet};
 
 /// What the seal of a version is for.
 const PURPOSE: &str = "trayzero layout 1";
-const FORMAT: u32 = 1;
+/// The format of a version.
+pub const FORMAT: u32 = 1;
 /// The most versions that a tablet keeps.
 pub const VERSIONS_MAX: usize = 500;
 /// The most that are read: a tablet's own ones go on beyond the shop's.
-const READ_MAX: usize = 2 * VERSIONS_MAX;
+pub const READ_MAX: usize = 2 * VERSIONS_MAX;
 /// The most characters of a name that a version says.
-const NAME_CHARS_MAX: usize = 200;
+pub const NAME_CHARS_MAX: usize = 200;
 /// The most versions that one says it was made from.
-const FROM_MAX: usize = 16;
+pub const FROM_MAX: usize = 16;
 const REMOVED: &str = "removed-here.json";
 
 /// Where the versions lie in a layouts folder.
@@ -70,13 +72,35 @@ pub enum NoVersion {
     /// It is another than its name says.
     #[error("{}: its name is not the hash of what it says", .0.display())]
     OtherName(PathBuf),
-    /// It says what no version says.
-    #[error("{}: {why}", path.display())]
-    Wrong {
+    /// It is of another format.
+    #[error("{}: format: {format} is another than {FORMAT}", path.display())]
+    OtherFormat {
         /// The file.
         path: PathBuf,
-        /// Field, value and rule.
-        why: String,
+        /// Its format.
+        format: u32,
+    },
+    /// A name in it is too long.
+    #[error("{}: {field}: more than {NAME_CHARS_MAX} characters", path.display())]
+    LongName {
+        /// The file.
+        path: PathBuf,
+        /// Whose name.
+        field: &'static str,
+    },
+    /// It names more versions than it may, or something that is none.
+    #[error("{}: from: at most {FROM_MAX} names of versions", .0.display())]
+    From(PathBuf),
+    /// Its layout has a fault.
+    #[error("{0}")]
+    Layout(Box<LayoutFault>),
+    /// There are too many of them.
+    #[error("{}: {count} versions lie there, and {READ_MAX} of them are read", folder.display())]
+    TooMany {
+        /// The folder.
+        folder: PathBuf,
+        /// How many there are.
+        count: usize,
     },
 }
 
@@ -146,26 +170,25 @@ pub fn read_version(path: &Path) -> Result<Option<(LayoutVersion, String)>, NoVe
     if named.as_deref() != version_of(path) || named.is_none() {
         return Err(NoVersion::OtherName(path.to_owned()));
     }
-    let wrong = |why: String| NoVersion::Wrong {
-        path: path.to_owned(),
-        why,
-    };
+    let path = path.to_owned();
     if version.format != FORMAT {
-        let why = format!("format: {} is another than {FORMAT}", version.format);
-        return Err(wrong(why));
+        let format = version.format;
+        return Err(NoVersion::OtherFormat { path, format });
     }
     for (field, name) in [("who", &version.who), ("tablet_name", &version.tablet_name)] {
         if name.chars().count() > NAME_CHARS_MAX {
-            return Err(wrong(format!(
-                "{field}: more than {NAME_CHARS_MAX} characters"
-            )));
+            return Err(NoVersion::LongName { path, field });
         }
     }
     if version.from.len() > FROM_MAX || !version.from.iter().all(|one| is_version_name(one)) {
-        return Err(wrong(format!("from: at most {FROM_MAX} names of versions")));
+        return Err(NoVersion::From(path));
     }
-    if let Some(fault) = version.layout.faults(&path.display().to_string()).first() {
-        return Err(wrong(fault.to_string()));
+    let mut faults = version
+        .layout
+        .faults(&path.display().to_string())
+        .into_iter();
+    if let Some(fault) = faults.next() {
+        return Err(NoVersion::Layout(Box::new(fault)));
     }
     Ok(Some((version, read.key)))
 }
@@ -271,10 +294,9 @@ fn versions_in(folder: &Path, library: &mut LayoutLibrary) -> BTreeMap<String, L
     let mut paths: Vec<PathBuf> = paths.filter(|path| version_of(path).is_some()).collect();
     paths.sort();
     if paths.len() > READ_MAX {
-        let more = format!("{}: {} versions lie there", folder.display(), paths.len());
-        library
-            .unread
-            .push(format!("{more}, and {READ_MAX} of them are read"));
+        let (folder, count) = (folder.to_owned(), paths.len());
+        let fault = NoVersion::TooMany { folder, count };
+        library.unread.push(Arc::new(fault));
         paths.truncate(READ_MAX);
     }
     let mut versions = BTreeMap::new();
@@ -283,7 +305,7 @@ fn versions_in(folder: &Path, library: &mut LayoutLibrary) -> BTreeMap<String, L
             (Ok(Some((version, _))), Some(name)) => {
                 versions.insert(name.to_owned(), version);
             }
-            (Err(fault), _) => library.unread.push(fault.to_string()),
+            (Err(fault), _) => library.unread.push(Arc::new(fault)),
             _ => {}
         }
     }

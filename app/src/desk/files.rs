@@ -7,7 +7,7 @@ use std::time::Duration;
 use trayzero_core::engine::Layout;
 
 use super::{Desk, Outcome};
-use crate::data::backup::{self, BackupError};
+use crate::data::backup::{self, BackupError, Differing};
 use crate::data::crew::{CodeCost, Crew};
 use crate::data::layouts::read_file;
 use crate::data::own_layouts::{self, OwnLayoutError};
@@ -80,7 +80,7 @@ impl Desk {
         self.notice = Some(match begun {
             Ok(()) => Notice::Said(self.words().is_new_tablet(name)),
             Err(error) => Notice::Fault {
-                what: self.words().code_error(&error),
+                what: self.words().error(&error),
                 way_out: String::new(),
             },
         });
@@ -123,7 +123,7 @@ impl Desk {
         let (tablet, now) = (Arc::clone(self.store.tablet()), self.clock.now());
         let kept = shared_layouts::keep(&layouts, layout, (&by.who, by.from), (&tablet, now));
         if let Err(error) = kept {
-            self.say_fault(&error.to_string());
+            self.say_error(&error);
         }
         self.read_library();
         if let Some(shop) = &self.shop {
@@ -140,7 +140,7 @@ impl Desk {
                 Outcome::Taken
             }
             Err(error) => {
-                self.say_fault(&error.to_string());
+                self.say_error(&error);
                 Outcome::Stayed
             }
         }
@@ -186,9 +186,19 @@ impl Desk {
             BackupError::Manifest(error) => w.error(error),
             BackupError::Store(error) => w.error(error),
             BackupError::NoBackup { folder } => w.backup_none(&shown(folder)),
-            BackupError::Differs { path, why } => w.backup_differs(&shown(path), why),
+            BackupError::Differs { path, why } => {
+                let why = match why {
+                    Differing::Format(format) => w.backup_format(*format),
+                    Differing::Outside => w.backup_outside.to_owned(),
+                    Differing::Length => w.backup_length.to_owned(),
+                    Differing::Changed => w.backup_changed.to_owned(),
+                    Differing::LastLine => w.backup_last_line.to_owned(),
+                    Differing::Crew(fault) => w.error(fault),
+                };
+                w.backup_differs(&shown(path), &why)
+            }
             BackupError::NotEmpty { folder } => w.backup_not_empty(&shown(folder)),
-            BackupError::Faulty(fault) => fault.to_string(),
+            BackupError::Faulty(fault) => w.error(fault),
         };
         self.say_fault(&what);
     }
@@ -203,7 +213,9 @@ impl Desk {
             Ok(done) => {
                 let folder = done.folder.display().to_string();
                 let said = self.words().backed_up(&folder, done.journals);
-                self.say_fault(&format!("{said}\n{}", done.faults.join("\n")));
+                let faults = done.faults.iter().map(|fault| self.words().error(fault));
+                let lines: Vec<String> = [said].into_iter().chain(faults).collect();
+                self.say_fault(&lines.join("\n"));
                 Outcome::Stayed
             }
             Err(error) => {

@@ -6,7 +6,7 @@ use uuid::Uuid;
 use super::notices::over_rating;
 use super::said::{notice_of, refused};
 use super::{Desk, Outcome};
-use crate::data::store::OpenJob;
+use crate::data::store::{OpenJob, StoreError};
 use crate::ui::intent::PaperEntry;
 use crate::ui::view::{Notice, order_on_paper};
 
@@ -27,8 +27,8 @@ impl Desk {
                 self.say_fault(&what);
                 return Outcome::Stayed;
             }
-            Err(why) => {
-                self.say_fault(&why);
+            Err(error) => {
+                self.say_error(&error);
                 return Outcome::Stayed;
             }
         };
@@ -84,24 +84,24 @@ impl Desk {
 /// The events that a sheet comes to, with identities for this tablet's journal.
 ///
 /// # Errors
-/// Why there are no identities, in words; what of the sheet is not taken is told within.
+/// Why there are no identities; what of the sheet is not taken is told within.
 fn walk(
     job: &OpenJob,
     paper: &PaperEntry,
     now: crate::data::store::Stamp,
-) -> Result<Result<PaperWalk, PaperRefusal>, String> {
+) -> Result<Result<PaperWalk, PaperRefusal>, StoreError> {
     let order = job.state().layout().map(order_on_paper).unwrap_or_default();
     let mut fault = None;
     let new_id = || {
         let id = OpenJob::new_id(now);
         id.unwrap_or_else(|error| {
-            fault = Some(error.to_string());
+            fault = Some(error);
             Uuid::nil()
         })
     };
     let walk = job.state().walk_paper(&paper.sheet, &order, new_id);
     match fault {
-        Some(why) => Err(why),
+        Some(error) => Err(error),
         None => Ok(walk),
     }
 }

@@ -25,15 +25,15 @@ use crate::data::crew::{CodeCost, Crew, Role};
 use crate::data::layouts::LayoutLibrary;
 use crate::data::settings::{Settings, SettingsFile};
 use crate::data::shared_layouts::library_of;
-use crate::data::store::{Clock, JobList, ListedJob, OpenJob, Stamp, Store, StoreError};
+use crate::data::store::{Clock, InGerman, JobList, ListedJob, OpenJob, Stamp, Store, StoreError};
 use crate::data::written::Written;
 use crate::power::{PowerView, Wake};
 use crate::shop::{Card, History, OUT_OF_TOUCH_MS, SharedShop, ShopStatus};
 use crate::ui::intent::{Intent, Screen};
 use crate::ui::view::{
-    JobView, Looked, MembershipView, Notice, PersonView, RETURN_AFTER_MIN, View,
+    JobView, Looked, MembershipView, Notice, PersonView, RETURN_AFTER_MIN, ReadOnly, View,
 };
-use crate::ui::words::{InGerman, Words};
+use crate::ui::words::Words;
 use notices::{leaves_notice, over_rating};
 use said::{notice_of, refused, said_at_the_start};
 
@@ -124,7 +124,12 @@ impl Desk {
         store.set_shop(crew.shop());
         let library = library_of(&store.layouts_folder(), store.tablet().id());
         let jobs = store.jobs()?;
-        let told_faults = jobs.faults.iter().cloned().collect();
+        let words = settings.settings.language.words();
+        let told_faults = jobs
+            .faults
+            .iter()
+            .map(|fault| words.error(&**fault))
+            .collect();
         let notice = said_at_the_start(&store, &settings, &crew, &jobs);
         let tablet_key = store.tablet().public_key();
         let mut desk = Self {
@@ -248,9 +253,9 @@ impl Desk {
             milestone: current.milestone,
             undo: current.job.state().undo_offer(),
             read_only: if current.is_reader || self.is_away(current.job.state()) {
-                Some("")
+                Some(ReadOnly::NotHere)
             } else {
-                current.job.read_only()
+                current.job.read_only().map(ReadOnly::Because)
             },
             is_record: false,
             others: current.job.others(),
@@ -360,7 +365,7 @@ impl Desk {
 
     fn change_settings(&mut self, settings: Settings) -> Outcome {
         if let Some((field, rule)) = settings.broken_rule() {
-            self.say_fault(&format!("{field}: {rule}"));
+            self.say_fault(&format!("{field}: {}", rule.said(self.words())));
             return Outcome::Stayed;
         }
         let is_moved = settings.shop_folder != self.settings.settings.shop_folder;
@@ -388,7 +393,7 @@ impl Desk {
     }
 
     /// The same of an error, in the words of the screen.
-    fn say_error(&mut self, error: &impl InGerman) {
+    fn say_error(&mut self, error: &(impl InGerman + ?Sized)) {
         let what = self.words().error(error);
         self.say_fault(&what);
     }

@@ -77,7 +77,7 @@ impl Desk {
     pub(super) fn say_code(&mut self, error: &CodeError) -> Outcome {
         let words = self.words();
         self.notice = Some(Notice::Fault {
-            what: format!("{} ({})", words.wrong_code, words.code_error(error)),
+            what: format!("{} ({})", words.wrong_code, words.error(error)),
             way_out: words.try_again.to_owned(),
         });
         Outcome::Stayed
@@ -180,7 +180,7 @@ impl Desk {
 
     pub(super) fn crew_changed(&mut self, changed: Result<(), CodeError>) -> Outcome {
         if let Err(error) = changed {
-            self.say_fault(&self.words().code_error(&error));
+            self.say_fault(&self.words().error(&error));
             return Outcome::Stayed;
         }
         self.read_members();

@@ -257,7 +257,11 @@ impl Desk {
         let picture = match kept {
             Ok(picture) => picture,
             Err(KeepError::File(error)) => {
-                self.say_fault(&format!("{}: {error}", words.picture_not_kept));
+                self.say_fault(&format!(
+                    "{}: {}",
+                    words.picture_not_kept,
+                    words.error(&error)
+                ));
                 return;
             }
             Err(KeepError::Bad { path, why }) => {

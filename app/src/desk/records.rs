@@ -18,7 +18,7 @@ use crate::record::drawn::draw;
 use crate::record::opened::{NotOpened, OpenedRecord};
 use crate::record::pdf_file::NotRead;
 use crate::ui::intent::Screen;
-use crate::ui::view::{DrawnPage, JobView, Notice, RecordView, Shown};
+use crate::ui::view::{DrawnPage, JobView, Notice, ReadOnly, RecordView, Shown};
 use crate::ui::words::Words;
 
 /// What the thread is asked for. Each but the first is about the record that is open.
@@ -97,7 +97,7 @@ impl RecordDesk {
             order: None,
             milestone: None,
             undo: None,
-            read_only: Some(""),
+            read_only: Some(ReadOnly::NotHere),
             is_record: true,
             others: Vec::new(),
         })

@@ -1,11 +1,15 @@
 //! What the desk says in the words of whoever reads it: what does not hold at the start, and
 //! why a tap was not taken.
 
+use std::path::Path;
+
 use trayzero_core::job::Refusal;
 
 use crate::data::crew::Crew;
 use crate::data::settings::SettingsFile;
 use crate::data::store::{DiskTrouble, JobList, ProposeError, Store};
+use crate::record::load::GatherError;
+use crate::record::pdf::PdfError;
 use crate::ui::units::Figures;
 use crate::ui::view::Notice;
 use crate::ui::words::Words;
@@ -19,14 +23,15 @@ pub(super) fn said_at_the_start(
     jobs: &JobList,
 ) -> Option<Notice> {
     let words = settings.settings.language.words();
-    let holds_not = |fault| format!("{}: {}", words.crew_does_not_hold, words.crew_fault(fault));
+    let holds_not = |fault| format!("{}: {}", words.crew_does_not_hold, words.error(fault));
     let crew_lines = crew.fault().map(holds_not).into_iter();
-    let settings_lines = settings.faults.iter().map(ToString::to_string);
-    let new = store.goes_on_as_new().map(|new| words.goes_on_as_new(new));
+    let settings_lines = settings.faults.iter().map(|fault| fault.said(words));
+    let new = store.goes_on_as_new().map(|new| words.error(new));
     let tries = crew.tries_fault();
-    let tries = tries.map(|fault| words.tries_changed(&words.crew_fault(fault)));
+    let tries = tries.map(|fault| words.tries_changed(&words.error(fault)));
     let lines = crew_lines.chain(settings_lines).chain(new).chain(tries);
-    let lines: Vec<String> = lines.chain(jobs.faults.iter().cloned()).collect();
+    let of_jobs = jobs.faults.iter().map(|fault| words.error(&**fault));
+    let lines: Vec<String> = lines.chain(of_jobs).collect();
     (!lines.is_empty()).then(|| Notice::Fault {
         what: lines.join("\n"),
         way_out: String::new(),
@@ -45,7 +50,7 @@ pub(super) fn notice_of(words: &Words, figures: Figures, error: &ProposeError) -
     match error {
         ProposeError::Refused { refusal, .. } => refused(words, figures, refusal),
         ProposeError::Disk { why, trouble } => Notice::Fault {
-            what: format!("{} ({why})", words.disk_fault),
+            what: format!("{} ({})", words.disk_fault, words.error(&**why)),
             way_out: match trouble {
                 DiskTrouble::Full => words.disk_fault_way,
                 DiskTrouble::ReadOnly => words.disk_read_only_way,
@@ -55,8 +60,31 @@ pub(super) fn notice_of(words: &Words, figures: Figures, error: &ProposeError) -
             .to_owned(),
         },
         ProposeError::ReadOnly(why) => Notice::Fault {
-            what: format!("{}: {why}", words.read_only),
+            what: format!("{}: {}", words.read_only, words.error(&**why)),
             way_out: String::new(),
         },
+    }
+}
+
+/// Why there is no record of a job.
+pub(super) fn not_gathered(words: &Words, error: &GatherError) -> String {
+    let shown = |path: &Path| path.display().to_string();
+    match error {
+        GatherError::Folder { folder, cause } => {
+            words.folder_not_listed(&shown(folder), &cause.to_string())
+        }
+        GatherError::Journal(error) => words.error(error),
+        GatherError::NoSuchJob { folder, job, .. } => {
+            words.no_job_in(&shown(folder), &job.to_string())
+        }
+        GatherError::NeverOpened { folder, .. } => words.never_opened(&shown(folder)),
+    }
+}
+
+/// Why a PDF cannot be made.
+pub(super) fn no_pdf(words: &Words, error: &PdfError) -> String {
+    match error {
+        PdfError::Font { name } => words.font_unread(name),
+        PdfError::Write { why } => words.pdf_unwritten(why),
     }
 }

@@ -133,7 +133,7 @@ impl Desk {
         self.screen = Screen::Bay;
         self.finished = Vec::new();
         // Whoever sits down hears it again.
-        let listed = &self.jobs.faults;
+        let listed = self.listed_faults();
         self.told_faults.retain(|what| listed.contains(what));
         self.say_new_faults();
         self.want_pictures();
@@ -142,14 +142,15 @@ impl Desk {
     /// Says what does not hold in the files of the jobs, each thing once: much of it comes
     /// to light only while the program runs.
     pub(super) fn say_new_faults(&mut self) {
-        let mut said = self.jobs.faults.clone();
+        let mut said = self.listed_faults();
         let mut way_out = "";
+        let words = self.words();
         if let Some(current) = &mut self.current {
-            said.extend(current.job.faults().map(ToString::to_string));
-            said.extend(current.job.take_notes());
+            said.extend(current.job.faults().map(|fault| words.error(fault)));
+            let notes = current.job.take_notes().into_iter();
+            said.extend(notes.map(|note| words.error(&*note)));
             let clashes = current.job.clashes().len();
             if clashes > 0 {
-                let words = self.settings.settings.language.words();
                 said.push(words.told_twice(clashes));
                 way_out = words.told_twice_way;
             }
@@ -161,6 +162,11 @@ impl Desk {
                 way_out: way_out.to_owned(),
             });
         }
+    }
+
+    fn listed_faults(&self) -> Vec<String> {
+        let faults = self.jobs.faults.iter();
+        faults.map(|fault| self.words().error(&**fault)).collect()
     }
 
     pub(super) fn leave(&mut self) -> Outcome {

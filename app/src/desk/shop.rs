@@ -9,12 +9,13 @@ use trayzero_core::journal::Limits;
 use uuid::Uuid;
 
 use super::page_keeper::PageKeeper;
+use super::said::{no_pdf, not_gathered};
 use super::{Desk, Outcome};
 use crate::data::crew::Code;
 use crate::data::store::small_file::{self, Readers};
 use crate::power::Wake;
 use crate::record::load::gather;
-use crate::record::pdf::{Paper, Print, render_sheet};
+use crate::record::pdf::{Paper, Print, SheetError, render_sheet};
 use crate::record::proof::issue;
 use crate::shop::{Board, Card, ExchangePace, History, News, SharedShop, standing_journals};
 use crate::ui::intent::TypedCode;
@@ -143,7 +144,7 @@ impl Desk {
                 News::Layouts => self.read_library(),
                 News::Sight(sight) => {
                     if let Err(error) = self.crew.take_sight(*sight, self.clock.now()) {
-                        self.say_fault(&self.words().code_error(&error));
+                        self.say_fault(&self.words().error(&error));
                     }
                     self.read_members();
                     has_new |= self.hold_against_shop();
@@ -308,15 +309,17 @@ impl Desk {
         let named = format!("{} {}", state.bay(), state.vehicle());
         let settings = &self.settings.settings;
         let (language, system) = (settings.language, settings.units.system());
+        let words = self.words();
         let made = gather(self.store.root(), current.job.id(), self.store.proofs())
-            .map_err(|e| e.to_string())
+            .map_err(|error| not_gathered(words, &error))
             .and_then(|gathered| {
                 let print = Print {
                     language,
                     paper: Paper::usual(system),
                     system,
                 };
-                issue(&gathered, Some(self.store.tablet()), print).map_err(|e| e.to_string())
+                let made = issue(&gathered, Some(self.store.tablet()), print);
+                made.map_err(|error| no_pdf(words, &error))
             });
         let written = self.write_pdf(&named, made, self.words().record_written);
         let Some(path) = written else {
@@ -343,7 +346,13 @@ impl Desk {
         let made = render_sheet(&layout, language, Paper::usual(system), system);
         let named = format!("{} {}", self.words().sheet_title, layout.name);
         let said = self.words().sheet_written;
-        let _ = self.write_pdf(&named, made.map_err(|e| e.to_string()), said);
+        let words = self.words();
+        let made = made.map_err(|error| match error {
+            SheetError::Order(fault) => words.error(&fault),
+            SheetError::Bench(fault) => words.error(&fault),
+            SheetError::Pdf(error) => no_pdf(words, &error),
+        });
+        let _ = self.write_pdf(&named, made, said);
         Outcome::Stayed
     }
 

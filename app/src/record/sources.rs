@@ -8,8 +8,8 @@ use std::sync::Arc;
 
 use trayzero_core::job::Entry;
 use trayzero_core::journal::{
-    Cover, EndSeal, JournalError, JournalFault, JournalFile, JournalRead, Limits, Mark, Members,
-    Reader, open_plain,
+    Cover, EndSeal, JournalError, JournalFault, JournalFile, JournalRead, JournalWhy, Limits, Mark,
+    Members, Reader, open_plain,
 };
 use trayzero_core::record::{JournalFaultLine as FaultTold, PictureFound, Record};
 use trayzero_core::shop_log::{ENDS_BYTES_MAX, Proofs};
@@ -172,15 +172,14 @@ impl JournalBytes {
         members: &Members,
     ) -> JournalRead {
         let mut read = JournalRead::nothing_of(&self.file, job, tablet);
-        let left_out = |line: u64, why: String| JournalFault {
+        let left_out = |line: u64, why: JournalWhy| JournalFault {
             file: self.file.clone(),
             line,
             field: String::new(),
             why,
         };
         if !members.knows(tablet) {
-            let why = "nobody has admitted this tablet to the shop; nothing of it is told";
-            read.fault = Some(left_out(1, why.to_owned()));
+            read.fault = Some(left_out(1, JournalWhy::NotAdmitted));
             return read;
         }
         if let Some(fault) = &self.unread {
@@ -195,12 +194,7 @@ impl JournalBytes {
         read.unknown = covered.end.unknown;
         read.fault.clone_from(&covered.end.fault);
         if read.fault.is_none() && covered.leaves_something() {
-            let why = match covered.complaint() {
-                Some(why) => {
-                    format!("from here on it is not sealed by a member of the shop: {why}")
-                }
-                None => "from here on it is not sealed by a member of the shop".to_owned(),
-            };
+            let why = JournalWhy::NotSealed(covered.complaint().map(Box::new));
             read.fault = Some(left_out(covered.mark.lines + 1, why));
         }
         self.mark = covered.end.mark;

@@ -236,7 +236,7 @@ fn read_journal_on(
                 file: file.path.clone(),
                 line: mark.lines + 1,
                 field: String::new(),
-                why: error.to_string(),
+                why: error.unread(),
             },
             false,
         ),

@@ -405,7 +405,7 @@ impl Copied {
     fn weigh(&mut self, there: &JournalFile, covered: &Covered) {
         self.fault = covered.complaint().map(|why| FileFault {
             path: there.path.clone(),
-            why,
+            why: why.to_string(),
         });
         self.waits = if covered.end.fault.is_some() {
             Some(WhyNotConfirmed::Unread)

@@ -2,9 +2,9 @@
 //! decimal sign of the language.
 
 use trayzero_core::bench::{
-    OilRate, OilSince, UnitSystem, format_distance, format_force, format_length, format_pressure,
-    format_torque, format_volume, parse_angle, parse_distance, parse_length, parse_pressure,
-    parse_torque, parse_volume, rim_length,
+    BenchError, OilRate, OilSince, UnitSystem, format_distance, format_force, format_length,
+    format_pressure, format_torque, format_volume, parse_angle, parse_distance, parse_length,
+    parse_pressure, parse_torque, parse_volume, rim_length,
 };
 use trayzero_core::engine::Layout;
 use uom::si::angle::degree;
@@ -86,31 +86,25 @@ pub fn length(value_mm: f64, figures: Figures) -> String {
 /// Reads a gauge pressure in bar.
 ///
 /// # Errors
-/// A sentence that names what was read.
-pub fn read_pressure(text: &str, figures: Figures) -> Result<f64, String> {
-    parse_pressure(text, figures.system)
-        .map(|p| p.get::<bar>())
-        .map_err(|e| e.to_string())
+/// [`BenchError`], which names what was read.
+pub fn read_pressure(text: &str, figures: Figures) -> Result<f64, BenchError> {
+    parse_pressure(text, figures.system).map(|p| p.get::<bar>())
 }
 
 /// Reads a torque in newton metres.
 ///
 /// # Errors
-/// A sentence that names what was read.
-pub fn read_torque(text: &str, figures: Figures) -> Result<f64, String> {
-    parse_torque(text, figures.system)
-        .map(|t| t.get::<newton_meter>())
-        .map_err(|e| e.to_string())
+/// [`BenchError`], which names what was read.
+pub fn read_torque(text: &str, figures: Figures) -> Result<f64, BenchError> {
+    parse_torque(text, figures.system).map(|t| t.get::<newton_meter>())
 }
 
 /// Reads a length in millimetres.
 ///
 /// # Errors
-/// A sentence that names what was read.
-pub fn read_length(text: &str, figures: Figures) -> Result<f64, String> {
-    parse_length(text, figures.system)
-        .map(|l| l.get::<millimeter>())
-        .map_err(|e| e.to_string())
+/// [`BenchError`], which names what was read.
+pub fn read_length(text: &str, figures: Figures) -> Result<f64, BenchError> {
+    parse_length(text, figures.system).map(|l| l.get::<millimeter>())
 }
 
 /// A distance in kilometres, as it is shown.
@@ -124,11 +118,9 @@ pub fn distance(value_km: f64, figures: Figures) -> String {
 /// Reads a distance in kilometres.
 ///
 /// # Errors
-/// A sentence that names what was read.
-pub fn read_distance(text: &str, figures: Figures) -> Result<f64, String> {
-    parse_distance(text, figures.system)
-        .map(|l| l.get::<kilometer>())
-        .map_err(|e| e.to_string())
+/// [`BenchError`], which names what was read.
+pub fn read_distance(text: &str, figures: Figures) -> Result<f64, BenchError> {
+    parse_distance(text, figures.system).map(|l| l.get::<kilometer>())
 }
 
 /// A volume in litres, as it is shown.
@@ -142,31 +134,25 @@ pub fn volume(value_l: f64, figures: Figures) -> String {
 /// Reads a volume in litres.
 ///
 /// # Errors
-/// A sentence that names what was read.
-pub fn read_volume(text: &str, figures: Figures) -> Result<f64, String> {
-    parse_volume(text, figures.system)
-        .map(|l| l.get::<liter>())
-        .map_err(|e| e.to_string())
+/// [`BenchError`], which names what was read.
+pub fn read_volume(text: &str, figures: Figures) -> Result<f64, BenchError> {
+    parse_volume(text, figures.system).map(|l| l.get::<liter>())
 }
 
 /// Reads degrees, or millimetres and inches along a rim of the given diameter.
 ///
 /// # Errors
-/// A sentence that names what was read.
-pub fn read_angle_or_rim(text: &str, rim_diameter_mm: Option<f64>) -> Result<f64, String> {
+/// [`BenchError`], which names what was read.
+pub fn read_angle_or_rim(text: &str, rim_diameter_mm: Option<f64>) -> Result<f64, BenchError> {
     let along = text.trim_end();
     if let (true, Some(diameter)) = (
         along.ends_with("mm") || along.ends_with("in"),
         rim_diameter_mm,
     ) {
-        let mm = parse_length(text, UnitSystem::Metric)
-            .map_err(|e| e.to_string())?
-            .get::<millimeter>();
+        let mm = parse_length(text, UnitSystem::Metric)?.get::<millimeter>();
         return Ok(mm / (std::f64::consts::PI * diameter) * 360.0);
     }
-    parse_angle(text)
-        .map(|a| a.get::<degree>())
-        .map_err(|e| e.to_string())
+    parse_angle(text).map(|a| a.get::<degree>())
 }
 
 /// Length along the pulley's rim of a turn, as a tape shows it: to 1 mm or 0.1 in. `None`

@@ -15,7 +15,7 @@ use crate::data::crew::CrewFault;
 use crate::data::layouts::LayoutLibrary;
 use crate::data::pictures::{BadPicture, Pixels, Taken};
 use crate::data::settings::Settings;
-use crate::data::store::ListedJob;
+use crate::data::store::{AnyFault, ListedJob};
 use crate::data::written::Written;
 use crate::power::PowerView;
 use crate::record::opened::{NotOpened, OpenedRecord};
@@ -228,6 +228,15 @@ pub enum DrawnPage {
     Not(NotRead),
 }
 
+/// Why a job can only be read.
+#[derive(Clone, Copy, Debug)]
+pub enum ReadOnly<'a> {
+    /// It is another tablet's, or none that is here at all.
+    NotHere,
+    /// Its files do not let themselves be written.
+    Because(&'a AnyFault),
+}
+
 /// The open job.
 pub struct JobView<'a> {
     /// Its identity.
@@ -243,7 +252,7 @@ pub struct JobView<'a> {
     /// What an undo would take back.
     pub undo: Option<(Uuid, &'a Event)>,
     /// Why the job can only be read.
-    pub read_only: Option<&'a str>,
+    pub read_only: Option<ReadOnly<'a>>,
     /// It is the job of a record, as it was, and no engine is meant.
     pub is_record: bool,
     /// Other tablets that have told of it, or have it, and when each told something last,

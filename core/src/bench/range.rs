@@ -1,5 +1,6 @@
 //! What a figure may be, and the error that says so.
 
+use serde::{Serialize, Serializer};
 use thiserror::Error;
 
 /// Share of a limit by which a figure may pass it, so that turning degrees into
@@ -151,6 +152,12 @@ pub enum BenchError {
         /// How many are needed.
         needed: usize,
     },
+}
+
+impl Serialize for BenchError {
+    fn serialize<S: Serializer>(&self, s: S) -> Result<S::Ok, S::Error> {
+        s.collect_str(self)
+    }
 }
 
 impl BenchError {

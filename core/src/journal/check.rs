@@ -157,7 +157,7 @@ fn check_journal(
                 file: file.path.clone(),
                 line: 1,
                 field: String::new(),
-                why: e.to_string(),
+                why: e.unread(),
             }),
             ..ReadEnd::default()
         },

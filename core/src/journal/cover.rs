@@ -12,7 +12,8 @@ use std::io::Read;
 use uuid::Uuid;
 
 use super::reader::{LineRead, Mark, ReadEnd, Reader};
-use super::{EndSeal, FOREIGN_CLOCK_MS_MAX, JournalFault, Link, Members, seal_holds};
+use super::seal_holds;
+use super::{Complaint, EndSeal, FOREIGN_CLOCK_MS_MAX, JournalFault, JournalWhy, Link, Members};
 use crate::job::{Entry, Event};
 
 /// What vouches for the lines of one journal.
@@ -34,8 +35,8 @@ pub struct WrongSeal {
     pub line: Option<u64>,
     /// The key, where the signature itself holds: nobody has admitted it for this tablet.
     pub stranger: Option<String>,
-    /// What is wrong, in words.
-    pub why: String,
+    /// What is wrong.
+    pub why: JournalWhy,
 }
 
 /// How far a journal counts, and how the reading of it ended.
@@ -197,15 +198,17 @@ impl Covered {
         }
     }
 
-    /// The first thing that does not hold, in words: a fault of the file, or a seal.
-    pub fn complaint(&self) -> Option<String> {
-        let of_fault = |fault: &JournalFault| match fault.field.as_str() {
-            "" => format!("line {}: {}", fault.line, fault.why),
-            field => format!("line {}, field \"{field}\": {}", fault.line, fault.why),
+    /// The first thing that does not hold: a fault of the file, or a seal.
+    pub fn complaint(&self) -> Option<Complaint> {
+        let of_fault = |fault: &JournalFault| Complaint {
+            line: Some(fault.line),
+            field: fault.field.clone(),
+            why: fault.why.clone(),
         };
-        let of_seal = |wrong: &WrongSeal| match wrong.line {
-            Some(line) => format!("line {line}: {}", wrong.why),
-            None => format!("the seal beside it: {}", wrong.why),
+        let of_seal = |wrong: &WrongSeal| Complaint {
+            line: wrong.line,
+            field: String::new(),
+            why: wrong.why.clone(),
         };
         let seals = self.wrong.first().map(of_seal);
         seals.or_else(|| self.end.fault.as_ref().map(of_fault))
@@ -229,6 +232,6 @@ fn stranger(line: Option<u64>, key: &str) -> WrongSeal {
     WrongSeal {
         line,
         stranger: Some(key.to_owned()),
-        why: "signed with another key than the shop knows this tablet by".to_owned(),
+        why: JournalWhy::KeyNotAdmitted,
     }
 }

@@ -22,7 +22,7 @@ use uuid::Uuid;
 
 use super::folder::job_path;
 use super::reader::open_plain;
-use super::{Link, seal_holds, seal_over};
+use super::{JournalWhy, Link, seal_holds, seal_over};
 use crate::job::Seal;
 
 const FORMAT: u32 = 1;
@@ -78,18 +78,15 @@ impl EndSeal {
     /// job and tablet.
     ///
     /// # Errors
-    /// Why it does not hold, in words.
-    pub fn link(&self, job: Uuid, tablet: Uuid) -> Result<Link, String> {
+    /// Why it does not hold.
+    pub fn link(&self, job: Uuid, tablet: Uuid) -> Result<Link, JournalWhy> {
         if self.format != FORMAT {
-            return Err(format!(
-                "format {}; this program knows {FORMAT}",
-                self.format
-            ));
+            return Err(JournalWhy::OtherFormat(self.format));
         }
         if (self.job, self.tablet) != (job, tablet) {
-            return Err("it is of another journal".to_owned());
+            return Err(JournalWhy::OtherJournal);
         }
-        let link = Link::from_hex(&self.end).ok_or("its end is no link")?;
+        let link = Link::from_hex(&self.end).ok_or(JournalWhy::EndIsNoLink)?;
         let seal = Seal {
             key: self.key.clone(),
             signature: self.signature.clone(),
@@ -159,7 +156,7 @@ mod tests {
             end: Link([8; 32]).to_string(),
             ..seal.clone()
         };
-        assert!(other.link(JOB, TABLET).unwrap_err().contains("signature"));
+        assert_eq!(other.link(JOB, TABLET), Err(JournalWhy::OtherLine));
         let root = tempfile::tempdir().unwrap();
         std::fs::create_dir_all(job_path(root.path(), JOB)).unwrap();
         assert_eq!(EndSeal::read(root.path(), JOB, TABLET).unwrap(), None);

@@ -7,6 +7,8 @@ use std::path::{Path, PathBuf};
 use thiserror::Error;
 use uuid::Uuid;
 
+use super::JournalWhy;
+
 /// The first thing in a journal that does not hold. What stands before it is good, and
 /// nothing after it is trusted.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -17,8 +19,8 @@ pub struct JournalFault {
     pub line: u64,
     /// The field of the line; empty where the line as a whole is meant.
     pub field: String,
-    /// What is wrong with it, in words.
-    pub why: String,
+    /// What is wrong with it.
+    pub why: JournalWhy,
 }
 
 impl fmt::Display for JournalFault {
@@ -135,6 +137,14 @@ pub enum JournalError {
 }
 
 impl JournalError {
+    /// The system's own words, as what keeps a journal from being read.
+    pub fn unread(&self) -> JournalWhy {
+        JournalWhy::Disk(match self {
+            Self::ReadOnly { cause, .. } | Self::Io { cause, .. } => cause.to_string(),
+            other => other.to_string(),
+        })
+    }
+
     /// Names a system error as precisely as the system does.
     pub(super) fn from_io(file: &Path, doing: &'static str, cause: Error) -> Self {
         let file = file.to_owned();

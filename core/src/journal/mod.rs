@@ -90,6 +90,7 @@ mod seal;
 mod summary;
 mod time;
 mod torn;
+mod why;
 mod wire;
 mod writer;
 
@@ -114,6 +115,7 @@ pub use seal::{SealAt, SealReport, seal_holds, seal_over};
 pub use summary::{read_summary, write_summary};
 pub use time::{TimeError, format_rfc3339, parse_rfc3339};
 pub use torn::Torn;
+pub use why::{Complaint, JournalWhy};
 pub use writer::{Opened, Writer};
 
 /// The newest version of the format that this program writes.

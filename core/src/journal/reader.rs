@@ -11,7 +11,7 @@ use super::link::{Link, TAIL_BYTES, runs_past_a_line, split};
 use super::scan::scan;
 use super::torn::Torn;
 use super::wire::{self, Blame};
-use super::{FILE_BYTES_MAX, FORMAT, JournalError, JournalFault, LINE_BYTES_MAX};
+use super::{FILE_BYTES_MAX, FORMAT, JournalError, JournalFault, JournalWhy, LINE_BYTES_MAX};
 use crate::job::{Entry, Person};
 
 const BUFFER_BYTES: usize = 256 << 10;
@@ -136,7 +136,7 @@ impl Reader<File> {
         limits: Limits,
         mark: Mark,
     ) -> Result<Result<Self, JournalFault>, JournalError> {
-        let fault = |field: &str, why: String| JournalFault {
+        let fault = |field: &str, why: JournalWhy| JournalFault {
             file: path.to_owned(),
             line: mark.lines + 1,
             field: field.to_owned(),
@@ -147,14 +147,10 @@ impl Reader<File> {
         let bytes = file.metadata().map_err(failed)?.len();
         if bytes > limits.file_bytes {
             let most = limits.file_bytes;
-            return Ok(Err(fault(
-                "",
-                format!("the file has {bytes} bytes; at most {most} are read"),
-            )));
+            return Ok(Err(fault("", JournalWhy::FileTooLarge { bytes, most })));
         }
         if !still_has(&mut file, &mark).map_err(failed)? {
-            let why = "the lines read before are not what they were".to_owned();
-            return Ok(Err(fault("link", why)));
+            return Ok(Err(fault("link", JournalWhy::ReadBefore)));
         }
         Ok(Ok(Reader::new(file, path, job, tablet, limits, mark)))
     }
@@ -195,7 +191,7 @@ impl<R: Read> Reader<R> {
             return Ok(LineRead::End);
         }
         if self.mark.bytes + got > self.limits.file_bytes {
-            let why = format!("the file is longer than {} bytes", self.limits.file_bytes);
+            let why = JournalWhy::FileTooLong(self.limits.file_bytes);
             return Ok(LineRead::Fault(self.fault((String::new(), why))));
         }
         if self.line.pop_if(|last| *last == b'\n').is_none() {
@@ -237,14 +233,11 @@ impl<R: Read> Reader<R> {
     }
 
     fn take_line(&mut self, line: &[u8]) -> Result<LineRead, Blame> {
-        let bad_link = |why: &str| ("link".to_owned(), why.to_owned());
-        let (body, digits) =
-            split(line).ok_or_else(|| bad_link("the line does not end with its link"))?;
+        let bad_link = |why: JournalWhy| ("link".to_owned(), why);
+        let (body, digits) = split(line).ok_or_else(|| bad_link(JournalWhy::NoLink))?;
         let link = self.mark.link.then(body);
         if link.digits() != digits {
-            return Err(bad_link(
-                "it does not follow from the line before and this line: one of them was changed",
-            ));
+            return Err(bad_link(JournalWhy::DoesNotFollow));
         }
         let mut mark = Mark {
             lines: self.mark.lines + 1,
@@ -265,8 +258,7 @@ impl<R: Read> Reader<R> {
     fn take_header(&self, line: &[u8], mark: &mut Mark) -> Result<(), Blame> {
         let header = wire::decode_header(line)?;
         let other = |field: &str, here: Uuid, path: Uuid| {
-            let why = format!("{here}, where the file's name and folder say {path}");
-            (field.to_owned(), why)
+            (field.to_owned(), JournalWhy::Elsewhere { here, path })
         };
         if header.job != self.job {
             return Err(other("job", header.job, self.job));
@@ -275,7 +267,7 @@ impl<R: Read> Reader<R> {
             return Err(other("tablet", header.tablet, self.tablet));
         }
         if header.format <= mark.format {
-            let why = format!("{} again after {}", header.format, mark.format);
+            let why = JournalWhy::FormatAgain(header.format, mark.format);
             return Err(("format".to_owned(), why));
         }
         mark.format = header.format;
@@ -296,18 +288,15 @@ impl<R: Read> Reader<R> {
             .as_ref()
             .map(|e| wire::format_of(e, false, false));
         if let Some(needed) = needed.filter(|needed| *needed > mark.format) {
-            let why = format!(
-                "no event of format {}: it begins with {needed}",
-                mark.format
-            );
+            let why = JournalWhy::EventOfLater(mark.format, needed);
             return Err(("event".to_owned(), why));
         }
         if read.n != mark.n + 1 {
-            let why = format!("{} where {} is due", read.n, mark.n + 1);
+            let why = JournalWhy::NotDue(read.n, mark.n + 1);
             return Err(("n".to_owned(), why));
         }
         if mark.n > 0 && read.clock <= mark.clock {
-            let why = format!("{:?} does not rise over the line before", read.clock.pair());
+            let why = JournalWhy::ClockStands(read.clock.pair());
             return Err(("clock".to_owned(), why));
         }
         mark.n = read.n;
@@ -335,12 +324,11 @@ impl<R: Read> Reader<R> {
     /// Bytes without a newline: a torn write, unless they are more than one can leave.
     fn unfinished(&self) -> LineRead {
         if self.line.len() > self.limits.line_bytes {
-            let why = format!("longer than {} bytes", self.limits.line_bytes);
+            let why = JournalWhy::LineTooLong(self.limits.line_bytes);
             return LineRead::Fault(self.fault((String::new(), why)));
         }
         if runs_past_a_line(Torn::without_zeros(&self.line), self.mark.link) {
-            let why = "something else stands where the line should end".to_owned();
-            return LineRead::Fault(self.fault((String::new(), why)));
+            return LineRead::Fault(self.fault((String::new(), JournalWhy::NotEnded)));
         }
         LineRead::Torn(Torn {
             file: self.file.clone(),
@@ -352,8 +340,7 @@ impl<R: Read> Reader<R> {
 
     /// What the system says, as a fault of the line that was to be read.
     pub(super) fn unreadable(&self, cause: &io::Error) -> JournalFault {
-        let why = format!("the disk could not be read here: {cause}");
-        self.fault((String::new(), why))
+        self.fault((String::new(), JournalWhy::Disk(cause.to_string())))
     }
 
     /// The line that was read last has a clock after which nothing could be written.
@@ -362,7 +349,7 @@ impl<R: Read> Reader<R> {
             file: self.file.clone(),
             line: self.mark.lines,
             field: "clock".to_owned(),
-            why: "past the year 9000: nothing could be written after it".to_owned(),
+            why: JournalWhy::NoRoom,
         }
     }
 

@@ -6,8 +6,8 @@
 use ed25519_dalek::{Signature, Signer, SigningKey, VerifyingKey};
 use uuid::Uuid;
 
-use super::Link;
 use super::link::{from_hex, to_hex};
+use super::{JournalWhy, Link};
 use crate::job::{Entry, Event, Seal};
 
 /// A seal as it stands in a journal.
@@ -46,7 +46,7 @@ pub struct SealReport {
     /// Line of the last seal that holds; it vouches for all lines above.
     pub last_good_line: Option<u64>,
     /// Seals that do not: line and reason.
-    pub bad: Vec<(u64, String)>,
+    pub bad: Vec<(u64, JournalWhy)>,
     /// Keys met, in the order met; more than one is for the foreman to look at.
     pub keys: Vec<String>,
 }
@@ -59,7 +59,7 @@ impl SealReport {
         }
         let known = pinned.or(self.keys.first().map(String::as_str));
         let verdict = if known.is_some_and(|key| key != at.seal.key) {
-            Err("signed with another key than this tablet's".to_owned())
+            Err(JournalWhy::OtherKey)
         } else {
             seal_holds(&at.seal, at.over)
         };
@@ -84,14 +84,14 @@ pub fn seal_over(link: Link, key: &SigningKey) -> Seal {
 /// Whether a seal is its own key's signature over the link.
 ///
 /// # Errors
-/// Why it is not, in words.
-pub fn seal_holds(seal: &Seal, over: Link) -> Result<(), String> {
+/// Why it is not.
+pub fn seal_holds(seal: &Seal, over: Link) -> Result<(), JournalWhy> {
     let key = from_hex::<32>(seal.key.as_bytes())
         .and_then(|bytes| VerifyingKey::from_bytes(&bytes).ok())
-        .ok_or("the key is no ed25519 key in 64 hex digits")?;
+        .ok_or(JournalWhy::NoKey)?;
     let signature = from_hex::<64>(seal.signature.as_bytes())
         .map(|bytes| Signature::from_bytes(&bytes))
-        .ok_or("the signature is not 128 hex digits")?;
+        .ok_or(JournalWhy::NoSignature)?;
     key.verify_strict(&over.0, &signature)
-        .map_err(|_| "the signature is not over the line before".to_owned())
+        .map_err(|_| JournalWhy::OtherLine)
 }

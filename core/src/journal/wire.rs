@@ -13,7 +13,7 @@ use uuid::Uuid;
 use super::clock::{CLOCK_MS_MAX, Hlc};
 use super::link::{Link, close_line};
 use super::time::write_own;
-use super::{FIRST_FORMAT, FORMAT, parse_rfc3339};
+use super::{FIRST_FORMAT, FORMAT, JournalWhy, parse_rfc3339};
 use crate::job::{Entry, Event};
 
 /// How a header's body begins; an event's begins with its number.
@@ -45,7 +45,7 @@ pub(super) fn format_of(event: &Event, is_after: bool, is_from_paper: bool) -> u
 }
 
 /// What is wrong with a line: the field, and why.
-pub(super) type Blame = (String, String);
+pub(super) type Blame = (String, JournalWhy);
 
 /// The header line.
 #[derive(Serialize, Deserialize)]
@@ -188,7 +188,7 @@ pub(super) fn encode(
     ))
     .map_err(|e| ("event", e.to_string()))?;
     if entry.clock.0 > CLOCK_MS_MAX {
-        return Err(("clock", past_9999(entry.clock.0)));
+        return Err(("clock", JournalWhy::Past9999(entry.clock.0).to_string()));
     }
     let link = close_line(text, start, before);
     if !has_null.get() {
@@ -204,9 +204,9 @@ pub(super) fn encode(
 /// Reads a header line.
 pub(super) fn decode_header(line: &[u8]) -> Result<Header, Blame> {
     let header: Header = serde_json::from_slice(line)
-        .map_err(|e| (String::new(), format!("no header of a journal: {e}")))?;
+        .map_err(|e| (String::new(), JournalWhy::NoHeader(e.to_string())))?;
     if header.format == 0 {
-        return Err(("format".to_owned(), "0 is no format".to_owned()));
+        return Err(("format".to_owned(), JournalWhy::NoFormat));
     }
     Ok(header)
 }
@@ -215,10 +215,10 @@ pub(super) fn decode_header(line: &[u8]) -> Result<Header, Blame> {
 pub(super) fn decode(line: &[u8], format: u32) -> Result<WireLine<'_>, Blame> {
     let read: LineIn = serde_json::from_slice(line).map_err(|e| blame(line, &e))?;
     if read.after.is_some() && format < AFTER_FORMAT {
-        return Err((AFTER.to_owned(), "unknown field".to_owned()));
+        return Err((AFTER.to_owned(), JournalWhy::UnknownField));
     }
     if read.paper.is_some() && format < PAPER_FORMAT {
-        return Err((PAPER.to_owned(), "unknown field".to_owned()));
+        return Err((PAPER.to_owned(), JournalWhy::UnknownField));
     }
     let event = Some(read.event);
     checked((read.n, read.id, read.clock), &read.at, read.who, event).map(|line| WireLine {
@@ -245,9 +245,9 @@ fn checked<'a>(
     who: Cow<'a, str>,
     event: Option<Event>,
 ) -> Result<WireLine<'a>, Blame> {
-    let (at_ms, offset_min) = parse_rfc3339(at).map_err(|e| ("at".to_owned(), e.to_string()))?;
+    let (at_ms, offset_min) = parse_rfc3339(at).map_err(|e| ("at".to_owned(), e.into()))?;
     if clock.0 > CLOCK_MS_MAX {
-        return Err(("clock".to_owned(), past_9999(clock.0)));
+        return Err(("clock".to_owned(), JournalWhy::Past9999(clock.0)));
     }
     Ok(WireLine {
         n,
@@ -262,18 +262,14 @@ fn checked<'a>(
     })
 }
 
-fn past_9999(clock_ms: u64) -> String {
-    format!("{clock_ms} ms is past the year 9999")
-}
-
 /// Names the field that keeps a line from being read.
 fn blame(line: &[u8], whole: &serde_json::Error) -> Blame {
     let Ok(fields) = serde_json::from_slice::<Map<String, Value>>(line) else {
-        return (String::new(), format!("no JSON object: {whole}"));
+        return (String::new(), JournalWhy::NoJson(whole.to_string()));
     };
-    let bad = |field: &str| -> Option<String> {
+    let bad = |field: &str| -> Option<JournalWhy> {
         let Some(value) = fields.get(field) else {
-            return Some("missing".to_owned());
+            return Some(JournalWhy::Missing);
         };
         let value = value.clone();
         let read = match field {
@@ -283,7 +279,7 @@ fn blame(line: &[u8], whole: &serde_json::Error) -> Blame {
             "event" => serde_json::from_value::<Event>(value).map(drop),
             _ => serde_json::from_value::<String>(value).map(drop),
         };
-        read.err().map(|e| shortened(&e.to_string()))
+        read.err().map(|e| shortened(&e))
     };
     if let Some(blame) = FIELDS.iter().find_map(|f| Some(((*f).to_owned(), bad(f)?))) {
         return blame;
@@ -291,22 +287,23 @@ fn blame(line: &[u8], whole: &serde_json::Error) -> Blame {
     if let Some(after) = fields.get(AFTER)
         && let Err(e) = serde_json::from_value::<Option<(Uuid, Uuid)>>(after.clone())
     {
-        return (AFTER.to_owned(), shortened(&e.to_string()));
+        return (AFTER.to_owned(), shortened(&e));
     }
     if let Some(paper) = fields.get(PAPER)
         && let Err(e) = serde_json::from_value::<Option<Uuid>>(paper.clone())
     {
-        return (PAPER.to_owned(), shortened(&e.to_string()));
+        return (PAPER.to_owned(), shortened(&e));
     }
     let is_known = |name: &str| [AFTER, PAPER].contains(&name) || FIELDS.contains(&name);
     match fields.keys().find(|k| !is_known(k)) {
-        Some(field) => (field.chars().take(40).collect(), "unknown field".to_owned()),
-        None => (String::new(), shortened(&whole.to_string())),
+        Some(field) => (field.chars().take(40).collect(), JournalWhy::UnknownField),
+        None => (String::new(), shortened(whole)),
     }
 }
 
 /// An error without the list of everything that would have been right.
-fn shortened(why: &str) -> String {
-    let first = why.split(", expected one of").next().unwrap_or(why);
-    first.chars().take(200).collect()
+fn shortened(error: &serde_json::Error) -> JournalWhy {
+    let why = error.to_string();
+    let first = why.split(", expected one of").next().unwrap_or(&why);
+    JournalWhy::Json(first.chars().take(200).collect())
 }

@@ -57,6 +57,7 @@ pub use valves::{Replaced, StageLine, ValveLine};
 use crate::bench::OilSince;
 use crate::engine::{Bank, Layout};
 use crate::job::{Caution, Entry, Event, JobPhase, JobState, Person, Refusal, Step};
+use crate::journal::JournalWhy;
 use crate::phases::JobClock;
 use crate::shop_log::NotSigned;
 use timeline::Timeline;
@@ -190,8 +191,8 @@ pub struct JournalFaultLine {
     pub line: u64,
     /// The field at fault; empty where the line as a whole is meant.
     pub field: String,
-    /// What is wrong with it, in English.
-    pub why: String,
+    /// What is wrong with it; in files in English.
+    pub why: JournalWhy,
 }
 
 /// The record of one job.

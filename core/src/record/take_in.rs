@@ -3,7 +3,7 @@
 use serde::Serialize;
 
 use super::By;
-use crate::bench::{OilRate, TopUp, oil_rate};
+use crate::bench::{BenchError, OilRate, TopUp, oil_rate};
 use crate::job::{Event, JobState, TakeIn};
 
 /// The latest take-in note.
@@ -24,9 +24,9 @@ pub struct OilUse {
     pub top_ups: Vec<TopUpLine>,
     /// Oil used per distance; `None` where the top-ups give none.
     pub rate: Option<OilRate>,
-    /// Why there is no rate although oil was topped up.
+    /// Why there is no rate although oil was topped up; in files in English.
     #[serde(skip_serializing_if = "Option::is_none")]
-    pub no_rate_because: Option<String>,
+    pub no_rate_because: Option<BenchError>,
 }
 
 /// One top-up.
@@ -79,7 +79,7 @@ pub fn oil_use(state: &JobState) -> OilUse {
     let (rate, no_rate_because) = match oil_rate(&figures) {
         Ok(rate) => (Some(rate), None),
         Err(_) if figures.is_empty() => (None, None),
-        Err(fault) => (None, Some(fault.to_string())),
+        Err(fault) => (None, Some(fault)),
     };
     OilUse {
         top_ups,

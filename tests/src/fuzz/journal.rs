@@ -53,7 +53,7 @@ fn read(bytes: &[u8], from: Mark) -> (Vec<Entry>, ReadEnd) {
     assert!(end.mark.bytes - from.bytes <= bytes.len() as u64);
     assert_eq!(end.mark.n - from.n, entries.len() as u64 + end.unknown);
     if let Some(fault) = &mut end.fault {
-        assert!(!fault.why.is_empty());
+        assert!(!fault.why.to_string().is_empty());
         assert_eq!(fault.line, end.mark.lines + 1);
     }
     (entries, end)

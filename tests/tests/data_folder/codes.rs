@@ -452,8 +452,8 @@ fn who_must_not_sign_is_refused_in_one_table() {
     ));
     let expected = [
         "the code is wrong",
-        "has signed already",
-        "used for another signature already",
+        "R117: SamePerson",
+        "R116: SignatureUsed",
         "signature does not hold",
     ];
     for ((what, why), words) in rows.iter().zip(expected) {

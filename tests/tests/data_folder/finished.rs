@@ -36,7 +36,7 @@ fn one_over(root: &Path) -> (Store, Uuid) {
 
 fn counts(store: &Store) -> (usize, usize) {
     let list = store.jobs().unwrap();
-    assert_eq!(list.faults, Vec::<String>::new());
+    assert!(list.faults.is_empty(), "{:?}", list.faults);
     (list.jobs.len(), list.finished)
 }
 

@@ -196,7 +196,13 @@ fn a_second_copy_reads_the_job_and_says_why_it_cannot_write() {
     let (_store, mut open) = made(root.path());
     let other = store(root.path());
     let mut second = other.open_job(open.id()).unwrap();
-    assert!(second.read_only().unwrap().contains("another copy"));
+    assert!(
+        second
+            .read_only()
+            .unwrap()
+            .to_string()
+            .contains("another copy")
+    );
     assert!(matches!(
         second.propose(later(1), &ada(), &[seen(Step::EngineCold)]),
         Err(ProposeError::ReadOnly(_))
@@ -234,7 +240,7 @@ fn a_journal_broken_in_the_middle_opens_read_only_up_to_there() {
     let text = fs::read_to_string(&file).unwrap();
     fs::write(&file, text.replace("battery_off", "battery_on")).unwrap();
     let open = store.open_job(job).unwrap();
-    assert!(open.read_only().unwrap().contains("line 4"));
+    assert!(open.read_only().unwrap().to_string().contains("line 4"));
     assert!(open.state().step_seen(Step::EngineCold).is_some());
     assert!(open.state().step_seen(Step::ConnectorsOff).is_none());
     assert_eq!(open.faults().count(), 1);

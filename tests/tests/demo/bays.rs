@@ -37,7 +37,7 @@ fn furnished_at(now: Stamp) -> Vec<Job> {
     let read = |(id, script): (&uuid::Uuid, BayScript)| {
         let job = store.open_job(*id).unwrap();
         assert_eq!(job.faults().count(), 0, "{}", script.vehicle);
-        assert_eq!(job.read_only(), None, "{}", script.vehicle);
+        assert!(job.read_only().is_none(), "{}", script.vehicle);
         Job {
             script,
             entries: job.entries(),

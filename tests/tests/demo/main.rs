@@ -103,7 +103,7 @@ fn the_demo_plays_one_whole_job_and_leaves_journal_record_and_picture() {
 
     let store = Store::open(&folder, SystemClock.now()).unwrap();
     let listed = store.jobs().unwrap();
-    assert_eq!(listed.faults, Vec::<String>::new());
+    assert!(listed.faults.is_empty(), "{:?}", listed.faults);
     assert_eq!((listed.jobs.len(), listed.finished), (0, 1));
     let only = &store.finished(0, 2)[0];
     let job = store.open_job(only.job).unwrap();
@@ -208,7 +208,7 @@ fn the_depot_fills_a_scratch_folder_that_goes_away() {
     let path = folder.path().to_owned();
     let store = Store::open(&path, now).unwrap();
     let listed = store.jobs().unwrap();
-    assert_eq!(listed.faults, Vec::<String>::new());
+    assert!(listed.faults.is_empty(), "{:?}", listed.faults);
     assert_eq!((listed.jobs.len(), listed.finished), (4, 1));
     let open: Vec<&str> = listed
         .jobs
@@ -242,7 +242,7 @@ fn the_depot_moves_into_a_data_folder_of_its_own() {
     assert_eq!(jobs.len(), 5);
     for job in jobs {
         let job = store.open_job(job).unwrap();
-        assert_eq!(job.read_only(), None, "{}", job.state().vehicle());
+        assert!(job.read_only().is_none(), "{}", job.state().vehicle());
         assert!(job.state().ledger().is_conserved());
     }
 }

@@ -35,7 +35,7 @@ fn demo() -> DemoFolder {
 }
 
 fn hide(words: &Words, card: FirstUse) -> String {
-    format!("{}: {}", words.hide_card, card.title(words))
+    format!("{}: {}", words.hide_card, words.first_use_title(card))
 }
 
 fn shown(tablet: &Tablet, words: &Words) -> Vec<FirstUse> {
@@ -74,10 +74,10 @@ fn each_screen_of_the_demo_has_its_card_until_it_is_hidden_for_good() {
         walk_to(&mut tablet, &demo, way);
         assert_eq!(shown(&tablet, &EN), [way.0]);
         tablet.keep(&format!("first-use-{}", way.0.key()), ACROSS);
-        assert!(tablet.says(way.0.text(&EN)));
+        assert!(tablet.says(EN.first_use_text(way.0)));
         tablet.tap(&hide(&EN, way.0));
         assert_eq!(shown(&tablet, &EN), []);
-        assert!(!tablet.says(way.0.text(&EN)));
+        assert!(!tablet.says(EN.first_use_text(way.0)));
     }
     to_editor(&mut tablet);
     assert_eq!(shown(&tablet, &EN), [FirstUse::Editor]);

@@ -454,7 +454,7 @@ fn a_picture_that_was_shown_as_added_is_whole_after_a_kill_at_any_moment() {
             .unwrap_or_else(|| panic!("round {round}: {lines}"));
         let store = trayzero::data::store::Store::open(root.path(), super::desk::START).unwrap();
         let open = store.open_job(job).unwrap();
-        assert_eq!(open.read_only(), None);
+        assert!(open.read_only().is_none());
         let added: Vec<Picture> = open.state().pictures().map(|(_, p)| p.clone()).collect();
         assert!(added.len() >= shown, "round {round}: {shown} were shown");
         for picture in &added {

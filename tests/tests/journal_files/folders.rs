@@ -218,7 +218,7 @@ fn a_file_that_lost_lines_read_before_is_faulty_and_they_are_kept() {
             read.fault
                 .as_ref()
                 .unwrap()
-                .why
+                .to_string()
                 .contains("not what they were")
         );
         assert_eq!(read.entries, shop.entries, "what was seen stays");

@@ -86,7 +86,7 @@ fn what_a_line_was_made_after_stands_in_format_2_from_that_line_on() {
         let read = read_journal(&shop.journal(), JOB, TABLET, Limits::OWN).unwrap();
         let fault = read.fault.unwrap();
         assert_eq!((fault.line, &*fault.field), (2, "after"), "{fault}");
-        assert!(fault.why.contains(why), "{fault}");
+        assert!(fault.why.to_string().contains(why), "{fault}");
     }
 }
 
@@ -283,7 +283,7 @@ fn a_line_or_a_file_without_an_end_is_refused_within_bounds() {
     assert!(
         read.fault
             .unwrap()
-            .why
+            .to_string()
             .contains("longer than 1048576 bytes")
     );
 
@@ -295,7 +295,7 @@ fn a_line_or_a_file_without_an_end_is_refused_within_bounds() {
     file.set_len(1_000_000_000).unwrap();
     for limits in [Limits::OWN, Limits::FOREIGN] {
         let read = read_journal(&shop.journal(), JOB, TABLET, limits).unwrap();
-        assert!(read.fault.unwrap().why.contains("1000000000 bytes"));
+        assert!(read.fault.unwrap().to_string().contains("1000000000 bytes"));
     }
     const { assert!(FILE_BYTES_MAX < 1_000_000_000) };
 }

@@ -2,7 +2,9 @@
 
 use ed25519_dalek::SigningKey;
 use trayzero_core::job::{Event, Seal};
-use trayzero_core::journal::{Limits, Link, Writer, read_journal, seal_holds, seal_over};
+use trayzero_core::journal::{
+    JournalWhy, Limits, Link, Writer, read_journal, seal_holds, seal_over,
+};
 
 use crate::support::{JOB, Shop, TABLET, entry};
 
@@ -38,8 +40,8 @@ fn a_seal_vouches_for_the_lines_above_and_for_no_other_place() {
     assert_eq!((report.good, report.last_good_line), (2, Some(8)));
     let bad: Vec<u64> = report.bad.iter().map(|(line, _)| *line).collect();
     assert_eq!(bad, [9, 10], "a replayed seal, and another tablet's key");
-    assert!(report.bad[0].1.contains("not over the line before"));
-    assert!(report.bad[1].1.contains("another key"));
+    assert!(matches!(report.bad[0].1, JournalWhy::OtherLine));
+    assert!(matches!(report.bad[1].1, JournalWhy::OtherKey));
     assert_eq!(report.keys.len(), 2);
 
     let pinned = read.weigh_seals(Some(&seal_over(Link::BEFORE_ALL, &key(2)).key));
@@ -82,7 +84,7 @@ fn a_seal_that_is_no_signature_says_why() {
         ),
     ];
     for (seal, word) in rows {
-        let why = seal_holds(&seal, over).unwrap_err();
+        let why = seal_holds(&seal, over).unwrap_err().to_string();
         assert!(why.contains(word), "{why}");
     }
 }

@@ -6,6 +6,7 @@ use trayzero::ui::theme::{Theme, Tone};
 use trayzero::ui::units::{self, Figures, Measured, pressure_units_per_bar, unit};
 use trayzero::ui::widgets::WindowChart;
 use trayzero::ui::words::EN;
+use trayzero_core::bench::BenchError;
 
 fn settings(units: Units) -> Settings {
     Settings {
@@ -90,7 +91,7 @@ fn the_pressure_window_counts_in_bar_or_in_psi() {
 #[test]
 fn a_field_reads_a_bare_figure_in_the_unit_of_its_label() {
     // Factors: NIST Special Publication 811, appendix B.
-    type Read = fn(&str, Figures) -> Result<f64, String>;
+    type Read = fn(&str, Figures) -> Result<f64, BenchError>;
     let fields: [(Measured, Read, [&str; 2], f64); 5] = [
         (
             Measured::Pressure,

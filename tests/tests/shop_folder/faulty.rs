@@ -147,7 +147,7 @@ fn rubbish_is_listed_left_alone_and_breaks_nothing() {
     );
     assert!(!journal_path(&all.other.root, all.job, other).exists());
     let open = all.other.store.open_job(all.job).unwrap();
-    assert_eq!(open.read_only(), None);
+    assert!(open.read_only().is_none());
 }
 
 #[test]

@@ -350,7 +350,7 @@ fn a_code_that_is_not_taken_says_why_in_both_languages() {
         CodeError::Unhashed(mira()),
     ];
     for error in all {
-        let [en, de] = [&EN, &DE].map(|words| words.code_error(&error));
+        let [en, de] = [&EN, &DE].map(|words| words.error(&error));
         assert_ne!(en, de);
         for said in ["Mira", "4 s", "500"] {
             assert_eq!(en.contains(said), de.contains(said), "{en} {de}");

@@ -1,13 +1,15 @@
 //! What can go wrong with the data folder, and why a tap is not taken.
 
 use std::path::PathBuf;
+use std::sync::Arc;
 
 use thiserror::Error;
 use trayzero_core::job::Refusal;
-use trayzero_core::journal::JournalError;
+use trayzero_core::journal::{JournalError, Torn};
 use uuid::Uuid;
 
 use super::small_file::FileError;
+use super::told::AnyFault;
 
 /// What is wrong with the data folder. Each message names the file.
 #[derive(Debug, Error)]
@@ -44,6 +46,9 @@ pub enum StoreError {
         /// The name, shortened.
         name: String,
     },
+    /// The opening could not be kept.
+    #[error("{0}")]
+    NotKept(AnyFault),
     /// There is no such job here.
     #[error("there is no job {job} in this tablet's folder")]
     NoSuchJob {
@@ -51,7 +56,7 @@ pub enum StoreError {
         job: Uuid,
     },
     /// The opening was refused.
-    #[error("{}: {0:?}", .0.code())]
+    #[error("{}: {:?}", .0.code(), .0)]
     Refused(Refusal),
 }
 
@@ -69,14 +74,25 @@ pub enum ProposeError {
     /// It could not be kept on the disk.
     #[error("{why}")]
     Disk {
-        /// The message; it names the file.
-        why: String,
+        /// The error; it names the file.
+        why: AnyFault,
         /// What kind of trouble it is.
         trouble: DiskTrouble,
     },
     /// The job can only be read here.
     #[error("{0}")]
-    ReadOnly(String),
+    ReadOnly(AnyFault),
+}
+
+/// What the person at the tablet should know about the files of a job.
+#[derive(Debug, Error)]
+pub enum StoreNote {
+    /// A line that was never finished was set aside.
+    #[error("{0}. It was never shown as done; it is kept in the side file")]
+    Torn(Torn),
+    /// The lines could not be signed.
+    #[error("the tablet's signature could not be kept: {0}")]
+    SealNotKept(ProposeError),
 }
 
 /// What kind of trouble a disk makes, for the way out of it.
@@ -95,7 +111,7 @@ pub enum DiskTrouble {
 impl From<StoreError> for ProposeError {
     fn from(error: StoreError) -> Self {
         Self::Disk {
-            why: error.to_string(),
+            why: Arc::new(error),
             trouble: DiskTrouble::Other,
         }
     }
@@ -110,7 +126,7 @@ impl From<JournalError> for ProposeError {
             _ => DiskTrouble::Other,
         };
         Self::Disk {
-            why: error.to_string(),
+            why: Arc::new(error),
             trouble,
         }
     }

@@ -24,6 +24,7 @@ pub mod sealed;
 pub mod small_file;
 mod summary;
 mod tablet;
+mod told;
 
 use std::fs;
 use std::path::{Path, PathBuf};
@@ -39,13 +40,14 @@ use uuid::Uuid;
 
 pub use acknowledged::Acknowledged;
 pub use clock::{Clock, SetClock, Stamp, SystemClock};
-pub use error::{DiskTrouble, ProposeError, StoreError};
+pub use error::{DiskTrouble, ProposeError, StoreError, StoreNote};
 pub use finished::{FinishedJobs, LearnedTimes};
 pub use fold::JobFold;
 pub use open_job::OpenJob;
 pub use small_file::{Doing, FileError};
 pub use summary::{AirOn, Ended, Fell, JobSummary, Phase, dangers_of};
 pub use tablet::{GoesOnAsNew, TABLET_FILE, TABLET_NAME_MAX, Tablet, WhyNew};
+pub use told::{AnyFault, InGerman};
 
 /// The folder of the shop's own layouts, in the data folder.
 pub const LAYOUTS_FOLDER: &str = "layouts";
@@ -82,7 +84,7 @@ pub struct JobList {
     /// How many jobs are over.
     pub finished: usize,
     /// Faults, each naming the file.
-    pub faults: Vec<String>,
+    pub faults: Vec<AnyFault>,
     /// What is neither a job nor a journal.
     pub left_alone: Vec<LeftAlone>,
 }
@@ -232,7 +234,7 @@ impl Store {
     }
 
     /// A job as a list shows it, and whether its journals hold to their ends.
-    fn listed(&self, folder: &JobFolder, faults: &mut Vec<String>) -> (ListedJob, bool) {
+    fn listed(&self, folder: &JobFolder, faults: &mut Vec<AnyFault>) -> (ListedJob, bool) {
         let (summary, is_sound) = summary_of(folder, &self.proofs, faults);
         let own = self.tablet.id();
         let listed = ListedJob {
@@ -255,10 +257,7 @@ impl Store {
             .map_err(|error| match error {
                 ProposeError::Refused { refusal, .. } => StoreError::Refused(refusal),
                 ProposeError::Disk { why, .. } | ProposeError::ReadOnly(why) => {
-                    StoreError::Unreadable {
-                        path: trayzero_core::journal::job_path(&self.root, job),
-                        why,
-                    }
+                    StoreError::NotKept(why)
                 }
             })?;
         Ok(open)
@@ -294,7 +293,11 @@ pub fn finished_job(root: &Path, job: Uuid, proofs: &Proofs) -> Option<JobSummar
 
 /// The figures of a job, and whether its journals hold to their ends and all of it counts:
 /// from its checked summary, or else from its events.
-fn summary_of(folder: &JobFolder, proofs: &Proofs, faults: &mut Vec<String>) -> (JobSummary, bool) {
+fn summary_of(
+    folder: &JobFolder,
+    proofs: &Proofs,
+    faults: &mut Vec<AnyFault>,
+) -> (JobSummary, bool) {
     match JobSummary::read(folder, proofs) {
         Some(summary) => (summary, true),
         None => summary_anew(folder, proofs, faults),
@@ -305,7 +308,7 @@ fn summary_of(folder: &JobFolder, proofs: &Proofs, faults: &mut Vec<String>) -> 
 fn summary_anew(
     folder: &JobFolder,
     proofs: &Proofs,
-    faults: &mut Vec<String>,
+    faults: &mut Vec<AnyFault>,
 ) -> (JobSummary, bool) {
     let mut marks = Vec::new();
     let mut journals = Vec::new();
@@ -314,7 +317,7 @@ fn summary_anew(
         match read_journal(&file.path, folder.job, file.tablet, Limits::OWN) {
             Ok(read) => {
                 if let Some(fault) = &read.fault {
-                    faults.push(fault.to_string());
+                    faults.push(Arc::new(fault.clone()));
                 }
                 is_sound &= read.fault.is_none() && read.torn.is_none() && !read.is_newer();
                 marks.push((file.tablet, read.mark));
@@ -322,7 +325,7 @@ fn summary_anew(
             }
             Err(error) => {
                 is_sound = false;
-                faults.push(error.to_string());
+                faults.push(Arc::new(error));
             }
         }
     }

@@ -14,7 +14,7 @@ use uuid::Uuid;
 
 use super::acknowledged::Acknowledged;
 use super::clock::random;
-use super::{JobFold, JobSummary, ProposeError, Stamp, StoreError, Tablet};
+use super::{AnyFault, JobFold, JobSummary, ProposeError, Stamp, StoreError, StoreNote, Tablet};
 
 /// A job open on this tablet. Dropping it lets the file go; [`OpenJob::close`] signs first.
 #[derive(Debug)]
@@ -27,7 +27,7 @@ pub struct OpenJob {
     /// What is read of each tablet's journal, this one's included.
     pub(super) journals: BTreeMap<Uuid, JournalRead>,
     writer: Option<Writer>,
-    read_only: Option<String>,
+    read_only: Option<AnyFault>,
     /// The clock of this tablet's last line.
     pub(super) clock: Hlc,
     /// The latest clock of the others.
@@ -36,7 +36,7 @@ pub struct OpenJob {
     unsealed: bool,
     /// A person's signature among them. The other tablets take it in only with the seal.
     owes_seal: bool,
-    notes: Vec<String>,
+    notes: Vec<AnyFault>,
     /// Journals with lines that no seal covers, as the shop last said.
     unsealed_journals: usize,
     /// What the signatures in other tablets' lines are held against.
@@ -89,13 +89,13 @@ impl OpenJob {
     }
 
     /// Why the job can only be read here, if so.
-    pub fn read_only(&self) -> Option<&str> {
-        self.read_only.as_deref()
+    pub fn read_only(&self) -> Option<&AnyFault> {
+        self.read_only.as_ref()
     }
 
     /// What the person at the tablet should know about the files: a torn line set aside,
     /// a seal that could not be written. Taken out by asking.
-    pub fn take_notes(&mut self) -> Vec<String> {
+    pub fn take_notes(&mut self) -> Vec<AnyFault> {
         std::mem::take(&mut self.notes)
     }
 
@@ -165,8 +165,7 @@ impl OpenJob {
     /// becomes a note, for nobody has tapped anything.
     pub fn seal(&mut self, now: Stamp, who: &Person) {
         if let Err(error) = self.try_seal(now, who) {
-            self.notes
-                .push(format!("the tablet's signature could not be kept: {error}"));
+            self.notes.push(Arc::new(StoreNote::SealNotKept(error)));
         }
     }
 
@@ -352,7 +351,7 @@ impl OpenJob {
         match Writer::open(&self.root, self.job, self.tablet.id()) {
             Ok(opened) => self.take_opened(opened),
             Err(error) => {
-                self.read_only = Some(error.to_string());
+                self.read_only = Some(Arc::new(error));
                 self.read_own();
             }
         }
@@ -361,9 +360,7 @@ impl OpenJob {
     fn take_opened(&mut self, opened: Opened) {
         let Opened { writer, read } = opened;
         if let Some(torn) = &read.torn {
-            self.notes.push(format!(
-                "{torn}. It was never shown as done; it is kept in the side file"
-            ));
+            self.notes.push(Arc::new(StoreNote::Torn(torn.clone())));
         }
         self.acknowledged.set(self.job, read.mark.bytes);
         let since_seal = || {
@@ -383,7 +380,7 @@ impl OpenJob {
             Ok(read) => {
                 self.journals.insert(own, read);
             }
-            Err(error) => self.notes.push(error.to_string()),
+            Err(error) => self.notes.push(Arc::new(error)),
         }
     }
 
@@ -413,7 +410,7 @@ impl OpenJob {
             match read.read_on(Limits::OWN) {
                 Ok(count) => new.extend_from_slice(&read.entries[read.entries.len() - count..]),
                 Err(JournalError::Io { .. }) => {}
-                Err(error) => self.notes.push(error.to_string()),
+                Err(error) => self.notes.push(Arc::new(error)),
             }
         }
         Ok((new, is_rolled_back))

@@ -115,7 +115,7 @@ pub fn read<T: Serialize + DeserializeOwned>(
     let text = serde_json::to_vec(&read.payload).map_err(unreadable)?;
     seal_holds(&read.seal, digest_of(purpose, &text)).map_err(|why| SealedError::Changed {
         path: path.to_owned(),
-        why,
+        why: why.to_string(),
     })?;
     Ok(Some(Unsealed {
         payload: read.payload,

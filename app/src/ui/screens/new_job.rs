@@ -66,7 +66,12 @@ impl NewJob {
             frame::line(ui, v.words.choose_engine, Type::Title, false);
             for fault in &v.library.faulty {
                 let colours = Theme::of(ui.ctx()).colours;
-                note::ui(ui, v.words.file_fault, &fault.to_string(), colours.astray);
+                note::ui(
+                    ui,
+                    v.words.file_fault,
+                    &v.words.error(fault),
+                    colours.astray,
+                );
             }
             for entry in last_used_first(v) {
                 let chosen = self.key.as_ref() == Some(&entry.key);

@@ -19,10 +19,11 @@ impl Words {
         let path = |path: &std::path::Path| path.display().to_string();
         match why {
             NotHandedOn::FolderGone(folder) => self.folder_is_gone(&path(folder)),
-            NotHandedOn::File(why) => why.to_string(),
+            NotHandedOn::File(why) => self.error(why),
             NotHandedOn::NamesTaken(name) => self.names_are_taken(&path(name)),
             NotHandedOn::FileGone(file) => self.file_is_gone(&path(file)),
             NotHandedOn::NoProgram(program) => self.no_such_program(program),
+            NotHandedOn::NoAnswer(program) => self.program_said(program, self.shop_silent),
             NotHandedOn::Program { program, why } => self.program_said(program, why),
         }
     }

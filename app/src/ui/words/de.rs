@@ -8,7 +8,6 @@ use trayzero_core::plan::WorkPhase;
 use trayzero_core::shop_log::Role;
 
 use super::cards::FirstUse;
-use super::de_log::line_refused;
 use super::list::{item_names, table};
 use super::{Language, Words};
 use crate::data::store::Phase;
@@ -1555,7 +1554,6 @@ pub const DE: Words = Words {
         )
     },
     log_line_refused: |file, n, why| format!("{file}, Zeile {n}: sie zählt nichts: {why}"),
-    why_line_refused: |why| line_refused(why).to_owned(),
     stranger_file: |vehicle, tablet, bytes| {
         format!(
             "Eine Datei, die niemand aus der Werkstatt geschrieben hat: {vehicle}, Tablet {tablet}, \
@@ -1628,4 +1626,28 @@ pub const DE: Words = Words {
         )
     },
     paper_drop_n: |line| format!("was fiel, Zeile {line}"),
+    percent_word: "Prozent",
+    minutes_word: "Minuten",
+    rule_shop_hours: "eine Zeit, die vor ihrem Ende anfängt, mit mindestens einem Arbeitstag",
+    rule_known: "ein Feld, das dieses Programm kennt",
+    backup_outside: "die Liste nennt eine Datei außerhalb der Sicherung",
+    backup_length: "sie ist nicht so lang, wie die Liste sagt",
+    backup_changed: "sie wurde nach dem Sichern geändert",
+    backup_last_line: "ihre letzte Zeile ist nicht die, die die Liste nennt",
+    from_to: |from, to, unit| format!("{from} bis {to} {unit}"),
+    rule_pressure: |from, to| format!("ein Druck von {} bis {} bar", comma(from, 1), comma(to, 0)),
+    rule_name: |most| format!("höchstens {most} druckbare Zeichen"),
+    rule_card_names: |most| format!("höchstens {most} Namen von Karten"),
+    rule_right: |why| format!("richtig ({why})"),
+    rule_settings: |why| format!("keine Einstellungen ({why})"),
+    settings_unread: |file, rule| format!("{file}: {rule}; es gelten die üblichen Einstellungen"),
+    setting_broken: |file, field, value, rule| {
+        format!("{file}, Feld „{field}“: {value} ist nicht {rule}; es gilt der übliche Wert")
+    },
+    backup_format: |format| format!("Format {format}; dieses Programm kennt Format 1"),
+    folder_not_listed: |folder, cause| format!("{folder}: er ist nicht aufzulisten: {cause}"),
+    no_job_in: |folder, job| format!("{folder}: in diesem Ordner ist kein Auftrag {job}"),
+    never_opened: |folder| format!("{folder}: keine Zeile der Journale eröffnet diesen Auftrag"),
+    font_unread: |name| format!("die Schrift „{name}“ des Programms ist nicht zu lesen"),
+    pdf_unwritten: |why| format!("die PDF-Datei ist nicht zu machen: {why}"),
 };

@@ -1,24 +1,17 @@
 //! What went wrong with files, journals, layouts and figures, in German. What
 //! the system itself says stays as it says it.
 
-use std::fmt::Display;
-
 use trayzero_core::bench::BenchError;
 use trayzero_core::engine::{LAYOUT_BYTES_MAX, LayoutFault};
-use trayzero_core::journal::{FORMAT, JournalError};
+use trayzero_core::plan::{OrderFault, PLANNED_CYLINDERS_MAX};
 
 use super::de::DE;
 use super::de_faults::while_doing;
-use crate::data::layouts::LayoutFileError;
+use crate::data::layouts::{FolderFault, LayoutFileError, OWN_FILES_MAX};
 use crate::data::own_layouts::OwnLayoutError;
+use crate::data::shared_layouts::{self, FROM_MAX, NAME_CHARS_MAX, NoVersion, READ_MAX};
 use crate::data::store::sealed::SealedError;
-use crate::data::store::{FileError, StoreError};
-
-/// An error that says itself in English, and here in German.
-pub trait InGerman: Display {
-    /// What is wrong, naming the file.
-    fn in_german(&self) -> String;
-}
+use crate::data::store::{FileError, InGerman, StoreError};
 
 impl InGerman for FileError {
     fn in_german(&self) -> String {
@@ -42,62 +35,6 @@ impl InGerman for SealedError {
     }
 }
 
-impl InGerman for JournalError {
-    fn in_german(&self) -> String {
-        match self {
-            Self::SecondWriter { file } => format!(
-                "{}: ein zweites Programm schreibt an diesem Auftrag; erst dort schließen",
-                file.display()
-            ),
-            Self::NoSpace { file, .. } => format!(
-                "{}: kein Platz mehr auf der Platte; Platz schaffen, dann den Auftrag neu öffnen",
-                file.display()
-            ),
-            Self::ReadOnly { file, cause, .. } => {
-                format!(
-                    "{}: hier darf nicht geschrieben werden ({cause})",
-                    file.display()
-                )
-            }
-            Self::Gone { file } => format!(
-                "{}: die Datei wurde gelöscht, während sie offen war; darin bleibt nichts mehr",
-                file.display()
-            ),
-            Self::Changed {
-                file,
-                expected,
-                found,
-            } => format!(
-                "{}: die Datei hat {found} Byte, wo {expected} geschrieben sind; ein anderes \
-                 Programm hat sie geändert",
-                file.display()
-            ),
-            Self::Poisoned { file, cause } => format!(
-                "{}: seit einem Fehler nicht mehr geschrieben ({cause}); den Auftrag neu öffnen",
-                file.display()
-            ),
-            Self::Io { file, cause, .. } => format!("{}: {cause}", file.display()),
-            Self::Faulty(fault) => {
-                format!("{fault}; der Auftrag ist bis dahin zu lesen und wird nicht beschrieben")
-            }
-            Self::NewerFormat { file, format } => format!(
-                "{}: in Format {format} geschrieben, dieses Programm schreibt {FORMAT}; sie wird \
-                 gelesen, so weit es sie kennt, und nicht beschrieben",
-                file.display()
-            ),
-            Self::Unwritable {
-                file,
-                id,
-                field,
-                why,
-            } => format!(
-                "{}: Ereignis {id} kann nicht geschrieben werden, Feld „{field}“: {why}",
-                file.display()
-            ),
-        }
-    }
-}
-
 impl InGerman for StoreError {
     fn in_german(&self) -> String {
         match self {
@@ -114,6 +51,7 @@ impl InGerman for StoreError {
             Self::BadName { name } => {
                 format!("„{name}“ kann kein Name sein: 1 bis 40 druckbare Zeichen")
             }
+            Self::NotKept(why) => why.in_german(),
             Self::NoSuchJob { job } => format!("der Auftrag {job} ist nicht auf diesem Tablet"),
             // Where it may come up its words are shown, not these.
             Self::Refused(refusal) => format!("abgelehnt: {}", refusal.code()),
@@ -140,6 +78,52 @@ impl InGerman for LayoutFileError {
                     faults.join("\n")
                 )
             }
+        }
+    }
+}
+
+impl InGerman for FolderFault {
+    fn in_german(&self) -> String {
+        match self {
+            Self::Unreadable { folder, source } => format!(
+                "der Ordner der Motorpläne {} ist nicht zu lesen: {source}",
+                folder.display()
+            ),
+            Self::TooMany { folder, files } => format!(
+                "der Ordner der Motorpläne {} hat {files} Dateien; gelesen werden nur die ersten \
+                 {OWN_FILES_MAX} nach ihrem Namen",
+                folder.display()
+            ),
+        }
+    }
+}
+
+impl InGerman for NoVersion {
+    fn in_german(&self) -> String {
+        match self {
+            Self::Sealed(error) => error.in_german(),
+            Self::OtherName(path) => format!(
+                "{}: ihr Name ist nicht der Hash dessen, was sie sagt",
+                path.display()
+            ),
+            Self::OtherFormat { path, format } => format!(
+                "{}: Format {format}; dieses Programm kennt {}",
+                path.display(),
+                shared_layouts::FORMAT
+            ),
+            Self::LongName { path, field } => format!(
+                "{}: {field}: mehr als {NAME_CHARS_MAX} Zeichen",
+                path.display()
+            ),
+            Self::From(path) => format!(
+                "{}: from: höchstens {FROM_MAX} Namen von Fassungen",
+                path.display()
+            ),
+            Self::Layout(fault) => fault.in_german(),
+            Self::TooMany { folder, count } => format!(
+                "{}: dort liegen {count} Fassungen, gelesen werden {READ_MAX}",
+                folder.display()
+            ),
         }
     }
 }
@@ -187,6 +171,50 @@ impl InGerman for OwnLayoutError {
     }
 }
 
+impl InGerman for OrderFault {
+    fn in_german(&self) -> String {
+        match self {
+            Self::TooManyCylinders { count } => format!(
+                "{count} Zylinder zu bearbeiten: eine genaue Reihenfolge gibt es für höchstens \
+                 {PLANNED_CYLINDERS_MAX}"
+            ),
+            Self::TooManyWays { ways, limit } => format!(
+                "{ways} Wege, die Zylinder zu verlassen; genau gerechnet wird mit höchstens \
+                 {limit}: weniger Arbeitsstellungen angeben"
+            ),
+            Self::NoSuchCylinder { field, cylinder } => {
+                let field = DE.layout_field(field);
+                format!("{field}: der Motorplan hat keinen Zylinder {cylinder}")
+            }
+            Self::WantedIsDone { cylinder } => format!("Zylinder {cylinder} ist schon fertig"),
+            Self::NoSuchBank { bank, banks } => {
+                format!("der Motorplan hat {banks} Bänke, keine mit der Nummer {bank}")
+            }
+            Self::NotInFiringOrder { cylinder } => {
+                format!("Zylinder {cylinder} fehlt in der Zündfolge: sein OT ist nicht bekannt")
+            }
+            Self::NoOffset { cylinder } => {
+                format!("Zylinder {cylinder} hat keine Stellung, in der er bearbeitet werden kann")
+            }
+            Self::NoValves => "der Motor hat keine Ventile zu bearbeiten".to_owned(),
+            Self::BadFigure { field, value, rule } => {
+                let (field, value) = (DE.layout_field(field), figure(*value));
+                format!("{field} = {value}: {}", order_rule(rule))
+            }
+        }
+    }
+}
+
+/// A rule of the working order; one that has no name here keeps its own.
+fn order_rule(english: &'static str) -> &'static str {
+    match english {
+        "a number" => "eine Zahl muss es sein",
+        "a number of degrees" => "eine Zahl in Grad muss es sein",
+        "0 to 10000 minutes" => "erlaubt ist 0 bis 10000 Minuten",
+        other => other,
+    }
+}
+
 impl InGerman for BenchError {
     fn in_german(&self) -> String {
         let what = quantity(self.quantity());
@@ -206,6 +234,7 @@ impl InGerman for BenchError {
                     .to_owned()
             }
             Self::Unreadable { text, example, .. } => {
+                let example = example.replace(" or ", " oder ").replace('.', ",");
                 format!("{what} „{text}“ ist nicht zu lesen: etwa {example}")
             }
             Self::TooFew { given, needed, .. } => {
@@ -230,6 +259,12 @@ fn quantity(english: &'static str) -> &'static str {
         "angle off TDC" => "Winkel neben OT",
         "crank angle" => "Kurbelwinkel",
         "pressure" => "Druck",
+        "length" => "Länge",
+        "torque" => "Moment",
+        "force" => "Kraft",
+        "distance" => "Strecke",
+        "volume" => "Menge",
+        "angle" => "Winkel",
         "pressure rating" => "zulässiger Druck",
         "breakaway torque" => "Losbrechmoment",
         "seat diameter" => "Sitzdurchmesser",

@@ -5,7 +5,8 @@ use trayzero_core::job::{CrankAt, NotedFigure, PictureRule, Refusal, Refusal as 
 use trayzero_core::parts::Place;
 
 use super::de::comma;
-use super::{DE, InGerman, capital};
+use super::{DE, capital};
+use crate::data::store::InGerman;
 
 /// Why, in one sentence.
 // Long because it is a table: one sentence a refusal.

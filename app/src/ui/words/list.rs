@@ -6,10 +6,11 @@ use jiff::civil::Weekday;
 use trayzero_core::job::{Caution, HeardAt, HoldKind, Invariant, SearchPlace, Smoke, Stage, Step};
 use trayzero_core::parts::{Item, Place};
 use trayzero_core::plan::WorkPhase;
-use trayzero_core::shop_log::{Role, WhyRefused};
+use trayzero_core::shop_log::Role;
 
 use super::Language;
 use super::cards::FirstUse;
+use super::sample::{SAMPLES, Sample};
 use crate::data::store::Phase;
 use crate::shop::Need;
 
@@ -66,6 +67,14 @@ macro_rules! words {
                 $($(all.push((stringify!($table), self.$table($of::$one)));)*)*
                 $(all.extend((self.item_names)(&Item::$item).map(|name| (stringify!($item), name)));)*
                 all
+            }
+
+            /// Every sentence with its name, put together with samples, for the same.
+            pub fn composed(&self) -> Vec<(&'static str, String)> {
+                let of = |at| [
+                    $((stringify!($sentence), self.$sentence($(<$kind as Sample>::sample(at)),*))),*
+                ];
+                (0..SAMPLES).flat_map(of).collect()
             }
         }
 
@@ -1006,6 +1015,14 @@ words! {
         smokes_cold: "smokes when started cold: oil ran down the stems overnight",
         smokes_under_load: "smokes under load: pressure past the rings grows",
         no_smoke_seen: "no smoke was seen",
+        percent_word: "percent",
+        minutes_word: "minutes",
+        rule_shop_hours: "hours with a begin before their end and at least one day of work",
+        rule_known: "a field that this program knows",
+        backup_outside: "the manifest names a file outside the backup",
+        backup_length: "its length is not what the manifest says",
+        backup_changed: "it was changed since the backup was made",
+        backup_last_line: "its last line is not what the manifest says",
     }
     lists {
         record_proves: 3 = [
@@ -1484,7 +1501,6 @@ words! {
         many_ask(count: usize) = format!("{count} tablets ask to become members. Write what the tablet in your hand shows: its first words, its name, or how its key begins. Only what fits is shown."),
         many_shops(count: usize) = format!("{count} shops lie in the shop folder. Write what a tablet of your shop shows, in its settings, for this one: the first words, or the foreman who began the shop. Only what fits is shown."),
         log_line_refused(file: &str, n: u64, why: &str) = format!("{file}, line {n}: it counts for nothing: {why}"),
-        why_line_refused(why: WhyRefused) = why.to_string(),
         stranger_file(vehicle: &str, tablet: &str, bytes: u64) = format!("A file that nobody in the shop has written: {vehicle}, tablet {tablet}, {bytes} bytes"),
         was_a_copy_of(name: &str, of: &str) = format!("{name} says that it was a copy of {of}. Once it is admitted, what people signed in the lines that it brings along stays signed."),
         admit_tablet(name: &str) = format!("Admit {name}"),
@@ -1518,6 +1534,20 @@ words! {
         names_are_taken(path: &str) = format!("Other files have this name and all its numbers: {path}"),
         file_is_gone(path: &str) = format!("The file has gone or changed since it was opened: {path}. Write it to a folder first, from what was opened"),
         no_such_program(program: &str) = format!("This system has no program for it ({program})"),
+        from_to(from: u16, to: u16, unit: &str) = format!("from {from} to {to} {unit}"),
+        rule_pressure(from: f64, to: f64) = format!("a pressure from {from} to {to} bar"),
+        rule_name(most: usize) = format!("at most {most} printable characters"),
+        rule_card_names(most: usize) = format!("at most {most} names of cards"),
+        rule_right(why: &str) = format!("right ({why})"),
+        rule_settings(why: &str) = format!("no settings ({why})"),
+        settings_unread(file: &str, rule: &str) = format!("{file}: {rule}; the usual settings are used"),
+        setting_broken(file: &str, field: &str, value: &str, rule: &str) = format!("{file}, field \"{field}\": {value} is not {rule}; the usual value is used"),
+        backup_format(format: u32) = format!("format {format}; this program knows format 1"),
+        folder_not_listed(folder: &str, cause: &str) = format!("{folder}: it cannot be listed: {cause}"),
+        no_job_in(folder: &str, job: &str) = format!("{folder}: there is no job {job} in this folder"),
+        never_opened(folder: &str) = format!("{folder}: no line of this job's journals opens it"),
+        font_unread(name: &str) = format!("the program's font \"{name}\" cannot be read"),
+        pdf_unwritten(why: &str) = format!("the PDF cannot be made: {why}"),
         program_said(program: &str, why: &str) = format!("The system's {program} did not do it: {why}"),
     }
 }

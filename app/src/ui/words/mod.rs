@@ -10,6 +10,7 @@ mod day;
 mod de;
 mod de_faults;
 mod de_files;
+mod de_journal;
 mod de_log;
 mod de_refusals;
 mod deeds;
@@ -22,6 +23,7 @@ mod paper;
 pub mod record;
 mod record_de;
 mod record_en;
+mod sample;
 mod shop;
 mod sights;
 mod tiles;
@@ -34,15 +36,13 @@ use trayzero_core::engine::{Side, ValveName};
 use trayzero_core::job::{Refusal, Stage};
 use trayzero_core::parts::Item;
 
-use crate::data::crew::{CodeError, CrewFault};
 use crate::data::pictures::BadPicture;
-use crate::data::store::GoesOnAsNew;
+use crate::data::store::InGerman;
 use crate::ui::units::{self, Figures};
 
 pub use cards::FirstUse;
 pub use day::{AskFace, DayFace, DayLine};
 pub use de::DE;
-pub use de_files::InGerman;
 pub use list::{EN, Words};
 use record::RecordWords;
 pub use tiles::{EndFace, MarkKind, TileFace, Urgency};
@@ -167,35 +167,11 @@ impl Words {
         (self.item_names)(item)[1].to_owned()
     }
 
-    /// Why a code or a change of the crew is not taken.
-    pub fn code_error(&self, error: &CodeError) -> String {
-        match self.language {
-            Language::English => error.to_string(),
-            Language::German => de_faults::code(error),
-        }
-    }
-
-    /// What went wrong with a file, a journal, a layout or a figure.
-    pub fn error(&self, error: &impl InGerman) -> String {
+    /// What went wrong, with a file, a journal, a layout, a code or a figure.
+    pub fn error(&self, error: &(impl InGerman + ?Sized)) -> String {
         match self.language {
             Language::English => error.to_string(),
             Language::German => error.in_german(),
-        }
-    }
-
-    /// What is wrong with a file of the crew or of the shop log.
-    pub fn crew_fault(&self, fault: &CrewFault) -> String {
-        match self.language {
-            Language::English => fault.to_string(),
-            Language::German => de_faults::crew_fault(fault),
-        }
-    }
-
-    /// That this tablet is a new one now, and why.
-    pub fn goes_on_as_new(&self, new: &GoesOnAsNew) -> String {
-        match self.language {
-            Language::English => new.to_string(),
-            Language::German => de_faults::goes_on_as_new(new),
         }
     }
 

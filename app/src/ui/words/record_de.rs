@@ -10,6 +10,7 @@ use trayzero_core::record::{
 
 use super::Words;
 use super::record::{ProofTold, RecordWords, numbers, oil_used, oil_ways};
+use crate::data::store::InGerman;
 use crate::ui::units::{self, Figures};
 
 /// The words of the record in German.
@@ -156,7 +157,10 @@ pub const RECORD_DE: RecordWords = RecordWords {
     journal_faulty_text: "Dieses Protokoll beruht auf einem Journal, das nicht bis zum Ende stimmt. Was nach der genannten Zeile kam, steht nicht darin.",
     not_signed: "NICHT BESTÄTIGT",
     not_signed_text: "Was hier genannt ist, steht in den Journalen, aber eine Unterschrift darauf zählt nicht. Nichts davon steht in diesem Protokoll.",
-    journal_fault: |f| format!("Tablet {}, Zeile {}: {}.", f.tablet, f.line, f.why),
+    journal_fault: |f| {
+        let why = f.why.in_german();
+        format!("Tablet {}, Zeile {}: {why}.", f.tablet, f.line)
+    },
     job_status: |status| match status {
         JobStatus::UnderWay => "NICHT FERTIG · Arbeit läuft",
         JobStatus::Resting => "NICHT FERTIG · Arbeit ruht",

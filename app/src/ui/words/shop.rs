@@ -74,7 +74,7 @@ impl Words {
 
     /// A line of the shop log that counts for nothing, and why.
     pub fn refused_line(&self, file: &str, n: u64, why: WhyRefused) -> String {
-        self.log_line_refused(file, n, &self.why_line_refused(why))
+        self.log_line_refused(file, n, &self.error(&why))
     }
 
     /// What blocks a job, at a wall clock in milliseconds.

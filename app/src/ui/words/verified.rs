@@ -4,6 +4,7 @@
 //! [`VerifySaid`] is what was seen; the words of each language stand in a file of their own.
 //! Details that come from a line of a journal or from the system stay as they were given.
 
+use trayzero_core::journal::JournalWhy;
 use trayzero_core::shop_log::{NotSigned, WhyRefused};
 use uuid::Uuid;
 
@@ -128,7 +129,7 @@ pub enum VerifySaid {
     NobodyVouches,
     SealWrong {
         line: Option<u64>,
-        why: String,
+        why: JournalWhy,
     },
     NoSeal,
     NotSealed(u64),
@@ -136,7 +137,7 @@ pub enum VerifySaid {
     LineFault {
         line: u64,
         field: String,
-        why: String,
+        why: JournalWhy,
     },
     LineTorn(u64),
     NewerLines(u64),

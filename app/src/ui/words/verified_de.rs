@@ -1,9 +1,11 @@
 //! What is said of a record that is checked, in German.
 // Long because it is a table: every line that a check can say.
 
+use trayzero_core::journal::Complaint;
+
 use super::DE;
-use super::de_log::line_refused;
 use super::verified::{CalledTablet, FigureTold, VerifySaid};
+use crate::data::store::InGerman;
 use crate::record::pdf_file::{FILE_BYTES_MAX, NotRead, OtherWay};
 
 fn called(who: &CalledTablet) -> String {
@@ -149,7 +151,7 @@ pub fn said(said: &VerifySaid) -> String {
         }
         S::LogLine { line, why } => format!("Zeile {line}: {why}"),
         S::LogRefused { line, why } => {
-            format!("Zeile {line}: sie zählt nichts: {}", line_refused(*why))
+            format!("Zeile {line}: sie zählt nichts: {}", why.in_german())
         }
         S::LogWaits { line, missing } => {
             format!("Zeile {line}: sie kannte Zeilen von Tablet {missing}, die nicht da sind")
@@ -192,16 +194,18 @@ pub fn said(said: &VerifySaid) -> String {
         S::SealWrong {
             line: Some(line),
             why,
-        } => format!("Zeile {line}: {why}"),
-        S::SealWrong { line: None, why } => why.clone(),
+        } => format!("Zeile {line}: {}", why.in_german()),
+        S::SealWrong { line: None, why } => why.in_german(),
         S::NotSealed(lines) => {
             format!("die letzten {lines} Zeilen sind mit keinem gültigen Schlüssel versiegelt")
         }
         S::JournalHolds(lines) => {
             format!("{lines} Zeilen folgen auseinander, bis zur letzten vom Tablet versiegelt")
         }
-        S::LineFault { line, field, why } if field.is_empty() => format!("Zeile {line}: {why}"),
-        S::LineFault { line, field, why } => format!("Zeile {line}, Feld \"{field}\": {why}"),
+        S::LineFault { line, field, why } => {
+            let (line, field, why) = (Some(*line), field.clone(), why.clone());
+            Complaint { line, field, why }.in_german()
+        }
         S::LineTorn(line) => format!("Zeile {line}: sie ist nicht ganz"),
         S::NewerLines(lines) => {
             format!("{lines} Zeilen haben ein neueres Format; mit einem neueren Programm prüfen")

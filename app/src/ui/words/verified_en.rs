@@ -172,7 +172,7 @@ pub fn said(said: &VerifySaid) -> String {
             line: Some(line),
             why,
         } => format!("line {line}: {why}"),
-        S::SealWrong { line: None, why } => why.clone(),
+        S::SealWrong { line: None, why } => why.to_string(),
         S::NotSealed(lines) => {
             format!("its last {lines} lines are not sealed by a key that counts")
         }

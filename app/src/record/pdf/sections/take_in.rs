@@ -46,7 +46,7 @@ fn oil(pages: &mut Pages, context: &Context) {
         .rate
         .as_ref()
         .map(|r| (own.oil_rate)(words, context.figures, r));
-    let text = rate.or_else(|| oil.no_rate_because.clone());
+    let text = rate.or_else(|| oil.no_rate_because.as_ref().map(|why| words.error(why)));
     labelled(pages, own.oil, &text.unwrap_or_default());
     let top_ups: Vec<String> = oil
         .top_ups

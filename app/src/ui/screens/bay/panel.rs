@@ -14,7 +14,7 @@ use crate::ui::intent::{Intent, SignedAct};
 use crate::ui::screens::sheets::{Sheet, SheetScene, sheet_of};
 use crate::ui::screens::{first_use, frame, pictures};
 use crate::ui::theme::{GAP, Theme, Tint, Type};
-use crate::ui::view::{JobView, Notice, View};
+use crate::ui::view::{JobView, Notice, ReadOnly, View};
 use crate::ui::widgets::big_bar::BigBar;
 use crate::ui::widgets::stage_list::StageList;
 use crate::ui::widgets::{caution_line, note, paint, tap};
@@ -446,8 +446,8 @@ fn bay_card(ui: &mut Ui, v: &View<'_>, job: &JobView<'_>, _step: &NextStep) {
     for text in told::all(v, job) {
         line_if_it_fits(ui, &text, Type::Body, false);
     }
-    if let Some(why) = job.read_only.filter(|why| !why.is_empty()) {
-        line_if_it_fits(ui, why, Type::Body, false);
+    if let Some(ReadOnly::Because(why)) = job.read_only {
+        line_if_it_fits(ui, &v.words.error(&**why), Type::Body, false);
     }
 }
 

@@ -87,14 +87,14 @@ impl Layouts {
                 self.editor = Some(Editor::new(text));
             }
             if let Some(fault) = &v.library.folder_fault {
-                note::ui(ui, &fault.to_string(), "", c.astray);
+                note::ui(ui, &w.error(fault), "", c.astray);
             }
             for fault in &v.library.faulty {
-                note::ui(ui, w.file_fault, &fault.to_string(), c.astray);
+                note::ui(ui, w.file_fault, &w.error(fault), c.astray);
             }
             let shown = self.shown(v).map(|e| e.key.clone());
             for fault in &v.library.unread {
-                note::ui(ui, w.layout_unread, fault, c.astray);
+                note::ui(ui, w.layout_unread, &w.error(&**fault), c.astray);
             }
             for entry in &v.library.entries {
                 self.row(ui, v, entry, shown.as_ref() == Some(&entry.key));

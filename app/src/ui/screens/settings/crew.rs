@@ -178,7 +178,7 @@ impl CrewForm {
         let (w, m) = (v.words, v.membership);
         let c = Theme::of(ui.ctx()).colours;
         if let Some(fault) = &m.fault {
-            note::ui(ui, w.crew_does_not_hold, &w.crew_fault(fault), c.astray);
+            note::ui(ui, w.crew_does_not_hold, &w.error(fault), c.astray);
             if !self.is_anew {
                 if Button::new(w.begin_crew_anew).ui(ui).tapped {
                     self.is_anew = true;

@@ -69,7 +69,7 @@ impl TabletsForm {
         let refused = m.refused_lines.iter().map(|(file, refused)| {
             w.refused_line(&file.display().to_string(), refused.n, refused.why)
         });
-        let faulty = m.folder_faults.iter().map(|fault| w.crew_fault(fault));
+        let faulty = m.folder_faults.iter().map(|fault| w.error(fault));
         let faults: Vec<String> = refused.chain(faulty).collect();
         for fault in faults.iter().take(NAMED_MAX) {
             note::ui(ui, w.files_faulty, fault, c.astray);

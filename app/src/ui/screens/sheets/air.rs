@@ -129,7 +129,7 @@ impl AirForm {
     fn verdict(&self, v: &View<'_>, job: &JobView<'_>, cylinder: u8, layout: &Layout) -> String {
         match units::read_pressure(&self.typed, v.units) {
             _ if self.typed.trim().is_empty() => String::new(),
-            Err(why) => why,
+            Err(why) => v.words.error(&why),
             Ok(bar) => {
                 let answer = question(job, cylinder, Some(bar)).answer(layout).ok();
                 verdict_words(v, answer.and_then(|a| a.verdict)).to_owned()

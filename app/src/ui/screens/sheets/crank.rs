@@ -73,7 +73,7 @@ impl CrankForm {
             .and_then(|first| Ok((first, deg(&self.falling)?)))
             .and_then(|(first, second)| {
                 let angle = Angle::new::<degree>;
-                tdc_by_halving(angle(first), angle(second)).map_err(|e| w.error(&e))
+                tdc_by_halving(angle(first), angle(second))
             });
         match answer {
             Ok(top) => {
@@ -86,7 +86,7 @@ impl CrankForm {
                 frame::line(ui, &format!("{}: {at}", w.top_is_at), Type::Body, false);
                 frame::line(ui, w.which_top, Type::Body, true);
             }
-            Err(why) => frame::line(ui, &why, Type::Body, true),
+            Err(why) => frame::line(ui, &w.error(&why), Type::Body, true),
         }
     }
 

@@ -158,7 +158,7 @@ impl FindingForm {
             Ok(mm) => Some(mm),
             Err(why) => {
                 if !self.figure.is_empty() {
-                    frame::line(ui, &why, Type::Body, true);
+                    frame::line(ui, &v.words.error(&why), Type::Body, true);
                 }
                 None
             }

@@ -1,7 +1,7 @@
 //! A leak-down reading: two gauges and where the air is heard, and what that comes to.
 
 use egui::Ui;
-use trayzero_core::bench::{LeakClass, LeakGauges, can_hold};
+use trayzero_core::bench::{BenchError, LeakClass, LeakGauges, can_hold};
 use trayzero_core::job::{Event, HeardAt, Reading};
 
 use super::foot::{Foot, Offer};
@@ -116,7 +116,7 @@ impl LeakForm {
         }
     }
 
-    fn reading(&self, v: &View<'_>) -> Result<LeakGauges, String> {
+    fn reading(&self, v: &View<'_>) -> Result<LeakGauges, BenchError> {
         Ok(LeakGauges {
             supply_bar: units::read_pressure(&self.supply, v.units)?,
             cylinder_bar: units::read_pressure(&self.cylinder, v.units)?,
@@ -152,15 +152,9 @@ impl LeakForm {
         if self.supply.trim().is_empty() || self.cylinder.trim().is_empty() {
             return;
         }
-        let reading = match self.reading(v) {
-            Ok(reading) => reading,
-            Err(why) => {
-                frame::line(ui, &why, Type::Body, true);
-                return;
-            }
-        };
-        let answer = match reading.answer() {
-            Ok(answer) => answer,
+        let answered = |reading: LeakGauges| Ok((reading, reading.answer()?));
+        let (reading, answer) = match self.reading(v).and_then(answered) {
+            Ok(both) => both,
             Err(fault) => {
                 frame::line(ui, &v.words.error(&fault), Type::Body, true);
                 return;

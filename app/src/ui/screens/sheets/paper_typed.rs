@@ -103,7 +103,7 @@ impl PaperTyped {
                 continue;
             }
             let bar = units::read_pressure(text, v.units);
-            let bar = bar.map_err(|why| named(&PaperBox::Holds(*cylinder), &why))?;
+            let bar = bar.map_err(|why| named(&PaperBox::Holds(*cylinder), &w.error(&why)))?;
             sheet.air_bar.insert(*cylinder, bar);
         }
         let drops = self.drops.iter().filter(|fell| fell.count > 0);

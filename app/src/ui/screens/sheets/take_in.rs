@@ -3,6 +3,7 @@
 use std::path::PathBuf;
 
 use egui::Ui;
+use trayzero_core::bench::BenchError;
 use trayzero_core::job::{Event, PictureOf, Smoke, TakeIn};
 use trayzero_core::record::{EvidenceLine, Reason, Speaks, Suspect, evidence, oil_use};
 
@@ -89,7 +90,7 @@ impl TakeInForm {
     pub fn foot(&self, v: &View<'_>) -> Foot {
         let w = v.words;
         let missing = match self.note(v) {
-            Err(why) => Some(why),
+            Err(why) => Some(v.words.error(&why)),
             Ok(note) if note.complaint.is_empty() => Some(w.write_the_complaint.to_owned()),
             Ok(_) => None,
         };
@@ -118,7 +119,7 @@ impl TakeInForm {
         self.seen.clone_from(&note.seen);
     }
 
-    fn note(&self, v: &View<'_>) -> Result<TakeIn, String> {
+    fn note(&self, v: &View<'_>) -> Result<TakeIn, BenchError> {
         let odometer_km = if self.odometer.trim().is_empty() {
             None
         } else {
@@ -153,7 +154,7 @@ impl TakeInForm {
         if let Some(rate) = &used.rate {
             frame::line(ui, &units::oil_rate(rate, v.units), Type::Strong, false);
         } else if let Some(why) = &used.no_rate_because {
-            frame::line(ui, why, Type::Small, true);
+            frame::line(ui, &w.error(why), Type::Small, true);
         }
         TextField::new(w.date, &mut self.oil_date)
             .keys(Keys::Date)
@@ -191,10 +192,11 @@ impl TakeInForm {
         if on.parse::<jiff::civil::Date>().is_err() {
             return Err(Some(v.words.bad_date(on)));
         }
+        let told = |why: BenchError| Some(v.words.error(&why));
         Ok(Event::OilToppedUp {
             on: on.to_owned(),
-            odometer_km: units::read_distance(&self.oil_odometer, v.units).map_err(Some)?,
-            litres: units::read_volume(&self.oil_volume, v.units).map_err(Some)?,
+            odometer_km: units::read_distance(&self.oil_odometer, v.units).map_err(told)?,
+            litres: units::read_volume(&self.oil_volume, v.units).map_err(told)?,
         })
     }
 }
