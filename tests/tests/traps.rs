@@ -4,12 +4,17 @@
 
 use trayzero_core::engine::Layout;
 use trayzero_core::job::{
-    CountLine, Event, HoldKind, JobPhase, NextStep, Reading, Refusal, Seal, SearchPlace, Stage,
+    CountLine, CrankAt, Event, HoldKind, JobPhase, NextStep, Reading, Refusal, Seal, SearchPlace,
+    Sight, Stage,
 };
 use trayzero_core::parts::{Item, Place};
 use trayzero_tests::bay::{Bay, FIRST, FOREMAN, SECOND, true_lines};
 use trayzero_tests::engines::{one_cylinder, two_banks, two_cylinders};
+use trayzero_tests::entries::Scribe;
 use uuid::Uuid;
+
+#[path = "traps/counts.rs"]
+mod counts;
 
 fn before(layout: Layout, wanted: Stage) -> Bay {
     let mut bay = Bay::open(layout);
@@ -142,6 +147,25 @@ fn a_pressed_spring_keeps_the_air_on_when_steps_are_taken_back() {
 }
 
 #[test]
+fn nobody_sees_the_crank_elsewhere_while_air_is_on() {
+    let mut bay = before(two_cylinders(), Stage::SpringHeld);
+    let at = bay.job.crank();
+    let told = Scribe::new(2, SECOND).entry(Event::CrankTurned {
+        from: at,
+        to: CrankAt {
+            cylinder: 3 - at.unwrap().cylinder,
+            offset_deg: 0.0,
+        },
+        turn_deg: 360.0,
+    });
+    assert_eq!(bay.job.fold(&told), None);
+    let conflict = bay.job.open_conflicts().next().unwrap();
+    let seen = bay.job.answers(conflict).concat();
+    let crank = seen.iter().filter(|s| matches!(s, Sight::Crank { .. }));
+    assert_eq!(crank.collect::<Vec<_>>(), [&Sight::Crank { at }]);
+}
+
+#[test]
 fn no_way_down_is_opened_under_an_unlocked_valve() {
     let mut bay = before(two_cylinders(), Stage::SealFitted);
     let refusal = bay.refused(Event::VentedCoverOut { cylinder: 2 });
@@ -239,6 +263,31 @@ fn a_search_is_taken_back_when_the_lock_turns_up_after_a_gate() {
     });
     bay.work_to_the_end();
     assert_eq!(bay.at(&Item::Lock, Place::Scrap), 1);
+}
+
+#[test]
+fn the_gate_says_how_many_valves_are_not_verified() {
+    let bay = before(one_cylinder(), Stage::LocksOut);
+    let open = bay.job.gate(0).into_iter().find_map(|hold| match hold {
+        Refusal::GateValves { unverified, .. } => Some(unverified),
+        _ => None,
+    });
+    assert_eq!(open, Some(2));
+}
+
+#[test]
+fn a_job_is_not_closed_over_a_part_that_is_adrift() {
+    let mut bay = Bay::open(one_cylinder());
+    bay.work_until(|job, _| job.is_bank_closed(0));
+    bay.must(Event::PartDropped {
+        item: Item::Stopper,
+        count: 1,
+        from: Place::Kit,
+        bank: None,
+        valve: None,
+    });
+    let gate: Vec<&str> = bay.job.job_gate().iter().map(Refusal::code).collect();
+    assert_eq!(gate, ["R505"]);
 }
 
 #[test]
