@@ -132,7 +132,7 @@ impl JobState {
                 item,
                 add,
                 count,
-            } => self.commit_aboard(*bank, item, *add, *count)?,
+            } => self.commit_aboard(*bank, item, *add, *count),
             Change::DropOpened { dropped } => {
                 if let Some(entry) = entry {
                     self.open_drop(*dropped, entry);
@@ -177,30 +177,18 @@ impl JobState {
         state.stages_seen = to;
     }
 
-    fn commit_aboard(
-        &mut self,
-        bank: usize,
-        item: &Item,
-        add: bool,
-        count: u32,
-    ) -> Result<(), Shortfall> {
+    /// As many as are taken off are there: the list was looked at before.
+    fn commit_aboard(&mut self, bank: usize, item: &Item, add: bool, count: u32) {
         let aboard = &mut self.banks[bank].aboard;
-        let there = aboard.get(item).copied().unwrap_or_default();
-        if add {
-            aboard.insert(item.clone(), there + count);
-        } else if there < count {
-            return Err(Shortfall {
-                item: item.clone(),
-                place: Place::Aboard,
-                wanted: count,
-                there,
-            });
-        } else if there == count {
-            aboard.remove(item);
+        let there = aboard.remove(item).unwrap_or_default();
+        let left = if add {
+            there + count
         } else {
-            aboard.insert(item.clone(), there - count);
+            there.saturating_sub(count)
+        };
+        if left > 0 {
+            aboard.insert(item.clone(), left);
         }
-        Ok(())
     }
 
     fn open_drop(&mut self, dropped: Uuid, entry: &Entry) {

@@ -85,7 +85,7 @@ impl Ledger {
         let fixed = Item::FIXED
             .iter()
             .zip(self.fixed.iter())
-            .filter(|(_, a)| a.counted_in + a.issued > 0 || a.total() > 0)
+            .filter(|(_, a)| a.total() > 0)
             .map(|(i, a)| (i.clone(), *a));
         fixed.chain(self.named.iter().map(|(i, a)| (i.clone(), *a)))
     }
@@ -142,15 +142,9 @@ impl Ledger {
     /// # Errors
     /// [`Shortfall`] if the place does not hold as many; nothing changes then.
     pub fn give_back(&mut self, item: &Item, place: Place, count: u32) -> Result<(), Shortfall> {
-        self.short_of(item, place, count)?;
-        if self.account(item).issued < count {
-            return Err(Shortfall {
-                item: item.clone(),
-                place,
-                wanted: count,
-                there: self.account(item).issued,
-            });
-        }
+        // Used parts that were put to stock are not the store's.
+        let there = self.at(item, place).min(self.account(item).issued);
+        ensure_there(item, place, count, there)?;
         self.leave(item, place, count)?;
         self.entry(item).issued -= count;
         Ok(())
@@ -173,26 +167,21 @@ impl Ledger {
         Ok(())
     }
 
-    /// Whether a place holds as many as wanted.
-    ///
-    /// # Errors
-    /// [`Shortfall`] if it does not.
-    pub fn short_of(&self, item: &Item, place: Place, wanted: u32) -> Result<(), Shortfall> {
-        let there = self.at(item, place);
-        if there < wanted {
-            return Err(Shortfall {
-                item: item.clone(),
-                place,
-                wanted,
-                there,
-            });
-        }
-        Ok(())
-    }
-
     fn leave(&mut self, item: &Item, place: Place, count: u32) -> Result<(), Shortfall> {
-        self.short_of(item, place, count)?;
+        ensure_there(item, place, count, self.at(item, place))?;
         self.entry(item).places[place as usize] -= count;
         Ok(())
     }
+}
+
+fn ensure_there(item: &Item, place: Place, wanted: u32, there: u32) -> Result<(), Shortfall> {
+    if there < wanted {
+        return Err(Shortfall {
+            item: item.clone(),
+            place,
+            wanted,
+            there,
+        });
+    }
+    Ok(())
 }
