@@ -6,14 +6,16 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::time::Duration;
 
+use serde_json::{Value, json};
 use trayzero_core::journal::passed_min;
 use trayzero_core::plan::Score;
 
-use super::board_json::{BoardAnswer, ShopAnswer, job_answer};
+use super::board_json::job_answer;
 use super::place::brought;
 use super::reading::{
     FolderFaults, listed, own_settings, read_board, scores_of, settings_of, time,
 };
+use super::reply::but_null;
 use super::shops::{NamedShop, in_turn, named_shop, read_all, shops_of_file};
 use super::{CliError, Reply, shop_key, write_json};
 use crate::data::settings::Settings;
@@ -282,13 +284,17 @@ impl BoardRead {
         let placed = in_order(&self.cards, filter, now.at_ms, args.air_reminder_min);
         let tiles: Vec<Tile> = placed.iter().map(|p| Tile::of(p, &looking)).collect();
         if args.json {
-            let answer = BoardAnswer {
-                at: time(now.at_ms, now),
-                jobs: tiles.iter().map(|t| job_answer(t, now, &looking)).collect(),
-                faults: self.faults.clone(),
-                left_alone: self.left_alone.clone(),
-                shops: self.shops.iter().map(|shop| shop.answer(now)).collect(),
-            };
+            let jobs = tiles.iter().map(|t| job_answer(t, now, &looking));
+            // Where several are looked at.
+            let shops: Vec<Value> = self.shops.iter().map(|shop| shop.answer(now)).collect();
+            let answer = json!({
+                "at": time(now.at_ms, now),
+                "jobs": jobs.collect::<Value>(),
+                "faults": self.faults,
+                "left_alone": self.left_alone,
+                "shops": (!shops.is_empty()).then_some(shops),
+            });
+            let answer = but_null(answer, &["shops"]);
             return write_json(out, &answer);
         }
         let words = settings.language.words();
@@ -309,15 +315,18 @@ impl BoardRead {
 }
 
 impl ShopOnBoard {
-    fn answer(&self, now: Stamp) -> ShopAnswer {
+    fn answer(&self, now: Stamp) -> Value {
         let why = self.why.as_ref();
-        ShopAnswer {
-            name: self.name.clone(),
-            r#where: self.shop.place.clone(),
-            reached: why.is_none(),
-            fault: why.map(|(_, fault)| fault.clone()),
-            since: why.map(|_| time(now.at_ms, now)),
-        }
+        let answer = json!({
+            "name": self.name,
+            "where": self.shop.place.to_string_lossy(),
+            // Whether this very shop was read; without it none of its jobs is among the jobs.
+            "reached": why.is_none(),
+            "fault": why.map(|(_, fault)| fault),
+            // From when on it is known not to be reached.
+            "since": why.map(|_| time(now.at_ms, now)),
+        });
+        but_null(answer, &["fault", "since"])
     }
 
     /// Its own line, where it was not read.

@@ -3,9 +3,9 @@
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 
-use serde::Serialize;
-use trayzero_core::journal::{CheckReport, Checked, JournalWhy, WrongSeal, check_folder_of};
-use trayzero_core::shop_log::{Judged, NotSigned, WhyNotSigned};
+use serde_json::{Value, json};
+use trayzero_core::journal::{CheckReport, Checked, WrongSeal, check_folder_of};
+use trayzero_core::shop_log::{Judged, NotSigned};
 use uuid::Uuid;
 
 use super::place::brought;
@@ -33,76 +33,6 @@ const SUMMARIES: &str = "summaries beside the journals";
 
 /// The most names that are listed as not looked at.
 const NAMES_MAX: usize = 100;
-
-#[derive(Serialize)]
-struct CheckAnswer<'a> {
-    clean: bool,
-    sure: bool,
-    members_from: &'a str,
-    not_looked_at: Vec<String>,
-    unconfirmed: Vec<String>,
-    not_signed: Vec<NotSignedAnswer>,
-    log_lines: usize,
-    log_faults: &'a [String],
-    empty_jobs: Vec<String>,
-    jobs: usize,
-    lines: u64,
-    journals: Vec<JournalAnswer<'a>>,
-    set_aside: Vec<String>,
-    left_alone: Vec<LeftAnswer<'a>>,
-}
-
-#[derive(Serialize)]
-struct JournalAnswer<'a> {
-    file: String,
-    job: Uuid,
-    tablet: Uuid,
-    clean: bool,
-    sure: bool,
-    admitted: bool,
-    dismissed: bool,
-    unsealed_events: u64,
-    missing_bytes: u64,
-    format: u32,
-    lines: u64,
-    events: u64,
-    unknown_events: u64,
-    fault: Option<FaultAnswer<'a>>,
-    torn: Option<TornAnswer>,
-    seals_good: u64,
-    seals_bad: Vec<FaultAnswer<'a>>,
-    keys: &'a [String],
-}
-
-#[derive(Serialize)]
-struct FaultAnswer<'a> {
-    line: u64,
-    field: &'a str,
-    why: &'a JournalWhy,
-}
-
-#[derive(Serialize)]
-struct TornAnswer {
-    line: u64,
-    offset_bytes: u64,
-    length_bytes: usize,
-}
-
-#[derive(Serialize)]
-struct NotSignedAnswer {
-    job: Uuid,
-    tablet: Uuid,
-    event: Uuid,
-    person: String,
-    why: WhyNotSigned,
-    words: String,
-}
-
-#[derive(Serialize)]
-struct LeftAnswer<'a> {
-    path: String,
-    why: &'a str,
-}
 
 /// Answers; the answer is no where anything is unread, unknown, unsealed or not admitted, and
 /// where there is nothing to look at.
@@ -174,91 +104,74 @@ fn not_looked_at(folder: &Path, admitted: &Admitted) -> Vec<String> {
     }
 }
 
-fn answer<'a>(report: &'a Report, admitted: &'a Admitted) -> CheckAnswer<'a> {
-    let sure = report.is_sure();
-    let not_signed = report.not_signed.iter().map(|(job, one)| NotSignedAnswer {
-        job: *job,
-        tablet: one.entry.tablet,
-        event: one.entry.id,
-        person: one.unproven.person.to_string(),
-        why: one.unproven.why,
-        words: EN.not_signed(one),
+fn answer(whole: &Report, admitted: &Admitted) -> Value {
+    let not_signed = whole.not_signed.iter().map(|(job, one)| {
+        json!({
+            "job": job,
+            "tablet": one.entry.tablet,
+            "event": one.entry.id,
+            "person": &*one.unproven.person.0,
+            "why": one.unproven.why,
+            "words": EN.not_signed(one),
+        })
     });
-    let not_signed = not_signed.collect();
-    let not_looked_at = report.beside.clone();
-    let report = &report.journals;
-    CheckAnswer {
-        clean: report.is_clean(),
-        sure,
-        members_from: &admitted.source,
-        not_looked_at,
-        not_signed,
-        log_lines: admitted.log_lines,
-        log_faults: &admitted.log_faults,
-        unconfirmed: report
-            .unconfirmed
-            .iter()
-            .map(|path| text_of(path))
-            .collect(),
-        empty_jobs: report.empty.iter().map(|path| text_of(path)).collect(),
-        jobs: report.jobs,
-        lines: report.lines(),
-        journals: report.journals.iter().map(journal_answer).collect(),
-        set_aside: report.set_aside.iter().map(|path| text_of(path)).collect(),
-        left_alone: report
-            .left_alone
-            .iter()
-            .map(|left| LeftAnswer {
-                path: text_of(&left.path),
-                why: &left.why,
-            })
-            .collect(),
-    }
+    let report = &whole.journals;
+    let left = report.left_alone.iter();
+    let left = left.map(|left| json!({ "path": text_of(&left.path), "why": left.why }));
+    json!({
+        "clean": report.is_clean(),
+        "sure": whole.is_sure(),
+        "members_from": admitted.source,
+        "not_looked_at": whole.beside,
+        "unconfirmed": texts_of(&report.unconfirmed),
+        "not_signed": not_signed.collect::<Value>(),
+        "log_lines": admitted.log_lines,
+        "log_faults": admitted.log_faults,
+        "empty_jobs": texts_of(&report.empty),
+        "jobs": report.jobs,
+        "lines": report.lines(),
+        "journals": report.journals.iter().map(journal_answer).collect::<Value>(),
+        "set_aside": texts_of(&report.set_aside),
+        "left_alone": left.collect::<Value>(),
+    })
 }
 
-fn journal_answer(journal: &Checked) -> JournalAnswer<'_> {
+fn journal_answer(journal: &Checked) -> Value {
     let end = &journal.end;
-    JournalAnswer {
-        file: text_of(&journal.file),
-        job: journal.job,
-        tablet: journal.tablet,
-        clean: journal.is_clean(),
-        sure: journal.is_sure(),
-        admitted: journal.is_admitted,
-        dismissed: journal.is_dismissed,
-        unsealed_events: journal.unsealed,
-        missing_bytes: journal.missing,
-        format: end.mark.format,
-        lines: end.mark.lines,
-        events: end.mark.n,
-        unknown_events: end.unknown,
-        fault: end.fault.as_ref().map(|fault| FaultAnswer {
-            line: fault.line,
-            field: &fault.field,
-            why: &fault.why,
-        }),
-        torn: end.torn.as_ref().map(|torn| TornAnswer {
-            line: torn.line,
-            offset_bytes: torn.offset,
-            length_bytes: torn.bytes.len(),
-        }),
-        seals_good: journal.seals.good,
-        seals_bad: journal
-            .seals
-            .bad
-            .iter()
-            .map(|(line, why)| FaultAnswer {
-                line: *line,
-                field: "event",
-                why,
-            })
-            .collect(),
-        keys: &journal.seals.keys,
-    }
+    let fault =
+        |line: u64, field: &str, why: &str| json!({ "line": line, "field": field, "why": why });
+    let torn = end.torn.as_ref().map(|torn| {
+        json!({ "line": torn.line, "offset_bytes": torn.offset, "length_bytes": torn.bytes.len() })
+    });
+    let bad = journal.seals.bad.iter();
+    json!({
+        "file": text_of(&journal.file),
+        "job": journal.job,
+        "tablet": journal.tablet,
+        "clean": journal.is_clean(),
+        "sure": journal.is_sure(),
+        "admitted": journal.is_admitted,
+        "dismissed": journal.is_dismissed,
+        "unsealed_events": journal.unsealed,
+        "missing_bytes": journal.missing,
+        "format": end.mark.format,
+        "lines": end.mark.lines,
+        "events": end.mark.n,
+        "unknown_events": end.unknown,
+        "fault": end.fault.as_ref().map(|f| fault(f.line, &f.field, &f.why)),
+        "torn": torn,
+        "seals_good": journal.seals.good,
+        "seals_bad": bad.map(|(line, why)| fault(*line, "event", why)).collect::<Value>(),
+        "keys": journal.seals.keys,
+    })
 }
 
 fn text_of(path: &Path) -> String {
     path.to_string_lossy().into_owned()
+}
+
+fn texts_of(paths: &[PathBuf]) -> Vec<String> {
+    paths.iter().map(|path| text_of(path)).collect()
 }
 
 fn write_words(out: &mut dyn Write, whole: &Report, admitted: &Admitted) -> io::Result<()> {

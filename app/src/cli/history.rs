@@ -3,12 +3,11 @@
 use std::io::{self, Write};
 use std::path::PathBuf;
 
-use serde::Serialize;
-use trayzero_core::job::SearchPlace;
-use trayzero_core::parts::Item;
+use serde_json::{Value, json};
 
 use super::place::brought;
 use super::reading::{FolderFaults, listed, read_board, settings_of, time};
+use super::reply::but_null;
 use super::{CliError, Reply, shop_key, write_json};
 use crate::data::store::{Clock, Stamp, SystemClock};
 use crate::shop::{History, LostTo, SinceThen, Week};
@@ -27,65 +26,6 @@ pub struct HistoryArgs {
     /// Answer as JSON.
     #[arg(long)]
     pub json: bool,
-}
-
-#[derive(Serialize)]
-struct HistoryAnswer {
-    at: String,
-    weeks: Vec<WeekAnswer>,
-    /// Jobs that ended by a wrong clock: nobody knows in which week.
-    undated: usize,
-    /// Closed jobs by what was seen after the vehicle left.
-    since: SinceAnswer,
-    faults: Vec<String>,
-    left_alone: Vec<String>,
-}
-
-#[derive(Serialize)]
-struct SinceAnswer {
-    unseen: u32,
-    down: u32,
-    not_clear: u32,
-    up: u32,
-    not_known: u32,
-    /// Of those that can be compared; null for fewer than a handful.
-    share_down: Option<f64>,
-    /// 95 percent, Wilson's score interval.
-    share_down_interval: Option<(f64, f64)>,
-}
-
-#[derive(Serialize)]
-struct WeekAnswer {
-    /// As ISO 8601 counts weeks.
-    week: String,
-    from: String,
-    closed: usize,
-    stopped: usize,
-    valves: usize,
-    hours: f64,
-    /// Null where no job was closed.
-    hours_a_valve: Option<f64>,
-    dropped: Vec<DroppedAnswer>,
-    hours_lost: f64,
-    lost: Vec<LostAnswer>,
-}
-
-#[derive(Serialize)]
-struct DroppedAnswer {
-    item: Item,
-    /// Null where it was never found.
-    found_at: Option<SearchPlace>,
-    times: usize,
-    parts: u32,
-}
-
-#[derive(Serialize)]
-struct LostAnswer {
-    to: &'static str,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    item: Option<Item>,
-    times: usize,
-    hours: f64,
 }
 
 /// Tells the history.
@@ -112,14 +52,15 @@ pub fn run_at(args: &HistoryArgs, now: Stamp, out: &mut dyn Write) -> Result<Rep
     let told = FolderFaults::of(&board, now);
     let notes = told.notes(note);
     if args.json {
-        let answer = HistoryAnswer {
-            at: time(now.at_ms, now),
-            weeks: history.weeks.iter().map(week_answer).collect(),
-            undated: history.undated,
-            since: since_answer(&history.since),
-            faults: told.faults,
-            left_alone: told.left_alone,
-        };
+        let answer = json!({
+            "at": time(now.at_ms, now),
+            "weeks": history.weeks.iter().map(week_answer).collect::<Value>(),
+            // Jobs that ended by a wrong clock: nobody knows in which week.
+            "undated": history.undated,
+            "since": since_answer(&history.since),
+            "faults": told.faults,
+            "left_alone": told.left_alone,
+        });
         write_json(out, &answer)?;
     } else {
         let words = settings_of(&folder).language.words();
@@ -128,55 +69,57 @@ pub fn run_at(args: &HistoryArgs, now: Stamp, out: &mut dyn Write) -> Result<Rep
     Ok(Reply::done().with_notes(notes))
 }
 
-fn since_answer(since: &SinceThen) -> SinceAnswer {
+/// Closed jobs by what was seen after the vehicle left.
+fn since_answer(since: &SinceThen) -> Value {
     let share = since.share_down();
-    SinceAnswer {
-        unseen: since.unseen,
-        down: since.down,
-        not_clear: since.not_clear,
-        up: since.up,
-        not_known: since.not_known,
-        share_down: share.map(|(share, _)| share),
-        share_down_interval: share.map(|(_, interval)| interval),
-    }
+    json!({
+        "unseen": since.unseen,
+        "down": since.down,
+        "not_clear": since.not_clear,
+        "up": since.up,
+        "not_known": since.not_known,
+        // Of those that can be compared; null for fewer than a handful.
+        "share_down": share.map(|(share, _)| share),
+        // 95 percent, Wilson's score interval.
+        "share_down_interval": share.map(|(_, interval)| interval),
+    })
 }
 
-fn week_answer(week: &Week) -> WeekAnswer {
-    let dropped = week
-        .fell
-        .iter()
-        .map(|((item, found_at), often)| DroppedAnswer {
-            item: item.clone(),
-            found_at: *found_at,
-            times: often.times,
-            parts: often.parts,
-        });
-    let lost = week.lost.iter().map(|(to, lost)| LostAnswer {
-        to: match to {
-            LostTo::Dropped(_) => "dropped",
-            LostTo::Foreman => "foreman",
-            LostTo::Conflict => "conflict",
-        },
-        item: match to {
-            LostTo::Dropped(item) => Some(item.clone()),
-            LostTo::Foreman | LostTo::Conflict => None,
-        },
-        times: lost.times,
-        hours: lost.minutes / 60.0,
+fn week_answer(week: &Week) -> Value {
+    let dropped = week.fell.iter().map(|((item, found_at), often)| {
+        json!({
+            "item": item.word(),
+            // Null where it was never found.
+            "found_at": found_at,
+            "times": often.times,
+            "parts": often.parts,
+        })
+    });
+    let lost = week.lost.iter().map(|(to, lost)| {
+        let (to, item) = match to {
+            LostTo::Dropped(item) => ("dropped", Some(item.word())),
+            LostTo::Foreman => ("foreman", None),
+            LostTo::Conflict => ("conflict", None),
+        };
+        let hours = lost.minutes / 60.0;
+        let told = json!({ "to": to, "item": item, "times": lost.times, "hours": hours });
+        but_null(told, &["item"])
     });
     let iso = week.monday.iso_week_date();
-    WeekAnswer {
-        week: format!("{}-W{:02}", iso.year(), iso.week()),
-        from: week.monday.to_string(),
-        closed: week.closed,
-        stopped: week.stopped,
-        valves: week.valves,
-        hours: week.closed_min / 60.0,
-        hours_a_valve: week.valve_min().map(|minutes| minutes / 60.0),
-        dropped: dropped.collect(),
-        hours_lost: week.lost_min() / 60.0,
-        lost: lost.collect(),
-    }
+    json!({
+        // As ISO 8601 counts weeks.
+        "week": format!("{}-W{:02}", iso.year(), iso.week()),
+        "from": week.monday.to_string(),
+        "closed": week.closed,
+        "stopped": week.stopped,
+        "valves": week.valves,
+        "hours": week.closed_min / 60.0,
+        // Null where no job was closed.
+        "hours_a_valve": week.valve_min().map(|minutes| minutes / 60.0),
+        "dropped": dropped.collect::<Value>(),
+        "hours_lost": week.lost_min() / 60.0,
+        "lost": lost.collect::<Value>(),
+    })
 }
 
 fn write_words(out: &mut dyn Write, words: &Words, history: &History) -> io::Result<()> {

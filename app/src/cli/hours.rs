@@ -4,10 +4,10 @@
 use std::io::{self, Write};
 use std::path::PathBuf;
 
-use serde::Serialize;
+use serde_json::{Value, json};
 use trayzero_core::engine::Layout;
 use trayzero_core::phases::quote;
-use trayzero_core::plan::{Footing, JobForecast, ShopPace, WorkPhase};
+use trayzero_core::plan::{JobForecast, ShopPace, WorkPhase};
 
 use super::place::brought;
 use super::reading::{listed, read_board, settings_of};
@@ -33,25 +33,6 @@ pub struct HoursArgs {
     /// Answer as JSON.
     #[arg(long)]
     pub json: bool,
-}
-
-#[derive(Serialize)]
-struct HoursAnswer {
-    engine: String,
-    about_min: f64,
-    low_min: f64,
-    high_min: f64,
-    phases: Vec<PhaseAnswer>,
-    footing: Footing,
-    rough: bool,
-    forecasts_scored: usize,
-    forecasts_inside: usize,
-}
-
-#[derive(Serialize)]
-struct PhaseAnswer {
-    phase: &'static str,
-    mean_min: f64,
 }
 
 /// Says how long a whole job takes.
@@ -91,23 +72,20 @@ pub fn run(args: &HoursArgs, out: &mut dyn Write) -> Result<Reply, CliError> {
     Ok(reply)
 }
 
-fn answer(pace: &ShopPace, layout: &Layout, said: &JobForecast) -> HoursAnswer {
-    let phase = |phase: WorkPhase| PhaseAnswer {
-        phase: phase.word(),
-        mean_min: said.phase_min[phase.index()],
-    };
+fn answer(pace: &ShopPace, layout: &Layout, said: &JobForecast) -> Value {
+    let phase = |phase: WorkPhase| json!({ "phase": phase.word(), "mean_min": said.phase_min[phase.index()] });
     let scores = pace.scores();
-    HoursAnswer {
-        engine: layout.name.clone(),
-        about_min: said.about_min,
-        low_min: said.low_min,
-        high_min: said.high_min,
-        phases: WorkPhase::ALL.into_iter().map(phase).collect(),
-        footing: said.footing,
-        rough: said.footing.is_rough(),
-        forecasts_scored: scores.len(),
-        forecasts_inside: scores.iter().filter(|score| score.inside).count(),
-    }
+    json!({
+        "engine": layout.name,
+        "about_min": said.about_min,
+        "low_min": said.low_min,
+        "high_min": said.high_min,
+        "phases": WorkPhase::ALL.into_iter().map(phase).collect::<Value>(),
+        "footing": said.footing,
+        "rough": said.footing.is_rough(),
+        "forecasts_scored": scores.len(),
+        "forecasts_inside": scores.iter().filter(|score| score.inside).count(),
+    })
 }
 
 fn write_words(

@@ -45,3 +45,11 @@ pub fn write_json(out: &mut dyn Write, answer: &impl Serialize) -> Result<(), Cl
     serde_json::to_writer(&mut *out, answer).map_err(|e| CliError::Write(e.into()))?;
     writeln!(out).map_err(CliError::Write)
 }
+
+/// An answer without those of some fields that are null.
+pub(super) fn but_null(mut answer: serde_json::Value, fields: &[&str]) -> serde_json::Value {
+    if let Some(all) = answer.as_object_mut() {
+        all.retain(|name, value| !(value.is_null() && fields.contains(&name.as_str())));
+    }
+    answer
+}

@@ -3,12 +3,12 @@
 use std::io::{self, Write};
 use std::path::PathBuf;
 
-use serde::Serialize;
+use serde_json::{Value, json};
 use trayzero_core::shop_log::words_of_key;
 
 use super::{CliError, Reply, shop_key, write_json};
 use crate::record::opened::{NotOpened, OpenedRecord};
-use crate::record::verify::{LineVerdict, VerifyLine, VerifyReport};
+use crate::record::verify::{LineVerdict, VerifyReport};
 use crate::ui::words::EN;
 
 /// Arguments of `trayzero verify`.
@@ -23,25 +23,6 @@ pub struct VerifyArgs {
     /// Answer as JSON.
     #[arg(long)]
     pub json: bool,
-}
-
-#[derive(Serialize)]
-struct VerifyAnswer<'a> {
-    holds: bool,
-    job: Option<uuid::Uuid>,
-    check_value: Option<&'a str>,
-    signer_key: Option<&'a str>,
-    signer_words: Option<String>,
-    shop_key: Option<&'a str>,
-    shop_words: Option<String>,
-    attachments: Vec<AttachmentAnswer<'a>>,
-    lines: &'a [VerifyLine],
-}
-
-#[derive(Serialize)]
-struct AttachmentAnswer<'a> {
-    name: &'a str,
-    length_bytes: u64,
 }
 
 /// Answers; the answer is no where anything does not hold.
@@ -63,26 +44,22 @@ pub fn run(args: &VerifyArgs, out: &mut dyn Write) -> Result<Reply, CliError> {
     Ok(Reply::answer(report.holds()))
 }
 
-fn answer(report: &VerifyReport) -> VerifyAnswer<'_> {
+fn answer(report: &VerifyReport) -> Value {
     let words = |key: &Option<String>| key.as_deref().map(words_of_key);
-    let record = report.record.as_deref();
     let attachments = report.attachments.iter();
-    VerifyAnswer {
-        holds: report.holds(),
-        job: report.making.as_ref().map(|making| making.job),
-        check_value: record.map(|record| record.check_value.as_str()),
-        signer_key: report.signer.as_deref(),
-        signer_words: words(&report.signer),
-        shop_key: report.shop.as_deref(),
-        shop_words: words(&report.shop),
-        attachments: attachments
-            .map(|(name, bytes)| AttachmentAnswer {
-                name,
-                length_bytes: *bytes,
-            })
-            .collect(),
-        lines: &report.lines,
-    }
+    let attachments =
+        attachments.map(|(name, bytes)| json!({ "name": name, "length_bytes": bytes }));
+    json!({
+        "holds": report.holds(),
+        "job": report.making.as_ref().map(|making| making.job),
+        "check_value": report.record.as_ref().map(|record| &record.check_value),
+        "signer_key": report.signer,
+        "signer_words": words(&report.signer),
+        "shop_key": report.shop,
+        "shop_words": words(&report.shop),
+        "attachments": attachments.collect::<Value>(),
+        "lines": report.lines,
+    })
 }
 
 fn write_words(out: &mut dyn Write, report: &VerifyReport) -> io::Result<()> {
