@@ -4,7 +4,7 @@ use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 
 use serde_json::{Value, json};
-use trayzero_core::journal::{CheckReport, Checked, WrongSeal, check_folder_of};
+use trayzero_core::journal::{CheckReport, Checked, JournalWhy, WrongSeal, check_folder_of};
 use trayzero_core::shop_log::{Judged, NotSigned};
 use uuid::Uuid;
 
@@ -138,8 +138,7 @@ fn answer(whole: &Report, admitted: &Admitted) -> Value {
 
 fn journal_answer(journal: &Checked) -> Value {
     let end = &journal.end;
-    let fault =
-        |line: u64, field: &str, why: &str| json!({ "line": line, "field": field, "why": why });
+    let fault = |line: u64, field: &str, why: &JournalWhy| json!({ "line": line, "field": field, "why": why });
     let torn = end.torn.as_ref().map(|torn| {
         json!({ "line": torn.line, "offset_bytes": torn.offset, "length_bytes": torn.bytes.len() })
     });

@@ -6,7 +6,7 @@ use uuid::Uuid;
 
 use super::said::refused;
 use super::{CurrentJob, Desk, Outcome};
-use crate::data::store::{ListedJob, OpenJob, Phase, StoreError};
+use crate::data::store::{ListedJob, OpenJob, StoreError};
 use crate::ui::intent::Screen;
 use crate::ui::view::Notice;
 
@@ -47,8 +47,7 @@ impl Desk {
         let shown = self.current.as_ref().map(|current| &current.job);
         let is_open_here = shown.is_some_and(|job| {
             let state = job.state();
-            let is_over = Phase::from(state.phase()).is_over();
-            !is_over && !self.is_away(state) && state.stands_open()
+            !state.phase().is_over() && !self.is_away(state) && state.stands_open()
         });
         let shown = shown.map(OpenJob::id);
         let is_here = |job: &ListedJob| job.summary.holder.map_or(job.is_own, |at| at == own);

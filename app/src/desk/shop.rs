@@ -4,7 +4,7 @@ use std::path::PathBuf;
 use std::sync::Arc;
 use std::time::Duration;
 
-use trayzero_core::job::{Event, JobPhase, JobState, Milestone, Person};
+use trayzero_core::job::{Event, JobState, Milestone, Person};
 use trayzero_core::journal::Limits;
 use uuid::Uuid;
 
@@ -262,9 +262,8 @@ impl Desk {
 
     /// Whether a job under way was handed to another tablet and is not taken over here.
     pub(super) fn is_away(&self, state: &JobState) -> bool {
-        let is_over = matches!(state.phase(), JobPhase::Closed | JobPhase::Stopped);
         let own = self.store.tablet().id();
-        !is_over && state.holder().is_some_and(|holder| holder != own)
+        !state.phase().is_over() && state.holder().is_some_and(|holder| holder != own)
     }
 
     /// Takes a tablet's changed key for its own, with a foreman's code.

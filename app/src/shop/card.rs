@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use jiff::tz::TimeZone;
 use trayzero_core::engine::ValveName;
-use trayzero_core::job::{JobState, Reading, Refusal, Stage};
+use trayzero_core::job::{JobPhase, JobState, Reading, Refusal, Stage};
 use trayzero_core::journal::passed_ms;
 use trayzero_core::phases::{JobClock, work_left};
 use trayzero_core::plan::{JobForecast, JobHours, ShopPace, WorkLeft};
@@ -13,7 +13,7 @@ use uuid::Uuid;
 
 use super::OfShop;
 use crate::data::shop_hours::{End, ShopHours};
-use crate::data::store::{JobSummary, Phase};
+use crate::data::store::JobSummary;
 
 /// What keeps a job from going on or from ending, besides work that is left.
 #[derive(Clone, Debug, PartialEq)]
@@ -229,7 +229,7 @@ impl Card {
             .filter(|_| self.summary.air_asked().is_none());
         if known.is_some_and(|air| {
             // Nobody is at a bay that rests: air that is on there is not waited for.
-            let is_left = self.summary.phase == Phase::Paused;
+            let is_left = self.summary.phase == JobPhase::Paused;
             is_left || (passed_ms(air.since_ms) >= forgotten && quiet_ms >= forgotten)
         }) {
             return Need::AirForgotten;
@@ -412,7 +412,7 @@ impl BoardFilter {
 /// Whether a job is worth a card at all: one that was never opened is a file without its
 /// first line.
 pub(super) fn is_shown(summary: &JobSummary) -> bool {
-    summary.phase != Phase::Unopened
+    summary.phase != JobPhase::Unopened
 }
 
 /// The cards of a shop's board, each with the shop that it is of, where that is one of several.

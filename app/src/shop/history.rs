@@ -9,7 +9,7 @@ use jiff::civil::{Date, Weekday};
 use jiff::tz::TimeZone;
 use jiff::{Timestamp, ToSpan};
 use trayzero_core::bench::{OilWent, wilson_interval};
-use trayzero_core::job::SearchPlace;
+use trayzero_core::job::{JobPhase, SearchPlace};
 use trayzero_core::journal::passed_ms;
 use trayzero_core::parts::Item;
 use trayzero_core::plan::{Loss, LossKind};
@@ -18,7 +18,7 @@ use uuid::Uuid;
 
 use super::Card;
 use super::spread::spread;
-use crate::data::store::{FinishedJobs, JobSummary, Phase, finished_job};
+use crate::data::store::{FinishedJobs, JobSummary, finished_job};
 
 /// A shop's finished jobs by week.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -146,7 +146,7 @@ pub struct Lost {
 
 impl Week {
     fn add(&mut self, job: &JobSummary) {
-        if job.phase == Phase::Closed {
+        if job.phase == JobPhase::Closed {
             self.closed += 1;
             self.valves += job.verified;
             if let Some(hours) = job.hours.as_ref().filter(|hours| hours.is_timed()) {
@@ -223,7 +223,7 @@ impl History {
         let mut undated = 0;
         let mut since = SinceThen::default();
         for job in jobs.into_iter().filter(|job| job.phase.is_over()) {
-            if job.phase == Phase::Closed {
+            if job.phase == JobPhase::Closed {
                 since.add(job);
             }
             let ended_ms = job.ended.as_ref().map(|ended| ended.at_ms);

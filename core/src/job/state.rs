@@ -3,6 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
+use serde::{Deserialize, Serialize};
 use uuid::Uuid;
 
 use super::change::Postings;
@@ -14,7 +15,8 @@ use crate::engine::{Layout, ValveName};
 use crate::parts::{Item, Ledger};
 
 /// How far the job as a whole is.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
 pub enum JobPhase {
     /// Nothing is known yet.
     #[default]

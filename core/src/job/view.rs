@@ -43,6 +43,13 @@ pub(super) fn loss_percent(supply_bar: f64, cylinder_bar: f64) -> f64 {
 /// Above this loss in percent the leak is to be found first (common practice, no source).
 pub const LOSS_LIMIT_PERCENT: f64 = 30.0;
 
+impl JobPhase {
+    /// Whether the work is over.
+    pub fn is_over(self) -> bool {
+        matches!(self, Self::Closed | Self::Stopped)
+    }
+}
+
 impl JobState {
     /// How far the job as a whole is.
     pub fn phase(&self) -> JobPhase {

@@ -1,7 +1,7 @@
 //! The work that is left of a job, in the steps of its phases.
 
 use crate::engine::{Layout, Side, ValveName};
-use crate::job::{CylinderState, JobPhase, JobState, Reading, STAGES, Step};
+use crate::job::{CylinderState, JobState, Reading, STAGES, Step};
 use crate::plan::{
     ByPhase, CLEAR_STEPS_A_BANK, JobForecast, JobHours, STEPS_A_BANK, ShopPace, TAKE_IN_STEPS,
     ValveKind, ValveToDo, WorkLeft, WorkPhase, count_steps, steps_of,
@@ -62,7 +62,7 @@ pub fn work_left(state: &JobState, clock: &JobClock, order: &[u8]) -> WorkLeft {
     let Some(layout) = state.layout() else {
         return WorkLeft::default();
     };
-    if matches!(state.phase(), JobPhase::Closed | JobPhase::Stopped) {
+    if state.phase().is_over() {
         return WorkLeft::default();
     }
     let mut left = WorkLeft {

@@ -12,7 +12,7 @@ use std::sync::Arc;
 use serde_json::Value;
 use tempfile::TempDir;
 use trayzero::cli;
-use trayzero::data::store::{Clock, JobSummary, Phase, Store, SystemClock};
+use trayzero::data::store::{Clock, JobSummary, Store, SystemClock};
 use trayzero::demo::{create_demo_data, open_demo_folder};
 use trayzero::desk::Desk;
 use trayzero::ui::screens::top;
@@ -213,7 +213,7 @@ fn the_depot_fills_a_scratch_folder_that_goes_away() {
     let open: Vec<&str> = listed
         .jobs
         .iter()
-        .filter(|j| j.summary.phase == Phase::Open)
+        .filter(|j| j.summary.phase == JobPhase::Open)
         .map(|j| j.summary.bay.as_str())
         .collect();
     let mut bays = open.clone();

@@ -3,9 +3,9 @@
 use std::fs;
 
 use serde_json::Value;
-use trayzero::data::store::{JobSummary, Phase, Store};
+use trayzero::data::store::{JobSummary, Store};
 use trayzero_core::engine::{Layout, shipped};
-use trayzero_core::job::Opening;
+use trayzero_core::job::{JobPhase, Opening};
 use trayzero_core::journal::{Limits, job_path, journal_path, read_journal, write_summary};
 use uuid::Uuid;
 
@@ -151,7 +151,7 @@ fn what_a_folder_says_of_finished_jobs_is_judged_anew() {
             .collect();
         let forged = JobSummary {
             vehicle: "Eve's van".into(),
-            phase: Phase::Closed,
+            phase: JobPhase::Closed,
             ..JobSummary::default()
         };
         write_summary(&job_path(folder, job), job, &marks, &forged).unwrap();

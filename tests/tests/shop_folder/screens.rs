@@ -10,13 +10,13 @@ use tempfile::TempDir;
 use trayzero::cli;
 use trayzero::data::crew::Crew;
 use trayzero::data::settings::{Settings, SettingsFile};
-use trayzero::data::store::{Clock, Phase, SetClock, Store};
+use trayzero::data::store::{Clock, SetClock, Store};
 use trayzero::desk::{Desk, Outcome};
 use trayzero::shop::Exchange;
 use trayzero::ui::intent::{Intent, Screen, TypedCode};
 use trayzero::ui::words::{DE, EN, Language};
 use trayzero_core::engine::Layout;
-use trayzero_core::job::{Event, Opening, Person};
+use trayzero_core::job::{Event, JobPhase, Opening, Person};
 use trayzero_core::journal::journal_path;
 use trayzero_tests::mute::Mute;
 use uuid::Uuid;
@@ -230,13 +230,13 @@ fn the_list_of_bays_follows_the_other_tablets() {
     let mut two = OpenScreen::of(&scratch.path().join("two"), &shop);
     two.new_job("Bay 7");
     one.wait_until_it_says("Bay 7");
-    assert!(!one.hand.says(EN.phase(Phase::Paused)));
+    assert!(!one.hand.says(EN.phase(JobPhase::Paused)));
     two.clock.advance(1_000);
     let why = "the day is over".to_owned();
     let pause = Intent::Tap(vec![Event::Paused { why }]);
     let paused = two.desk().carry_out(pause);
     assert_eq!(paused, Outcome::Taken);
-    one.wait_until_it_says(EN.phase(Phase::Paused));
+    one.wait_until_it_says(EN.phase(JobPhase::Paused));
 }
 
 #[test]

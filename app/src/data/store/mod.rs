@@ -45,7 +45,7 @@ pub use finished::{FinishedJobs, LearnedTimes};
 pub use fold::JobFold;
 pub use open_job::OpenJob;
 pub use small_file::{Doing, FileError};
-pub use summary::{AirOn, Ended, Fell, JobSummary, Phase, dangers_of};
+pub use summary::{AirOn, Ended, Fell, JobSummary, dangers_of};
 pub use tablet::{GoesOnAsNew, TABLET_FILE, TABLET_NAME_MAX, Tablet, WhyNew};
 pub use told::{AnyFault, InGerman};
 

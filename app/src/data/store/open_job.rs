@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
-use trayzero_core::job::{Effects, Entry, Event, Foreseen, JobPhase, JobState, Person, Refusal};
+use trayzero_core::job::{Effects, Entry, Event, Foreseen, JobState, Person, Refusal};
 use trayzero_core::journal::{
     Hlc, JournalError, JournalFault, JournalRead, Limits, Mark, Opened, Writer, event_id, find_job,
     journal_path, read_journal,
@@ -154,7 +154,7 @@ impl OpenJob {
         if is_signed_for {
             self.seal(now, who);
         }
-        if self.is_over() {
+        if self.state().phase().is_over() {
             self.summarise();
         }
         Ok(effects)
@@ -209,7 +209,7 @@ impl OpenJob {
         if !self.fold.take_on(&mut new) {
             self.refold();
         }
-        if self.is_over() {
+        if self.state().phase().is_over() {
             self.summarise();
         }
         Ok(true)
@@ -446,10 +446,6 @@ impl OpenJob {
     /// Events that are not confirmed because a signature on them does not count.
     pub fn not_signed(&self) -> &[NotSigned] {
         self.fold.not_signed()
-    }
-
-    fn is_over(&self) -> bool {
-        matches!(self.state().phase(), JobPhase::Closed | JobPhase::Stopped)
     }
 
     /// Writes the summary, for lists. It is only a short cut, so a disk that does

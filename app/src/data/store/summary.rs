@@ -30,7 +30,7 @@ pub struct JobSummary {
     /// Name of the engine layout.
     pub layout: String,
     /// How far the job as a whole is.
-    pub phase: Phase,
+    pub phase: JobPhase,
     /// Valves with all six stages seen.
     pub verified: usize,
     /// Valves of the engine.
@@ -151,38 +151,6 @@ impl AirOn {
     }
 }
 
-/// How far a job as a whole is, as files have it.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
-#[allow(missing_docs)]
-pub enum Phase {
-    #[default]
-    Unopened,
-    Open,
-    Paused,
-    Closed,
-    Stopped,
-}
-
-impl Phase {
-    /// Whether the work is over.
-    pub fn is_over(self) -> bool {
-        matches!(self, Phase::Closed | Phase::Stopped)
-    }
-}
-
-impl From<JobPhase> for Phase {
-    fn from(phase: JobPhase) -> Self {
-        match phase {
-            JobPhase::Unopened => Self::Unopened,
-            JobPhase::Open => Self::Open,
-            JobPhase::Paused => Self::Paused,
-            JobPhase::Closed => Self::Closed,
-            JobPhase::Stopped => Self::Stopped,
-        }
-    }
-}
-
 /// What to look at on the engine, each thing once.
 pub fn dangers_of(state: &JobState) -> Vec<Danger> {
     let mut dangers: Vec<Danger> = state.dangers().map(|(danger, _)| danger).collect();
@@ -230,7 +198,7 @@ impl JobSummary {
 
     /// The figures of a state.
     pub fn of(state: &JobState) -> Self {
-        let phase = Phase::from(state.phase());
+        let phase = state.phase();
         Self {
             vehicle: state.vehicle().to_owned(),
             order_number: state.order_number().map(str::to_owned),

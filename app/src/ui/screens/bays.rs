@@ -1,6 +1,7 @@
 //! The bays of this tablet: one row a job, open ones first.
 
 use egui::{Rect, Sense, Ui, pos2, vec2};
+use trayzero_core::job::JobPhase;
 use uuid::Uuid;
 
 use super::bay::told;
@@ -8,7 +9,7 @@ use super::board::handed_words;
 use super::chooser::Chooser;
 use super::frame::{self, MARGIN};
 use super::{finished, first_day, first_use, record, shop_note, top};
-use crate::data::store::{JobSummary, Phase};
+use crate::data::store::JobSummary;
 use crate::ui::first_use::FirstUse;
 use crate::ui::intent::{Intent, Screen};
 use crate::ui::theme::{GAP, ROUND_AREA, TARGET, Theme, Type};
@@ -113,7 +114,7 @@ fn told_of(v: &View<'_>, s: &JobSummary) -> String {
     let w = v.words;
     let phase = s.phase;
     let mut parts = vec![w.of_verified(s.verified, s.valves)];
-    if phase != Phase::Open {
+    if phase != JobPhase::Open {
         parts.push(w.phase(phase).to_owned());
     }
     parts.push(s.technician.clone());
@@ -157,7 +158,7 @@ fn row(ui: &mut Ui, v: &View<'_>, job: Uuid, s: &JobSummary, out: &mut Vec<Inten
         Some(c.air.mark)
     } else if s.loose > 0 || !asked.is_empty() {
         Some(c.open.mark)
-    } else if s.phase == Phase::Closed {
+    } else if s.phase == JobPhase::Closed {
         Some(c.done.mark)
     } else {
         None

@@ -114,7 +114,7 @@ fn titles(v: &View<'_>) -> (String, Vec<String>) {
                 parts.push(w.record_fails(fails));
             }
             if state.phase() != JobPhase::Open {
-                parts.push(w.phase(state.phase().into()).to_owned());
+                parts.push(w.phase(state.phase()).to_owned());
             }
             parts.push(w.of_verified(state.verified_count(), state.valves().count()));
             if let Some(person) = state.technician() {

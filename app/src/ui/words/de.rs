@@ -2,7 +2,9 @@
 // Long because it is a table: every text of the language, in the order of the list.
 
 use jiff::civil::Weekday;
-use trayzero_core::job::{Caution, HeardAt, HoldKind, Invariant, SearchPlace, Smoke, Stage, Step};
+use trayzero_core::job::{
+    Caution, HeardAt, HoldKind, Invariant, JobPhase, SearchPlace, Smoke, Stage, Step,
+};
 use trayzero_core::parts::{Item, Place};
 use trayzero_core::plan::WorkPhase;
 use trayzero_core::shop_log::Role;
@@ -10,7 +12,6 @@ use trayzero_core::shop_log::Role;
 use super::cards::FirstUse;
 use super::list::{item_names, table};
 use super::{Language, Words};
-use crate::data::store::Phase;
 use crate::shop::Need;
 
 /// `Beide` for two locks, `Alle N` for more.
@@ -612,7 +613,7 @@ pub const DE: Words = Words {
         UnderLoad: "unter Last", Never: "nie",
     },
     hold: table! { HoldKind: Cord: "Schnur", Piston: "Kolben oben", Prop: "Stütze" },
-    phase: table! { Phase:
+    phase: table! { JobPhase:
         Unopened: "neu", Open: "offen", Paused: "ruht", Closed: "geschlossen",
         Stopped: "abgebrochen",
     },

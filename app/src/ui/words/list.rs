@@ -3,7 +3,9 @@
 // Long because it is a table: every text of the screen.
 
 use jiff::civil::Weekday;
-use trayzero_core::job::{Caution, HeardAt, HoldKind, Invariant, SearchPlace, Smoke, Stage, Step};
+use trayzero_core::job::{
+    Caution, HeardAt, HoldKind, Invariant, JobPhase, SearchPlace, Smoke, Stage, Step,
+};
 use trayzero_core::parts::{Item, Place};
 use trayzero_core::plan::WorkPhase;
 use trayzero_core::shop_log::Role;
@@ -11,7 +13,6 @@ use trayzero_core::shop_log::Role;
 use super::Language;
 use super::cards::FirstUse;
 use super::sample::{SAMPLES, Sample};
-use crate::data::store::Phase;
 use crate::shop::Need;
 
 /// One text for each value of an enum; a value without one does not compile.
@@ -1134,7 +1135,7 @@ words! {
             Piston: "The crank is blocked and cannot turn",
             Prop: "The foot of the prop stands firm",
         }
-        phase(Phase) {
+        phase(JobPhase) {
             Unopened: "new", Open: "open", Paused: "rests", Closed: "closed", Stopped: "stopped",
         }
         need(Need) {

@@ -3,7 +3,7 @@
 
 use egui::{Rect, Ui, pos2};
 use trayzero_core::engine::{Follower, Layout, ValveName};
-use trayzero_core::job::{JobPhase, Milestone, NextStep, Stage};
+use trayzero_core::job::{Milestone, NextStep, Stage};
 use uuid::Uuid;
 
 use super::foot::{self, FootSize};
@@ -121,7 +121,8 @@ fn bar(
     let (title, more) = bar_words(v, job, step, layout);
     let mut bar = BigBar::new(&title, &more);
     bar.is_short = form.is_bar_short() && job.read_only.is_none();
-    let is_live = job.read_only.is_none() && (*step != NextStep::Nothing || is_over(job));
+    let is_live =
+        job.read_only.is_none() && (*step != NextStep::Nothing || job.state.phase().is_over());
     let is_away = told::handed_to(v, job).is_some();
     bar.is_enabled = is_live || is_away || job.is_record;
     bar.takes_pedal = !is_away && !job.is_record;
@@ -168,7 +169,7 @@ pub fn bar_words(
         return (w.take_over.to_owned(), w.handed_to(tablet));
     }
     let (title, mut more) = w.next_step(step, layout);
-    if *step == NextStep::Nothing && is_over(job) {
+    if *step == NextStep::Nothing && job.state.phase().is_over() {
         return (w.write_record.to_owned(), w.write_record_more.to_owned());
     }
     if let NextStep::SeeStage { valve, stage } = step
@@ -182,11 +183,6 @@ pub fn bar_words(
         Some(_) => (title, v.words.read_only.to_owned()),
         None => (title, more),
     }
-}
-
-/// Whether the job has ended, and its record is what is left.
-fn is_over(job: &JobView<'_>) -> bool {
-    matches!(job.state.phase(), JobPhase::Closed | JobPhase::Stopped)
 }
 
 /// A tap on the bar: the events of the step, or the sheet that it needs.
@@ -228,8 +224,7 @@ fn notes(ui: &Ui, v: &View<'_>, job: &JobView<'_>, step: &NextStep) -> Vec<Note>
         let (now, way_out) = (v.words.valve_fell_now, v.words.valve_fell_way_out);
         notes.push(Note::Said(now.to_owned(), way_out.to_owned(), c.astray));
     }
-    if let Some(text) = told::left_open(v.words, job.state.phase().into(), job.state.stands_open())
-    {
+    if let Some(text) = told::left_open(v.words, job.state.phase(), job.state.stands_open()) {
         let open = told::stands_open(v, job).join(" \u{b7} ");
         notes.push(Note::Said(capital(text), open, c.astray));
     }

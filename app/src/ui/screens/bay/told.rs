@@ -6,7 +6,6 @@ use trayzero_core::job::{
     Danger, Event, Finding, FindingKind, HoldKind, JobPhase, PaperEntered, Stage,
 };
 
-use crate::data::store::Phase;
 use crate::ui::times;
 use crate::ui::units;
 use crate::ui::view::{JobView, View};
@@ -74,7 +73,7 @@ pub fn foreman(v: &View<'_>, job: &JobView<'_>) -> Vec<String> {
 
 /// The other tablet that the job was handed to, while nobody has taken it over here.
 pub fn handed_to<'a>(v: &View<'a>, job: &JobView<'_>) -> Option<&'a str> {
-    let is_over = matches!(job.state.phase(), JobPhase::Closed | JobPhase::Stopped);
+    let is_over = job.state.phase().is_over();
     let holder = job.state.holder().filter(|_| !is_over && !job.is_record)?;
     let other = v.tablets.iter().find(|(id, _)| *id == holder)?;
     Some(&other.1)
@@ -142,10 +141,10 @@ pub fn why_not_open<'a>(v: &View<'a>, job: &JobView<'_>) -> Option<&'a str> {
 }
 
 /// That work rests or has stopped although something is open.
-pub fn left_open(w: &Words, phase: Phase, stands_open: bool) -> Option<&'static str> {
+pub fn left_open(w: &Words, phase: JobPhase, stands_open: bool) -> Option<&'static str> {
     match phase {
-        Phase::Paused if stands_open => Some(w.rests_open),
-        Phase::Stopped if stands_open => Some(w.stopped_open),
+        JobPhase::Paused if stands_open => Some(w.rests_open),
+        JobPhase::Stopped if stands_open => Some(w.stopped_open),
         _ => None,
     }
 }

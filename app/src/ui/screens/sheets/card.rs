@@ -29,7 +29,7 @@ pub fn ui(ui: &mut Ui, v: &View<'_>, job: &JobView<'_>, out: &mut Vec<Intent>) -
         let tint = Theme::of(ui.ctx()).colours.air;
         note::ui(ui, &w.air_look(cylinder, minutes), "", tint);
     }
-    let phase = job.state.phase().into();
+    let phase = job.state.phase();
     if let Some(text) = told::left_open(w, phase, job.state.stands_open()) {
         let open = told::stands_open(v, job).join(" \u{b7} ");
         let tint = Theme::of(ui.ctx()).colours.astray;
