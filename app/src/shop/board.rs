@@ -132,13 +132,7 @@ impl Board {
         })?;
         drop(finished);
         let listing = beside.with(spread(folders, |(job, path)| Listing::of_job(job, &path)));
-        let left = listing.left_alone.into_iter();
-        self.left_alone = left
-            .map(|left| FileFault {
-                path: left.path,
-                why: left.why,
-            })
-            .collect();
+        self.left_alone = listing.left_alone;
         let changed: Vec<&JobFolder> = listing
             .jobs
             .iter()

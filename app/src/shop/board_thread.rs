@@ -37,10 +37,8 @@ impl BoardThread {
             Ok(board) => board,
             Err(error) => {
                 self.shared.publish(|published| {
-                    published.status.file_faults.push(FileFault {
-                        path: self.root.clone(),
-                        why: error.to_string(),
-                    });
+                    let fault = FileFault::new(&self.root, error.to_string());
+                    published.status.file_faults.push(fault);
                 });
                 Board::default()
             }

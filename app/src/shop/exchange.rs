@@ -155,10 +155,8 @@ impl Exchange {
             self.send(&pushed, &mut round);
         }
         if let Err(error) = self.pins.keep(&self.tablet) {
-            round.file_faults.push(FileFault {
-                path: self.root.clone(),
-                why: error.to_string(),
-            });
+            let fault = FileFault::new(&self.root, error.to_string());
+            round.file_faults.push(fault);
         }
         round.file_faults.extend(self.pins.fault().cloned());
         round.file_faults.extend(self.place.faults());
@@ -295,7 +293,7 @@ impl Exchange {
         let bytes = match Pusher::own_bytes(&file.path, job.job, &self.acknowledged) {
             Ok(bytes) => bytes,
             Err(e) => {
-                round.note(Err(ShopFault::of(&file.path, &e)));
+                round.note(Err(ShopFault::at(&file.path)(e)));
                 return;
             }
         };
@@ -334,7 +332,7 @@ impl Exchange {
                 self.pusher.note_fetched(&behind.path, bytes);
                 round.pulled.push(job);
             }
-            Err(e) => round.note(Err(ShopFault::of(&behind.path, &e))),
+            Err(e) => round.note(Err(ShopFault::at(&behind.path)(e))),
         }
     }
 
@@ -368,11 +366,7 @@ impl Exchange {
             if let Some(file) = own_there
                 && !journal_path(&self.root, job.job, own).exists()
             {
-                let lost = FileFault {
-                    path: file.path.clone(),
-                    why: String::new(),
-                };
-                self.fetch_own(job.job, lost, round);
+                self.fetch_own(job.job, FileFault::new(&file.path, ""), round);
             }
             let mut is_new = false;
             for file in job.journals.iter().filter(|file| file.tablet != own) {
@@ -390,11 +384,7 @@ impl Exchange {
             }
         }
         round.left_alone.extend(self.place.left_alone());
-        let left = listing.left_alone.into_iter().map(|left| FileFault {
-            path: left.path,
-            why: left.why,
-        });
-        round.left_alone.extend(left);
+        round.left_alone.extend(listing.left_alone);
     }
 
     /// Somebody says that a tablet is in use twice.
@@ -436,11 +426,9 @@ impl Round {
 fn journal_fault(folder: &Path, error: JournalError) -> ShopFault {
     match error {
         JournalError::NoSpace { file, .. } => ShopFault::Full { path: file },
-        JournalError::ReadOnly { file, cause, .. } => ShopFault::of(&file, &cause),
-        JournalError::Io { file, cause, .. } => ShopFault::of(&file, &cause),
-        other => ShopFault::Io {
-            path: folder.to_owned(),
-            cause: other.to_string(),
-        },
+        JournalError::ReadOnly { file, cause, .. } | JournalError::Io { file, cause, .. } => {
+            ShopFault::at(&file)(cause)
+        }
+        other => ShopFault::io(folder, &other),
     }
 }

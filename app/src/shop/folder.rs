@@ -48,43 +48,36 @@ pub(super) fn is_shop(folder: &Path) -> bool {
 /// is marked; after that one without the mark is taken for a share that is not mounted,
 /// so that nothing is written under its mount point.
 pub(super) fn enter(root: &Path, folder: &Path) -> Result<(), ShopFault> {
+    let not_the_shop_folder = || ShopFault::NotTheShopFolder {
+        folder: folder.to_owned(),
+    };
     match fs::metadata(folder) {
         Ok(known) if known.is_dir() => {}
-        Ok(_) => {
-            return Err(ShopFault::NotTheShopFolder {
-                folder: folder.to_owned(),
-            });
-        }
+        Ok(_) => return Err(not_the_shop_folder()),
         Err(e) if e.kind() == io::ErrorKind::NotFound => {
             return Err(ShopFault::Vanished {
                 folder: folder.to_owned(),
             });
         }
-        Err(e) => return Err(ShopFault::of(folder, &e)),
+        Err(e) => return Err(ShopFault::at(folder)(e)),
     }
     let marker = folder.join(MARKER);
     match marker.symlink_metadata() {
         Ok(known) if known.is_file() => {}
-        Ok(_) => {
-            return Err(ShopFault::NotTheShopFolder {
-                folder: folder.to_owned(),
-            });
-        }
+        Ok(_) => return Err(not_the_shop_folder()),
         Err(e) if e.kind() == io::ErrorKind::NotFound => {
             if has_joined(root, folder) {
-                return Err(ShopFault::NotTheShopFolder {
-                    folder: folder.to_owned(),
-                });
+                return Err(not_the_shop_folder());
             }
-            mark(&marker).map_err(|e| ShopFault::of(&marker, &e))?;
+            mark(&marker).map_err(ShopFault::at(&marker))?;
         }
-        Err(e) => return Err(ShopFault::of(&marker, &e)),
+        Err(e) => return Err(ShopFault::at(&marker)(e)),
     }
     if !has_joined(root, folder) {
         join(root, folder)?;
     }
     for part in [tablets(folder), crew(folder), folder.join("jobs")] {
-        make_plain_folder(&part).map_err(|e| ShopFault::of(&part, &e))?;
+        make_plain_folder(&part).map_err(ShopFault::at(&part))?;
     }
     Ok(())
 }
@@ -109,12 +102,8 @@ fn join(root: &Path, folder: &Path) -> Result<(), ShopFault> {
     let joined = Joined {
         folder: folder.to_owned(),
     };
-    let failed = |cause: String| ShopFault::Io {
-        path: path.clone(),
-        cause,
-    };
-    let text = serde_json::to_vec(&joined).map_err(|e| failed(e.to_string()))?;
-    small_file::write(&path, &text, Readers::Usual).map_err(|e| failed(e.to_string()))
+    let text = serde_json::to_vec(&joined).map_err(|e| ShopFault::io(&path, &e))?;
+    Ok(small_file::write(&path, &text, Readers::Usual)?)
 }
 
 /// Makes a folder unless it is there; a link in its place is not followed.

@@ -72,7 +72,7 @@ impl LayoutMirror {
             // Nobody has made any yet.
             return Ok(false);
         }
-        make_plain_folder(&there_in).map_err(|e| ShopFault::of(&there_in, &e))?;
+        make_plain_folder(&there_in).map_err(ShopFault::at(&there_in))?;
         let mut strange = Vec::new();
         let there = names_in(&there_in, &mut |path| strange.push(path));
         let lies = |path: &Path| version_of(path).is_some_and(|name| there.contains(name));
@@ -113,8 +113,7 @@ impl LayoutMirror {
                 Ok(_) => self.tell(path.clone(), "it was another; written anew".to_owned()),
                 Err(_) => {}
             }
-            small_file::write_by(&path, &own, tablet)
-                .map_err(|e| ShopFault::of(&e.path, &e.cause))?;
+            small_file::write_by(&path, &own, tablet)?;
         }
         Ok(())
     }
@@ -214,13 +213,13 @@ fn copy(
         Ok(None) => return Ok(Err("it is gone".to_owned())),
         Err(fault) => return Ok(Err(fault.to_string())),
     };
-    let failed = |e: &io::Error| ShopFault::of(here_in, e);
-    fs::create_dir_all(here_in).map_err(|e| failed(&e))?;
+    let failed = ShopFault::at(here_in);
+    fs::create_dir_all(here_in).map_err(failed)?;
     let path = version_path(here_in, name);
-    small_file::write_by(&path, &bytes, tablet).map_err(|e| ShopFault::of(&e.path, &e.cause))?;
+    small_file::write_by(&path, &bytes, tablet)?;
     if matches!(read_version(&path), Ok(Some(_))) {
         return Ok(Ok(()));
     }
-    fs::remove_file(&path).map_err(|e| failed(&e))?;
+    fs::remove_file(&path).map_err(failed)?;
     Ok(Err("it was changed meanwhile".to_owned()))
 }

@@ -128,7 +128,7 @@ impl LogExchange {
         };
         for part in [LOG_FOLDER, "members", "keys"] {
             let path = folder.join(part);
-            make_plain_folder(&path).map_err(|e| ShopFault::of(&path, &e))?;
+            make_plain_folder(&path).map_err(ShopFault::at(&path))?;
         }
         let mut sight = LogSight::default();
         let shop = own.log.shop();
@@ -176,14 +176,10 @@ impl LogExchange {
             if self.boxed.get(&id).is_some_and(is_boxed) {
                 continue;
             }
-            let failed = |e: &dyn std::fmt::Display| ShopFault::Io {
-                path: path.clone(),
-                cause: e.to_string(),
-            };
-            let sealed = seal_box(key, &own.forms).map_err(|e| failed(&e))?;
+            let sealed = seal_box(key, &own.forms).map_err(|e| ShopFault::io(&path, &e))?;
             let within = folder.join("keys").join(id.to_string());
-            make_plain_folder(&within).map_err(|e| failed(&e))?;
-            small_file::write(&path, sealed.as_bytes(), Readers::Usual).map_err(|e| failed(&e))?;
+            make_plain_folder(&within).map_err(ShopFault::at(&within))?;
+            small_file::write(&path, sealed.as_bytes(), Readers::Usual)?;
             let boxed = Boxed {
                 key: key.clone(),
                 forms: own.forms.to_vec(),
@@ -210,18 +206,7 @@ fn show_card(folder: &Path, tablet: &Tablet, box_key: &BoxKey) -> Result<(), Sho
         box_key: Some(box_key.public()),
         was: tablet.was(),
     };
-    let read = sealed::read::<TabletCard>(&path, CARD_PURPOSE);
-    let is_there = read
-        .ok()
-        .flatten()
-        .is_some_and(|read| read.payload == card && read.key == card.key);
-    if is_there {
-        return Ok(());
-    }
-    sealed::write(&path, CARD_PURPOSE, &card, tablet).map_err(|e| ShopFault::Io {
-        path: path.clone(),
-        cause: e.to_string(),
-    })
+    Ok(sealed::keep(&path, CARD_PURPOSE, &card, tablet)?)
 }
 
 /// Brings every file of the folder up to the copies here, and reads what is new in them.
@@ -232,7 +217,7 @@ fn exchange_lines(
     known: &BTreeSet<Uuid>,
     sight: &mut LogSight,
 ) -> Result<(), ShopFault> {
-    let failed = |e: io::Error| ShopFault::of(&folder.join(LOG_FOLDER), &e);
+    let failed = ShopFault::at(&folder.join(LOG_FOLDER));
     let most = if known.is_empty() {
         FIRST_MOST
     } else {
@@ -256,15 +241,14 @@ fn exchange_lines(
                     file.write_all(missing)?;
                     file.sync_data()
                 });
-                added.map_err(|e| ShopFault::of(&path, &e))?;
+                added.map_err(ShopFault::at(&path))?;
             }
             continue;
         }
         let new = theirs.strip_prefix(ours.as_slice());
         if id == tablet.id() && own.log.shop().is_some() {
             // Only this tablet writes it, so whatever else is in it is nobody's.
-            small_file::write(&path, &ours, Readers::Usual)
-                .map_err(|e| ShopFault::of(&e.path, &e.cause))?;
+            small_file::write(&path, &ours, Readers::Usual)?;
             let why = WhyFaulty::WrittenAnew;
             sight.faults.push(CrewFault::of(&path, why));
             continue;
@@ -329,7 +313,7 @@ fn remove_old_lists(folder: &Path) -> Result<(), ShopFault> {
                 .strip_suffix(".json")
         });
         if stem.is_some_and(|stem| stem.parse::<Uuid>().is_ok()) {
-            fs::remove_file(&path).map_err(|e| ShopFault::of(&path, &e))?;
+            fs::remove_file(&path).map_err(ShopFault::at(&path))?;
         }
     }
     Ok(())

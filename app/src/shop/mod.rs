@@ -67,10 +67,10 @@ pub use published::News;
 use published::{Published, Shared};
 pub use several::{OfShop, ShopToRead};
 pub use status::{
-    ClockAhead, FileFault, KeyConflict, NotConfirmed, OUT_OF_TOUCH_MS, ShopFault, ShopStatus,
-    WhyNotConfirmed,
+    ClockAhead, KeyConflict, NotConfirmed, OUT_OF_TOUCH_MS, ShopFault, ShopStatus, WhyNotConfirmed,
 };
 pub use tiles::{Air, Looking, Tile, TileReason, asked};
+pub use trayzero_core::journal::FileFault;
 pub use visit::{Visit, visited};
 
 /// How often the shop folder is looked at.

@@ -125,22 +125,21 @@ fn push_one(copy: &Path, job: &Path, there: &Path, tablet: Uuid) -> Result<bool,
         return Ok(true);
     };
     let path = there.join(name);
-    let failed = |path: &Path, e: &io::Error| ShopFault::of(path, e);
     let is_there = match read_copy(&path) {
         Ok(found) => found.is_some(),
         Err(e) if matches!(e.kind(), ErrorKind::NotFound | ErrorKind::InvalidInput) => false,
-        Err(e) => return Err(failed(&path, &e)),
+        Err(e) => return Err(ShopFault::at(&path)(e)),
     };
     if is_there {
         return Ok(true);
     }
-    let Some(bytes) = read_copy(copy).map_err(|e| failed(copy, &e))? else {
+    let Some(bytes) = read_copy(copy).map_err(ShopFault::at(copy))? else {
         // A file on its way into its place, or one that was changed: it goes nowhere.
         return Ok(false);
     };
     for folder in [job, there] {
-        make_plain_folder(folder).map_err(|e| failed(folder, &e))?;
+        make_plain_folder(folder).map_err(ShopFault::at(folder))?;
     }
-    small_file::write_by(&path, &bytes, tablet).map_err(|e| ShopFault::of(&e.path, &e.cause))?;
+    small_file::write_by(&path, &bytes, tablet)?;
     Ok(true)
 }

@@ -67,10 +67,7 @@ impl Pins {
         let fault = why.map(|why| {
             // If it cannot be moved it is written over; the fault says what was wrong.
             let _ = fs::rename(&path, path.with_extension("json.set-aside"));
-            FileFault {
-                path: path.clone(),
-                why: format!("{why}; every tablet's key is pinned anew"),
-            }
+            FileFault::new(&path, format!("{why}; every tablet's key is pinned anew"))
         });
         Self {
             path,
@@ -183,14 +180,7 @@ impl Pins {
             tablet: tablet.id(),
             name: tablet.name().to_owned(),
         };
-        let is_there = sealed::read::<NameCard>(&path, CARD_PURPOSE)
-            .ok()
-            .flatten()
-            .is_some_and(|read| read.payload == card && read.key == tablet.public_key());
-        if is_there {
-            return Ok(());
-        }
-        sealed::write(&path, CARD_PURPOSE, &card, tablet).map_err(|e| sealed_fault(&path, e))
+        Ok(sealed::keep(&path, CARD_PURPOSE, &card, tablet)?)
     }
 
     /// Reads the other tablets' cards and pins who is new.
@@ -201,7 +191,7 @@ impl Pins {
         faults: &mut Vec<FileFault>,
     ) -> Result<(), ShopFault> {
         let cards = folder::tablets(folder);
-        let failed = |e: std::io::Error| ShopFault::of(&cards, &e);
+        let failed = ShopFault::at(&cards);
         for name in fs::read_dir(&cards).map_err(failed)?.take(CARDS_MAX) {
             let path = name.map_err(failed)?.path();
             if path.extension().is_none_or(|e| e != "json") {
@@ -254,14 +244,4 @@ pub(super) fn pinned(root: &Path, own_key: &str) -> Vec<(Uuid, String)> {
 pub(super) fn shown(card: &Path) -> Option<(Uuid, String)> {
     let (card, key) = read_card(card).ok()?;
     Some((card.tablet, key))
-}
-
-pub(super) fn sealed_fault(path: &Path, error: SealedError) -> ShopFault {
-    match error {
-        SealedError::File(error) => ShopFault::of(&error.path, &error.cause),
-        other => ShopFault::Io {
-            path: path.to_owned(),
-            cause: other.to_string(),
-        },
-    }
 }

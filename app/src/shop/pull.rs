@@ -149,7 +149,7 @@ impl Puller {
             Place::Occupied(known) => known.into_mut(),
             Place::Vacant(place) => {
                 let (copied, was_cut) = Copied::read(root, job, tablet, &self.members)
-                    .map_err(|e| ShopFault::of(&journal_path(root, job, tablet), &e))?;
+                    .map_err(ShopFault::at(&journal_path(root, job, tablet)))?;
                 is_new = was_cut;
                 place.insert(copied)
             }
@@ -329,7 +329,7 @@ impl Copied {
         members: &Members,
         pins: &mut Pins,
     ) -> Result<bool, ShopFault> {
-        let failed = |e: io::Error| ShopFault::of(&there.path, &e);
+        let failed = ShopFault::at(&there.path);
         if there.bytes > Limits::FOREIGN.file_bytes {
             let why = format!("it has {} bytes, more than are read", there.bytes);
             self.blame(there, why, WhyNotConfirmed::Unread);
@@ -364,12 +364,11 @@ impl Copied {
             return Ok(false);
         }
         keep(root, job, &copy, self.mark.bytes, &new[..length])
-            .map_err(|e| ShopFault::of(&copy, &e))?;
+            .map_err(ShopFault::at(&copy))?;
         // The lines first: the seal from before still covers the lines from before.
         if let Some(proof) = &covered.proof {
             let path = EndSeal::path(root, job, there.tablet);
-            small_file::write(&path, &proof.to_bytes(), Readers::Usual)
-                .map_err(|e| ShopFault::of(&e.path, &e.cause))?;
+            small_file::write(&path, &proof.to_bytes(), Readers::Usual)?;
         }
         self.mark = covered.mark;
         self.at_ms = at_ms;
@@ -387,7 +386,7 @@ impl Copied {
     ) -> Result<bool, ShopFault> {
         let theirs = covered.mark;
         let is_ours = theirs.is_start()
-            || link_at(copy, theirs.bytes).map_err(|e| ShopFault::of(copy, &e))?
+            || link_at(copy, theirs.bytes).map_err(ShopFault::at(copy))?
                 == Some(theirs.link);
         if is_ours {
             let why =
@@ -403,10 +402,8 @@ impl Copied {
 
     /// Says what of the file could not be taken, and why.
     fn weigh(&mut self, there: &JournalFile, covered: &Covered) {
-        self.fault = covered.complaint().map(|why| FileFault {
-            path: there.path.clone(),
-            why: why.to_string(),
-        });
+        let complaint = covered.complaint();
+        self.fault = complaint.map(|why| FileFault::new(&there.path, why.to_string()));
         self.waits = if covered.end.fault.is_some() {
             Some(WhyNotConfirmed::Unread)
         } else if covered.waiting > 0 {
@@ -421,10 +418,7 @@ impl Copied {
 
     fn blame(&mut self, there: &JournalFile, why: String, waits: WhyNotConfirmed) {
         self.waits = Some(waits);
-        self.fault = Some(FileFault {
-            path: there.path.clone(),
-            why,
-        });
+        self.fault = Some(FileFault::new(&there.path, why));
     }
 }
 

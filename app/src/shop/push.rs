@@ -91,7 +91,7 @@ impl Pusher {
         folder: &Path,
     ) -> Result<Pushed, ShopFault> {
         let there = journal_path(folder, job.job, tablet.id());
-        let failed = |e: io::Error| ShopFault::of(&there, &e);
+        let failed = ShopFault::at(&there);
         let (there_bytes, changed) = match there.symlink_metadata() {
             Ok(known) if known.is_file() => (known.len(), LastChange::settled(&known)),
             Ok(_) => {
@@ -161,7 +161,7 @@ impl Pusher {
         if own_bytes == 0 || (known.sealed == own_bytes && is_untouched) {
             return Ok(());
         }
-        let link = link_at(own, own_bytes).map_err(|e| ShopFault::of(own, &e))?;
+        let link = link_at(own, own_bytes).map_err(ShopFault::at(own))?;
         let Some(link) = link else {
             return Ok(());
         };
@@ -169,8 +169,7 @@ impl Pusher {
         let there = EndSeal::read(folder, job, tablet.id());
         let is_there = there.ok().flatten().as_ref() == Some(&seal);
         if !is_there {
-            small_file::write(&path, &seal.to_bytes(), Readers::Usual)
-                .map_err(|e| ShopFault::of(&e.path, &e.cause))?;
+            small_file::write(&path, &seal.to_bytes(), Readers::Usual)?;
         }
         known.sealed = own_bytes;
         known.seal_changed = changed.filter(|_| is_there);
@@ -203,10 +202,7 @@ impl Pusher {
     }
 
     fn remember(&mut self, there: &Path, why: String) {
-        let fault = FileFault {
-            path: there.to_owned(),
-            why,
-        };
+        let fault = FileFault::new(there, why);
         if self.mended.len() < MENDED_MAX && !self.mended.contains(&fault) {
             self.mended.push(fault);
         }
@@ -233,10 +229,8 @@ fn sealed_twice(
     if sealed.is_start() || link_at(own, sealed.bytes)? == Some(sealed.link) {
         return Ok(None);
     }
-    Ok(Some(FileFault {
-        path: journal_path(folder, job, tablet.id()),
-        why: super::twin::WHY.to_owned(),
-    }))
+    let path = journal_path(folder, job, tablet.id());
+    Ok(Some(FileFault::new(&path, super::twin::WHY)))
 }
 
 /// Length of the lines that are whole.

@@ -1,34 +1,45 @@
 //! What the screen says about the shop folder.
 
-use std::fmt;
-use std::path::PathBuf;
+use std::io;
+use std::path::{Path, PathBuf};
 
+use thiserror::Error;
+use trayzero_core::journal::FileFault;
 use trayzero_core::shop_log::StrangerFile;
 use uuid::Uuid;
 
 use super::bucket::BucketFault;
+use crate::data::store::FileError;
+use crate::data::store::sealed::SealedError;
 
 /// Why the shop folder as a whole does not serve. The work at the bay goes on all the
 /// same, and what is missing there is caught up later.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Error)]
 pub enum ShopFault {
     /// The folder is not there.
+    #[error("the shop folder {} is not there", folder.display())]
     Vanished {
         /// The folder.
         folder: PathBuf,
     },
     /// Something is there, but not the folder that this tablet has joined: most often
     /// the share is not mounted.
+    #[error(
+        "{} is not the shop folder that this tablet has joined; is the share mounted?",
+        folder.display()
+    )]
     NotTheShopFolder {
         /// The folder.
         folder: PathBuf,
     },
     /// It has no room.
+    #[error("no space left in the shop folder for {}", path.display())]
     Full {
         /// What was being written.
         path: PathBuf,
     },
     /// It cannot be written to.
+    #[error("the shop folder cannot be written to: {} ({cause})", path.display())]
     ReadOnly {
         /// What was being written.
         path: PathBuf,
@@ -36,6 +47,7 @@ pub enum ShopFault {
         cause: String,
     },
     /// The bucket in its place does not serve.
+    #[error("{}: {why}", place.display())]
     Bucket {
         /// As the person wrote it.
         place: PathBuf,
@@ -43,6 +55,7 @@ pub enum ShopFault {
         why: BucketFault,
     },
     /// Anything else that the system reports.
+    #[error("the shop folder fails at {}: {cause}", path.display())]
     Io {
         /// What was being read or written.
         path: PathBuf,
@@ -52,63 +65,44 @@ pub enum ShopFault {
 }
 
 impl ShopFault {
-    /// Names what the system reports as precisely as it does.
-    pub(super) fn of(path: &std::path::Path, cause: &std::io::Error) -> Self {
-        use std::io::ErrorKind as K;
-        let path = path.to_owned();
-        match cause.kind() {
-            K::StorageFull | K::QuotaExceeded => Self::Full { path },
+    /// Names what the system reports of a path as precisely as it does.
+    pub(super) fn at(path: &Path) -> impl Fn(io::Error) -> Self + Copy {
+        use io::ErrorKind as K;
+        move |cause| match cause.kind() {
+            K::StorageFull | K::QuotaExceeded => Self::Full {
+                path: path.to_owned(),
+            },
             K::ReadOnlyFilesystem | K::PermissionDenied => Self::ReadOnly {
-                path,
+                path: path.to_owned(),
                 cause: cause.to_string(),
             },
-            _ => Self::Io {
-                path,
-                cause: cause.to_string(),
-            },
+            _ => Self::io(path, &cause),
+        }
+    }
+
+    /// In the system's own words.
+    pub(super) fn io(path: &Path, cause: &impl ToString) -> Self {
+        Self::Io {
+            path: path.to_owned(),
+            cause: cause.to_string(),
         }
     }
 }
 
-impl fmt::Display for ShopFault {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            Self::Vanished { folder } => {
-                write!(f, "the shop folder {} is not there", folder.display())
-            }
-            Self::NotTheShopFolder { folder } => write!(
-                f,
-                "{} is not the shop folder that this tablet has joined; is the share mounted?",
-                folder.display()
-            ),
-            Self::Full { path } => {
-                write!(f, "no space left in the shop folder for {}", path.display())
-            }
-            Self::ReadOnly { path, cause } => write!(
-                f,
-                "the shop folder cannot be written to: {} ({cause})",
-                path.display()
-            ),
-            Self::Bucket { place, why } => write!(f, "{}: {why}", place.display()),
-            Self::Io { path, cause } => {
-                write!(f, "the shop folder fails at {}: {cause}", path.display())
-            }
-        }
+impl From<FileError> for ShopFault {
+    fn from(error: FileError) -> Self {
+        Self::at(&error.path)(error.cause)
     }
 }
 
-/// A file in the shop folder that does not hold. It is left alone.
-#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub struct FileFault {
-    /// The file.
-    pub path: PathBuf,
-    /// What is wrong, in words, with the line where there is one.
-    pub why: String,
-}
-
-impl fmt::Display for FileFault {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "{}: {}", self.path.display(), self.why)
+impl From<SealedError> for ShopFault {
+    fn from(error: SealedError) -> Self {
+        match error {
+            SealedError::File(error) => error.into(),
+            SealedError::Unreadable { ref path, .. } | SealedError::Changed { ref path, .. } => {
+                Self::io(path, &error)
+            }
+        }
     }
 }
 

@@ -12,7 +12,6 @@ use serde::{Deserialize, Serialize};
 use trayzero_core::journal::{Link, Members, journal_path, link_at};
 use uuid::Uuid;
 
-use super::pins::sealed_fault;
 use super::{FileFault, ShopFault};
 use crate::data::store::{Tablet, sealed};
 
@@ -46,8 +45,7 @@ pub(super) fn leave(
     own: &Path,
     own_bytes: u64,
 ) -> Result<(), ShopFault> {
-    let failed = |e: io::Error| ShopFault::of(own, &e);
-    let Some(link) = link_at(own, own_bytes).map_err(failed)? else {
+    let Some(link) = link_at(own, own_bytes).map_err(ShopFault::at(own))? else {
         return Ok(());
     };
     let note = CopyNote {
@@ -57,11 +55,7 @@ pub(super) fn leave(
         link: link.to_string(),
     };
     let path = path(folder, job, tablet.id());
-    let there = sealed::read::<CopyNote>(&path, PURPOSE).ok().flatten();
-    if there.is_some_and(|there| there.payload == note && there.key == tablet.public_key()) {
-        return Ok(());
-    }
-    sealed::write(&path, PURPOSE, &note, tablet).map_err(|e| sealed_fault(&path, e))
+    Ok(sealed::keep(&path, PURPOSE, &note, tablet)?)
 }
 
 /// What is wrong, if a note in the folder is sealed by this tablet and its lines are not
@@ -80,8 +74,5 @@ pub(super) fn speaks_of_another(
     let is_of_it = note.job == job && note.tablet == tablet;
     let is_known = link_at(known, note.bytes).ok()? == Some(link);
     let is_theirs = is_of_it && members.covers(tablet, &read.key) && !is_known;
-    is_theirs.then(|| FileFault {
-        path,
-        why: WHY.to_owned(),
-    })
+    is_theirs.then(|| FileFault::new(&path, WHY))
 }

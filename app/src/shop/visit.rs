@@ -104,10 +104,7 @@ fn not_read(folder: &Path, cause: &io::Error) -> ShopFault {
         io::ErrorKind::NotFound => ShopFault::Vanished {
             folder: folder.to_owned(),
         },
-        _ => ShopFault::Io {
-            path: folder.to_owned(),
-            cause: cause.to_string(),
-        },
+        _ => ShopFault::io(folder, cause),
     }
 }
 

@@ -4,11 +4,12 @@ use std::path::{Path, PathBuf};
 
 use uuid::Uuid;
 
-use super::folder::{JobFolder, JournalFile, LeftAlone, list_any};
+use super::folder::{JobFolder, JournalFile, list_any};
 use super::reader::{Limits, Mark, ReadEnd, Reader};
 use super::seal::{SealAt, SealReport};
 use super::{
-    Cover, Covered, EndSeal, FORMAT, JournalError, JournalFault, Members, WrongSeal, order,
+    Cover, Covered, EndSeal, FORMAT, FileFault, JournalError, JournalFault, Members, WrongSeal,
+    order,
 };
 use crate::job::Entry;
 
@@ -69,7 +70,7 @@ pub struct CheckReport {
     /// Jobs without a journal.
     pub empty: Vec<PathBuf>,
     /// What is neither a job nor a journal.
-    pub left_alone: Vec<LeftAlone>,
+    pub left_alone: Vec<FileFault>,
 }
 
 impl CheckReport {

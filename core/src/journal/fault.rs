@@ -33,6 +33,26 @@ impl fmt::Display for JournalFault {
     }
 }
 
+/// A file that does not hold, or that is none of ours. It is left as it is.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Error)]
+#[error("{}: {why}", path.display())]
+pub struct FileFault {
+    /// The file.
+    pub path: PathBuf,
+    /// What is wrong, in words, with the line where there is one.
+    pub why: String,
+}
+
+impl FileFault {
+    /// What is wrong with a file.
+    pub fn new(path: &Path, why: impl Into<String>) -> Self {
+        Self {
+            path: path.to_owned(),
+            why: why.into(),
+        }
+    }
+}
+
 /// Why a journal could not be opened, read or written. Each message names the file and
 /// says what is the case; nothing was acknowledged where one is returned.
 #[derive(Debug, Error)]

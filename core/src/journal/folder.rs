@@ -7,7 +7,7 @@ use std::path::{Path, PathBuf};
 use sha2::{Digest, Sha256};
 use uuid::Uuid;
 
-use super::{JournalError, Limits, Link, open_plain};
+use super::{FileFault, JournalError, Limits, Link, open_plain};
 
 /// The folder of all jobs within a data folder or a shop folder.
 const JOBS: &str = "jobs";
@@ -85,22 +85,13 @@ pub struct JobFolder {
     pub pictures: Option<PathBuf>,
 }
 
-/// Something that is neither a job nor a journal. It is left as it is.
-#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub struct LeftAlone {
-    /// What it is called.
-    pub path: PathBuf,
-    /// Why it is left alone.
-    pub why: String,
-}
-
 /// All jobs of a folder.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Listing {
     /// The jobs, by identity.
     pub jobs: Vec<JobFolder>,
     /// Everything else.
-    pub left_alone: Vec<LeftAlone>,
+    pub left_alone: Vec<FileFault>,
 }
 
 /// Lists the jobs of a data folder or a shop folder. Only plain folders and files with a
@@ -289,10 +280,7 @@ impl Listing {
     }
 
     fn leave(&mut self, path: &Path, why: &str) {
-        self.left_alone.push(LeftAlone {
-            path: path.to_owned(),
-            why: why.to_owned(),
-        });
+        self.left_alone.push(FileFault::new(path, why));
     }
 }
 

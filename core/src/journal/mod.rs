@@ -101,10 +101,10 @@ pub use clock::{
 pub use cover::{Cover, Covered, WrongSeal};
 pub use disk::{Disk, FileDisk, FileState};
 pub use end_seal::EndSeal;
-pub use fault::{JournalError, JournalFault};
+pub use fault::{FileFault, JournalError, JournalFault};
 pub use folder::{
-    JobFolder, JournalFile, LeftAlone, Listing, find_job, job_folders, job_path, journal_path,
-    list_jobs, list_jobs_but, pictures_path,
+    JobFolder, JournalFile, Listing, find_job, job_folders, job_path, journal_path, list_jobs,
+    list_jobs_but, pictures_path,
 };
 pub use journal_read::{JournalRead, read_journal};
 pub use link::Link;

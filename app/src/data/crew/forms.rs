@@ -14,6 +14,7 @@ use super::locked_key::LockedKey;
 use super::{CodeError, CrewFault, WhyFaulty};
 use crate::data::store::Tablet;
 use crate::data::store::sealed;
+use crate::data::store::small_file::Readers;
 
 /// The file's name in the data folder.
 pub const FILE: &str = "keys.json";
@@ -53,7 +54,7 @@ impl Forms {
         let path = root.join(FILE);
         let read = sealed::read::<FormsFile>(&path, PURPOSE)?;
         if let Some(read) = read.filter(|read| read.key == before) {
-            sealed::write_private(&path, PURPOSE, &read.payload, tablet)?;
+            sealed::write_for(Readers::OwnerOnly, &path, PURPOSE, &read.payload, tablet)?;
         }
         Ok(())
     }
@@ -122,7 +123,7 @@ impl Forms {
     }
 
     fn write(&mut self, file: FormsFile, tablet: &Tablet) -> Result<(), CodeError> {
-        sealed::write_private(&self.path, PURPOSE, &file, tablet)?;
+        sealed::write_for(Readers::OwnerOnly, &self.path, PURPOSE, &file, tablet)?;
         self.file = file;
         Ok(())
     }

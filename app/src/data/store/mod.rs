@@ -33,7 +33,7 @@ use std::sync::Arc;
 use directories::ProjectDirs;
 use trayzero_core::job::{Event, Opening, Person};
 use trayzero_core::journal::{
-    JobFolder, LeftAlone, Limits, event_id, find_job, list_jobs_but, read_journal,
+    FileFault, JobFolder, Limits, event_id, find_job, list_jobs_but, read_journal,
 };
 use trayzero_core::shop_log::{Proofs, Shop};
 use uuid::Uuid;
@@ -86,7 +86,7 @@ pub struct JobList {
     /// Faults, each naming the file.
     pub faults: Vec<AnyFault>,
     /// What is neither a job nor a journal.
-    pub left_alone: Vec<LeftAlone>,
+    pub left_alone: Vec<FileFault>,
 }
 
 /// What the exchange with the shop folder needs of the store, for a thread of its own.

@@ -59,28 +59,35 @@ pub fn write<T: Serialize>(
     payload: &T,
     tablet: &Tablet,
 ) -> Result<(), SealedError> {
-    write_for(path, purpose, payload, tablet, Readers::Usual)
+    write_for(Readers::Usual, path, purpose, payload, tablet)
 }
 
-/// As [`write()`], for this user alone to read.
+/// The same unless it lies there as it should.
 ///
 /// # Errors
-/// [`SealedError`]; the old file is still there then.
-pub fn write_private<T: Serialize>(
+/// As [`write()`].
+pub fn keep<T: Serialize + DeserializeOwned + PartialEq>(
     path: &Path,
     purpose: &str,
     payload: &T,
     tablet: &Tablet,
 ) -> Result<(), SealedError> {
-    write_for(path, purpose, payload, tablet, Readers::OwnerOnly)
+    match read::<T>(path, purpose) {
+        Ok(Some(there)) if there.payload == *payload && there.key == tablet.public_key() => Ok(()),
+        _ => write(path, purpose, payload, tablet),
+    }
 }
 
-fn write_for<T: Serialize>(
+/// As [`write()`], with a say in who may read it.
+///
+/// # Errors
+/// As [`write()`].
+pub fn write_for<T: Serialize>(
+    readers: Readers,
     path: &Path,
     purpose: &str,
     payload: &T,
     tablet: &Tablet,
-    readers: Readers,
 ) -> Result<(), SealedError> {
     let unwritable = |e: serde_json::Error| SealedError::Unreadable {
         path: path.to_owned(),

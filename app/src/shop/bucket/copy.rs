@@ -117,17 +117,18 @@ impl BucketPlace {
     fn fetch_all(&mut self, client: &Client, members: &Members) -> Result<(), ShopFault> {
         let failed = |why| client.fault(why);
         fs::create_dir_all(self.folder.join("jobs"))
-            .map_err(|e| ShopFault::of(&self.folder, &e))?;
+            .map_err(ShopFault::at(&self.folder))?;
         let (mut heads, mut small) = (Vec::new(), Vec::new());
         self.left_alone.clear();
         for object in client.list(NOW, OBJECTS_MAX).map_err(failed)? {
             match tablet_of(&object.name) {
                 Some(tablet) => heads.push((tablet, object)),
                 None if path_of(&self.folder, &object.name).is_some() => small.push(object),
-                None => self.left_alone.push(FileFault {
-                    path: self.place.join(&object.name),
-                    why: "its name is none of a shop's".to_owned(),
-                }),
+                None => {
+                    let path = self.place.join(&object.name);
+                    let fault = FileFault::new(&path, "its name is none of a shop's");
+                    self.left_alone.push(fault);
+                }
             }
         }
         let mut is_new = self.small.fetch(client, &self.folder, NOW, &small)?;

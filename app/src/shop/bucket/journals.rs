@@ -43,12 +43,7 @@ impl WantedJournal {
     /// Puts it together in the folder. Gives whether it is another now.
     pub fn take(&self, client: &Client, folder: &Path) -> Result<bool, NotTaken> {
         let path = journal_path(folder, self.head.job, self.tablet);
-        let fault = |why: String| {
-            NotTaken::File(FileFault {
-                path: path.clone(),
-                why,
-            })
-        };
+        let fault = |why: String| NotTaken::File(FileFault::new(&path, why));
         let failed = |e: &io::Error| fault(e.to_string());
         self.check().map_err(fault)?;
         let here = length_of(&path).map_err(|e| failed(&e))?;
@@ -118,13 +113,7 @@ impl WantedJournal {
 
     /// Fetches what is beyond `have` bytes.
     fn fetch_from(&self, client: &Client, path: &Path, have: u64) -> Result<(), NotTaken> {
-        let fault = |why: &str| {
-            let why = why.to_owned();
-            NotTaken::File(FileFault {
-                path: path.to_owned(),
-                why,
-            })
-        };
+        let fault = |why: &str| NotTaken::File(FileFault::new(path, why));
         let mut have = have;
         let mut end = 0;
         for piece in &self.head.pieces {

@@ -101,7 +101,7 @@ impl OwnJournals {
         for job in jobs {
             let path = journal_path(folder, *job, tablet);
             let change = self.change(client, folder, *job, tablet, is_over);
-            changes.extend(change.map_err(|e| ShopFault::of(&path, &e))?);
+            changes.extend(change.map_err(ShopFault::at(&path))?);
         }
         if changes.is_empty() {
             return Ok(());

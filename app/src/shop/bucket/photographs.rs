@@ -72,7 +72,7 @@ impl Photographs {
                     continue;
                 }
                 let path = file.path();
-                let bytes = fs::read(&path).map_err(|e| ShopFault::of(&path, &e))?;
+                let bytes = fs::read(&path).map_err(ShopFault::at(&path))?;
                 let put = client.put_new(&name, &bytes);
                 put.map_err(|why| client.fault(why))?;
                 let file = fs::OpenOptions::new().append(true).create(true).open(&list);

@@ -140,7 +140,7 @@ impl SmallFiles {
             let within = path.parent().unwrap_or(folder);
             fs::create_dir_all(within)
                 .and_then(|()| write_copy(&path, &got.bytes))
-                .map_err(|e| ShopFault::of(&path, &e))?;
+                .map_err(ShopFault::at(&path))?;
             let known = KnownObject {
                 tag: got.tag,
                 hash: hash_of(&got.bytes),
@@ -167,7 +167,7 @@ impl SmallFiles {
             let bytes = match fs::read(path) {
                 Ok(bytes) => bytes,
                 Err(e) if e.kind() == std::io::ErrorKind::NotFound => continue,
-                Err(e) => return Err(ShopFault::of(path, &e)),
+                Err(e) => return Err(ShopFault::at(path)(e)),
             };
             let hash = hash_of(&bytes);
             if let Some(known) = known.filter(|known| known.hash == hash) {
