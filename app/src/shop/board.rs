@@ -3,7 +3,7 @@
 mod hours;
 
 use std::collections::BTreeMap;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 use std::sync::Arc;
 
 use trayzero_core::journal::{
@@ -22,16 +22,9 @@ use crate::data::store::{FinishedJobs, LearnedTimes};
 /// A board over a data folder or a shop folder.
 #[derive(Debug, Default)]
 pub struct Board {
-    root: PathBuf,
-    limits: Option<Limits>,
-    /// Whose lines count; without, all do: in a tablet's own folder nothing else lies.
-    members: Option<Members>,
-    /// What signatures are held against.
-    proofs: Proofs,
+    sight: LookedAt,
     jobs: BTreeMap<Uuid, Followed>,
     left_alone: Vec<FileFault>,
-    /// No summary is believed, not even this folder's own.
-    reads_all: bool,
     /// Whether what the data folder knows to be over is left out.
     leaves_out_finished: bool,
     learned: LearnedTimes,
@@ -50,14 +43,7 @@ impl Board {
     /// # Errors
     /// [`JournalError`] if the folder itself cannot be read.
     pub fn of_folder(root: &Path, limits: Limits, proofs: Proofs) -> Result<Self, JournalError> {
-        let mut board = Self {
-            root: root.to_owned(),
-            limits: Some(limits),
-            proofs,
-            ..Self::default()
-        };
-        board.read_on()?;
-        Ok(board)
+        Self::over(root, limits, proofs).begun()
     }
 
     /// The same, every job from its journals: no summary is believed.
@@ -65,15 +51,9 @@ impl Board {
     /// # Errors
     /// [`JournalError`] if the folder itself cannot be read.
     pub fn of_journals(root: &Path, limits: Limits, proofs: Proofs) -> Result<Self, JournalError> {
-        let mut board = Self {
-            root: root.to_owned(),
-            limits: Some(limits),
-            proofs,
-            reads_all: true,
-            ..Self::default()
-        };
-        board.read_on()?;
-        Ok(board)
+        let mut board = Self::over(root, limits, proofs);
+        board.sight.reads_all = true;
+        board.begun()
     }
 
     /// The same for a folder that others write to: of every journal only those lines count
@@ -82,16 +62,10 @@ impl Board {
     /// # Errors
     /// [`JournalError`] if the folder itself cannot be read.
     pub fn of_members(root: &Path, members: Members, proofs: Proofs) -> Result<Self, JournalError> {
-        let mut board = Self {
-            root: root.to_owned(),
-            limits: Some(Limits::FOREIGN),
-            members: Some(members),
-            reads_all: true,
-            proofs,
-            ..Self::default()
-        };
-        board.read_on()?;
-        Ok(board)
+        let mut board = Self::over(root, Limits::FOREIGN, proofs);
+        board.sight.members = Some(members);
+        board.sight.reads_all = true;
+        board.begun()
     }
 
     /// The same without the jobs that this data folder knows to be over; forecasts lean on
@@ -104,16 +78,28 @@ impl Board {
         limits: Limits,
         proofs: Proofs,
     ) -> Result<Self, JournalError> {
-        let mut board = Self {
+        let mut board = Self::over(root, limits, proofs);
+        board.leaves_out_finished = true;
+        board.learned = FinishedJobs::read(root).into_learned();
+        board.begun()
+    }
+
+    fn over(root: &Path, limits: Limits, proofs: Proofs) -> Self {
+        let sight = LookedAt {
             root: root.to_owned(),
             limits: Some(limits),
             proofs,
-            leaves_out_finished: true,
-            learned: FinishedJobs::read(root).into_learned(),
-            ..Self::default()
+            ..LookedAt::default()
         };
-        board.read_on()?;
-        Ok(board)
+        Self {
+            sight,
+            ..Self::default()
+        }
+    }
+
+    fn begun(mut self) -> Result<Self, JournalError> {
+        self.read_on()?;
+        Ok(self)
     }
 
     /// Reads what is new in any job. The work grows with the new bytes, besides one look
@@ -123,11 +109,11 @@ impl Board {
     /// [`JournalError`] if the folder itself cannot be read.
     pub fn read_on(&mut self) -> Result<Vec<Uuid>, JournalError> {
         let finished = if self.leaves_out_finished {
-            FinishedJobs::read(&self.root)
+            FinishedJobs::read(&self.sight.root)
         } else {
             FinishedJobs::default()
         };
-        let (folders, beside) = job_folders(&self.root, |job| {
+        let (folders, beside) = job_folders(&self.sight.root, |job| {
             finished.contains(job) && !self.jobs.contains_key(&job)
         })?;
         drop(finished);
@@ -138,17 +124,17 @@ impl Board {
             .iter()
             .filter(|job| self.has_changed(job))
             .collect();
-        let sight = self.sight();
+        let sight = &self.sight;
         // Files are read by many threads and lines folded by this one: what stays for long
         // would else lie scattered over the memory of threads that have ended.
         for some in changed.chunks(JOBS_AT_ONCE) {
             let work: Vec<_> = some.iter().map(|f| (*f, self.jobs.get(&f.job))).collect();
             let lines = spread(work, |(folder, known)| {
-                LinesRead::read(folder, known, &sight)
+                LinesRead::read(folder, known, sight)
             });
             for (folder, lines) in some.iter().zip(lines) {
                 let known = self.jobs.remove(&folder.job);
-                let followed = Followed::take(folder, known, lines, &sight);
+                let followed = Followed::take(folder, known, lines, sight);
                 self.jobs.insert(folder.job, followed);
             }
         }
@@ -159,8 +145,8 @@ impl Board {
     /// at the next reading. Those that are over are known by their summaries as far as these
     /// were judged the same.
     pub fn set_proofs(&mut self, proofs: Proofs) {
-        if self.proofs != proofs {
-            self.proofs = proofs;
+        if self.sight.proofs != proofs {
+            self.sight.proofs = proofs;
             self.jobs.clear();
         }
     }
@@ -170,26 +156,16 @@ impl Board {
     /// # Errors
     /// [`JournalError`] if its folder cannot be read.
     pub fn read_job(&mut self, job: Uuid) -> Result<bool, JournalError> {
-        let Some(folder) = find_job(&self.root, job)? else {
+        let Some(folder) = find_job(&self.sight.root, job)? else {
             return Ok(false);
         };
         if !self.has_changed(&folder) {
             return Ok(false);
         }
         let known = self.jobs.remove(&job);
-        let read = Followed::read(&folder, known, &self.sight());
+        let read = Followed::read(&folder, known, &self.sight);
         self.jobs.insert(job, read);
         Ok(true)
-    }
-
-    fn sight(&self) -> LookedAt {
-        LookedAt {
-            root: self.root.clone(),
-            limits: self.limits.unwrap_or(Limits::FOREIGN),
-            members: self.members.clone(),
-            reads_all: self.reads_all,
-            proofs: self.proofs.clone(),
-        }
     }
 
     fn has_changed(&self, folder: &JobFolder) -> bool {
@@ -198,7 +174,7 @@ impl Board {
         };
         folder.journals.iter().any(|file| {
             known.journals.get(&file.tablet).is_none_or(|journal| {
-                let was_changed = || !is_dismissed(self.members.as_ref(), folder.job, file);
+                let was_changed = || !is_dismissed(self.sight.members.as_ref(), folder.job, file);
                 let looks_again = journal.waits || journal.is_dismissed && was_changed();
                 looks_again || journal.bytes != file.bytes
             })

@@ -53,12 +53,15 @@ impl Journal {
 }
 
 /// How journals are looked at.
-#[derive(Debug)]
+#[derive(Debug, Default)]
 pub(super) struct LookedAt {
     pub root: PathBuf,
-    pub limits: Limits,
+    pub limits: Option<Limits>,
+    /// Whose lines count; without, all do: in a tablet's own folder nothing else lies.
     pub members: Option<Members>,
+    /// No summary is believed, not even this folder's own.
     pub reads_all: bool,
+    /// What signatures are held against.
     pub proofs: Proofs,
 }
 
@@ -209,7 +212,8 @@ fn read_journal_on(
         is_rolled_back,
         ..Journal::nothing_of(file)
     };
-    let opened = Reader::open(&file.path, job, file.tablet, sight.limits, mark);
+    let limits = sight.limits.unwrap_or(Limits::FOREIGN);
+    let opened = Reader::open(&file.path, job, file.tablet, limits, mark);
     match (opened, &sight.members) {
         (Ok(Ok(reader)), None) => {
             let end = reader.for_each(|entry, _, _| new.push(entry));

@@ -10,7 +10,6 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
-use std::io;
 use std::ops::Bound;
 use std::path::{Path, PathBuf};
 

@@ -11,7 +11,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
-use std::io::{self, Write};
+use std::io::Write;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
@@ -217,7 +217,8 @@ fn exchange_lines(
     known: &BTreeSet<Uuid>,
     sight: &mut LogSight,
 ) -> Result<(), ShopFault> {
-    let failed = ShopFault::at(&folder.join(LOG_FOLDER));
+    let logs_folder = folder.join(LOG_FOLDER);
+    let failed = ShopFault::at(&logs_folder);
     let most = if known.is_empty() {
         FIRST_MOST
     } else {

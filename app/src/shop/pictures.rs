@@ -5,7 +5,7 @@
 //! and no event of the job names is never read.
 
 use std::collections::BTreeMap;
-use std::io::{self, ErrorKind};
+use std::io::ErrorKind;
 use std::path::{Path, PathBuf};
 
 use trayzero_core::job::Picture;

@@ -5,7 +5,6 @@
 //! end, sealed for this purpose alone, so that no seal of a journal passes for it. Whoever
 //! holds other lines of that tablet sees by it that there are two.
 
-use std::io;
 use std::path::{Path, PathBuf};
 
 use serde::{Deserialize, Serialize};

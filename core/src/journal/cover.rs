@@ -8,10 +8,11 @@
 //! comes after like those of any other line.
 
 use std::io::Read;
+use std::ops::ControlFlow;
 
 use uuid::Uuid;
 
-use super::reader::{LineRead, Mark, ReadEnd, Reader};
+use super::reader::{Mark, ReadEnd, Reader};
 use super::seal_holds;
 use super::{Complaint, EndSeal, FOREIGN_CLOCK_MS_MAX, JournalFault, JournalWhy, Link, Members};
 use crate::job::{Entry, Event};
@@ -102,53 +103,32 @@ impl<'a> Cover<'a> {
             ..Covered::default()
         };
         let mut waiting: Vec<(Entry, u64)> = Vec::new();
-        loop {
-            let before = *reader.mark();
-            match reader.step() {
-                Ok(LineRead::Header) => {}
-                Ok(LineRead::Entry(entry)) => {
-                    let line = reader.mark().lines;
-                    if entry.clock.0 > FOREIGN_CLOCK_MS_MAX {
-                        covered.end.fault = Some(reader.no_room());
-                        break;
+        let mut before = *reader.mark();
+        while let ControlFlow::Continue(entry) = reader.step(&mut covered.end) {
+            if let Some(entry) = entry {
+                let line = reader.mark().lines;
+                if entry.clock.0 > FOREIGN_CLOCK_MS_MAX {
+                    covered.end.fault = Some(reader.no_room());
+                    break;
+                }
+                match self.weigh(&entry, line, &before) {
+                    Some(Ok(proof)) => {
+                        covered.vouched(before, &mut waiting, &mut take);
+                        covered.proof = Some(proof);
                     }
-                    match self.weigh(&entry, line, &before) {
-                        Some(Ok(proof)) => {
-                            covered.vouched(before, &mut waiting, &mut take);
-                            covered.proof = Some(proof);
-                        }
-                        Some(Err(wrong)) => covered.wrong.push(wrong),
-                        None => {}
-                    }
-                    waiting.push((entry, line));
+                    Some(Err(wrong)) => covered.wrong.push(wrong),
+                    None => {}
                 }
-                Ok(LineRead::Unknown) => covered.end.unknown += 1,
-                Ok(LineRead::End) => break,
-                Ok(LineRead::Torn(torn)) => {
-                    covered.end.torn = Some(torn);
-                    break;
-                }
-                Ok(LineRead::Fault(fault)) => {
-                    covered.end.fault = Some(fault);
-                    break;
-                }
-                Err(e) => {
-                    covered.end.fault = Some(reader.unreadable(&e));
-                    break;
-                }
+                waiting.push((entry, line));
             }
-            let here = *reader.mark();
-            let by_seal = self.sealed_to() == Some((here.bytes, here.link));
-            if by_seal
-                || self
-                    .members
-                    .stands(self.job, self.tablet, here.bytes, here.link)
-            {
-                covered.vouched(here, &mut waiting, &mut take);
-                covered.proof = self
-                    .beside
-                    .filter(|_| by_seal)
-                    .map(|(seal, _)| seal.clone());
+            before = *reader.mark();
+            let Mark { bytes, link, .. } = before;
+            let by_seal = self
+                .beside
+                .filter(|(seal, end)| (seal.bytes, *end) == (bytes, link));
+            if by_seal.is_some() || self.members.stands(self.job, self.tablet, bytes, link) {
+                covered.vouched(before, &mut waiting, &mut take);
+                covered.proof = by_seal.map(|(seal, _)| seal.clone());
             }
         }
         covered.end.mark = *reader.mark();

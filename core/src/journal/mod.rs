@@ -110,7 +110,7 @@ pub use journal_read::{JournalRead, read_journal};
 pub use link::Link;
 pub use members::Members;
 pub use merge::{Merged, merge, order};
-pub use reader::{Limits, LineRead, Mark, ReadEnd, Reader, link_at, open_plain};
+pub use reader::{Limits, Mark, ReadEnd, Reader, link_at, open_plain};
 pub use seal::{SealAt, SealReport, seal_holds, seal_over};
 pub use summary::{read_summary, write_summary};
 pub use time::{TimeError, format_rfc3339, parse_rfc3339};

@@ -2,6 +2,7 @@
 
 use std::fs::File;
 use std::io::{self, BufRead, BufReader, Read, Seek, SeekFrom};
+use std::ops::ControlFlow;
 use std::path::{Path, PathBuf};
 
 use uuid::Uuid;
@@ -77,23 +78,6 @@ impl Default for Mark {
     fn default() -> Self {
         Self::START
     }
-}
-
-/// What the next line is.
-#[derive(Debug)]
-pub enum LineRead {
-    /// A header.
-    Header,
-    /// An event.
-    Entry(Entry),
-    /// An event of a newer format that this program does not know.
-    Unknown,
-    /// There are no more bytes.
-    End,
-    /// Bytes that no newline ends.
-    Torn(Torn),
-    /// Something that does not hold; the reader stays before it.
-    Fault(JournalFault),
 }
 
 /// How far a reader came, and what stopped it.
@@ -176,63 +160,52 @@ impl<R: Read> Reader<R> {
         &self.mark
     }
 
-    /// Reads one line. After [`LineRead::End`], [`LineRead::Torn`] or [`LineRead::Fault`] there is
-    /// nothing more to be read.
-    ///
-    /// # Errors
-    /// What the system says if it cannot be read.
-    pub fn step(&mut self) -> io::Result<LineRead> {
+    /// Reads one line: an entry, or nothing for a header and for an event that this program does
+    /// not know. Breaks where there is no more to be read, and tells in `end` why.
+    pub(super) fn step(&mut self, end: &mut ReadEnd) -> ControlFlow<(), Option<Entry>> {
         let longest = self.limits.line_bytes as u64 + 1;
-        self.line.clear();
-        let got = (&mut self.input)
-            .take(longest)
-            .read_until(b'\n', &mut self.line)? as u64;
-        if got == 0 {
-            return Ok(LineRead::End);
-        }
-        if self.mark.bytes + got > self.limits.file_bytes {
-            let why = JournalWhy::FileTooLong(self.limits.file_bytes);
-            return Ok(LineRead::Fault(self.fault((String::new(), why))));
-        }
-        if self.line.pop_if(|last| *last == b'\n').is_none() {
-            return Ok(self.unfinished());
-        }
-        let line = std::mem::take(&mut self.line);
-        let step = self.take_line(&line);
+        let mut line = std::mem::take(&mut self.line);
+        line.clear();
+        let got = (&mut self.input).take(longest).read_until(b'\n', &mut line);
+        let step = match got {
+            Ok(0) => Ok(ControlFlow::Break(())),
+            Ok(_) => self.take_line(&line, end),
+            Err(e) => Err(of_line(JournalWhy::Disk(e.to_string()))),
+        };
         self.line = line;
-        Ok(step.unwrap_or_else(|blame| LineRead::Fault(self.fault(blame))))
+        step.unwrap_or_else(|blame| {
+            end.fault = Some(self.fault(blame));
+            ControlFlow::Break(())
+        })
     }
 
     /// Reads to the end. `take` gets each entry with its line, counted from 1, and the
     /// link before it.
     pub fn for_each(mut self, mut take: impl FnMut(Entry, u64, Link)) -> ReadEnd {
         let mut end = ReadEnd::default();
-        loop {
-            let over = self.mark.link;
-            match self.step() {
-                Ok(LineRead::Header) => {}
-                Ok(LineRead::Entry(entry)) => take(entry, self.mark.lines, over),
-                Ok(LineRead::Unknown) => end.unknown += 1,
-                Ok(LineRead::End) => break,
-                Ok(LineRead::Torn(torn)) => {
-                    end.torn = Some(torn);
-                    break;
-                }
-                Ok(LineRead::Fault(fault)) => {
-                    end.fault = Some(fault);
-                    break;
-                }
-                Err(e) => {
-                    end.fault = Some(self.unreadable(&e));
-                    break;
-                }
+        let mut over = self.mark.link;
+        while let ControlFlow::Continue(entry) = self.step(&mut end) {
+            if let Some(entry) = entry {
+                take(entry, self.mark.lines, over);
             }
+            over = self.mark.link;
         }
         end.mark = self.mark;
         end
     }
 
-    fn take_line(&mut self, line: &[u8]) -> Result<LineRead, Blame> {
+    fn take_line(
+        &mut self,
+        line: &[u8],
+        end: &mut ReadEnd,
+    ) -> Result<ControlFlow<(), Option<Entry>>, Blame> {
+        if self.mark.bytes + line.len() as u64 > self.limits.file_bytes {
+            return Err(of_line(JournalWhy::FileTooLong(self.limits.file_bytes)));
+        }
+        let Some(line) = line.strip_suffix(b"\n") else {
+            end.torn = Some(self.unfinished(line)?);
+            return Ok(ControlFlow::Break(()));
+        };
         let bad_link = |why: JournalWhy| ("link".to_owned(), why);
         let (body, digits) = split(line).ok_or_else(|| bad_link(JournalWhy::NoLink))?;
         let link = self.mark.link.then(body);
@@ -247,12 +220,14 @@ impl<R: Read> Reader<R> {
         };
         let step = if self.mark.is_start() || body.starts_with(wire::HEADER_START) {
             self.take_header(line, &mut mark)?;
-            LineRead::Header
+            None
         } else {
-            self.take_event(line, body, &mut mark)?
+            let entry = self.take_event(line, body, &mut mark)?;
+            end.unknown += u64::from(entry.is_none());
+            entry
         };
         self.mark = mark;
-        Ok(step)
+        Ok(ControlFlow::Continue(step))
     }
 
     fn take_header(&self, line: &[u8], mark: &mut Mark) -> Result<(), Blame> {
@@ -274,7 +249,13 @@ impl<R: Read> Reader<R> {
         Ok(())
     }
 
-    fn take_event(&mut self, line: &[u8], body: &[u8], mark: &mut Mark) -> Result<LineRead, Blame> {
+    /// The entry of a line; nothing where this program does not know its event.
+    fn take_event(
+        &mut self,
+        line: &[u8],
+        body: &[u8],
+        mark: &mut Mark,
+    ) -> Result<Option<Entry>, Blame> {
         let read = if mark.format > FORMAT {
             wire::decode_newer(line)?
         } else if let Some(read) = scan(body) {
@@ -302,13 +283,13 @@ impl<R: Read> Reader<R> {
         mark.n = read.n;
         mark.clock = read.clock;
         let Some(event) = read.event else {
-            return Ok(LineRead::Unknown);
+            return Ok(None);
         };
         // One technician taps for hours: the name is kept rather than made anew.
         if *self.who.0 != *read.who {
             self.who = Person::new(&read.who);
         }
-        Ok(LineRead::Entry(Entry {
+        Ok(Some(Entry {
             id: read.id,
             tablet: self.tablet,
             at_ms: read.at_ms,
@@ -322,25 +303,19 @@ impl<R: Read> Reader<R> {
     }
 
     /// Bytes without a newline: a torn write, unless they are more than one can leave.
-    fn unfinished(&self) -> LineRead {
-        if self.line.len() > self.limits.line_bytes {
-            let why = JournalWhy::LineTooLong(self.limits.line_bytes);
-            return LineRead::Fault(self.fault((String::new(), why)));
+    fn unfinished(&self, line: &[u8]) -> Result<Torn, Blame> {
+        if line.len() > self.limits.line_bytes {
+            return Err(of_line(JournalWhy::LineTooLong(self.limits.line_bytes)));
         }
-        if runs_past_a_line(Torn::without_zeros(&self.line), self.mark.link) {
-            return LineRead::Fault(self.fault((String::new(), JournalWhy::NotEnded)));
+        if runs_past_a_line(Torn::without_zeros(line), self.mark.link) {
+            return Err(of_line(JournalWhy::NotEnded));
         }
-        LineRead::Torn(Torn {
+        Ok(Torn {
             file: self.file.clone(),
             line: self.mark.lines + 1,
             offset: self.mark.bytes,
-            bytes: self.line.clone(),
+            bytes: line.to_vec(),
         })
-    }
-
-    /// What the system says, as a fault of the line that was to be read.
-    pub(super) fn unreadable(&self, cause: &io::Error) -> JournalFault {
-        self.fault((String::new(), JournalWhy::Disk(cause.to_string())))
     }
 
     /// The line that was read last has a clock after which nothing could be written.
@@ -361,6 +336,11 @@ impl<R: Read> Reader<R> {
             why,
         }
     }
+}
+
+/// Blames a line as a whole.
+fn of_line(why: JournalWhy) -> Blame {
+    (String::new(), why)
 }
 
 /// Opens a plain file for reading, and nothing that a link or a pipe stands for.
