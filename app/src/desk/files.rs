@@ -35,10 +35,7 @@ impl Desk {
                 }
                 self.crew_changed(told)
             }
-            Err(error) => {
-                self.say_error(&error);
-                Outcome::Stayed
-            }
+            Err(error) => self.say_error(&error),
         }
     }
 
@@ -62,8 +59,7 @@ impl Desk {
             shop.set_folder(Some(&folder));
         }
         if let Err(error) = became {
-            self.say_error(&error);
-            return Outcome::Stayed;
+            return self.say_error(&error);
         }
         let tablet = Arc::clone(self.store.tablet());
         self.crew = Crew::open(self.store.root(), tablet, CodeCost::default());
@@ -139,10 +135,7 @@ impl Desk {
                 self.read_library();
                 Outcome::Taken
             }
-            Err(error) => {
-                self.say_error(&error);
-                Outcome::Stayed
-            }
+            Err(error) => self.say_error(&error),
         }
     }
 
@@ -170,14 +163,11 @@ impl Desk {
                 self.notice = Some(Notice::Said(said));
                 Outcome::Taken
             }
-            Err(error) => {
-                self.say_error(&error);
-                Outcome::Stayed
-            }
+            Err(error) => self.say_error(&error),
         }
     }
 
-    fn say_backup_error(&mut self, error: &BackupError) {
+    fn say_backup_error(&mut self, error: &BackupError) -> Outcome {
         let w = self.words();
         let shown = |path: &Path| path.display().to_string();
         let what = match error {
@@ -200,7 +190,7 @@ impl Desk {
             BackupError::NotEmpty { folder } => w.backup_not_empty(&shown(folder)),
             BackupError::Faulty(fault) => w.error(fault),
         };
-        self.say_fault(&what);
+        self.say_fault(&what)
     }
 
     /// Copies everything into a new folder within the one that is named.
@@ -215,13 +205,9 @@ impl Desk {
                 let said = self.words().backed_up(&folder, done.journals);
                 let faults = done.faults.iter().map(|fault| self.words().error(fault));
                 let lines: Vec<String> = [said].into_iter().chain(faults).collect();
-                self.say_fault(&lines.join("\n"));
-                Outcome::Stayed
+                self.say_fault(&lines.join("\n"))
             }
-            Err(error) => {
-                self.say_backup_error(&error);
-                Outcome::Stayed
-            }
+            Err(error) => self.say_backup_error(&error),
         }
     }
 
@@ -229,18 +215,14 @@ impl Desk {
     pub(super) fn restore(&mut self, from: &str) -> Outcome {
         let Some(into) = free_folder(self.store.root()) else {
             let all = format!("{}-restored-*", self.store.root().display());
-            self.say_fault(&all);
-            return Outcome::Stayed;
+            return self.say_fault(&all);
         };
         match backup::restore(Path::new(from), &into, self.clock.now()) {
             Ok(done) => {
                 let folder = into.display().to_string();
                 self.say(self.words().restored(&folder, done.journals))
             }
-            Err(error) => {
-                self.say_backup_error(&error);
-                Outcome::Stayed
-            }
+            Err(error) => self.say_backup_error(&error),
         }
     }
 

@@ -24,13 +24,9 @@ impl Desk {
             Ok(Err(refusal)) => {
                 let figures = self.settings.settings.figures();
                 let what = self.words().paper_refusal(&refusal, figures);
-                self.say_fault(&what);
-                return Outcome::Stayed;
+                return self.say_fault(&what);
             }
-            Err(error) => {
-                self.say_error(&error);
-                return Outcome::Stayed;
-            }
+            Err(error) => return self.say_error(&error),
         };
         let events: Vec<Event> = walk.lines.iter().map(|(_, event)| event.clone()).collect();
         if let Some(refusal) = over_rating(&events, &self.settings.settings) {
@@ -41,10 +37,7 @@ impl Desk {
         let who = by.person.clone();
         let sha256 = match paper_hash(&events) {
             Ok(sha256) => sha256,
-            Err(why) => {
-                self.say_fault(&why);
-                return Outcome::Stayed;
-            }
+            Err(why) => return self.say_fault(&why),
         };
         let batch = Event::EnteredFromPaper(Box::new(PaperBatch {
             lines: walk.lines.len() as u32,

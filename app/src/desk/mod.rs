@@ -13,6 +13,7 @@ mod records;
 mod said;
 mod session;
 mod shop;
+mod worker;
 
 use std::collections::BTreeSet;
 use std::sync::Arc;
@@ -359,14 +360,15 @@ impl Desk {
                 self.jobs = jobs;
                 self.say_new_faults();
             }
-            Err(error) => self.say_error(&error),
+            Err(error) => {
+                self.say_error(&error);
+            }
         }
     }
 
     fn change_settings(&mut self, settings: Settings) -> Outcome {
         if let Some((field, rule)) = settings.broken_rule() {
-            self.say_fault(&format!("{field}: {}", rule.said(self.words())));
-            return Outcome::Stayed;
+            return self.say_fault(&format!("{field}: {}", rule.said(self.words())));
         }
         let is_moved = settings.shop_folder != self.settings.settings.shop_folder;
         if let Some(shop) = self.shop.as_ref().filter(|_| is_moved) {
@@ -385,17 +387,18 @@ impl Desk {
         Outcome::Stayed
     }
 
-    fn say_fault(&mut self, what: &str) {
+    fn say_fault(&mut self, what: &str) -> Outcome {
         self.notice = Some(Notice::Fault {
             what: what.to_owned(),
             way_out: self.words().try_again.to_owned(),
         });
+        Outcome::Stayed
     }
 
     /// The same of an error, in the words of the screen.
-    fn say_error(&mut self, error: &(impl InGerman + ?Sized)) {
+    fn say_error(&mut self, error: &(impl InGerman + ?Sized)) -> Outcome {
         let what = self.words().error(error);
-        self.say_fault(&what);
+        self.say_fault(&what)
     }
 
     /// Proposes the events of one tap; what is shown afterwards is on the disk.

@@ -180,8 +180,7 @@ impl Desk {
 
     pub(super) fn crew_changed(&mut self, changed: Result<(), CodeError>) -> Outcome {
         if let Err(error) = changed {
-            self.say_fault(&self.words().error(&error));
-            return Outcome::Stayed;
+            return self.say_error(&error);
         }
         self.read_members();
         if self.hold_against_shop() {

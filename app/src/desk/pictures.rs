@@ -2,20 +2,20 @@
 //! keeps pictures; it is begun by the first picture that somebody asks for, and no frame waits
 //! for it.
 
-use std::path::{Path, PathBuf};
-use std::sync::mpsc::{self, Receiver, RecvTimeoutError, Sender};
-use std::sync::{Arc, Mutex, PoisonError};
+use std::path::PathBuf;
+use std::sync::Arc;
+use std::sync::mpsc::{Receiver, RecvTimeoutError};
 use std::thread;
 use std::time::{Duration, Instant, SystemTime};
 
 use trayzero_core::job::{Event, Picture, PictureOf};
 use uuid::Uuid;
 
+use super::worker::{Answers, Worker};
 use super::{Desk, Outcome};
 use crate::data::pictures::{
     Found, KeepError, Taken, find_copy, keep, newest, read_chosen, shrunk,
 };
-use crate::power::Wake;
 use crate::ui::view::{Notice, PictureOffer, Pictures, Shown};
 
 /// The longest side of a small picture, in pixels.
@@ -70,33 +70,10 @@ enum PictureAnswer {
 pub(super) struct PictureDesk {
     /// What the screens see.
     pub seen: Pictures,
-    asks: Option<Sender<Ask>>,
-    answers: Arc<Mutex<Vec<PictureAnswer>>>,
+    worker: Worker<Ask, PictureAnswer>,
 }
 
 impl PictureDesk {
-    fn ask(&mut self, data: &Path, wake: Option<&Wake>, ask: Ask) {
-        let asks = self.asks.get_or_insert_with(|| {
-            let (asks, asked) = mpsc::channel();
-            let thread = PictureThread {
-                data: data.to_owned(),
-                answers: Arc::clone(&self.answers),
-                wake: wake.map(Arc::clone),
-                looked: None,
-                offers: Vec::new(),
-            };
-            thread::spawn(move || thread.run(&asked));
-            asks
-        });
-        // A thread that has ended answers nothing; what was asked stays unanswered.
-        let _ = asks.send(ask);
-    }
-
-    fn take_answers(&self) -> Vec<PictureAnswer> {
-        let mut answers = self.answers.lock().unwrap_or_else(PoisonError::into_inner);
-        std::mem::take(&mut answers)
-    }
-
     /// A picture of a job was asked for.
     pub fn is_asked(&mut self, name: &str, is_large: bool) {
         let seen = &mut self.seen;
@@ -215,21 +192,22 @@ impl Desk {
     }
 
     fn ask_pictures(&mut self, ask: Ask) {
-        let Self {
-            pictures,
-            store,
-            wake,
-            ..
-        } = self;
-        pictures.ask(store.root(), wake.as_ref(), ask);
+        let data = self.store.root().to_owned();
+        let worker = &mut self.pictures.worker;
+        worker.ask(ask, self.wake.as_ref(), |asked, answers| {
+            let thread = PictureThread {
+                data,
+                answers,
+                looked: None,
+                offers: Vec::new(),
+            };
+            thread.run(asked);
+        });
     }
 
     /// Takes in what the thread has answered. Cheap when it has not.
     pub(super) fn take_pictures(&mut self) {
-        if self.pictures.asks.is_none() {
-            return;
-        }
-        for answer in self.pictures.take_answers() {
+        for answer in self.pictures.worker.take() {
             match answer {
                 PictureAnswer::Offers(folder, found) => {
                     let is_it = self.settings.settings.pictures_folder.as_ref() == Some(&folder);
@@ -312,8 +290,7 @@ impl Desk {
 /// The thread that reads and keeps pictures.
 struct PictureThread {
     data: PathBuf,
-    answers: Arc<Mutex<Vec<PictureAnswer>>>,
-    wake: Option<Wake>,
+    answers: Answers<PictureAnswer>,
     /// The camera's folder, and until when it is looked into.
     looked: Option<(PathBuf, Instant)>,
     offers: Vec<PictureOffer>,
@@ -344,15 +321,6 @@ impl PictureThread {
         }
     }
 
-    fn publish(&self, answer: PictureAnswer) {
-        let mut answers = self.answers.lock().unwrap_or_else(PoisonError::into_inner);
-        answers.push(answer);
-        drop(answers);
-        if let Some(wake) = &self.wake {
-            wake();
-        }
-    }
-
     fn answer(&mut self, ask: Ask) {
         match ask {
             Ask::Look(folder) => {
@@ -370,7 +338,7 @@ impl PictureThread {
                     Found::Missing => Shown::Missing,
                     Found::Changed => Shown::Changed,
                 };
-                self.publish(PictureAnswer::Shown {
+                self.answers.tell(PictureAnswer::Shown {
                     name: picture.copy_sha256,
                     is_large,
                     shown,
@@ -383,7 +351,7 @@ impl PictureThread {
                 remark,
             } => {
                 let kept = keep(&self.data, job, &from, of);
-                self.publish(PictureAnswer::Kept { job, remark, kept });
+                self.answers.tell(PictureAnswer::Kept { job, remark, kept });
             }
         }
     }
@@ -416,7 +384,7 @@ impl PictureThread {
         };
         if Instant::now() > *until {
             self.looked = None;
-            self.publish(PictureAnswer::LookedLast);
+            self.answers.tell(PictureAnswer::LookedLast);
             return;
         }
         let taken = match newest(folder, SystemTime::now()) {
@@ -426,7 +394,7 @@ impl PictureThread {
                 if is_asked || !self.offers.is_empty() {
                     let folder = folder.clone();
                     self.offers.clear();
-                    self.publish(PictureAnswer::Offers(folder, Err(why)));
+                    self.answers.tell(PictureAnswer::Offers(folder, Err(why)));
                 }
                 return;
             }
@@ -447,7 +415,8 @@ impl PictureThread {
     fn tell_offers(&self) {
         if let Some((folder, _)) = &self.looked {
             let offers = self.offers.clone();
-            self.publish(PictureAnswer::Offers(folder.clone(), Ok(offers)));
+            self.answers
+                .tell(PictureAnswer::Offers(folder.clone(), Ok(offers)));
         }
     }
 }

@@ -3,17 +3,15 @@
 
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::{Path, PathBuf};
-use std::sync::mpsc::{self, Receiver, Sender};
-use std::sync::{Arc, Mutex, PoisonError};
-use std::thread;
+use std::sync::Arc;
 
 use trayzero_core::job::Picture;
 
 use super::pictures::{LARGE_SIDE, SMALL_SIDE, shown_of};
+use super::worker::Worker;
 use super::{Desk, Outcome};
 use crate::data::hand_on::{HandedTo, NotHandedOn, SystemPrograms, write_to};
 use crate::data::pictures::Pixels;
-use crate::power::Wake;
 use crate::record::drawn::draw;
 use crate::record::opened::{NotOpened, OpenedRecord};
 use crate::record::pdf_file::NotRead;
@@ -55,31 +53,16 @@ pub(super) struct RecordDesk {
     /// The system's programs that it is handed to.
     pub programs: SystemPrograms,
     turn: Turn,
-    asks: Option<Sender<(Turn, RecordAsk)>>,
-    answers: Arc<Mutex<Vec<(Turn, RecordAnswer)>>>,
+    worker: Worker<(Turn, RecordAsk), (Turn, RecordAnswer)>,
 }
 
 impl RecordDesk {
-    fn ask(&mut self, wake: Option<&Wake>, ask: RecordAsk) {
-        let asks = self.asks.get_or_insert_with(|| {
-            let (asks, asked) = mpsc::channel();
-            let answers = Arc::clone(&self.answers);
-            let wake = wake.map(Arc::clone);
-            let programs = self.programs.clone();
-            thread::spawn(move || answer_all(&asked, &answers, wake.as_ref(), &programs));
-            asks
-        });
-        // A thread that has ended answers nothing; what was asked stays unanswered.
-        let _ = asks.send((self.turn, ask));
-    }
-
     /// Lets the record go.
     pub fn close(&mut self) {
         self.turn += 1;
         self.seen = None;
         self.is_at_bay = false;
-        // Whatever it is still busy with is nobody's any more.
-        self.asks = None;
+        self.worker.let_go();
     }
 
     fn opened(&self) -> Option<&OpenedRecord> {
@@ -127,8 +110,18 @@ impl Desk {
     }
 
     fn ask_records(&mut self, ask: RecordAsk) {
-        let Self { records, wake, .. } = self;
-        records.ask(wake.as_ref(), ask);
+        let RecordDesk {
+            worker,
+            turn,
+            programs,
+            ..
+        } = &mut self.records;
+        let programs = programs.clone();
+        worker.ask((*turn, ask), self.wake.as_ref(), move |asked, answers| {
+            while let Ok((turn, ask)) = asked.recv() {
+                answers.tell((turn, answer(ask, &programs)));
+            }
+        });
     }
 
     pub(super) fn close_record(&mut self) -> Outcome {
@@ -240,19 +233,10 @@ impl Desk {
 
     /// Takes in what the thread has answered. Cheap when it has not.
     pub(super) fn take_records(&mut self) {
-        if self.records.asks.is_none() {
-            return;
-        }
-        let answers = std::mem::take(
-            &mut *self
-                .records
-                .answers
-                .lock()
-                .unwrap_or_else(PoisonError::into_inner),
-        );
-        let turn = self.records.turn;
-        for (_, answer) in answers.into_iter().filter(|(of, _)| *of == turn) {
-            self.take_record(answer);
+        for (turn, answer) in self.records.worker.take() {
+            if turn == self.records.turn {
+                self.take_record(answer);
+            }
         }
     }
 
@@ -313,25 +297,8 @@ fn written_words(words: &Words, to: &HandedTo) -> String {
     }
 }
 
-/// The thread. A fault of the program itself ends what was asked, and nothing else.
-fn answer_all(
-    asked: &Receiver<(Turn, RecordAsk)>,
-    answers: &Mutex<Vec<(Turn, RecordAnswer)>>,
-    wake: Option<&Wake>,
-    programs: &SystemPrograms,
-) {
-    while let Ok((turn, ask)) = asked.recv() {
-        let answer = answer(ask, programs);
-        answers
-            .lock()
-            .unwrap_or_else(PoisonError::into_inner)
-            .push((turn, answer));
-        if let Some(wake) = wake {
-            wake();
-        }
-    }
-}
-
+/// What the thread answers. A fault of the program itself ends what was asked, and nothing
+/// else.
 fn answer(ask: RecordAsk, programs: &SystemPrograms) -> RecordAnswer {
     match ask {
         RecordAsk::Open(path, shop_key) => {

@@ -66,10 +66,7 @@ impl Desk {
                     Outcome::Moved
                 }
             }
-            Err(error) => {
-                self.say_error(&error);
-                Outcome::Stayed
-            }
+            Err(error) => self.say_error(&error),
         }
     }
 
@@ -87,10 +84,7 @@ impl Desk {
                 self.notice = Some(refused(self.words(), figures, &refusal));
                 Outcome::Stayed
             }
-            Err(error) => {
-                self.say_error(&error);
-                Outcome::Stayed
-            }
+            Err(error) => self.say_error(&error),
         }
     }
 

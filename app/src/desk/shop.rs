@@ -130,14 +130,14 @@ impl Desk {
                     let Some(current) = self.current.as_mut().filter(|b| b.job.id() == job) else {
                         continue;
                     };
-                    match current.job.take_foreign() {
-                        Ok(true) => {
-                            current.milestone = None::<Milestone>;
-                            current.work_out();
-                            has_pictures = true;
-                        }
-                        Ok(false) => {}
-                        Err(error) => self.say_error(&error),
+                    let taken = current.job.take_foreign();
+                    if matches!(taken, Ok(true)) {
+                        current.milestone = None::<Milestone>;
+                        current.work_out();
+                        has_pictures = true;
+                    }
+                    if let Err(error) = taken {
+                        self.say_error(&error);
                     }
                 }
                 News::Pictures(_) => self.pictures.look_again(),
