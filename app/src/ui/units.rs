@@ -1,19 +1,14 @@
 //! Figures as the tablet shows and reads them: metric or US, either accepted, with the
 //! decimal sign of the language.
 
-use trayzero_core::bench::{
-    BenchError, OilRate, OilSince, UnitSystem, format_distance, format_force, format_length,
-    format_pressure, format_torque, format_volume, parse_angle, parse_distance, parse_length,
-    parse_pressure, parse_torque, parse_volume, rim_length,
-};
+pub use trayzero_core::bench::{ANGLE, DISTANCE, FORCE, LENGTH, PRESSURE, TORQUE, VOLUME};
+use trayzero_core::bench::{BenchError, OilRate, OilSince, Quantity, UnitSystem, rim_length};
 use trayzero_core::engine::Layout;
 use uom::si::angle::degree;
 use uom::si::energy::{foot_pound, joule};
-use uom::si::f64::{Angle, Energy, Force, Length, Pressure, Torque, Volume, VolumeRate};
-use uom::si::force::newton;
+use uom::si::f64::{Angle, Energy, Length, Pressure, Volume, VolumeRate};
 use uom::si::length::{inch, kilometer, mile, millimeter};
 use uom::si::pressure::{bar, pound_force_per_square_inch};
-use uom::si::torque::newton_meter;
 use uom::si::volume::{liter, quart_liquid};
 use uom::si::volume_rate::{cubic_foot_per_minute, liter_per_minute};
 
@@ -24,6 +19,12 @@ pub struct Figures {
     pub system: UnitSystem,
     decimal: &'static str,
 }
+
+/// Metric ones, as files and makers have them.
+pub const METRIC: Figures = Figures {
+    system: UnitSystem::Metric,
+    decimal: ".",
+};
 
 impl Figures {
     /// In a system, with the decimal sign of a language.
@@ -36,25 +37,53 @@ impl Figures {
     }
 }
 
+/// A quantity, as it is shown, of a number in its metric unit.
+fn shown<Q>(of: &Quantity<Q>, number: f64, figures: Figures) -> String {
+    figures.written(&of.format(&of.of_metric(number), figures.system))
+}
+
+/// Reads a quantity, as a number in its metric unit.
+///
+/// # Errors
+/// [`BenchError`], which names what was read.
+pub fn read<Q>(of: &Quantity<Q>, text: &str, figures: Figures) -> Result<f64, BenchError> {
+    let read = of.parse(text, figures.system)?;
+    Ok(of.in_metric(&read))
+}
+
+/// The label of a field with the unit in which a bare figure is read.
+pub fn field<Q>(label: &str, of: &Quantity<Q>, figures: Figures) -> String {
+    format!("{label} ({})", of.unit(figures.system))
+}
+
 /// A gauge pressure in bar, as it is shown.
 pub fn pressure(value_bar: f64, figures: Figures) -> String {
-    figures.written(&format_pressure(
-        Pressure::new::<bar>(value_bar),
-        figures.system,
-    ))
+    shown(&PRESSURE, value_bar, figures)
 }
 
 /// A torque in newton metres, as it is shown.
 pub fn torque(value_nm: f64, figures: Figures) -> String {
-    figures.written(&format_torque(
-        Torque::new::<newton_meter>(value_nm),
-        figures.system,
-    ))
+    shown(&TORQUE, value_nm, figures)
 }
 
 /// A force in newtons, as it is shown.
 pub fn force(value_n: f64, figures: Figures) -> String {
-    figures.written(&format_force(Force::new::<newton>(value_n), figures.system))
+    shown(&FORCE, value_n, figures)
+}
+
+/// A length in millimetres, as it is shown.
+pub fn length(value_mm: f64, figures: Figures) -> String {
+    shown(&LENGTH, value_mm, figures)
+}
+
+/// A distance in kilometres, as it is shown.
+pub fn distance(value_km: f64, figures: Figures) -> String {
+    shown(&DISTANCE, value_km, figures)
+}
+
+/// A volume in litres, as it is shown.
+pub fn volume(value_l: f64, figures: Figures) -> String {
+    shown(&VOLUME, value_l, figures)
 }
 
 /// An energy in joules, as it is shown: to 0.1 J or 0.1 ft lbf.
@@ -75,70 +104,6 @@ pub fn air_flow(litres_a_minute: f64, figures: Figures) -> String {
     })
 }
 
-/// A length in millimetres, as it is shown.
-pub fn length(value_mm: f64, figures: Figures) -> String {
-    figures.written(&format_length(
-        Length::new::<millimeter>(value_mm),
-        figures.system,
-    ))
-}
-
-/// Reads a gauge pressure in bar.
-///
-/// # Errors
-/// [`BenchError`], which names what was read.
-pub fn read_pressure(text: &str, figures: Figures) -> Result<f64, BenchError> {
-    parse_pressure(text, figures.system).map(|p| p.get::<bar>())
-}
-
-/// Reads a torque in newton metres.
-///
-/// # Errors
-/// [`BenchError`], which names what was read.
-pub fn read_torque(text: &str, figures: Figures) -> Result<f64, BenchError> {
-    parse_torque(text, figures.system).map(|t| t.get::<newton_meter>())
-}
-
-/// Reads a length in millimetres.
-///
-/// # Errors
-/// [`BenchError`], which names what was read.
-pub fn read_length(text: &str, figures: Figures) -> Result<f64, BenchError> {
-    parse_length(text, figures.system).map(|l| l.get::<millimeter>())
-}
-
-/// A distance in kilometres, as it is shown.
-pub fn distance(value_km: f64, figures: Figures) -> String {
-    figures.written(&format_distance(
-        Length::new::<kilometer>(value_km),
-        figures.system,
-    ))
-}
-
-/// Reads a distance in kilometres.
-///
-/// # Errors
-/// [`BenchError`], which names what was read.
-pub fn read_distance(text: &str, figures: Figures) -> Result<f64, BenchError> {
-    parse_distance(text, figures.system).map(|l| l.get::<kilometer>())
-}
-
-/// A volume in litres, as it is shown.
-pub fn volume(value_l: f64, figures: Figures) -> String {
-    figures.written(&format_volume(
-        Volume::new::<liter>(value_l),
-        figures.system,
-    ))
-}
-
-/// Reads a volume in litres.
-///
-/// # Errors
-/// [`BenchError`], which names what was read.
-pub fn read_volume(text: &str, figures: Figures) -> Result<f64, BenchError> {
-    parse_volume(text, figures.system).map(|l| l.get::<liter>())
-}
-
 /// Reads degrees, or millimetres and inches along a rim of the given diameter.
 ///
 /// # Errors
@@ -149,10 +114,10 @@ pub fn read_angle_or_rim(text: &str, rim_diameter_mm: Option<f64>) -> Result<f64
         along.ends_with("mm") || along.ends_with("in"),
         rim_diameter_mm,
     ) {
-        let mm = parse_length(text, UnitSystem::Metric)?.get::<millimeter>();
+        let mm = read(&LENGTH, text, METRIC)?;
         return Ok(mm / (std::f64::consts::PI * diameter) * 360.0);
     }
-    parse_angle(text).map(|a| a.get::<degree>())
+    read(&ANGLE, text, METRIC)
 }
 
 /// Length along the pulley's rim of a turn, as a tape shows it: to 1 mm or 0.1 in. `None`
@@ -240,33 +205,4 @@ pub fn pressure_units_per_bar(figures: Figures) -> f64 {
         UnitSystem::Metric => one.get::<bar>(),
         UnitSystem::Us => one.get::<pound_force_per_square_inch>(),
     }
-}
-
-/// What a field takes, each with a unit of its own.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-#[allow(missing_docs)]
-pub enum Measured {
-    Pressure,
-    Torque,
-    Length,
-    Distance,
-    Volume,
-}
-
-/// The unit in which a bare figure is shown and read.
-pub fn unit(of: Measured, figures: Figures) -> String {
-    let shown = match of {
-        Measured::Pressure => pressure(1.0, figures),
-        Measured::Torque => torque(1.0, figures),
-        Measured::Length => length(1.0, figures),
-        Measured::Distance => distance(1.0, figures),
-        Measured::Volume => volume(1.0, figures),
-    };
-    let (_, unit) = shown.split_once(' ').unwrap_or_default();
-    unit.to_owned()
-}
-
-/// The label of a field with its unit.
-pub fn field(label: &str, of: Measured, figures: Figures) -> String {
-    format!("{label} ({})", unit(of, figures))
 }

@@ -52,7 +52,5 @@ pub use spring::{Spring, SpringAnswer, helical_spring_rate, spring_answer};
 pub use student::student_quantile;
 pub use tdc::{TdcHalved, rim_length, tdc_by_halving, tdc_by_halving_on_rim};
 pub use units::{
-    UnitSystem, format_distance, format_force, format_length, format_pressure, format_torque,
-    format_volume, parse_angle, parse_distance, parse_force, parse_length, parse_pressure,
-    parse_torque, parse_volume,
+    ANGLE, DISTANCE, FORCE, LENGTH, PRESSURE, Quantity, TORQUE, UnitSystem, VOLUME,
 };

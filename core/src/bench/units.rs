@@ -28,166 +28,177 @@ pub enum UnitSystem {
     Us,
 }
 
-/// One unit: the spellings it goes by, and how to make the quantity of a number.
-struct Unit<Q> {
-    words: &'static [&'static str],
-    make: fn(f64) -> Q,
+/// The spellings of a unit, and how a quantity is made of a number of it.
+type Spelled<Q> = (&'static [&'static str], fn(f64) -> Q);
+
+/// A number of a unit, its decimals, and the unit's name.
+type WrittenAs<Q> = (fn(&Q) -> f64, usize, &'static str);
+
+/// A quantity as people write and read it.
+pub struct Quantity<Q: 'static> {
+    name: &'static str,
+    /// What is asked for where it cannot be read.
+    example: &'static str,
+    /// A bare number is of the first, or of the second in the US system.
+    units: &'static [Spelled<Q>],
+    written: [WrittenAs<Q>; 2],
 }
 
-/// Gauge pressure, such as `60 psi`, `4.1 bar`, `400 kPa`. A bare number is bar or psi.
-///
-/// # Errors
-/// [`BenchError::Unreadable`] with the text. The sign is not judged here: the figure's
-/// own range is.
-pub fn parse_pressure(text: &str, system: UnitSystem) -> Result<Pressure, BenchError> {
-    let units: [Unit<Pressure>; 5] = [
-        unit(&["bar"], Pressure::new::<bar>),
-        unit(&["psi", "lbf/in2", "lbf/in²"], Pressure::new::<psi>),
-        unit(&["kpa"], Pressure::new::<kilopascal>),
-        unit(&["mbar"], Pressure::new::<millibar>),
-        unit(&["mpa"], Pressure::new::<megapascal>),
-    ];
-    parse(
-        "pressure",
-        text,
-        system,
-        &units,
-        "4.1 bar, 60 psi or 400 kPa",
-    )
-}
+/// Gauge pressure, such as `60 psi`, `4.1 bar`, `400 kPa`; written to 0.01 bar or 0.1 psi.
+pub const PRESSURE: Quantity<Pressure> = Quantity {
+    name: "pressure",
+    example: "4.1 bar, 60 psi or 400 kPa",
+    units: &[
+        (&["bar"], Pressure::new::<bar>),
+        (&["psi", "lbf/in2", "lbf/in²"], Pressure::new::<psi>),
+        (&["kpa"], Pressure::new::<kilopascal>),
+        (&["mbar"], Pressure::new::<millibar>),
+        (&["mpa"], Pressure::new::<megapascal>),
+    ],
+    written: [
+        (Pressure::get::<bar>, 2, "bar"),
+        (Pressure::get::<psi>, 1, "psi"),
+    ],
+};
 
-/// Length, such as `12 mm`, `0.5 in`. A bare number is millimetres or inches.
-///
-/// # Errors
-/// As [`parse_pressure`].
-pub fn parse_length(text: &str, system: UnitSystem) -> Result<Length, BenchError> {
-    let units: [Unit<Length>; 6] = [
-        unit(&["mm"], Length::new::<millimeter>),
-        unit(&["in", "inch", "inches", "\""], Length::new::<inch>),
-        unit(&["cm"], Length::new::<centimeter>),
-        unit(&["m"], Length::new::<meter>),
-        unit(&["um", "µm", "μm"], Length::new::<micrometer>),
-        unit(&["thou", "mil"], Length::new::<mil>),
-    ];
-    parse("length", text, system, &units, "12 mm or 0.5 in")
-}
+/// Length, such as `12 mm`, `0.5 in`; written to 0.01 mm or 0.001 in.
+pub const LENGTH: Quantity<Length> = Quantity {
+    name: "length",
+    example: "12 mm or 0.5 in",
+    units: &[
+        (&["mm"], Length::new::<millimeter>),
+        (&["in", "inch", "inches", "\""], Length::new::<inch>),
+        (&["cm"], Length::new::<centimeter>),
+        (&["m"], Length::new::<meter>),
+        (&["um", "µm", "μm"], Length::new::<micrometer>),
+        (&["thou", "mil"], Length::new::<mil>),
+    ],
+    written: [
+        (Length::get::<millimeter>, 2, "mm"),
+        (Length::get::<inch>, 3, "in"),
+    ],
+};
 
-/// Torque, such as `18 Nm`, `13 lbf ft`. A bare number is newton metres or pound-feet.
-///
-/// # Errors
-/// As [`parse_pressure`].
-pub fn parse_torque(text: &str, system: UnitSystem) -> Result<Torque, BenchError> {
-    let units: [Unit<Torque>; 3] = [
-        unit(&["nm", "n.m", "n·m", "n*m"], Torque::new::<newton_meter>),
-        unit(
+/// Torque, such as `18 Nm`, `13 lbf ft`; written to 0.1 Nm or 0.1 lbf ft.
+pub const TORQUE: Quantity<Torque> = Quantity {
+    name: "torque",
+    example: "18 Nm or 13 lbf ft",
+    units: &[
+        (&["nm", "n.m", "n·m", "n*m"], Torque::new::<newton_meter>),
+        (
             &["lbfft", "ftlbf", "lbft", "ftlb", "lbf·ft", "ft·lbf"],
             Torque::new::<pound_force_foot>,
         ),
-        unit(
+        (
             &["lbfin", "inlbf", "lbin", "inlb", "lbf·in", "in·lbf"],
             Torque::new::<pound_force_inch>,
         ),
-    ];
-    parse("torque", text, system, &units, "18 Nm or 13 lbf ft")
-}
+    ],
+    written: [
+        (Torque::get::<newton_meter>, 1, "Nm"),
+        (Torque::get::<pound_force_foot>, 1, "lbf ft"),
+    ],
+};
 
-/// Force, such as `60 N`, `13 lbf`. A bare number is newton or pounds-force.
-///
-/// # Errors
-/// As [`parse_pressure`].
-pub fn parse_force(text: &str, system: UnitSystem) -> Result<Force, BenchError> {
-    let units: [Unit<Force>; 2] = [
-        unit(&["n"], Force::new::<newton>),
-        unit(&["lbf", "lb"], Force::new::<pound_force>),
-    ];
-    parse("force", text, system, &units, "60 N or 13 lbf")
-}
+/// Force, such as `60 N`, `13 lbf`; written to 1 N or 0.1 lbf.
+pub const FORCE: Quantity<Force> = Quantity {
+    name: "force",
+    example: "60 N or 13 lbf",
+    units: &[
+        (&["n"], Force::new::<newton>),
+        (&["lbf", "lb"], Force::new::<pound_force>),
+    ],
+    written: [
+        (Force::get::<newton>, 0, "N"),
+        (Force::get::<pound_force>, 1, "lbf"),
+    ],
+};
 
-/// Distance driven, such as `120000 km`, `75000 mi`. A bare number is kilometres or miles.
-///
-/// # Errors
-/// As [`parse_pressure`].
-pub fn parse_distance(text: &str, system: UnitSystem) -> Result<Length, BenchError> {
-    let units: [Unit<Length>; 2] = [
-        unit(&["km"], Length::new::<kilometer>),
-        unit(&["mi", "mile", "miles"], Length::new::<mile>),
-    ];
-    parse("distance", text, system, &units, "120000 km or 75000 mi")
-}
+/// Distance driven, such as `120000 km`, `75000 mi`; written to whole kilometres or miles.
+pub const DISTANCE: Quantity<Length> = Quantity {
+    name: "distance",
+    example: "120000 km or 75000 mi",
+    units: &[
+        (&["km"], Length::new::<kilometer>),
+        (&["mi", "mile", "miles"], Length::new::<mile>),
+    ],
+    written: [
+        (Length::get::<kilometer>, 0, "km"),
+        (Length::get::<mile>, 0, "mi"),
+    ],
+};
 
-/// Volume of oil, such as `0.8 l`, `1 qt` (US liquid). A bare number is litres or quarts.
-///
-/// # Errors
-/// As [`parse_pressure`].
-pub fn parse_volume(text: &str, system: UnitSystem) -> Result<Volume, BenchError> {
-    let units: [Unit<Volume>; 3] = [
-        unit(
+/// Volume of oil, such as `0.8 l`, `1 qt` (US liquid); written to 0.01 l or 0.01 qt.
+pub const VOLUME: Quantity<Volume> = Quantity {
+    name: "volume",
+    example: "0.8 l or 1 qt",
+    units: &[
+        (
             &["l", "litre", "litres", "liter", "liters"],
             Volume::new::<liter>,
         ),
-        unit(&["qt", "quart", "quarts"], Volume::new::<quart_liquid>),
-        unit(&["ml"], Volume::new::<milliliter>),
-    ];
-    parse("volume", text, system, &units, "0.8 l or 1 qt")
-}
+        (&["qt", "quart", "quarts"], Volume::new::<quart_liquid>),
+        (&["ml"], Volume::new::<milliliter>),
+    ],
+    written: [
+        (Volume::get::<liter>, 2, "l"),
+        (Volume::get::<quart_liquid>, 2, "qt"),
+    ],
+};
 
 /// Angle in degrees, such as `12`, `12 deg`, `-12°`; the same in both systems.
-///
-/// # Errors
-/// As [`parse_pressure`].
-pub fn parse_angle(text: &str) -> Result<Angle, BenchError> {
-    let units: [Unit<Angle>; 2] = [
-        unit(&["deg", "°", "degrees"], Angle::new::<degree>),
-        unit(&["deg"], Angle::new::<degree>),
-    ];
-    parse("angle", text, UnitSystem::Metric, &units, "12 or -12 deg")
-}
+pub const ANGLE: Quantity<Angle> = Quantity {
+    name: "angle",
+    example: "12 or -12 deg",
+    units: &[
+        (&["deg", "°", "degrees"], Angle::new::<degree>),
+        (&["deg"], Angle::new::<degree>),
+    ],
+    written: [(Angle::get::<degree>, 0, "deg"); 2],
+};
 
-/// A pressure to 0.01 bar or 0.1 psi.
-pub fn format_pressure(pressure: Pressure, system: UnitSystem) -> String {
-    match system {
-        UnitSystem::Metric => written(pressure.get::<bar>(), 2, "bar"),
-        UnitSystem::Us => written(pressure.get::<psi>(), 1, "psi"),
+impl<Q> Quantity<Q> {
+    /// Reads a number and a unit. Capitals and blanks in units do not matter: none of the units
+    /// here differ from each other by a capital alone.
+    ///
+    /// # Errors
+    /// [`BenchError::Unreadable`] with the text. The sign is not judged here: the figure's
+    /// own range is.
+    pub fn parse(&self, text: &str, system: UnitSystem) -> Result<Q, BenchError> {
+        let unreadable = || BenchError::Unreadable {
+            quantity: self.name,
+            text: text.chars().take(TEXT_MAX).collect(),
+            example: self.example,
+        };
+        let (number, word) = split(text).ok_or_else(unreadable)?;
+        let found = if word.is_empty() {
+            self.units.get(system as usize)
+        } else {
+            let mut units = self.units.iter();
+            units.find(|(words, _)| words.contains(&word.as_str()))
+        };
+        found.map(|(_, make)| make(number)).ok_or_else(unreadable)
     }
-}
 
-/// A length to 0.01 mm or 0.001 in.
-pub fn format_length(length: Length, system: UnitSystem) -> String {
-    match system {
-        UnitSystem::Metric => written(length.get::<millimeter>(), 2, "mm"),
-        UnitSystem::Us => written(length.get::<inch>(), 3, "in"),
+    /// As it is written, with its unit.
+    pub fn format(&self, quantity: &Q, system: UnitSystem) -> String {
+        let (get, decimals, unit) = self.written[system as usize];
+        written(get(quantity), decimals, unit)
     }
-}
 
-/// A torque to 0.1 Nm or 0.1 lbf ft.
-pub fn format_torque(torque: Torque, system: UnitSystem) -> String {
-    match system {
-        UnitSystem::Metric => written(torque.get::<newton_meter>(), 1, "Nm"),
-        UnitSystem::Us => written(torque.get::<pound_force_foot>(), 1, "lbf ft"),
+    /// The unit that it is written in.
+    pub fn unit(&self, system: UnitSystem) -> &'static str {
+        self.written[system as usize].2
     }
-}
 
-/// A force to 1 N or 0.1 lbf.
-pub fn format_force(force: Force, system: UnitSystem) -> String {
-    match system {
-        UnitSystem::Metric => written(force.get::<newton>(), 0, "N"),
-        UnitSystem::Us => written(force.get::<pound_force>(), 1, "lbf"),
+    /// Of a number in the metric unit that a bare number is of.
+    pub fn of_metric(&self, number: f64) -> Q {
+        self.units[0].1(number)
     }
-}
 
-/// A distance to whole kilometres or miles.
-pub fn format_distance(distance: Length, system: UnitSystem) -> String {
-    match system {
-        UnitSystem::Metric => written(distance.get::<kilometer>(), 0, "km"),
-        UnitSystem::Us => written(distance.get::<mile>(), 0, "mi"),
-    }
-}
-
-/// A volume to 0.01 l or 0.01 US quart.
-pub fn format_volume(volume: Volume, system: UnitSystem) -> String {
-    match system {
-        UnitSystem::Metric => written(volume.get::<liter>(), 2, "l"),
-        UnitSystem::Us => written(volume.get::<quart_liquid>(), 2, "qt"),
+    /// As a number in that unit.
+    pub fn in_metric(&self, quantity: &Q) -> f64 {
+        self.written[0].0(quantity)
     }
 }
 
@@ -204,38 +215,6 @@ fn written(value: f64, decimals: usize, unit: &str) -> String {
         &number
     };
     format!("{number} {unit}")
-}
-
-fn unit<Q>(words: &'static [&'static str], make: fn(f64) -> Q) -> Unit<Q> {
-    Unit { words, make }
-}
-
-/// Reads a number and a unit. The first unit is the metric one of a bare number, the
-/// second the US one. Capitals and blanks in units do not matter: none of the units here
-/// differ from each other by a capital alone.
-fn parse<Q>(
-    quantity: &'static str,
-    text: &str,
-    system: UnitSystem,
-    units: &[Unit<Q>],
-    example: &'static str,
-) -> Result<Q, BenchError> {
-    let unreadable = || BenchError::Unreadable {
-        quantity,
-        text: text.chars().take(TEXT_MAX).collect(),
-        example,
-    };
-    let (number, word) = split(text).ok_or_else(unreadable)?;
-    let bare = match system {
-        UnitSystem::Metric => 0,
-        UnitSystem::Us => 1,
-    };
-    let found = if word.is_empty() {
-        units.get(bare)
-    } else {
-        units.iter().find(|u| u.words.contains(&word.as_str()))
-    };
-    found.map(|u| (u.make)(number)).ok_or_else(unreadable)
 }
 
 /// The number at the start of a text, and the unit after it in small letters without

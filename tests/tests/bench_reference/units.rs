@@ -1,10 +1,9 @@
 //! Reading and writing units, against NIST Special Publication 811, appendix B.
 
 use trayzero_core::bench::{
+    ANGLE, DISTANCE, FORCE, LENGTH, PRESSURE, TORQUE,
     UnitSystem::{Metric, Us},
-    format_distance, format_force, format_length, format_pressure, format_torque, format_volume,
-    parse_angle, parse_distance, parse_force, parse_length, parse_pressure, parse_torque,
-    parse_volume,
+    VOLUME,
 };
 use uom::si::angle::degree;
 use uom::si::force::newton;
@@ -18,19 +17,19 @@ use crate::agree;
 /// NIST SP 811, appendix B.8: the factors as printed, to seven digits.
 #[test]
 fn us_units_have_the_factors_of_nist_sp_811() {
-    let psi = parse_pressure("1 psi", Metric).unwrap();
+    let psi = PRESSURE.parse("1 psi", Metric).unwrap();
     agree(psi.get::<kilopascal>(), 6.894_757, 1e-7);
-    let inch = parse_length("1 in", Metric).unwrap();
+    let inch = LENGTH.parse("1 in", Metric).unwrap();
     agree(inch.get::<millimeter>(), 25.4, 1e-15);
-    let pound = parse_force("1 lbf", Metric).unwrap();
+    let pound = FORCE.parse("1 lbf", Metric).unwrap();
     agree(pound.get::<newton>(), 4.448_222, 1e-7);
-    let pound_foot = parse_torque("1 lbf ft", Metric).unwrap();
+    let pound_foot = TORQUE.parse("1 lbf ft", Metric).unwrap();
     agree(pound_foot.get::<newton_meter>(), 1.355_818, 1e-7);
-    let one_bar = parse_pressure("1 bar", Us).unwrap();
+    let one_bar = PRESSURE.parse("1 bar", Us).unwrap();
     agree(one_bar.get::<kilopascal>(), 100.0, 1e-15);
-    let mile = parse_distance("1 mi", Metric).unwrap();
+    let mile = DISTANCE.parse("1 mi", Metric).unwrap();
     agree(mile.get::<kilometer>(), 1.609_344, 1e-15);
-    let quart = parse_volume("1 qt", Metric).unwrap();
+    let quart = VOLUME.parse("1 qt", Metric).unwrap();
     agree(quart.get::<liter>(), 0.946_352_9, 1e-7);
 }
 
@@ -49,59 +48,35 @@ fn entries_are_read_as_people_write_them() {
         (".5 bar", 0.5),
     ];
     for (text, expected) in pressures {
-        let read = parse_pressure(text, Metric).unwrap();
+        let read = PRESSURE.parse(text, Metric).unwrap();
         agree(read.get::<bar>(), expected, 1e-9);
     }
-    let bare = parse_pressure("60", Us).unwrap();
+    let bare = PRESSURE.parse("60", Us).unwrap();
     agree(bare.get::<bar>(), 4.136_854_2, 1e-9);
+    let mm = |text, system| LENGTH.parse(text, system).unwrap().get::<millimeter>();
     for text in ["12 mm", "1.2 cm", "0.472440944881890 in", "12"] {
-        agree(
-            parse_length(text, Metric).unwrap().get::<millimeter>(),
-            12.0,
-            1e-12,
-        );
+        agree(mm(text, Metric), 12.0, 1e-12);
     }
-    agree(
-        parse_length("0.5\"", Metric).unwrap().get::<millimeter>(),
-        12.7,
-        1e-12,
-    );
-    agree(
-        parse_length("0.5", Us).unwrap().get::<millimeter>(),
-        12.7,
-        1e-12,
-    );
+    agree(mm("0.5\"", Metric), 12.7, 1e-12);
+    agree(mm("0.5", Us), 12.7, 1e-12);
+    let nm = |text| {
+        let read = TORQUE.parse(text, Metric).unwrap();
+        read.get::<newton_meter>()
+    };
     for text in ["18 Nm", "18 N m", "18 N·m", "18"] {
-        agree(
-            parse_torque(text, Metric).unwrap().get::<newton_meter>(),
-            18.0,
-            1e-12,
-        );
+        agree(nm(text), 18.0, 1e-12);
     }
     for text in ["13 lbf ft", "13 ft-lbf", "13 lb-ft", "13 LBF FT"] {
-        agree(
-            parse_torque(text, Metric).unwrap().get::<newton_meter>(),
-            17.625_63,
-            1e-6,
-        );
+        agree(nm(text), 17.625_63, 1e-6);
     }
-    agree(
-        parse_distance("120000", Metric).unwrap().get::<kilometer>(),
-        120_000.0,
-        1e-12,
-    );
-    agree(
-        parse_distance("1000", Us).unwrap().get::<kilometer>(),
-        1_609.344,
-        1e-12,
-    );
-    agree(
-        parse_volume("0,8 l", Us).unwrap().get::<liter>(),
-        0.8,
-        1e-12,
-    );
+    let km = |text, system| DISTANCE.parse(text, system).unwrap().get::<kilometer>();
+    agree(km("120000", Metric), 120_000.0, 1e-12);
+    agree(km("1000", Us), 1_609.344, 1e-12);
+    let litres = VOLUME.parse("0,8 l", Us).unwrap();
+    agree(litres.get::<liter>(), 0.8, 1e-12);
     for text in ["-12", "-12°", "−12 deg"] {
-        agree(parse_angle(text).unwrap().get::<degree>(), -12.0, 1e-12);
+        let read = ANGLE.parse(text, Metric).unwrap();
+        agree(read.get::<degree>(), -12.0, 1e-12);
     }
 }
 
@@ -127,43 +102,45 @@ fn what_cannot_be_read_is_named_with_an_example() {
         "4.1 mm",
     ];
     for text in texts {
-        let fault = parse_pressure(text, Metric).unwrap_err().to_string();
+        let fault = PRESSURE.parse(text, Metric).unwrap_err().to_string();
         let expected =
             format!("pressure \"{text}\" cannot be read: write 4.1 bar, 60 psi or 400 kPa");
         assert_eq!(fault, expected);
     }
     let long = "9".repeat(5_000);
-    assert!(parse_length(&long, Metric).unwrap_err().to_string().len() < 150);
+    assert!(LENGTH.parse(&long, Metric).unwrap_err().to_string().len() < 150);
     // A long text of wide letters is cut between letters.
-    assert!(parse_length(&"é".repeat(5_000), Metric).is_err());
+    assert!(LENGTH.parse(&"é".repeat(5_000), Metric).is_err());
 }
 
 #[test]
 fn figures_are_written_in_either_system_and_read_back() {
-    let p = parse_pressure("4.1 bar", Metric).unwrap();
-    assert_eq!(format_pressure(p, Metric), "4.10 bar");
-    assert_eq!(format_pressure(p, Us), "59.5 psi");
-    let d = parse_length("27 mm", Metric).unwrap();
-    assert_eq!(format_length(d, Metric), "27.00 mm");
-    assert_eq!(format_length(d, Us), "1.063 in");
-    let t = parse_torque("18 Nm", Metric).unwrap();
-    assert_eq!(format_torque(t, Metric), "18.0 Nm");
-    assert_eq!(format_torque(t, Us), "13.3 lbf ft");
-    let f = parse_force("60 N", Metric).unwrap();
-    assert_eq!(format_force(f, Metric), "60 N");
-    assert_eq!(format_force(f, Us), "13.5 lbf");
-    let km = parse_distance("120000 km", Metric).unwrap();
-    assert_eq!(format_distance(km, Metric), "120000 km");
-    assert_eq!(format_distance(km, Us), "74565 mi");
-    let oil = parse_volume("0.8 l", Metric).unwrap();
-    assert_eq!(format_volume(oil, Metric), "0.80 l");
-    assert_eq!(format_volume(oil, Us), "0.85 qt");
+    let p = PRESSURE.parse("4.1 bar", Metric).unwrap();
+    assert_eq!(PRESSURE.format(&p, Metric), "4.10 bar");
+    assert_eq!(PRESSURE.format(&p, Us), "59.5 psi");
+    let d = LENGTH.parse("27 mm", Metric).unwrap();
+    assert_eq!(LENGTH.format(&d, Metric), "27.00 mm");
+    assert_eq!(LENGTH.format(&d, Us), "1.063 in");
+    let t = TORQUE.parse("18 Nm", Metric).unwrap();
+    assert_eq!(TORQUE.format(&t, Metric), "18.0 Nm");
+    assert_eq!(TORQUE.format(&t, Us), "13.3 lbf ft");
+    let f = FORCE.parse("60 N", Metric).unwrap();
+    assert_eq!(FORCE.format(&f, Metric), "60 N");
+    assert_eq!(FORCE.format(&f, Us), "13.5 lbf");
+    let km = DISTANCE.parse("120000 km", Metric).unwrap();
+    assert_eq!(DISTANCE.format(&km, Metric), "120000 km");
+    assert_eq!(DISTANCE.format(&km, Us), "74565 mi");
+    let oil = VOLUME.parse("0.8 l", Metric).unwrap();
+    assert_eq!(VOLUME.format(&oil, Metric), "0.80 l");
+    assert_eq!(VOLUME.format(&oil, Us), "0.85 qt");
     for system in [Metric, Us] {
-        let again = parse_pressure(&format_pressure(p, system), Metric).unwrap();
+        let again = PRESSURE
+            .parse(&PRESSURE.format(&p, system), Metric)
+            .unwrap();
         agree(again.get::<bar>(), 4.1, 1e-3);
-        let again = parse_torque(&format_torque(t, system), Metric).unwrap();
+        let again = TORQUE.parse(&TORQUE.format(&t, system), Metric).unwrap();
         agree(again.get::<newton_meter>(), 18.0, 3e-3);
     }
-    let nothing = parse_pressure("-0.001 bar", Metric).unwrap();
-    assert_eq!(format_pressure(nothing, Metric), "0.00 bar");
+    let nothing = PRESSURE.parse("-0.001 bar", Metric).unwrap();
+    assert_eq!(PRESSURE.format(&nothing, Metric), "0.00 bar");
 }

@@ -3,7 +3,9 @@
 use egui::{Context, Pos2, RawInput, Rect, Shape, vec2};
 use trayzero::data::settings::{Settings, Units};
 use trayzero::ui::theme::{Theme, Tone};
-use trayzero::ui::units::{self, Figures, Measured, pressure_units_per_bar, unit};
+use trayzero::ui::units::{
+    self, DISTANCE, Figures, LENGTH, PRESSURE, TORQUE, VOLUME, pressure_units_per_bar,
+};
 use trayzero::ui::widgets::WindowChart;
 use trayzero::ui::words::EN;
 use trayzero_core::bench::BenchError;
@@ -32,7 +34,7 @@ fn texts(units: Units) -> Vec<(String, f32)> {
                 rating_bar: 7.0,
                 at_deg: 0.0,
                 at_bar: None,
-                unit: &unit(Measured::Pressure, figures),
+                unit: PRESSURE.unit(figures.system),
                 units_per_bar: pressure_units_per_bar(figures),
                 spoken: "",
             }
@@ -92,41 +94,29 @@ fn the_pressure_window_counts_in_bar_or_in_psi() {
 fn a_field_reads_a_bare_figure_in_the_unit_of_its_label() {
     // Factors: NIST Special Publication 811, appendix B.
     type Read = fn(&str, Figures) -> Result<f64, BenchError>;
-    let fields: [(Measured, Read, [&str; 2], f64); 5] = [
-        (
-            Measured::Pressure,
-            units::read_pressure,
-            ["bar", "psi"],
-            0.068_947_57,
-        ),
-        (
-            Measured::Torque,
-            units::read_torque,
-            ["Nm", "lbf ft"],
-            1.355_818,
-        ),
-        (Measured::Length, units::read_length, ["mm", "in"], 25.4),
-        (
-            Measured::Distance,
-            units::read_distance,
-            ["km", "mi"],
-            1.609_344,
-        ),
-        (
-            Measured::Volume,
-            units::read_volume,
-            ["l", "qt"],
-            0.946_352_9,
-        ),
+    type Label = fn(Figures) -> String;
+    macro_rules! of {
+        ($quantity:ident) => {
+            (
+                |figures| units::field("reading", &$quantity, figures),
+                |text, figures| units::read(&$quantity, text, figures),
+            )
+        };
+    }
+    let fields: [((Label, Read), [&str; 2], f64); 5] = [
+        (of!(PRESSURE), ["bar", "psi"], 0.068_947_57),
+        (of!(TORQUE), ["Nm", "lbf ft"], 1.355_818),
+        (of!(LENGTH), ["mm", "in"], 25.4),
+        (of!(DISTANCE), ["km", "mi"], 1.609_344),
+        (of!(VOLUME), ["l", "qt"], 0.946_352_9),
     ];
-    for (of, read, names, us_unit) in fields {
+    for ((label, read), names, us_unit) in fields {
         for (units, name, expected) in [
             (Units::Metric, names[0], 3.0),
             (Units::Imperial, names[1], 3.0 * us_unit),
         ] {
             let figures = settings(units).figures();
-            let label = units::field("reading", of, figures);
-            assert_eq!(label, format!("reading ({name})"));
+            assert_eq!(label(figures), format!("reading ({name})"));
             for typed in ["3".to_owned(), format!("3 {name}")] {
                 let got = read(&typed, figures).unwrap();
                 let off = (got / expected - 1.0).abs();

@@ -1,8 +1,7 @@
 //! Numbers as they are typed: a point or a comma, and a unit where one is written.
 
-use trayzero_core::bench::UnitSystem;
 
-use crate::ui::units::{self, Figures};
+use crate::ui::units::{self, LENGTH, METRIC, PRESSURE, TORQUE};
 
 /// What a field measures; a figure without a unit is in the file's own.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -40,12 +39,11 @@ fn plain(text: &str) -> Option<f64> {
 }
 
 fn with_unit(text: &str, measure: Measure) -> Option<f64> {
-    let metric = Figures::new(UnitSystem::Metric, ".");
     let value = match measure {
         Measure::Plain => return None,
-        Measure::Length => units::read_length(text, metric),
-        Measure::Pressure => units::read_pressure(text, metric),
-        Measure::Torque => units::read_torque(text, metric),
+        Measure::Length => units::read(&LENGTH, text, METRIC),
+        Measure::Pressure => units::read(&PRESSURE, text, METRIC),
+        Measure::Torque => units::read(&TORQUE, text, METRIC),
     };
     value.ok().filter(|v| v.is_finite())
 }

@@ -12,7 +12,7 @@ use crate::ui::screens::board_key::in_groups;
 use crate::ui::screens::chooser::{Chooser, LookFor};
 use crate::ui::screens::frame;
 use crate::ui::theme::{Theme, Type};
-use crate::ui::units::{self, Figures};
+use crate::ui::units::{self, Figures, PRESSURE};
 use crate::ui::view::View;
 use crate::ui::widgets::button::Button;
 use crate::ui::widgets::keyboard::Keys;
@@ -72,7 +72,7 @@ impl Texts {
             return;
         }
         for text in &mut self.air[..3] {
-            if let Ok(bar) = units::read_pressure(text, self.units) {
+            if let Ok(bar) = units::read(&PRESSURE, text, self.units) {
                 *text = units::pressure(bar, units);
             }
         }
@@ -101,7 +101,7 @@ fn rating(text: &str, was: &str, kept: f64, v: &View<'_>) -> Option<f64> {
     if text == was {
         return Some(kept);
     }
-    let bar = units::read_pressure(text, v.units).ok()?;
+    let bar = units::read(&PRESSURE, text, v.units).ok()?;
     RATING_BAR.contains(&bar).then_some(bar)
 }
 

@@ -11,7 +11,7 @@ use super::foot::{Foot, Offer};
 use crate::ui::intent::Intent;
 use crate::ui::screens::frame;
 use crate::ui::theme::{GAP, Theme, Type};
-use crate::ui::units::{self, Measured};
+use crate::ui::units::{self, PRESSURE};
 use crate::ui::view::{JobView, View};
 use crate::ui::widgets::button::Button;
 use crate::ui::widgets::keyboard::Keys;
@@ -97,12 +97,12 @@ impl AirForm {
     }
 
     fn read_bar(&self, v: &View<'_>) -> Option<f64> {
-        let bar = units::read_pressure(&self.typed, v.units).ok()?;
+        let bar = units::read(&PRESSURE, &self.typed, v.units).ok()?;
         (bar > 0.0).then_some(bar)
     }
 
     fn field(&mut self, ui: &mut Ui, v: &View<'_>) {
-        let label = units::field(v.words.regulator_reads, Measured::Pressure, v.units);
+        let label = units::field(v.words.regulator_reads, &PRESSURE, v.units);
         TextField::new(&label, &mut self.typed)
             .keys(Keys::Figure)
             .ui(ui, v.words);
@@ -116,7 +116,7 @@ impl AirForm {
             .suggested_bar
             .map(|bar| units::pressure(bar, v.units));
         let says = [bar.as_deref().unwrap_or(w.none), verdict];
-        let label = units::field(w.regulator_reads, Measured::Pressure, v.units);
+        let label = units::field(w.regulator_reads, &PRESSURE, v.units);
         beside_field(ui, w, (&label, &mut self.typed), w.suggested, says);
         keys::figure_low(ui, w, &mut self.typed);
         if answer.suggested_bar.is_none() {
@@ -127,7 +127,7 @@ impl AirForm {
 
     /// What the reading comes to; nothing while there is none.
     fn verdict(&self, v: &View<'_>, job: &JobView<'_>, cylinder: u8, layout: &Layout) -> String {
-        match units::read_pressure(&self.typed, v.units) {
+        match units::read(&PRESSURE, &self.typed, v.units) {
             _ if self.typed.trim().is_empty() => String::new(),
             Err(why) => v.words.error(&why),
             Ok(bar) => {
@@ -241,7 +241,7 @@ fn chart(ui: &mut Ui, v: &View<'_>, layout: &Layout, answer: &AirAnswer, ask: &A
         rating_bar: layout.pressure_rating_bar,
         at_deg: ask.off_tdc_deg,
         at_bar,
-        unit: &units::unit(Measured::Pressure, v.units),
+        unit: PRESSURE.unit(v.units.system),
         units_per_bar: units::pressure_units_per_bar(v.units),
         spoken: &spoken,
     }

@@ -10,7 +10,7 @@ use super::{Sheet, air};
 use crate::ui::intent::Intent;
 use crate::ui::screens::{frame, top};
 use crate::ui::theme::{GAP, Theme, Type};
-use crate::ui::units::{self, Measured};
+use crate::ui::units::{self, PRESSURE};
 use crate::ui::view::{JobView, View};
 use crate::ui::widgets::button::Button;
 use crate::ui::widgets::keyboard::Keys;
@@ -39,7 +39,7 @@ impl AirNowForm {
         let bar = state.air_bar?;
         let since = w.air_since(top::air_minutes(v, cylinder));
         let shown = units::pressure(bar, v.units);
-        let label = units::field(w.regulator_reads_now, Measured::Pressure, v.units);
+        let label = units::field(w.regulator_reads_now, &PRESSURE, v.units);
         let text = format!("{shown}, {since}");
         if keys::figure_is_low(ui, w, usual_height(ui, &text)) {
             // So that no key has to be scrolled to, the rest comes below them.
@@ -116,7 +116,7 @@ impl AirNowForm {
     }
 
     fn read_bar(&self, v: &View<'_>) -> Option<f64> {
-        let bar = units::read_pressure(&self.typed, v.units).ok()?;
+        let bar = units::read(&PRESSURE, &self.typed, v.units).ok()?;
         (bar > 0.0).then_some(bar)
     }
 }

@@ -13,7 +13,7 @@ use crate::ui::intent::Intent;
 use crate::ui::screens::bay::told;
 use crate::ui::screens::frame;
 use crate::ui::theme::Type;
-use crate::ui::units::{self, Measured};
+use crate::ui::units::{self, TORQUE};
 use crate::ui::view::{JobView, View};
 use crate::ui::widgets::button::Button;
 use crate::ui::widgets::crank_dial::{CrankDial, DialMark};
@@ -102,12 +102,12 @@ impl CrankForm {
                 frame::line(ui, w.measure_it, Type::Body, true);
             }
         }
-        let label = units::field(w.torque_read, Measured::Torque, v.units);
+        let label = units::field(w.torque_read, &TORQUE, v.units);
         TextField::new(&label, &mut self.torque)
             .keys(Keys::Figure)
             .ui(ui, w);
         keys::figure(ui, w, &mut self.torque);
-        let read = units::read_torque(&self.torque, v.units);
+        let read = units::read(&TORQUE, &self.torque, v.units);
         let save = Button::new(w.save).named(w.breakaway);
         let save = save.wants(w.enter_figure, read.is_err());
         if let (true, Ok(torque_nm)) = (save.ui(ui).tapped, read) {

@@ -13,7 +13,7 @@ use crate::data::written::Kind;
 use crate::ui::intent::Intent;
 use crate::ui::screens::{frame, pictures};
 use crate::ui::theme::Type;
-use crate::ui::units::{self, Measured};
+use crate::ui::units::{self, LENGTH};
 use crate::ui::view::{JobView, View};
 use crate::ui::widgets::keyboard::Keys;
 use crate::ui::widgets::keys;
@@ -99,7 +99,7 @@ impl FindingForm {
 
     /// What was found; `None` until the figure that it needs is there.
     fn found(&self, v: &View<'_>) -> Option<FindingKind> {
-        let length_mm = || units::read_length(&self.figure, v.units).ok();
+        let length_mm = || units::read(&LENGTH, &self.figure, v.units).ok();
         Some(match self.kind? {
             0 => FindingKind::ScoredStem,
             1 => FindingKind::WornGuide {
@@ -149,12 +149,12 @@ impl FindingForm {
     }
 
     fn length(&mut self, ui: &mut Ui, v: &View<'_>, label: &str) -> Option<f64> {
-        let label = units::field(label, Measured::Length, v.units);
+        let label = units::field(label, &LENGTH, v.units);
         TextField::new(&label, &mut self.figure)
             .keys(Keys::Figure)
             .ui(ui, v.words);
         keys::figure(ui, v.words, &mut self.figure);
-        match units::read_length(&self.figure, v.units) {
+        match units::read(&LENGTH, &self.figure, v.units) {
             Ok(mm) => Some(mm),
             Err(why) => {
                 if !self.figure.is_empty() {

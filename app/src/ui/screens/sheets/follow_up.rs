@@ -12,7 +12,7 @@ use crate::data::written::Kind;
 use crate::ui::intent::SignedAct;
 use crate::ui::screens::frame;
 use crate::ui::theme::{Theme, Type};
-use crate::ui::units::{self, Measured};
+use crate::ui::units::{self, DISTANCE, VOLUME};
 use crate::ui::view::{JobView, View};
 use crate::ui::widgets::button::Button;
 use crate::ui::widgets::keyboard::Keys;
@@ -38,10 +38,10 @@ impl FollowUpForm {
         before(ui, v, job);
         let next = so_far(ui, v, job);
         frame::group(ui, w.follow_up_new);
-        let label = units::field(w.follow_up_distance, Measured::Distance, v.units);
+        let label = units::field(w.follow_up_distance, &DISTANCE, v.units);
         let field = TextField::new(&label, &mut self.distance).salt("distance since");
         field.keys(Keys::Whole).ui(ui, w);
-        let label = units::field(w.follow_up_oil, Measured::Volume, v.units);
+        let label = units::field(w.follow_up_oil, &VOLUME, v.units);
         let field = TextField::new(&label, &mut self.litres).salt("oil since");
         field.keys(Keys::Figure).ui(ui, w);
         frame::line(ui, w.when_smokes, Type::Small, true);
@@ -67,9 +67,9 @@ impl FollowUpForm {
 
     fn seen(&self, v: &View<'_>) -> Result<FollowUp, String> {
         let w = v.words;
-        let distance = units::read_distance(&self.distance, v.units)
+        let distance = units::read(&DISTANCE, &self.distance, v.units)
             .map_err(|_| w.follow_up_distance_missing.to_owned())?;
-        let litres = units::read_volume(&self.litres, v.units)
+        let litres = units::read(&VOLUME, &self.litres, v.units)
             .map_err(|_| w.follow_up_oil_missing.to_owned())?;
         let told = |e: trayzero_core::bench::BenchError| w.error(&e);
         STRETCH_KM.check(distance).map_err(told)?;

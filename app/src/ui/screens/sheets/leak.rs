@@ -9,7 +9,7 @@ use super::{chips, leak_chart};
 use crate::ui::intent::Intent;
 use crate::ui::screens::frame;
 use crate::ui::theme::{GAP, Theme, Tint, Type};
-use crate::ui::units::{self, Measured};
+use crate::ui::units::{self, PRESSURE};
 use crate::ui::view::{JobView, View};
 use crate::ui::widgets::button::Button;
 use crate::ui::widgets::keyboard::Keys;
@@ -118,8 +118,8 @@ impl LeakForm {
 
     fn reading(&self, v: &View<'_>) -> Result<LeakGauges, BenchError> {
         Ok(LeakGauges {
-            supply_bar: units::read_pressure(&self.supply, v.units)?,
-            cylinder_bar: units::read_pressure(&self.cylinder, v.units)?,
+            supply_bar: units::read(&PRESSURE, &self.supply, v.units)?,
+            cylinder_bar: units::read(&PRESSURE, &self.cylinder, v.units)?,
             orifice_mm: LeakGauges::USUAL_ORIFICE_MM,
         })
     }
@@ -186,8 +186,7 @@ impl LeakForm {
 
 /// The labels of both fields.
 fn labels(v: &View<'_>) -> [String; 2] {
-    [v.words.supply, v.words.in_cylinder]
-        .map(|label| units::field(label, Measured::Pressure, v.units))
+    [v.words.supply, v.words.in_cylinder].map(|label| units::field(label, &PRESSURE, v.units))
 }
 
 /// Whether both fields have room side by side, each with its label on one line.

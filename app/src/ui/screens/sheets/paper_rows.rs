@@ -9,7 +9,7 @@ use super::chips;
 use super::paper_typed::{FallTyped, PaperTyped};
 use crate::ui::screens::frame;
 use crate::ui::theme::{GAP, TARGET, Type};
-use crate::ui::units::{self, Measured};
+use crate::ui::units::{self, PRESSURE};
 use crate::ui::view::{JobView, View};
 use crate::ui::widgets::button::Button;
 use crate::ui::widgets::choice_row::tick_row;
@@ -84,7 +84,7 @@ pub fn leaks(ui: &mut Ui, v: &View<'_>, job: &JobView<'_>, typed: &mut PaperType
     for cylinder in unread {
         let gauges = typed.leaks.entry((cylinder, when)).or_default();
         let of = capital(&w.cylinder_n(cylinder));
-        let label = |name| format!("{of}: {}", units::field(name, Measured::Pressure, v.units));
+        let label = |name| format!("{of}: {}", units::field(name, &PRESSURE, v.units));
         let fields = [
             ("supply", label(w.supply), &mut gauges.supply),
             ("cylinder", label(w.in_cylinder), &mut gauges.cylinder),
@@ -122,7 +122,7 @@ pub fn stop(
         &format!("{place}. {name} · {}", w.offset_text(at.offset_deg)),
     );
     if job.state.cylinder(cylinder).is_some_and(|c| !c.is_held()) {
-        let label = units::field(w.paper_regulator, Measured::Pressure, v.units);
+        let label = units::field(w.paper_regulator, &PRESSURE, v.units);
         let label = format!("{name}: {label}");
         let salt = format!("paper air {cylinder}");
         let text = typed.air.entry(cylinder).or_default();

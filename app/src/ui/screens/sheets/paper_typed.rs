@@ -10,7 +10,7 @@ use trayzero_core::job::{
 use trayzero_core::parts::Item;
 use uuid::Uuid;
 
-use crate::ui::units;
+use crate::ui::units::{self, PRESSURE};
 use crate::ui::view::View;
 
 /// Both gauges of a cylinder, and where leaking air was heard.
@@ -88,7 +88,7 @@ impl PaperTyped {
                 continue;
             }
             let at = PaperBox::Leak(*cylinder, *when);
-            let read = |text| units::read_pressure(text, v.units);
+            let read = |text| units::read(&PRESSURE, text, v.units);
             let missing = |_| named(&at, w.paper_figure_missing);
             sheet.leaks.push(PaperLeak {
                 cylinder: *cylinder,
@@ -102,7 +102,7 @@ impl PaperTyped {
             if text.trim().is_empty() {
                 continue;
             }
-            let bar = units::read_pressure(text, v.units);
+            let bar = units::read(&PRESSURE, text, v.units);
             let bar = bar.map_err(|why| named(&PaperBox::Holds(*cylinder), &w.error(&why)))?;
             sheet.air_bar.insert(*cylinder, bar);
         }

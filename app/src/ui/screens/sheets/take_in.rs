@@ -13,7 +13,7 @@ use crate::data::written::Kind;
 use crate::ui::intent::Intent;
 use crate::ui::screens::{frame, layout_made, pictures};
 use crate::ui::theme::{Theme, Type};
-use crate::ui::units::{self, Measured};
+use crate::ui::units::{self, DISTANCE, VOLUME};
 use crate::ui::view::{JobView, View};
 use crate::ui::widgets::button::Button;
 use crate::ui::widgets::keyboard::Keys;
@@ -65,7 +65,7 @@ impl TakeInForm {
             .rows(2)
             .choices(v.written.of(Kind::Complaint))
             .ui(ui, w);
-        let odometer = units::field(w.odometer, Measured::Distance, v.units);
+        let odometer = units::field(w.odometer, &DISTANCE, v.units);
         TextField::new(&odometer, &mut self.odometer)
             .keys(Keys::Whole)
             .ui(ui, w);
@@ -123,7 +123,7 @@ impl TakeInForm {
         let odometer_km = if self.odometer.trim().is_empty() {
             None
         } else {
-            Some(units::read_distance(&self.odometer, v.units)?)
+            Some(units::read(&DISTANCE, &self.odometer, v.units)?)
         };
         let codes = self.codes.split(';').map(str::trim);
         Ok(TakeIn {
@@ -160,12 +160,12 @@ impl TakeInForm {
             .keys(Keys::Date)
             .choices(&days)
             .ui(ui, w);
-        let odometer = units::field(w.odometer, Measured::Distance, v.units);
+        let odometer = units::field(w.odometer, &DISTANCE, v.units);
         TextField::new(&odometer, &mut self.oil_odometer)
             .salt("odometer at a top-up")
             .keys(Keys::Whole)
             .ui(ui, w);
-        let volume = units::field(w.volume_word, Measured::Volume, v.units);
+        let volume = units::field(w.volume_word, &VOLUME, v.units);
         TextField::new(&volume, &mut self.oil_volume)
             .keys(Keys::Figure)
             .ui(ui, w);
@@ -195,8 +195,8 @@ impl TakeInForm {
         let told = |why: BenchError| Some(v.words.error(&why));
         Ok(Event::OilToppedUp {
             on: on.to_owned(),
-            odometer_km: units::read_distance(&self.oil_odometer, v.units).map_err(told)?,
-            litres: units::read_volume(&self.oil_volume, v.units).map_err(told)?,
+            odometer_km: units::read(&DISTANCE, &self.oil_odometer, v.units).map_err(told)?,
+            litres: units::read(&VOLUME, &self.oil_volume, v.units).map_err(told)?,
         })
     }
 }
