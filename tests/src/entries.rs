@@ -1,6 +1,9 @@
 //! Entries as a tablet would write them, with a clock and identities that repeat.
 
+use std::path::Path;
+
 use trayzero_core::job::{Entry, Event, Person, SignOff};
+use trayzero_core::journal::{Limits, Mark, Reader, SealReport};
 use uuid::{Builder, Uuid};
 
 /// 2026-03-02 07:00 UTC, in milliseconds: a Monday morning.
@@ -81,4 +84,18 @@ impl Scribe {
         let given = self.next.take();
         given.unwrap_or_else(|| id_of(self.written))
     }
+}
+
+/// What the seals of a journal are worth.
+///
+/// # Panics
+/// If it cannot be opened.
+pub fn weighed(journal: &Path, job: Uuid, tablet: Uuid) -> SealReport {
+    let mut report = SealReport::default();
+    let opened = Reader::open(journal, job, tablet, Limits::OWN, Mark::START);
+    let Ok(Ok(reader)) = opened else {
+        panic!("{} cannot be read", journal.display());
+    };
+    reader.for_each(|entry, line, over| report.weigh(&entry, line, over));
+    report
 }

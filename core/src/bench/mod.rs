@@ -48,9 +48,7 @@ pub use oil_since::{
 };
 pub use range::{BenchError, Limit, limits};
 pub use share::wilson_interval;
-pub use spring::{Spring, SpringAnswer, helical_spring_rate, spring_answer};
+pub use spring::{Spring, SpringAnswer, spring_answer};
 pub use student::student_quantile;
-pub use tdc::{TdcHalved, rim_length, tdc_by_halving, tdc_by_halving_on_rim};
-pub use units::{
-    ANGLE, DISTANCE, FORCE, LENGTH, PRESSURE, Quantity, TORQUE, UnitSystem, VOLUME,
-};
+pub use tdc::{TdcHalved, rim_length, tdc_by_halving};
+pub use units::{ANGLE, DISTANCE, FORCE, LENGTH, PRESSURE, Quantity, TORQUE, UnitSystem, VOLUME};

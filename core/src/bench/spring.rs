@@ -2,10 +2,9 @@
 
 use serde::Serialize;
 use uom::si::energy::joule;
-use uom::si::f64::{Energy, Force, Length, Pressure};
+use uom::si::f64::{Energy, Force, Length};
 use uom::si::force::newton;
-use uom::si::length::{meter, millimeter};
-use uom::si::pressure::pascal;
+use uom::si::length::millimeter;
 use uom::si::surface_tension::newton_per_meter;
 
 use super::range::{BenchError, Limit, limits};
@@ -110,32 +109,4 @@ pub fn spring_answer(layout: &Layout) -> Result<Option<SpringAnswer>, BenchError
         // Rounding may leave a hair below nothing where the travel just reaches solid.
         margin_mm: spring.margin_at(travel)?.get::<millimeter>().max(0.0),
     }))
-}
-
-/// Rate of a helical spring of round wire: k = G d^4 / (8 D^3 N), G the shear modulus,
-/// d the wire, D the mean coil diameter (outer less wire), N the active turns
-/// (Shigley's Mechanical Engineering Design; from memory).
-///
-/// # Errors
-/// [`BenchError::OutOfRange`] for a modulus outside 1 to 1,000 `GPa`, a wire outside 0.1 to
-/// 100 mm, an outer diameter that is not above twice the wire (up to 2,000 mm), or turns
-/// outside 0.5 to 1,000.
-pub fn helical_spring_rate(
-    shear_modulus: Pressure,
-    wire: Length,
-    outer_diameter: Length,
-    active_turns: f64,
-) -> Result<SpringRate, BenchError> {
-    let modulus = Limit::new("shear modulus", "GPa", 1.0, 1_000.0)
-        .check(shear_modulus.get::<pascal>() / 1e9)?
-        * 1e9;
-    let wire_mm = Limit::new("wire diameter", "mm", 0.1, 100.0).check(wire.get::<millimeter>())?;
-    Limit::new("outer coil diameter", "mm", 2.0 * wire_mm, 2_000.0)
-        .check(outer_diameter.get::<millimeter>())?;
-    let turns = Limit::new("active turns", "", 0.5, 1_000.0).check(active_turns)?;
-    let d = wire.get::<meter>();
-    let mean = (outer_diameter - wire).get::<meter>();
-    Ok(SpringRate::new::<newton_per_meter>(
-        modulus * d.powi(4) / (8.0 * mean.powi(3) * turns),
-    ))
 }

@@ -61,27 +61,4 @@ pub fn tdc_by_halving(rising: Angle, falling: Angle) -> Result<TdcHalved, BenchE
     })
 }
 
-/// TDC from two marks on the rim at equal piston height, `arc` apart as measured along
-/// the rim in the running direction: the length to turn on from the first mark, and
-/// the angle it makes.
-///
-/// # Errors
-/// [`BenchError::OutOfRange`] for a rim outside [`limits::RIM`] or an arc that is not
-/// longer than nothing and shorter than the rim.
-pub fn tdc_by_halving_on_rim(
-    rim_diameter: Length,
-    arc: Length,
-) -> Result<(Length, Angle), BenchError> {
-    let d = limits::RIM.check(rim_diameter.get::<millimeter>())?;
-    let around = PI * d;
-    let length = ARC_MM
-        .between(ARC_MM.from, around)
-        .check(arc.get::<millimeter>())?;
-    Ok((
-        arc / 2.0,
-        Angle::new::<degree>(length / around * 360.0 / 2.0),
-    ))
-}
-
 const ARC_DEG: super::Limit = super::Limit::new("arc between both readings", "deg", 1e-6, 360.0);
-const ARC_MM: super::Limit = super::Limit::new("arc between both marks", "mm", 1e-6, 0.0);

@@ -10,123 +10,82 @@ use thiserror::Error;
 /// The longest name of an item, in characters.
 pub const ITEM_NAME_MAX: usize = 40;
 
-/// A kind of item that is counted. In files it is its word, such as `"lock"`.
-#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub enum Item {
+/// Each kind once, with its word in files.
+macro_rules! items {
+    ($($(#[$doc:meta])* $kind:ident = $word:literal,)*) => {
+        /// A kind of item that is counted. In files it is its word, such as `"lock"`.
+        #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+        pub enum Item {
+            $($(#[$doc])* $kind,)*
+            /// Anything else that the shop counts, by its name.
+            Other(Arc<str>),
+        }
+
+        impl Item {
+            /// Every kind with a word of its own.
+            pub const FIXED: [Item; 18] = [$(Item::$kind),*];
+
+            /// Position in [`Item::FIXED`]; `None` for [`Item::Other`].
+            pub fn fixed_index(&self) -> Option<usize> {
+                enum Fixed { $($kind),* }
+                Some(match self {
+                    $(Item::$kind => Fixed::$kind as usize,)*
+                    Item::Other(_) => return None,
+                })
+            }
+
+            /// The word used in files.
+            pub fn word(&self) -> &str {
+                match self {
+                    $(Item::$kind => $word,)*
+                    Item::Other(name) => name,
+                }
+            }
+        }
+    };
+}
+
+items! {
     /// Lock (half collet), in the valve's groove.
-    Lock,
+    Lock = "lock",
     /// Spring retainer.
-    Retainer,
+    Retainer = "retainer",
     /// Valve spring.
-    Spring,
+    Spring = "spring",
     /// Finger follower, rocker or bucket.
-    Follower,
+    Follower = "follower",
     /// The seal that came off.
-    OldSeal,
+    OldSeal = "old seal",
     /// The seal that goes on.
-    NewSeal,
+    NewSeal = "new seal",
     /// A piece torn off a seal.
-    SealPiece,
+    SealPiece = "seal piece",
     /// Cover of a bank.
-    Cover,
+    Cover = "cover",
     /// Plug of a cylinder.
-    Plug,
+    Plug = "plug",
     /// Vented cover for a plug hole.
-    VentedCover,
+    VentedCover = "vented cover",
     /// Stopper for an oil return passage.
-    Stopper,
+    Stopper = "stopper",
     /// Tool plate.
-    Plate,
+    Plate = "plate",
     /// Rag.
-    Rag,
+    Rag = "rag",
     /// Air hose with its end for the plug hole.
-    Hose,
+    Hose = "hose",
     /// Fitting sleeve for seals.
-    Sleeve,
+    Sleeve = "sleeve",
     /// Tool end.
-    Adaptor,
+    Adaptor = "adaptor",
     /// Wrench for the crank.
-    Wrench,
-    /// Shim of a bucket follower; it belongs to one valve.
-    Shim,
-    /// Anything else that the shop counts, by its name.
-    Other(Arc<str>),
+    Wrench = "wrench",
+    /// Shim of a bucket follower; it belongs to one valve. Two words: a shop may have counted a
+    /// "shim" of its own before this was known.
+    Shim = "valve shim",
 }
 
 impl Item {
-    /// Every kind with a word of its own.
-    pub const FIXED: [Item; 18] = [
-        Item::Lock,
-        Item::Retainer,
-        Item::Spring,
-        Item::Follower,
-        Item::OldSeal,
-        Item::NewSeal,
-        Item::SealPiece,
-        Item::Cover,
-        Item::Plug,
-        Item::VentedCover,
-        Item::Stopper,
-        Item::Plate,
-        Item::Rag,
-        Item::Hose,
-        Item::Sleeve,
-        Item::Adaptor,
-        Item::Wrench,
-        Item::Shim,
-    ];
-
-    /// Position in [`Item::FIXED`]; `None` for [`Item::Other`].
-    pub fn fixed_index(&self) -> Option<usize> {
-        Some(match self {
-            Item::Lock => 0,
-            Item::Retainer => 1,
-            Item::Spring => 2,
-            Item::Follower => 3,
-            Item::OldSeal => 4,
-            Item::NewSeal => 5,
-            Item::SealPiece => 6,
-            Item::Cover => 7,
-            Item::Plug => 8,
-            Item::VentedCover => 9,
-            Item::Stopper => 10,
-            Item::Plate => 11,
-            Item::Rag => 12,
-            Item::Hose => 13,
-            Item::Sleeve => 14,
-            Item::Adaptor => 15,
-            Item::Wrench => 16,
-            Item::Shim => 17,
-            Item::Other(_) => return None,
-        })
-    }
-
-    /// The word used in files.
-    pub fn word(&self) -> &str {
-        match self {
-            Item::Lock => "lock",
-            Item::Retainer => "retainer",
-            Item::Spring => "spring",
-            Item::Follower => "follower",
-            Item::OldSeal => "old seal",
-            Item::NewSeal => "new seal",
-            Item::SealPiece => "seal piece",
-            Item::Cover => "cover",
-            Item::Plug => "plug",
-            Item::VentedCover => "vented cover",
-            Item::Stopper => "stopper",
-            Item::Plate => "plate",
-            Item::Rag => "rag",
-            Item::Hose => "hose",
-            Item::Sleeve => "sleeve",
-            Item::Adaptor => "adaptor",
-            Item::Wrench => "wrench",
-            // Two words: a shop may have counted a "shim" of its own before this was known.
-            Item::Shim => "valve shim",
-            Item::Other(name) => name,
-        }
-    }
-
     /// Whether the item belongs to the engine rather than to the kit.
     pub fn is_engine_part(&self) -> bool {
         *self == Item::Shim || self.fixed_index().is_some_and(|i| i <= 8)

@@ -6,7 +6,7 @@ use uuid::Uuid;
 
 use super::folder::{JobFolder, JournalFile, list_any};
 use super::reader::{Limits, Mark, ReadEnd, Reader};
-use super::seal::{SealAt, SealReport};
+use super::seal::SealReport;
 use super::{
     Cover, Covered, EndSeal, FORMAT, FileFault, JournalError, JournalFault, Members, WrongSeal,
     order,
@@ -144,11 +144,7 @@ fn check_journal(
 ) -> Checked {
     let mut seals = SealReport::default();
     let end = match Reader::open(&file.path, job.job, file.tablet, Limits::OWN, Mark::START) {
-        Ok(Ok(reader)) => reader.for_each(|entry, line, over| {
-            if let Some(at) = SealAt::of(&entry, line, over) {
-                seals.weigh(&at, None);
-            }
-        }),
+        Ok(Ok(reader)) => reader.for_each(|entry, line, over| seals.weigh(&entry, line, over)),
         Ok(Err(fault)) => ReadEnd {
             fault: Some(fault),
             ..ReadEnd::default()

@@ -6,7 +6,6 @@ use std::path::{Path, PathBuf};
 use uuid::Uuid;
 
 use super::reader::{Limits, Mark, Reader, open_plain, still_has};
-use super::seal::{SealAt, SealReport};
 use super::torn::Torn;
 use super::{FORMAT, JournalError, JournalFault};
 use crate::job::Entry;
@@ -30,8 +29,6 @@ pub struct JournalRead {
     pub torn: Option<Torn>,
     /// The first thing that does not hold.
     pub fault: Option<JournalFault>,
-    /// The seals met, with what they sign.
-    pub seals: Vec<SealAt>,
 }
 
 impl JournalRead {
@@ -46,17 +43,7 @@ impl JournalRead {
             mark: Mark::START,
             torn: None,
             fault: None,
-            seals: Vec::new(),
         }
-    }
-
-    /// Weighs every seal. Without a pinned key the first one met counts as the tablet's.
-    pub fn weigh_seals(&self, pinned: Option<&str>) -> SealReport {
-        let mut report = SealReport::default();
-        for at in &self.seals {
-            report.weigh(at, pinned);
-        }
-        report
     }
 
     /// Whether a newer program has written some of it.
@@ -106,11 +93,7 @@ impl JournalRead {
 
     /// Takes in everything that a reader has to give.
     pub(super) fn take_all<R: Read>(&mut self, reader: Reader<R>) {
-        let (entries, seals) = (&mut self.entries, &mut self.seals);
-        let end = reader.for_each(|entry, line, over| {
-            seals.extend(SealAt::of(&entry, line, over));
-            entries.push(entry);
-        });
+        let end = reader.for_each(|entry, _, _| self.entries.push(entry));
         self.unknown += end.unknown;
         self.mark = end.mark;
         self.torn = end.torn;

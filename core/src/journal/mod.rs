@@ -111,7 +111,7 @@ pub use link::Link;
 pub use members::Members;
 pub use merge::{Merged, merge, order};
 pub use reader::{Limits, Mark, ReadEnd, Reader, link_at, open_plain};
-pub use seal::{SealAt, SealReport, seal_holds, seal_over};
+pub use seal::{SealReport, seal_holds, seal_over};
 pub use summary::{read_summary, write_summary};
 pub use time::{TimeError, format_rfc3339, parse_rfc3339};
 pub use torn::Torn;

@@ -4,47 +4,16 @@
 //! reading a long journal checks a hash a line and a signature only where one stands.
 
 use ed25519_dalek::{Signature, Signer, SigningKey, VerifyingKey};
-use uuid::Uuid;
 
 use super::link::{from_hex, to_hex};
 use super::{JournalWhy, Link};
 use crate::job::{Entry, Event, Seal};
-
-/// A seal as it stands in a journal.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct SealAt {
-    /// Its line, counted from 1.
-    pub line: u64,
-    /// Its event.
-    pub id: Uuid,
-    /// The link before it, which it signs.
-    pub over: Link,
-    /// Key and signature.
-    pub seal: Seal,
-}
-
-impl SealAt {
-    /// The seal that an entry on this line is; `None` for any other entry.
-    pub fn of(entry: &Entry, line: u64, over: Link) -> Option<SealAt> {
-        let Event::Sealed(seal) = &entry.event else {
-            return None;
-        };
-        Some(SealAt {
-            line,
-            id: entry.id,
-            over,
-            seal: (**seal).clone(),
-        })
-    }
-}
 
 /// What the seals of a journal are worth.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct SealReport {
     /// Seals that hold.
     pub good: u64,
-    /// Line of the last seal that holds; it vouches for all lines above.
-    pub last_good_line: Option<u64>,
     /// Seals that do not: line and reason.
     pub bad: Vec<(u64, JournalWhy)>,
     /// Keys met, in the order met; more than one is for the foreman to look at.
@@ -52,23 +21,23 @@ pub struct SealReport {
 }
 
 impl SealReport {
-    /// Weighs one more seal. `pinned` is the key that the tablet is known by.
-    pub fn weigh(&mut self, at: &SealAt, pinned: Option<&str>) {
-        if !self.keys.contains(&at.seal.key) {
-            self.keys.push(at.seal.key.clone());
+    /// Weighs the seal that an entry on this line is, with the link before it, which it signs.
+    /// Any other entry is none. The first key met counts as the tablet's.
+    pub fn weigh(&mut self, entry: &Entry, line: u64, over: Link) {
+        let Event::Sealed(seal) = &entry.event else {
+            return;
+        };
+        if !self.keys.contains(&seal.key) {
+            self.keys.push(seal.key.clone());
         }
-        let known = pinned.or(self.keys.first().map(String::as_str));
-        let verdict = if known.is_some_and(|key| key != at.seal.key) {
-            Err(JournalWhy::OtherKey)
+        let verdict = if self.keys[0] == seal.key {
+            seal_holds(seal, over)
         } else {
-            seal_holds(&at.seal, at.over)
+            Err(JournalWhy::OtherKey)
         };
         match verdict {
-            Ok(()) => {
-                self.good += 1;
-                self.last_good_line = Some(at.line);
-            }
-            Err(why) => self.bad.push((at.line, why)),
+            Ok(()) => self.good += 1,
+            Err(why) => self.bad.push((line, why)),
         }
     }
 }

@@ -37,6 +37,6 @@ pub use question::{OrderQuestion, PLANNED_CYLINDERS_MAX};
 pub use robust::{median, quantile};
 pub use rounding::{Rounded, rounded_minutes};
 pub use score::Score;
-pub use scored_job::{scores_of, scores_of_all};
+pub use scored_job::scores_of;
 pub use spent::{DropCost, EngineHours};
 pub use whole_job::{Footing, JobForecast, ROUGH_BELOW_JOBS};

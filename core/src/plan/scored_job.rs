@@ -85,13 +85,3 @@ fn cut(job: &JobHours, valves: usize) -> (JobHours, WorkLeft) {
     };
     (so_far, left)
 }
-
-/// Scores of jobs in the order in which they ended, each by what was known before it.
-pub fn scores_of_all(past: &[&JobHours]) -> Vec<Vec<Score>> {
-    let mut scores: Vec<Vec<Score>> = Vec::with_capacity(past.len());
-    for (at, job) in past.iter().enumerate() {
-        let known: Vec<Score> = scores.iter().flatten().copied().collect();
-        scores.push(scores_of(job, &ShopPace::learn(&past[..at], &known)));
-    }
-    scores
-}

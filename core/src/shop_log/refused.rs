@@ -67,32 +67,3 @@ pub enum WhyRefused {
     #[error("it is not 64 hex digits")]
     NoHex,
 }
-
-impl WhyRefused {
-    /// Every reason, for whoever puts them into words.
-    pub const ALL: [WhyRefused; 23] = [
-        WhyRefused::FoundedOnce,
-        WhyRefused::OtherShop,
-        WhyRefused::NoMember,
-        WhyRefused::OtherKey,
-        WhyRefused::NoForeman,
-        WhyRefused::NotTheirOwn,
-        WhyRefused::MemberAlready,
-        WhyRefused::StruckKey,
-        WhyRefused::TabletsFull,
-        WhyRefused::MembersFile,
-        WhyRefused::DismissedFull,
-        WhyRefused::NotMember,
-        WhyRefused::TooManyPlaces,
-        WhyRefused::LastTablet,
-        WhyRefused::TabletsKeyAgain,
-        WhyRefused::NameInUse,
-        WhyRefused::PeopleFull,
-        WhyRefused::PersonsKeyAgain,
-        WhyRefused::NoOldCode,
-        WhyRefused::Nobody,
-        WhyRefused::LastForeman,
-        WhyRefused::NoName,
-        WhyRefused::NoHex,
-    ];
-}

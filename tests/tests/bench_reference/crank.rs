@@ -2,7 +2,7 @@
 
 use std::f64::consts::{FRAC_PI_2, FRAC_PI_4, PI};
 
-use trayzero_core::bench::{Crank, rim_length, tdc_by_halving, tdc_by_halving_on_rim};
+use trayzero_core::bench::{Crank, rim_length, tdc_by_halving};
 use uom::si::angle::{degree, radian};
 use uom::si::f64::{Angle, Length, Pressure, Torque};
 use uom::si::length::{meter, millimeter};
@@ -324,17 +324,4 @@ fn halving_finds_the_top_between_two_equal_heights() {
     assert_eq!(across_zero.tdc.get::<degree>(), 0.0);
     assert!(tdc_by_halving(at(10.0), at(10.0)).is_err());
     assert!(tdc_by_halving(at(f64::NAN), at(10.0)).is_err());
-}
-
-#[test]
-fn halving_on_the_rim_is_half_the_arc() {
-    let rim = Length::new::<millimeter>(160.0);
-    let arc = Length::new::<millimeter>(80.0);
-    let (length, angle) = tdc_by_halving_on_rim(rim, arc).unwrap();
-    assert_eq!(length.get::<millimeter>(), 40.0);
-    // 40 mm of a rim of 502.65 mm.
-    agree(angle.get::<degree>(), 40.0 / (PI * 160.0) * 360.0, 1e-14);
-    let too_long = Length::new::<millimeter>(503.0);
-    assert!(tdc_by_halving_on_rim(rim, too_long).is_err());
-    assert!(tdc_by_halving_on_rim(rim, Length::new::<millimeter>(0.0)).is_err());
 }

@@ -12,6 +12,7 @@ use trayzero::data::store::{OpenJob, ProposeError, Stamp, Store};
 use trayzero_core::engine::{Layout, shipped};
 use trayzero_core::job::{Event, JobState, Opening, Person, Refusal, SignOff, Step};
 use trayzero_core::journal::{Limits, journal_path, read_journal};
+use trayzero_tests::entries::weighed;
 use uuid::Uuid;
 
 const START: Stamp = Stamp {
@@ -170,8 +171,9 @@ fn a_signature_is_followed_by_the_tablets_seal_and_undo_still_reaches_before_it(
     let file = journal_path(root.path(), open.id(), store.tablet().id());
     let read = read_journal(&file, open.id(), store.tablet().id(), Limits::OWN).unwrap();
     let key = store.tablet().public_key();
-    let report = read.weigh_seals(Some(&key));
+    let report = weighed(&file, open.id(), store.tablet().id());
     assert_eq!((report.good, report.bad), (1, Vec::new()));
+    assert_eq!(report.keys, [key]);
     assert!(matches!(
         read.entries.last().unwrap().event,
         Event::Sealed(_)

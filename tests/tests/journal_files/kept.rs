@@ -12,7 +12,7 @@ use trayzero::cli;
 use trayzero::data::store::Stamp;
 use trayzero_core::job::{Entry, Event, JobPhase, JobState};
 use trayzero_core::journal::{Limits, Writer, journal_path, merge, read_journal};
-use trayzero_tests::entries::{MORNING_MS, id_of};
+use trayzero_tests::entries::{MORNING_MS, id_of, weighed};
 use trayzero_tests::told;
 use uuid::Uuid;
 
@@ -87,7 +87,7 @@ fn replayed(journals: &[Kept]) -> (Vec<Entry>, JobState) {
     for kept in journals {
         let read = read_journal(&kept.path, kept.job, kept.tablet, Limits::OWN).unwrap();
         assert!(read.fault.is_none() && read.torn.is_none() && read.unknown == 0);
-        assert!(read.weigh_seals(None).bad.is_empty());
+        assert!(weighed(&kept.path, kept.job, kept.tablet).bad.is_empty());
         assert_eq!(read.entries.len(), kept.lines.len());
         for (entry, line) in read.entries.iter().zip(&kept.lines) {
             assert_eq!(line["id"], entry.id.to_string());

@@ -7,7 +7,7 @@
 use trayzero_core::engine::{Layout, shipped};
 use trayzero_core::job::{JobPhase, JobState, NextStep, Stage};
 use trayzero_core::phases::{JobClock, work_left};
-use trayzero_core::plan::{JobHours, Score, ShopPace, scores_of_all};
+use trayzero_core::plan::{JobHours, Score, ShopPace, scores_of};
 use trayzero_tests::bay::Bay;
 use trayzero_tests::entries::Scribe;
 
@@ -127,7 +127,10 @@ fn the_range_on_the_board_holds_the_real_end_of_the_whole_job() {
             .map(|_| play(random_engine(&mut random), random.of(&PACES), &mut random).hours)
             .collect();
         let past: Vec<&JobHours> = past.iter().collect();
-        let scores: Vec<Score> = scores_of_all(&past).into_iter().flatten().collect();
+        let mut scores: Vec<Score> = Vec::new();
+        for (at, job) in past.iter().enumerate() {
+            scores.extend(scores_of(job, &ShopPace::learn(&past[..at], &scores)));
+        }
         let shop = ShopPace::learn(&past, &scores);
         for (at, engine) in ENGINES.iter().enumerate() {
             for pace in PACES {

@@ -23,7 +23,7 @@ mod pem;
 use std::collections::BTreeMap;
 
 use sha2::{Digest, Sha256};
-use trayzero_core::journal::{EndSeal, Limits, SealAt, SealReport};
+use trayzero_core::journal::{EndSeal, Limits, SealReport};
 use trayzero_core::shop_log::words_of_key;
 use uuid::Uuid;
 
@@ -244,11 +244,7 @@ fn keys_met(sources: &Sources, tablet: Uuid) -> Vec<String> {
     let mut seals = SealReport::default();
     if let Some(journal) = sources.journals.get(&tablet) {
         let reader = journal.reader(sources.job, tablet, sources.limits);
-        reader.for_each(|entry, line, over| {
-            if let Some(at) = SealAt::of(&entry, line, over) {
-                seals.weigh(&at, None);
-            }
-        });
+        reader.for_each(|entry, line, over| seals.weigh(&entry, line, over));
     }
     seals.keys
 }

@@ -1,6 +1,5 @@
 //! Numbers as they are typed: a point or a comma, and a unit where one is written.
 
-
 use crate::ui::units::{self, LENGTH, METRIC, PRESSURE, TORQUE};
 
 /// What a field measures; a figure without a unit is in the file's own.
