@@ -2,7 +2,7 @@
 
 use trayzero_core::job::{Event, Person, Refusal, SignOff};
 use trayzero_core::journal::Link;
-use trayzero_core::shop_log::words_of_key;
+use trayzero_core::shop_log::{Deed, words_of_key};
 use uuid::Uuid;
 
 use super::{Desk, Outcome};
@@ -150,18 +150,32 @@ impl Desk {
             agreed => crew
                 .approve(foreman, &code, now)
                 .and_then(|by| match agreed {
-                    ShopChange::Role(person, role) => crew.set_role(&person, role, by, now),
-                    ShopChange::Remove(person) => crew.remove(&person, by, now),
+                    ShopChange::Role(person, role) => {
+                        let name = person.to_string();
+                        crew.change(Deed::RoleChanged { name, role }, by, now)
+                    }
+                    ShopChange::Remove(person) => {
+                        let name = person.to_string();
+                        crew.change(Deed::PersonRemoved { name }, by, now)
+                    }
                     ShopChange::Admit(card) => {
                         let stands = standing_journals(self.store.root(), card.tablet);
                         crew.admit(*card, stands, by, now)
                     }
                     ShopChange::StrikeOff(tablet) => {
-                        let stands = standing_journals(self.store.root(), tablet);
-                        crew.strike_off(tablet, stands, by, now)
+                        let deed = Deed::TabletStruckOff {
+                            tablet,
+                            from_ms: now.at_ms,
+                            stands: standing_journals(self.store.root(), tablet),
+                        };
+                        crew.change(deed, by, now)
                     }
-                    ShopChange::Dismiss(file) => crew.dismiss(*file, by, now),
-                    ShopChange::ShortCodes(are) => crew.allow_short_codes(are, by, now),
+                    ShopChange::Dismiss(file) => {
+                        crew.change(Deed::FileDismissed { file: *file }, by, now)
+                    }
+                    ShopChange::ShortCodes(are_allowed) => {
+                        crew.change(Deed::ShortCodes { are_allowed }, by, now)
+                    }
                     ShopChange::TakeOver(_) | ShopChange::Join(_) | ShopChange::ComeBack => Ok(()),
                 }),
         };

@@ -9,6 +9,7 @@ use trayzero::data::crew::{AttemptResult, Code, CodeCost, CodeError, Crew, Role,
 use trayzero::data::store::{ProposeError, Stamp, Store};
 use trayzero_core::job::{Event, Person, Refusal, SearchPlace, SignOff};
 use trayzero_core::parts::{Item, Place};
+use trayzero_core::shop_log::Deed;
 
 use super::{START, ada, later, made, store};
 
@@ -339,7 +340,14 @@ fn the_foreman_resets_a_code_and_the_last_foreman_cannot_be_lost() {
     let store = store(root.path());
     let mut crew = full_crew(&store);
     let agreed = approved(&mut crew, later(1));
-    crew.reset_code(&ada(), agreed, later(1)).unwrap();
+    let keyless = |person: Person| Deed::PersonKeyed {
+        name: person.to_string(),
+        key: None,
+    };
+    let removed = |person: Person| Deed::PersonRemoved {
+        name: person.to_string(),
+    };
+    crew.change(keyless(ada()), agreed, later(1)).unwrap();
     let error = crew
         .enter_code(&ada(), &ADA_CODE.into(), later(2))
         .unwrap_err();
@@ -348,15 +356,15 @@ fn the_foreman_resets_a_code_and_the_last_foreman_cannot_be_lost() {
     let simple = crew.set_code(&ada(), &Code::from("654321"), agreed, later(3));
     assert!(matches!(simple, Err(CodeError::TooSimple)));
     let agreed = approved(&mut crew, later(4));
-    let error = crew.reset_code(&boss(), agreed, later(4)).unwrap_err();
+    let error = crew.change(keyless(boss()), agreed, later(4)).unwrap_err();
     assert!(matches!(error, CodeError::LastForeman(_)));
     let agreed = approved(&mut crew, later(5));
-    let error = crew.remove(&boss(), agreed, later(5)).unwrap_err();
+    let error = crew.change(removed(boss()), agreed, later(5)).unwrap_err();
     assert!(matches!(error, CodeError::LastForeman(_)));
     let error = crew.add_first_foreman("Eve", &"9173xy".into(), later(6));
     assert!(matches!(error, Err(CodeError::NotTheFirst)));
     let agreed = approved(&mut crew, later(7));
-    crew.remove(&ben(), agreed, later(7)).unwrap();
+    crew.change(removed(ben()), agreed, later(7)).unwrap();
     assert!(crew.members().all(|m| m.person != ben()));
     assert_eq!(crew_of(&store).members().count(), 2);
 }

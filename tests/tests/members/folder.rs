@@ -5,6 +5,7 @@ use std::fs;
 
 use trayzero::data::crew::{CodeError, Role};
 use trayzero_core::job::Person;
+use trayzero_core::shop_log::Deed;
 
 use super::shop::{ADA_CODE, JOB, MIRA_CODE, Shop, ada, later, mira};
 
@@ -46,7 +47,15 @@ fn a_lost_tablet_is_struck_off_everywhere_and_what_it_tries_later_counts_for_not
     let mut three = shop.admitted(&mut one, "three");
     let by = one.agreed();
     one.crew
-        .strike_off(two.id(), Vec::new(), by, later(10))
+        .change(
+            Deed::TabletStruckOff {
+                tablet: two.id(),
+                from_ms: later(10).at_ms,
+                stands: Vec::new(),
+            },
+            by,
+            later(10),
+        )
         .unwrap();
     // The thief has the tablet and even the foreman's code, but has not heard of it.
     let by = two.agreed();
@@ -118,7 +127,8 @@ fn codes_of_four_digits_need_the_shops_word() {
     let short = one.crew.set_code(&ada(), &"2580".into(), by, later(5));
     assert!(matches!(short, Err(CodeError::TooSimple)));
     let by = one.agreed();
-    one.crew.allow_short_codes(true, by, later(6)).unwrap();
+    let deed = Deed::ShortCodes { are_allowed: true };
+    one.crew.change(deed, by, later(6)).unwrap();
     let by = one.agreed();
     one.crew
         .set_code(&ada(), &"2580".into(), by, later(7))
@@ -211,7 +221,14 @@ fn roles_and_leaving_reach_every_tablet() {
     let mut two = shop.admitted(&mut one, "two");
     let by = one.agreed();
     one.crew
-        .set_role(&ada(), Role::Stores, by, later(5))
+        .change(
+            Deed::RoleChanged {
+                name: ada().to_string(),
+                role: Role::Stores,
+            },
+            by,
+            later(5),
+        )
         .unwrap();
     let by = one.agreed();
     one.crew
@@ -230,7 +247,9 @@ fn roles_and_leaving_reach_every_tablet() {
         .enter_code(&Person::new("Ben"), &"count-8".into(), later(7))
         .unwrap();
     let by = two.agreed();
-    two.crew.remove(&Person::new("Ben"), by, later(8)).unwrap();
+    let name = "Ben".to_owned();
+    let deed = Deed::PersonRemoved { name };
+    two.crew.change(deed, by, later(8)).unwrap();
     two.meet();
     one.meet();
     assert_eq!(one.people().len(), 2);

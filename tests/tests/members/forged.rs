@@ -9,6 +9,7 @@ use trayzero::ui::words::EN;
 use trayzero_core::engine::{Layout, shipped};
 use trayzero_core::job::{Event, SignOff};
 use trayzero_core::journal::Limits;
+use trayzero_core::shop_log::Deed;
 use uuid::Uuid;
 
 use super::outside::run_line;
@@ -165,7 +166,9 @@ fn a_folder_set_back_takes_nothing_back() {
     let mut two = shop.admitted(&mut one, "two");
     let old = fs::read(log_of(&shop, &one)).unwrap();
     let by = one.agreed();
-    one.crew.remove(&ada(), by, later(20)).unwrap();
+    let name = ada().to_string();
+    let deed = Deed::PersonRemoved { name };
+    one.crew.change(deed, by, later(20)).unwrap();
     one.meet();
     two.meet();
     fs::write(log_of(&shop, &one), &old).unwrap();
@@ -351,7 +354,14 @@ fn what_is_no_file_and_a_box_of_rubbish_hold_up_nothing() {
     fs::write(&path, "rubbish").unwrap();
     let by = one.agreed();
     one.crew
-        .set_role(&ada(), Role::Stores, by, later(5))
+        .change(
+            Deed::RoleChanged {
+                name: ada().to_string(),
+                role: Role::Stores,
+            },
+            by,
+            later(5),
+        )
         .unwrap();
     one.meet();
     two.meet();

@@ -6,10 +6,9 @@
 )]
 
 use trayzero_core::job::Person;
-use trayzero_core::shop_log::{Deed, JournalPlace, NewPerson, Role, StrangerFile, TabletCard};
-use uuid::Uuid;
+use trayzero_core::shop_log::{Deed, JournalPlace, NewPerson, Role, TabletCard};
 
-use super::code::{Code, is_kept_form};
+use super::code::Code;
 use super::locked_key::{LockedKey, new_key};
 use super::{Approval, CodeError, Crew, PERSON_NAME_MAX};
 use crate::data::store::Stamp;
@@ -103,7 +102,7 @@ impl Crew {
         if let Some((_, form)) = locked {
             self.keep_form(&name, form)?;
         }
-        self.agreed(Deed::PersonAdded { person }, &agreed, now)
+        self.change(Deed::PersonAdded { person }, agreed, now)
     }
 
     /// A person's first code, or a new one in place of a forgotten one; a foreman is there.
@@ -118,33 +117,15 @@ impl Crew {
         agreed: Approval,
         now: Stamp,
     ) -> Result<(), CodeError> {
-        self.known(person)?;
+        self.known(&person.0)?;
         let (key, form) = self.locked(code)?;
         let deed = Deed::PersonKeyed {
             name: person.to_string(),
             key: Some(form.person_key(&key)),
         };
-        self.agreed(deed, &agreed, now)?;
+        self.change(deed, agreed, now)?;
         self.attempts.forget(&person.0, &self.tablet)?;
         self.keep_form(&person.0, form)
-    }
-
-    /// A foreman takes a person's code away; a new one has to be set.
-    ///
-    /// # Errors
-    /// [`CodeError::LastForeman`], or the disk.
-    pub fn reset_code(
-        &mut self,
-        person: &Person,
-        agreed: Approval,
-        now: Stamp,
-    ) -> Result<(), CodeError> {
-        self.keep_one_foreman(person)?;
-        let deed = Deed::PersonKeyed {
-            name: person.to_string(),
-            key: None,
-        };
-        self.agreed(deed, &agreed, now)
     }
 
     /// A person changes their own code. Their key stays.
@@ -170,70 +151,6 @@ impl Crew {
         self.keep_form(&person.0, form)
     }
 
-    /// A person gets another role.
-    ///
-    /// # Errors
-    /// [`CodeError::LastForeman`], or the disk.
-    pub fn set_role(
-        &mut self,
-        person: &Person,
-        role: Role,
-        agreed: Approval,
-        now: Stamp,
-    ) -> Result<(), CodeError> {
-        if role != Role::Foreman {
-            self.keep_one_foreman(person)?;
-        }
-        let deed = Deed::RoleChanged {
-            name: person.to_string(),
-            role,
-        };
-        self.agreed(deed, &agreed, now)
-    }
-
-    /// A person leaves the crew. What they have signed stays.
-    ///
-    /// # Errors
-    /// [`CodeError::LastForeman`], or the disk.
-    pub fn remove(
-        &mut self,
-        person: &Person,
-        agreed: Approval,
-        now: Stamp,
-    ) -> Result<(), CodeError> {
-        self.keep_one_foreman(person)?;
-        let deed = Deed::PersonRemoved {
-            name: person.to_string(),
-        };
-        self.agreed(deed, &agreed, now)
-    }
-
-    /// Whether codes of four and five characters may be set.
-    ///
-    /// # Errors
-    /// What the log or the disk says.
-    pub fn allow_short_codes(
-        &mut self,
-        are_allowed: bool,
-        agreed: Approval,
-        now: Stamp,
-    ) -> Result<(), CodeError> {
-        self.agreed(Deed::ShortCodes { are_allowed }, &agreed, now)
-    }
-
-    /// A stranger's file in the shop folder is dismissed: as it is, it holds up nothing.
-    ///
-    /// # Errors
-    /// What the log or the disk says.
-    pub fn dismiss(
-        &mut self,
-        file: StrangerFile,
-        agreed: Approval,
-        now: Stamp,
-    ) -> Result<(), CodeError> {
-        self.agreed(Deed::FileDismissed { file }, &agreed, now)
-    }
-
     /// A tablet becomes a member, or goes on with another key if it is one; then `stands`
     /// says how far its journals were known under the key before.
     ///
@@ -252,29 +169,23 @@ impl Crew {
         } else {
             Deed::TabletAdmitted { card }
         };
-        self.agreed(deed, &agreed, now)
+        self.change(deed, agreed, now)
     }
 
-    /// A tablet is lost or leaves. Its journals stand as far as they are known here.
+    /// A change that a foreman has agreed to and that the line alone makes.
     ///
     /// # Errors
-    /// What the log or the disk says.
-    pub fn strike_off(
-        &mut self,
-        tablet: Uuid,
-        stands: Vec<JournalPlace>,
-        agreed: Approval,
-        now: Stamp,
-    ) -> Result<(), CodeError> {
-        let deed = Deed::TabletStruckOff {
-            tablet,
-            from_ms: now.at_ms,
-            stands,
-        };
-        self.agreed(deed, &agreed, now)
-    }
-
-    fn agreed(&mut self, deed: Deed, agreed: &Approval, now: Stamp) -> Result<(), CodeError> {
+    /// [`CodeError::LastForeman`], or what the log or the disk says.
+    pub fn change(&mut self, deed: Deed, agreed: Approval, now: Stamp) -> Result<(), CodeError> {
+        match &deed {
+            Deed::RoleChanged { name, role } if *role != Role::Foreman => {
+                self.keep_one_foreman(name)?;
+            }
+            Deed::PersonKeyed { name, key: None } | Deed::PersonRemoved { name } => {
+                self.keep_one_foreman(name)?;
+            }
+            _ => {}
+        }
         let key = agreed.key.as_ref().ok_or(CodeError::TakeOverFirst)?;
         self.append(deed, Some((&agreed.foreman.person.0, key)), now)
     }
@@ -290,22 +201,21 @@ impl Crew {
         code.is_good(self.shop().is_some_and(|shop| shop.short_codes))
     }
 
-    fn known(&self, person: &Person) -> Result<(), CodeError> {
-        let is_known = self.members().any(|m| m.person == *person);
-        is_known
-            .then_some(())
-            .ok_or_else(|| CodeError::NoSuchPerson(person.to_string()))
+    fn known(&self, name: &str) -> Result<(), CodeError> {
+        let is_known = self.members().any(|m| *m.person.0 == *name);
+        let unknown = || CodeError::NoSuchPerson(name.to_owned());
+        is_known.then_some(()).ok_or_else(unknown)
     }
 
-    fn keep_one_foreman(&self, person: &Person) -> Result<(), CodeError> {
-        self.known(person)?;
+    fn keep_one_foreman(&self, name: &str) -> Result<(), CodeError> {
+        self.known(name)?;
         let mut foremen = self
             .members()
             .filter(|m| m.role == Role::Foreman && m.has_code);
         let is_last =
-            foremen.next().is_some_and(|m| m.person == *person) && foremen.next().is_none();
+            foremen.next().is_some_and(|m| *m.person.0 == *name) && foremen.next().is_none();
         if is_last {
-            return Err(CodeError::LastForeman(person.to_string()));
+            return Err(CodeError::LastForeman(name.to_owned()));
         }
         Ok(())
     }
@@ -319,10 +229,5 @@ impl Crew {
             return Err(CodeError::BadName(shown));
         }
         Ok(name.to_owned())
-    }
-
-    /// Whether a text is a one-way form of a code that this program may try.
-    pub(super) fn is_old_form(kept: &str) -> bool {
-        is_kept_form(kept)
     }
 }

@@ -13,7 +13,7 @@ use trayzero_core::shop_log::{
 };
 use zeroize::Zeroizing;
 
-use super::code::Code;
+use super::code::{Code, is_kept_form};
 use super::forms::Forms;
 use super::locked_key::LockedKey;
 use super::log_files::{self, LogFiles, LogLines};
@@ -116,7 +116,7 @@ impl Crew {
         let old = self.old.values().filter(|m| !m.left);
         let codes = old
             .filter_map(|m| Some((m.name.clone(), m.code.clone()?)))
-            .filter(|(_, kept)| Self::is_old_form(kept))
+            .filter(|(_, kept)| is_kept_form(kept))
             .collect();
         match &mut self.forms {
             Some(forms) => forms.keep_old_codes(codes, &self.tablet),
