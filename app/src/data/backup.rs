@@ -8,15 +8,14 @@
 //! and no two tablets ever write one journal.
 
 use std::fs::{self, File};
-use std::io::{self, Read, Write};
+use std::io::{self, Write};
 use std::path::{Component, Path, PathBuf};
 
 use serde::{Deserialize, Serialize};
-use sha2::{Digest, Sha256};
 use thiserror::Error;
 use trayzero_core::journal::{
     JournalError, JournalFault, JournalFile, Limits, Mark, Reader, format_rfc3339, list_jobs,
-    open_plain,
+    read_plain, sha256,
 };
 use uuid::Uuid;
 
@@ -171,11 +170,14 @@ pub fn back_up(store: &Store, into: &Path, now: Stamp) -> Result<BackedUp, Backu
             files.extend(copy_journal(store, job.job, journal, &folder, &mut done)?);
         }
         for path in job.pictures.iter().flat_map(|folder| pictures_in(folder)) {
-            files.extend(copy_picture(store.root(), &path, &folder)?);
+            // What somebody has made of another picture's file is left.
+            let read = read_picture(&path).map_err(|e| FileError::of(&path, Doing::Copying, e))?;
+            files.extend(copy_read(store.root(), &path, &folder, read)?);
         }
     }
     for path in small_files(store.root())? {
-        files.extend(copy_small(store.root(), &path, &folder)?);
+        let read = small_file::read(&path)?;
+        files.extend(copy_read(store.root(), &path, &folder, read)?);
     }
     let manifest = Manifest {
         format: 1,
@@ -202,10 +204,7 @@ fn copy_journal(
 ) -> Result<Option<FileEntry>, BackupError> {
     let path = &journal.path;
     let failed = |e: io::Error| FileError::of(path, Doing::Copying, e);
-    let mut bytes = Vec::new();
-    open_plain(path)
-        .and_then(|mut file| file.read_to_end(&mut bytes))
-        .map_err(failed)?;
+    let mut bytes = read_plain(path, 0, u64::MAX).map_err(failed)?;
     // What is acknowledged is asked for after reading: it can only have grown since.
     let is_own = journal.tablet == store.tablet().id();
     if let Some(acknowledged) = store.acknowledged().bytes_of(job).filter(|_| is_own) {
@@ -260,8 +259,14 @@ fn small_files(root: &Path) -> Result<Vec<PathBuf>, FileError> {
     Ok(paths)
 }
 
-fn copy_small(root: &Path, path: &Path, folder: &Path) -> Result<Option<FileEntry>, BackupError> {
-    let Some(bytes) = small_file::read(path)? else {
+/// Copies what was read of a file, if it is there to be copied.
+fn copy_read(
+    root: &Path,
+    path: &Path,
+    folder: &Path,
+    read: Option<Vec<u8>>,
+) -> Result<Option<FileEntry>, BackupError> {
+    let Some(bytes) = read else {
         return Ok(None);
     };
     let within = relative(root, path);
@@ -269,27 +274,8 @@ fn copy_small(root: &Path, path: &Path, folder: &Path) -> Result<Option<FileEntr
     Ok(Some(FileEntry {
         path: within,
         bytes: bytes.len() as u64,
-        digest: digest(&bytes),
+        digest: sha256(&bytes),
     }))
-}
-
-/// Copies a picture that lies under its own hash; what somebody has made of another is left.
-fn copy_picture(root: &Path, path: &Path, folder: &Path) -> Result<Option<FileEntry>, BackupError> {
-    let Some(bytes) = read_picture(path).map_err(|e| FileError::of(path, Doing::Copying, e))?
-    else {
-        return Ok(None);
-    };
-    let within = relative(root, path);
-    write_copy(&folder.join(&within), &bytes)?;
-    Ok(Some(FileEntry {
-        path: within,
-        bytes: bytes.len() as u64,
-        digest: digest(&bytes),
-    }))
-}
-
-fn digest(bytes: &[u8]) -> String {
-    trayzero_core::journal::Link(Sha256::digest(bytes).into()).to_string()
 }
 
 /// A path within a folder, with `/` between its parts on every system.
@@ -383,15 +369,13 @@ fn check_kept(backup: &Path, kept: &FileEntry) -> Result<(Vec<u8>, Option<u64>),
     if !is_plain || kept.path.contains('\\') {
         return Err(differs(Differing::Outside));
     }
-    let mut bytes = Vec::new();
-    open_plain(&path)
-        .and_then(|file| file.take(kept.bytes + 1).read_to_end(&mut bytes))
+    let bytes = read_plain(&path, 0, kept.bytes + 1)
         .map_err(|e| FileError::of(&path, Doing::Reading, e))?;
     if bytes.len() as u64 != kept.bytes {
         return Err(differs(Differing::Length));
     }
     let Some((job, tablet)) = journal_of(within) else {
-        if digest(&bytes) != kept.digest {
+        if sha256(&bytes) != kept.digest {
             return Err(differs(Differing::Changed));
         }
         return Ok((bytes, None));

@@ -1,7 +1,6 @@
 //! Handing a file on: to a folder or a stick, to the system's program for it, to a printer.
 //! The system's own programs are asked by name and with arguments, never through a shell.
 
-use std::fs::File;
 use std::io::{self, Read, Write};
 use std::path::{Path, PathBuf};
 use std::process::{Child, Command, Stdio};
@@ -9,6 +8,7 @@ use std::thread;
 use std::time::{Duration, Instant};
 
 use thiserror::Error;
+use trayzero_core::journal::read_plain;
 
 use super::store::FileError;
 use super::store::small_file::{self, Readers};
@@ -105,16 +105,7 @@ pub fn write_to(folder: &Path, name: &str, bytes: &[u8]) -> Result<HandedTo, Not
 
 /// Whether a plain file has exactly these bytes.
 fn has_content(path: &Path, bytes: &[u8]) -> bool {
-    let is_plain = path.symlink_metadata();
-    if !is_plain.is_ok_and(|known| known.is_file() && known.len() == bytes.len() as u64) {
-        return false;
-    }
-    let mut there = Vec::new();
-    let read = File::open(path).and_then(|file| {
-        let most = bytes.len() as u64 + 1;
-        file.take(most).read_to_end(&mut there)
-    });
-    read.is_ok() && there == bytes
+    read_plain(path, 0, bytes.len() as u64 + 1).is_ok_and(|there| there == bytes)
 }
 
 /// The system's programs that files are handed to.

@@ -12,10 +12,9 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use serde::{Deserialize, Serialize};
-use sha2::{Digest, Sha256};
 use thiserror::Error;
 use trayzero_core::engine::{Layout, LayoutFault};
-use trayzero_core::journal::Link;
+use trayzero_core::journal::{Link, sha256};
 use uuid::Uuid;
 
 use crate::data::layouts::{LayoutLibrary, LayoutMade, LibraryEntry, Origin, library};
@@ -121,7 +120,7 @@ pub fn version_of(path: &Path) -> Option<&str> {
 }
 
 fn name_of(version: &LayoutVersion) -> Result<String, serde_json::Error> {
-    Ok(Link(Sha256::digest(serde_json::to_vec(version)?).into()).to_string())
+    Ok(sha256(&serde_json::to_vec(version)?))
 }
 
 /// Seals a version of a layout in this tablet's name. `from` are the versions that it takes the

@@ -1,13 +1,13 @@
 //! A record from a file, checked, with all that there is to be looked at in it: for the
 //! command line and the window alike. Nothing is written anywhere.
 
-use std::io::{self, Read};
+use std::io;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use thiserror::Error;
 use trayzero_core::job::NextStep;
-use trayzero_core::journal::open_plain;
+use trayzero_core::journal::read_plain;
 
 use super::pdf_file::{FILE_BYTES_MAX, NotRead, PdfFile};
 use super::verify::{VerifyReport, verify};
@@ -67,8 +67,5 @@ impl OpenedRecord {
 /// # Errors
 /// What the system says.
 pub fn read(path: &Path) -> io::Result<Vec<u8>> {
-    let mut bytes = Vec::new();
-    let most = FILE_BYTES_MAX as u64 + 1;
-    open_plain(path)?.take(most).read_to_end(&mut bytes)?;
-    Ok(bytes)
+    read_plain(path, 0, FILE_BYTES_MAX as u64 + 1)
 }

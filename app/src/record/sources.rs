@@ -2,20 +2,18 @@
 //! tablet and by whoever gets them with the record.
 
 use std::collections::{BTreeMap, BTreeSet};
-use std::io::{self, Read};
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 use std::sync::Arc;
 
 use trayzero_core::job::Entry;
 use trayzero_core::journal::{
     Cover, EndSeal, JournalError, JournalFault, JournalFile, JournalRead, JournalWhy, Limits, Mark,
-    Members, Reader, open_plain,
+    Members, Reader, read_plain, sha256,
 };
 use trayzero_core::record::{JournalFaultLine as FaultTold, PictureFound, Record};
 use trayzero_core::shop_log::{ENDS_BYTES_MAX, Proofs};
 use uuid::Uuid;
 
-use crate::data::pictures::sha256;
 use crate::data::store::JobFold;
 use crate::ui::words::EN;
 
@@ -106,14 +104,14 @@ impl JournalBytes {
         let unread = Reader::open(path, job, journal.tablet, limits, Mark::START)?.err();
         let mut read = Self::of(path.clone(), Vec::new(), None);
         if unread.is_none() {
-            let copied = bytes_of(path, limits.file_bytes + 1);
+            let copied = read_plain(path, 0, limits.file_bytes + 1);
             read.bytes = copied.map_err(|cause| JournalError::Io {
                 file: path.clone(),
                 doing: "reading it",
                 cause,
             })?;
-            read.seal = bytes_of(&path.with_extension("seal"), SEAL_BYTES_MAX).ok();
-            read.ends = bytes_of(&path.with_extension("ends"), ENDS_BYTES_MAX).ok();
+            read.seal = read_plain(&path.with_extension("seal"), 0, SEAL_BYTES_MAX).ok();
+            read.ends = read_plain(&path.with_extension("ends"), 0, ENDS_BYTES_MAX).ok();
         }
         read.unread = unread;
         Ok(read)
@@ -207,12 +205,6 @@ impl JournalBytes {
 
 /// More than the seal beside a journal ever has.
 const SEAL_BYTES_MAX: u64 = 2 << 10;
-
-fn bytes_of(path: &Path, most: u64) -> io::Result<Vec<u8>> {
-    let mut bytes = Vec::new();
-    open_plain(path)?.take(most).read_to_end(&mut bytes)?;
-    Ok(bytes)
-}
 
 impl Sources {
     /// Makes the record. `members` says whose lines count, `proofs` whose signatures.

@@ -3,11 +3,12 @@
 //! was and does not stay behind.
 
 use std::fs::{self, OpenOptions};
-use std::io::{self, Read, Seek, SeekFrom, Write};
+use std::io::{self, Read, Write};
 use std::path::Path;
 
 use trayzero_core::journal::{
     Cover, EndSeal, Limits, Mark, Members, Reader, Writer, journal_path, link_at, open_plain,
+    read_plain,
 };
 use uuid::Uuid;
 
@@ -40,11 +41,8 @@ pub(super) fn fetch(root: &Path, folder: &Path, job: Uuid, tablet: &Tablet) -> i
     if own.bytes >= sealed.bytes || link_at(&there, own.bytes)? != Some(own.link) {
         return Ok(0);
     }
-    let mut missing = open_plain(&there)?;
-    missing.seek(SeekFrom::Start(own.bytes))?;
-    let mut lines = Vec::new();
     let wanted = sealed.bytes - own.bytes;
-    missing.take(wanted).read_to_end(&mut lines)?;
+    let lines = read_plain(&there, own.bytes, wanted)?;
     if lines.len() as u64 != wanted {
         return Err(io::Error::other("it got shorter while it was read"));
     }

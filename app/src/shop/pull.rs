@@ -13,13 +13,13 @@
 use std::collections::BTreeMap;
 use std::collections::btree_map::Entry as Place;
 use std::fs::{self, OpenOptions};
-use std::io::{self, Read, Seek, SeekFrom, Write};
-use std::path::{Path, PathBuf};
+use std::io::{self, Write};
+use std::path::Path;
 use std::time::SystemTime;
 
 use trayzero_core::journal::{
     Cover, Covered, EndSeal, JournalFile, Limits, Link, Listing, Mark, Members, Reader, job_path,
-    journal_path, link_at, open_plain,
+    journal_path, link_at, open_plain, read_plain, sync_folder,
 };
 use trayzero_core::shop_log::StrangerFile;
 use uuid::Uuid;
@@ -338,7 +338,8 @@ impl Copied {
         let still_has = self.mark.is_start()
             || link_at(&there.path, self.mark.bytes).map_err(failed)? == Some(self.mark.link);
         let from = if still_has { self.mark } else { Mark::START };
-        let new = read_from(&there.path, from.bytes).map_err(failed)?;
+        let new =
+            read_plain(&there.path, from.bytes, Limits::FOREIGN.file_bytes).map_err(failed)?;
         let reader = Reader::new(
             new.as_slice(),
             &there.path,
@@ -363,8 +364,7 @@ impl Copied {
         if length == 0 {
             return Ok(false);
         }
-        keep(root, job, &copy, self.mark.bytes, &new[..length])
-            .map_err(ShopFault::at(&copy))?;
+        keep(root, job, &copy, self.mark.bytes, &new[..length]).map_err(ShopFault::at(&copy))?;
         // The lines first: the seal from before still covers the lines from before.
         if let Some(proof) = &covered.proof {
             let path = EndSeal::path(root, job, there.tablet);
@@ -386,8 +386,7 @@ impl Copied {
     ) -> Result<bool, ShopFault> {
         let theirs = covered.mark;
         let is_ours = theirs.is_start()
-            || link_at(copy, theirs.bytes).map_err(ShopFault::at(copy))?
-                == Some(theirs.link);
+            || link_at(copy, theirs.bytes).map_err(ShopFault::at(copy))? == Some(theirs.link);
         if is_ours {
             let why =
                 "it no longer has the lines that were read from it before; they are kept here";
@@ -422,18 +421,9 @@ impl Copied {
     }
 }
 
-fn read_from(path: &Path, from: u64) -> io::Result<Vec<u8>> {
-    let mut file = open_plain(path)?;
-    file.seek(SeekFrom::Start(from))?;
-    let mut new = Vec::new();
-    file.take(Limits::FOREIGN.file_bytes)
-        .read_to_end(&mut new)?;
-    Ok(new)
-}
-
 /// Keeps what comes after a place in a copy in a side file, before it is cut off.
 fn set_aside(copy: &Path, from: u64) -> io::Result<()> {
-    let rest = read_from(copy, from)?;
+    let rest = read_plain(copy, from, Limits::FOREIGN.file_bytes)?;
     let path = copy.with_extension("unconfirmed");
     let mut file = OpenOptions::new().append(true).create(true).open(path)?;
     file.write_all(&rest)?;
@@ -453,8 +443,9 @@ fn keep(root: &Path, job: Uuid, copy: &Path, from: u64, lines: &[u8]) -> io::Res
     file.write_all(lines)?;
     file.sync_data()?;
     if is_new {
-        for name in [copy.to_owned(), job_path(root, job)] as [PathBuf; 2] {
-            small_file::sync_parent(&name)?;
+        let job = job_path(root, job);
+        for folder in [Some(job.as_path()), job.parent()].into_iter().flatten() {
+            sync_folder(folder)?;
         }
     }
     Ok(())

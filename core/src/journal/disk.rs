@@ -110,7 +110,10 @@ fn state_of(file: &File) -> io::Result<FileState> {
 }
 
 /// Makes the names in a folder durable, which a sync of the files in it does not.
-pub(super) fn sync_folder(folder: &Path) -> io::Result<()> {
+///
+/// # Errors
+/// What the system says.
+pub fn sync_folder(folder: &Path) -> io::Result<()> {
     if !cfg!(unix) {
         return Ok(());
     }

@@ -13,7 +13,7 @@
 //! `bytes` says where the line ends; it needs no signature, for a link stands at one place
 //! alone. The job and the tablet are in the journal's header, which the link covers.
 
-use std::io::{self, Read};
+use std::io;
 use std::path::{Path, PathBuf};
 
 use ed25519_dalek::SigningKey;
@@ -21,7 +21,7 @@ use serde::{Deserialize, Serialize};
 use uuid::Uuid;
 
 use super::folder::job_path;
-use super::reader::open_plain;
+use super::reader::read_plain;
 use super::{JournalWhy, Link, seal_holds, seal_over};
 use crate::job::Seal;
 
@@ -117,14 +117,11 @@ impl EndSeal {
     /// # Errors
     /// As [`EndSeal::read`].
     pub fn beside(journal: &Path) -> io::Result<Option<Self>> {
-        let file = match open_plain(&journal.with_extension("seal")) {
-            Ok(file) => file,
-            Err(e) if e.kind() == io::ErrorKind::NotFound => return Ok(None),
-            Err(e) => return Err(e),
-        };
-        let mut text = Vec::new();
-        file.take(BYTES_MAX).read_to_end(&mut text)?;
-        Self::from_bytes(&text).map(Some)
+        match read_plain(&journal.with_extension("seal"), 0, BYTES_MAX) {
+            Ok(text) => Self::from_bytes(&text).map(Some),
+            Err(e) if e.kind() == io::ErrorKind::NotFound => Ok(None),
+            Err(e) => Err(e),
+        }
     }
 
     /// Reads the bytes of such a file.

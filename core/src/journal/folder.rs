@@ -1,13 +1,13 @@
 //! The folders that journals lie in.
 
 use std::fs::{self, DirEntry};
-use std::io::{self, Read};
+use std::io;
 use std::path::{Path, PathBuf};
 
 use sha2::{Digest, Sha256};
 use uuid::Uuid;
 
-use super::{FileFault, JournalError, Limits, Link, open_plain};
+use super::{FileFault, JournalError, Limits, Link, read_plain};
 
 /// The folder of all jobs within a data folder or a shop folder.
 const JOBS: &str = "jobs";
@@ -56,9 +56,7 @@ impl JournalFile {
         if self.bytes > Limits::FOREIGN.file_bytes {
             return Err(io::Error::other("it is too large"));
         }
-        let mut text = Vec::new();
-        let file = open_plain(&self.path)?;
-        file.take(self.bytes + 1).read_to_end(&mut text)?;
+        let text = read_plain(&self.path, 0, self.bytes + 1)?;
         if text.len() as u64 != self.bytes {
             return Err(io::Error::other("it is being written to"));
         }

@@ -31,7 +31,7 @@ impl Link {
 
     /// Reads 64 lower-case hex digits; `None` for anything else.
     pub fn from_hex(text: &str) -> Option<Link> {
-        from_hex(text.as_bytes()).map(Link)
+        from_hex(text).map(Link)
     }
 
     /// The 64 lower-case hex digits.
@@ -59,8 +59,13 @@ impl fmt::Debug for Link {
 
 const HEX: &[u8; 16] = b"0123456789abcdef";
 
+/// SHA-256 of some bytes, 64 hex digits.
+pub fn sha256(bytes: &[u8]) -> String {
+    to_hex(&Sha256::digest(bytes))
+}
+
 /// Lower-case hex of some bytes.
-pub(super) fn to_hex(bytes: &[u8]) -> String {
+pub fn to_hex(bytes: &[u8]) -> String {
     let mut text = String::with_capacity(bytes.len() * 2);
     for byte in bytes {
         text.push(char::from(HEX[usize::from(byte >> 4)]));
@@ -71,7 +76,7 @@ pub(super) fn to_hex(bytes: &[u8]) -> String {
 
 /// Exactly `N` bytes from lower-case hex; upper case is refused, so that a text stands
 /// for its bytes in one way only.
-pub(super) fn from_hex<const N: usize>(digits: &[u8]) -> Option<[u8; N]> {
+pub fn from_hex<const N: usize>(digits: &str) -> Option<[u8; N]> {
     fn nibble(digit: u8) -> Option<u8> {
         match digit {
             b'0'..=b'9' => Some(digit - b'0'),
@@ -79,6 +84,7 @@ pub(super) fn from_hex<const N: usize>(digits: &[u8]) -> Option<[u8; N]> {
             _ => None,
         }
     }
+    let digits = digits.as_bytes();
     if digits.len() != 2 * N {
         return None;
     }
@@ -157,10 +163,10 @@ mod tests {
 
     #[test]
     fn hex_has_one_spelling() {
-        assert_eq!(from_hex::<2>(b"0aff"), Some([10, 255]));
-        assert_eq!(from_hex::<2>(b"0AFF"), None);
-        assert_eq!(from_hex::<2>(b"0af"), None);
-        assert_eq!(from_hex::<2>(b"0afg"), None);
+        assert_eq!(from_hex::<2>("0aff"), Some([10, 255]));
+        assert_eq!(from_hex::<2>("0AFF"), None);
+        assert_eq!(from_hex::<2>("0af"), None);
+        assert_eq!(from_hex::<2>("0afg"), None);
     }
 
     #[test]

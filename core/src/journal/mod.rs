@@ -99,7 +99,7 @@ pub use clock::{
     CLOCK_AHEAD_MS_MAX, CLOCK_MS_MAX, FOREIGN_CLOCK_MS_MAX, Hlc, event_id, passed_min, passed_ms,
 };
 pub use cover::{Cover, Covered, WrongSeal};
-pub use disk::{Disk, FileDisk, FileState};
+pub use disk::{Disk, FileDisk, FileState, sync_folder};
 pub use end_seal::EndSeal;
 pub use fault::{FileFault, JournalError, JournalFault};
 pub use folder::{
@@ -107,10 +107,10 @@ pub use folder::{
     list_jobs_but, pictures_path,
 };
 pub use journal_read::{JournalRead, read_journal};
-pub use link::Link;
+pub use link::{Link, from_hex, sha256, to_hex};
 pub use members::Members;
 pub use merge::{Merged, merge, order};
-pub use reader::{Limits, Mark, ReadEnd, Reader, link_at, open_plain};
+pub use reader::{Limits, Mark, ReadEnd, Reader, link_at, open_plain, read_plain};
 pub use seal::{SealReport, seal_holds, seal_over};
 pub use summary::{read_summary, write_summary};
 pub use time::{TimeError, format_rfc3339, parse_rfc3339};

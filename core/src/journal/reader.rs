@@ -357,6 +357,18 @@ pub fn open_plain(path: &Path) -> io::Result<File> {
     File::open(path)
 }
 
+/// Reads a plain file from a place on, `most` bytes at the most.
+///
+/// # Errors
+/// What the system says, or that it is no plain file.
+pub fn read_plain(path: &Path, from: u64, most: u64) -> io::Result<Vec<u8>> {
+    let mut file = open_plain(path)?;
+    file.seek(SeekFrom::Start(from))?;
+    let mut bytes = Vec::new();
+    file.take(most).read_to_end(&mut bytes)?;
+    Ok(bytes)
+}
+
 /// The link of the line of a journal that ends at byte `end`; `None` if none ends there.
 ///
 /// # Errors

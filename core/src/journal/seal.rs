@@ -55,10 +55,10 @@ pub fn seal_over(link: Link, key: &SigningKey) -> Seal {
 /// # Errors
 /// Why it is not.
 pub fn seal_holds(seal: &Seal, over: Link) -> Result<(), JournalWhy> {
-    let key = from_hex::<32>(seal.key.as_bytes())
+    let key = from_hex::<32>(&seal.key)
         .and_then(|bytes| VerifyingKey::from_bytes(&bytes).ok())
         .ok_or(JournalWhy::NoKey)?;
-    let signature = from_hex::<64>(seal.signature.as_bytes())
+    let signature = from_hex::<64>(&seal.signature)
         .map(|bytes| Signature::from_bytes(&bytes))
         .ok_or(JournalWhy::NoSignature)?;
     key.verify_strict(&over.0, &signature)

@@ -6,7 +6,7 @@
 //! never the truth, only a short cut to it: whoever finds it wrong reads the journals.
 
 use std::fs::{self, File};
-use std::io::{self, Read, Write};
+use std::io::{self, Write};
 use std::path::Path;
 
 use serde::de::DeserializeOwned;
@@ -15,7 +15,7 @@ use uuid::Uuid;
 
 use super::folder::{JobFolder, SUMMARY, SUMMARY_UNFINISHED};
 use super::link::{Link, close_line, split};
-use super::reader::{Mark, open_plain, tail_link};
+use super::reader::{Mark, open_plain, read_plain, tail_link};
 use super::{JournalError, LINE_BYTES_MAX};
 
 const SUMMARY_FORMAT: u32 = 1;
@@ -83,7 +83,7 @@ pub fn write_summary<P: Serialize>(
 /// The summary of a job, if there is one and every journal still ends as it says. The
 /// work does not grow with the journals.
 pub fn read_summary<P: DeserializeOwned>(job: &JobFolder) -> Option<P> {
-    let text = read_bounded(&job.path.join(SUMMARY)).ok()?;
+    let text = read_plain(&job.path.join(SUMMARY), 0, LINE_BYTES_MAX as u64).ok()?;
     let line = text.strip_suffix(b"\n")?;
     let (body, digits) = split(line)?;
     if Link::BEFORE_ALL.then(body).digits() != digits {
@@ -112,11 +112,4 @@ fn ends_of(job: &JobFolder) -> io::Result<Option<Vec<JournalEnd>>> {
         });
     }
     Ok(Some(ends))
-}
-
-fn read_bounded(path: &Path) -> io::Result<Vec<u8>> {
-    let mut text = Vec::new();
-    let bound = LINE_BYTES_MAX as u64;
-    open_plain(path)?.take(bound).read_to_end(&mut text)?;
-    Ok(text)
 }

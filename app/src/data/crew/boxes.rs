@@ -9,11 +9,12 @@ use hpke::aead::ChaCha20Poly1305;
 use hpke::kdf::HkdfSha256;
 use hpke::kem::X25519HkdfSha256;
 use hpke::{Deserializable, Kem, OpModeR, OpModeS, Serializable, setup_receiver, setup_sender};
+use trayzero_core::journal::{from_hex, to_hex};
 use zeroize::Zeroizing;
 
 use super::{CrewFault, WhyFaulty};
+use crate::data::store::random;
 use crate::data::store::small_file::{self, Readers};
-use crate::data::store::{hex, random, unhex};
 
 /// The file with the secret half, for this user alone.
 const FILE: &str = "box.key";
@@ -43,12 +44,12 @@ impl BoxKey {
         let text = small_file::read(&path)?;
         let seed: Zeroizing<[u8; 32]> = if let Some(text) = text.map(Zeroizing::new) {
             let digits = str::from_utf8(&text).unwrap_or_default().trim_end();
-            let bytes = unhex(digits).ok_or_else(|| CrewFault::of(&path, WhyFaulty::NoKey))?;
+            let bytes = from_hex(digits).ok_or_else(|| CrewFault::of(&path, WhyFaulty::NoKey))?;
             Zeroizing::new(bytes)
         } else {
             let unmade = |why: String| CrewFault::of(&path, WhyFaulty::Unreadable(why));
             let seed = Zeroizing::new(random::<32>().map_err(|e| unmade(e.to_string()))?);
-            let text = Zeroizing::new(hex(&*seed));
+            let text = Zeroizing::new(to_hex(&*seed));
             small_file::write(&path, text.as_bytes(), Readers::OwnerOnly)?;
             seed
         };
@@ -58,13 +59,13 @@ impl BoxKey {
 
     /// The public half, 64 hex digits.
     pub fn public(&self) -> String {
-        hex(&self.public.to_bytes())
+        to_hex(&self.public.to_bytes())
     }
 
     /// What is in a box for this tablet; `None` if it is for another or was changed.
     pub fn open_box(&self, text: &str) -> Option<Zeroizing<Vec<u8>>> {
         let (head, body) = text.trim_end().split_once('.')?;
-        let head: [u8; 32] = unhex(head)?;
+        let head: [u8; 32] = from_hex(head)?;
         let head = <Suite as Kem>::EncappedKey::from_bytes(&head).ok()?;
         let body = unhex_all(body)?;
         let mut open = setup_receiver::<ChaCha20Poly1305, HkdfSha256, Suite>(
@@ -83,19 +84,19 @@ impl BoxKey {
 /// # Errors
 /// That the key is none.
 pub fn seal_box(to: &str, secret: &[u8]) -> Result<String, String> {
-    let bytes: [u8; 32] = unhex(to).ok_or("the tablet's key is none")?;
+    let bytes: [u8; 32] = from_hex(to).ok_or("the tablet's key is none")?;
     let to = <Suite as Kem>::PublicKey::from_bytes(&bytes).map_err(|e| e.to_string())?;
     let (head, mut seal) =
         setup_sender::<ChaCha20Poly1305, HkdfSha256, Suite>(&OpModeS::Base, &to, INFO)
             .map_err(|e| e.to_string())?;
     let body = seal.seal(secret, b"").map_err(|e| e.to_string())?;
-    Ok(format!("{}.{}\n", hex(&head.to_bytes()), hex(&body)))
+    Ok(format!("{}.{}\n", to_hex(&head.to_bytes()), to_hex(&body)))
 }
 
 fn unhex_all(digits: &str) -> Option<Vec<u8>> {
     let pairs = digits.as_bytes().chunks(2);
     pairs
-        .map(|pair| Some(unhex::<1>(str::from_utf8(pair).ok()?)?[0]))
+        .map(|pair| Some(from_hex::<1>(str::from_utf8(pair).ok()?)?[0]))
         .collect()
 }
 

@@ -11,13 +11,13 @@ use chacha20poly1305::{ChaCha20Poly1305, Key, Nonce};
 use ed25519_dalek::SigningKey;
 use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
-use trayzero_core::journal::Link;
+use trayzero_core::journal::{Link, from_hex, to_hex};
 use trayzero_core::shop_log::PersonKey;
 use zeroize::Zeroizing;
 
 use super::CodeError;
 use super::code::{Code, CodeCost, MEMORY_KIB_MAX, PASSES_MAX};
-use crate::data::store::{hex, random, unhex};
+use crate::data::store::random;
 
 const PURPOSE: &[u8] = b"trayzero locked key 1";
 
@@ -57,8 +57,8 @@ impl LockedKey {
         let mut locked = Self {
             memory_kib: cost.memory_kib,
             passes: cost.passes,
-            salt: hex(&salt),
-            nonce: hex(&nonce),
+            salt: to_hex(&salt),
+            nonce: to_hex(&nonce),
             secret: String::new(),
         };
         let secret = Zeroizing::new(key.to_bytes());
@@ -68,15 +68,15 @@ impl LockedKey {
         };
         let cipher = locked.cipher(code)?;
         let sealed = cipher.encrypt(&Nonce::from(nonce), payload);
-        locked.secret = hex(&sealed.map_err(|e| failed(&e))?);
+        locked.secret = to_hex(&sealed.map_err(|e| failed(&e))?);
         Ok(locked)
     }
 
     /// The key, if this is the code; `None` if it is not.
     pub(super) fn unlock(&self, code: &Code) -> Result<Option<SigningKey>, CodeError> {
         let bad = || failed(&"the locked key does not read");
-        let nonce: [u8; 12] = unhex(&self.nonce).ok_or_else(bad)?;
-        let secret: [u8; 48] = unhex(&self.secret).ok_or_else(bad)?;
+        let nonce: [u8; 12] = from_hex(&self.nonce).ok_or_else(bad)?;
+        let secret: [u8; 48] = from_hex(&self.secret).ok_or_else(bad)?;
         let payload = Payload {
             msg: &secret,
             aad: PURPOSE,
@@ -94,7 +94,7 @@ impl LockedKey {
             return Err(failed(&"the locked key asks for too much work"));
         }
         let salt: [u8; 16] =
-            unhex(&self.salt).ok_or_else(|| failed(&"the locked key does not read"))?;
+            from_hex(&self.salt).ok_or_else(|| failed(&"the locked key does not read"))?;
         let params =
             Params::new(self.memory_kib, self.passes, 1, Some(32)).map_err(|e| failed(&e))?;
         let mut key = Zeroizing::new([0_u8; 32]);
@@ -118,7 +118,7 @@ impl LockedKey {
     /// The public half and the digest, for the shop log.
     pub(super) fn person_key(&self, key: &SigningKey) -> PersonKey {
         PersonKey {
-            key: hex(key.verifying_key().as_bytes()),
+            key: to_hex(key.verifying_key().as_bytes()),
             lock: self.digest(),
         }
     }

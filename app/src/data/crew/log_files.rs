@@ -4,12 +4,12 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::fs::{self, OpenOptions};
-use std::io::{self, Read, Write};
+use std::io::{self, ErrorKind, Write};
 use std::path::{Path, PathBuf};
 
 use ed25519_dalek::SigningKey;
 use serde::{Deserialize, Serialize};
-use trayzero_core::journal::{Link, open_plain};
+use trayzero_core::journal::{Link, read_plain};
 use trayzero_core::shop_log::{Body, Deed, LOG_FORMAT, Line, NotFounded, Shop, read_log};
 use uuid::Uuid;
 
@@ -91,7 +91,7 @@ pub fn logs_in(folder: &Path, known: &BTreeSet<Uuid>, most: Most) -> io::Result<
         Err(e) => return Err(e),
     };
     for tablet in known {
-        if let Some(bytes) = read_plain(&log_path(folder, *tablet))? {
+        if let Some(bytes) = read_log_file(&log_path(folder, *tablet))? {
             logs.bytes.insert(*tablet, bytes);
         }
     }
@@ -128,7 +128,7 @@ pub fn logs_in(folder: &Path, known: &BTreeSet<Uuid>, most: Most) -> io::Result<
     }
     for (length, tablet) in read {
         // It may have grown since.
-        if let Some(mut bytes) = read_plain(&log_path(folder, tablet))? {
+        if let Some(mut bytes) = read_log_file(&log_path(folder, tablet))? {
             bytes.truncate(length as usize);
             logs.bytes.insert(tablet, bytes);
         }
@@ -138,18 +138,11 @@ pub fn logs_in(folder: &Path, known: &BTreeSet<Uuid>, most: Most) -> io::Result<
 }
 
 /// A log's bytes as far as they count; `None` where there is no plain file.
-fn read_plain(path: &Path) -> io::Result<Option<Vec<u8>>> {
-    match path.symlink_metadata() {
-        Ok(lies_there) if lies_there.is_file() => {}
-        Ok(_) => return Ok(None),
-        Err(e) if e.kind() == io::ErrorKind::NotFound => return Ok(None),
-        Err(e) => return Err(e),
+fn read_log_file(path: &Path) -> io::Result<Option<Vec<u8>>> {
+    match read_plain(path, 0, LOG_BYTES_MAX) {
+        Err(e) if matches!(e.kind(), ErrorKind::NotFound | ErrorKind::InvalidInput) => Ok(None),
+        read => read.map(Some),
     }
-    let mut bytes = Vec::new();
-    open_plain(path)?
-        .take(LOG_BYTES_MAX)
-        .read_to_end(&mut bytes)?;
-    Ok(Some(bytes))
 }
 
 impl LogFiles {

@@ -5,12 +5,11 @@ use std::fs::{self, File};
 use std::io::{self, Read};
 use std::path::{Path, PathBuf};
 
-use sha2::{Digest, Sha256};
 use thiserror::Error;
 use trayzero_core::job::{
     COPY_BYTES_MAX, MediaType, PICTURE_BYTES_MAX, PICTURES_MAX, Picture, PictureOf,
 };
-use trayzero_core::journal::{Link, open_plain, pictures_path};
+use trayzero_core::journal::{open_plain, pictures_path, sha256};
 use uuid::Uuid;
 
 use super::decode::{BadPicture, copy_of, media_of};
@@ -225,9 +224,4 @@ fn make_folder(folder: &Path) -> io::Result<()> {
         _ => {}
     }
     small_file::sync_parent(folder)
-}
-
-/// SHA-256 of some bytes, 64 hex digits.
-pub fn sha256(bytes: &[u8]) -> String {
-    Link(Sha256::digest(bytes).into()).to_string()
 }

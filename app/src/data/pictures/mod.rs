@@ -19,5 +19,5 @@ pub use decode::{
 };
 pub use kept::{
     Found, KeepError, find_copy, find_named, find_taken, is_picture_path, keep, pictures_in,
-    read_chosen, read_copy, read_picture, sha256, taken_path, write_copy,
+    read_chosen, read_copy, read_picture, taken_path, write_copy,
 };

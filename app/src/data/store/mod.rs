@@ -53,7 +53,6 @@ pub use told::{AnyFault, InGerman};
 pub const LAYOUTS_FOLDER: &str = "layouts";
 
 pub(crate) use clock::random;
-pub(crate) use tablet::{hex, unhex};
 
 /// The usual folder for this user's data, where `--data` names none.
 ///

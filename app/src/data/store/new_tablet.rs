@@ -7,12 +7,12 @@
 //! old journal is kept in a side file.
 
 use std::fs::{self, OpenOptions};
-use std::io::{self, Read, Write};
+use std::io::{self, Write};
 use std::path::Path;
 
 use trayzero_core::job::{Entry, Event};
 use trayzero_core::journal::{
-    JobFolder, Limits, Mark, Reader, Writer, journal_path, list_jobs, open_plain, read_journal,
+    JobFolder, Limits, Mark, Reader, Writer, journal_path, list_jobs, read_journal, read_plain,
 };
 use uuid::Uuid;
 
@@ -70,10 +70,8 @@ impl Store {
         let common =
             common_lines(&own, &there).map_err(|e| FileError::of(&own, Doing::Comparing, e))?;
         let read = read_journal(&own, job.job, old, Limits::OWN)?;
-        let mut shared = Vec::new();
-        open_plain(&own)
-            .and_then(|file| file.take(common).read_to_end(&mut shared))
-            .map_err(|e| FileError::of(&own, Doing::Reading, e))?;
+        let shared =
+            read_plain(&own, 0, common).map_err(|e| FileError::of(&own, Doing::Reading, e))?;
         let (limits, start) = (Limits::OWN, Mark::START);
         let shared = Reader::new(shared.as_slice(), &own, job.job, old, limits, start);
         let shared = shared.for_each(|_, _, _| {}).mark.n;
@@ -100,13 +98,7 @@ impl Store {
 
 /// How many bytes two journals have in common, in whole lines.
 fn common_lines(own: &Path, there: &Path) -> io::Result<u64> {
-    let read = |path: &Path| -> io::Result<Vec<u8>> {
-        let mut bytes = Vec::new();
-        open_plain(path)?
-            .take(Limits::FOREIGN.file_bytes)
-            .read_to_end(&mut bytes)?;
-        Ok(bytes)
-    };
+    let read = |path: &Path| read_plain(path, 0, Limits::FOREIGN.file_bytes);
     let own = read(own)?;
     let there = match read(there) {
         Err(e) if e.kind() == io::ErrorKind::NotFound => Vec::new(),

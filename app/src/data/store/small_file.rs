@@ -1,11 +1,12 @@
 //! Small files: read within bounds, and written whole or not at all.
 
 use std::ffi::OsString;
-use std::fs::{self, File, OpenOptions};
-use std::io::{self, Read, Write};
+use std::fs::{self, OpenOptions};
+use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 
 use thiserror::Error;
+use trayzero_core::journal::{read_plain, sync_folder};
 use uuid::Uuid;
 
 /// The largest small file, in bytes.
@@ -71,18 +72,10 @@ pub enum Readers {
 /// [`FileError`], which names the file.
 pub fn read(path: &Path) -> Result<Option<Vec<u8>>, FileError> {
     let failed = |e| FileError::of(path, Doing::Reading, e);
-    let known = match path.symlink_metadata() {
-        Ok(known) => known,
+    let bytes = match read_plain(path, 0, SMALL_BYTES_MAX + 1) {
         Err(e) if e.kind() == io::ErrorKind::NotFound => return Ok(None),
-        Err(e) => return Err(failed(e)),
+        read => read.map_err(failed)?,
     };
-    if !known.is_file() {
-        return Err(failed(io::Error::other("it is no plain file")));
-    }
-    let mut bytes = Vec::new();
-    File::open(path)
-        .and_then(|file| file.take(SMALL_BYTES_MAX + 1).read_to_end(&mut bytes))
-        .map_err(failed)?;
     if bytes.len() as u64 > SMALL_BYTES_MAX {
         let why = format!("it has more than {SMALL_BYTES_MAX} bytes");
         return Err(failed(io::Error::other(why)));
@@ -156,12 +149,5 @@ fn beside(path: &Path, ending: &str) -> PathBuf {
 
 /// Makes a new name durable, which a sync of the file itself does not.
 pub(crate) fn sync_parent(path: &Path) -> io::Result<()> {
-    let Some(folder) = path.parent().filter(|_| cfg!(unix)) else {
-        return Ok(());
-    };
-    match File::open(folder)?.sync_all() {
-        // Some network file systems know no sync of a folder.
-        Err(e) if e.kind() == io::ErrorKind::InvalidInput => Ok(()),
-        other => other,
-    }
+    path.parent().map_or(Ok(()), sync_folder)
 }

@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 use ed25519_dalek::{Signer, SigningKey};
 use serde::{Deserialize, Serialize};
 use trayzero_core::job::Seal;
-use trayzero_core::journal::{Link, seal_over};
+use trayzero_core::journal::{Link, seal_over, to_hex};
 use uuid::Uuid;
 use zeroize::Zeroizing;
 
@@ -97,7 +97,7 @@ impl Tablet {
 
     /// Its public key, 64 hex digits.
     pub fn public_key(&self) -> String {
-        hex(self.key.verifying_key().as_bytes())
+        to_hex(self.key.verifying_key().as_bytes())
     }
 
     /// Its signature over a link.
@@ -188,7 +188,7 @@ impl Tablet {
 
     /// Makes it the tablet of a data folder.
     pub(super) fn write(&self, root: &Path) -> Result<(), StoreError> {
-        let text = Zeroizing::new(hex(&self.key.to_bytes()));
+        let text = Zeroizing::new(to_hex(&self.key.to_bytes()));
         // The key first: a card without one would make another tablet at the next start.
         small_file::write(&root.join(KEY), text.as_bytes(), Readers::OwnerOnly)?;
         self.write_card(root)
@@ -258,33 +258,4 @@ fn read_key(root: &Path) -> Result<Option<SigningKey>, StoreError> {
     let bytes = Link::from_hex(digits.trim_end()).ok_or_else(unreadable)?;
     let secret = Zeroizing::new(bytes.0);
     Ok(Some(SigningKey::from_bytes(&secret)))
-}
-
-/// Lower-case hex of some bytes.
-pub(crate) fn hex(bytes: &[u8]) -> String {
-    use fmt::Write;
-    let mut text = String::with_capacity(bytes.len() * 2);
-    for byte in bytes {
-        // Writing to a string cannot fail.
-        let _ = write!(text, "{byte:02x}");
-    }
-    text
-}
-
-/// Exactly `N` bytes from lower-case hex.
-pub(crate) fn unhex<const N: usize>(digits: &str) -> Option<[u8; N]> {
-    let digits = digits.as_bytes();
-    let nibble = |digit: u8| match digit {
-        b'0'..=b'9' => Some(digit - b'0'),
-        b'a'..=b'f' => Some(digit - b'a' + 10),
-        _ => None,
-    };
-    if digits.len() != 2 * N {
-        return None;
-    }
-    let mut bytes = [0; N];
-    for (byte, pair) in bytes.iter_mut().zip(digits.chunks_exact(2)) {
-        *byte = nibble(pair[0])? << 4 | nibble(pair[1])?;
-    }
-    Some(bytes)
 }

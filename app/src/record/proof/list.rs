@@ -4,8 +4,7 @@
 use std::collections::BTreeMap;
 
 use thiserror::Error;
-
-use super::sha256;
+use trayzero_core::journal::sha256;
 
 /// Longer lists are not read, in lines.
 const LINES_MAX: usize = 5_000;

@@ -22,8 +22,7 @@ mod pem;
 
 use std::collections::BTreeMap;
 
-use sha2::{Digest, Sha256};
-use trayzero_core::journal::{EndSeal, Limits, SealReport};
+use trayzero_core::journal::{EndSeal, Limits, SealReport, to_hex};
 use trayzero_core::shop_log::words_of_key;
 use uuid::Uuid;
 
@@ -31,7 +30,7 @@ use super::load::Gathered;
 use super::pdf::{Attachment, PdfError, Print, render_with};
 use super::pdf_file::{NotRead, PdfFile};
 use super::sources::Sources;
-use crate::data::store::{Tablet, hex};
+use crate::data::store::Tablet;
 use crate::ui::words::record::{ProofTold, Signer};
 
 pub use list::{ListFault, entries_of, list_of};
@@ -179,7 +178,7 @@ pub fn json(value: &impl serde::Serialize) -> Result<Vec<u8>, PdfError> {
 /// [`NotRead`].
 pub fn page_hashes(pdf: &[u8]) -> Result<Vec<String>, NotRead> {
     let pages = PdfFile::open(pdf)?.pages()?;
-    Ok(pages.iter().map(|hash| hex(hash)).collect())
+    Ok(pages.iter().map(|hash| to_hex(hash)).collect())
 }
 
 /// What the first page says of the proof.
@@ -247,9 +246,4 @@ fn keys_met(sources: &Sources, tablet: Uuid) -> Vec<String> {
         reader.for_each(|entry, line, over| seals.weigh(&entry, line, over));
     }
     seals.keys
-}
-
-/// SHA-256 of some bytes, 64 hex digits.
-pub fn sha256(bytes: &[u8]) -> String {
-    hex(&Sha256::digest(bytes))
 }

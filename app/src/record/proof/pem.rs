@@ -4,7 +4,7 @@
 use base64::Engine;
 use base64::engine::general_purpose::STANDARD;
 
-use crate::data::store::{hex, unhex};
+use trayzero_core::journal::{from_hex, to_hex};
 
 const BEGIN: &str = "-----BEGIN PUBLIC KEY-----\n";
 const END: &str = "\n-----END PUBLIC KEY-----\n";
@@ -14,7 +14,7 @@ const KIND: [u8; 12] = [
 
 /// The PEM of a key of 64 hex digits.
 pub fn pem_of(key: &str) -> String {
-    let key: [u8; 32] = unhex(key).unwrap_or_default();
+    let key: [u8; 32] = from_hex(key).unwrap_or_default();
     let bytes = [KIND.as_slice(), key.as_slice()].concat();
     format!("{BEGIN}{}{END}", STANDARD.encode(bytes))
 }
@@ -25,7 +25,7 @@ pub fn key_in(pem: &[u8]) -> Option<String> {
     let text = text.strip_prefix(BEGIN)?.strip_suffix(END)?;
     let bytes = STANDARD.decode(text).ok()?;
     let key = bytes.strip_prefix(KIND.as_slice())?;
-    (key.len() == 32).then(|| hex(key))
+    (key.len() == 32).then(|| to_hex(key))
 }
 
 #[cfg(test)]

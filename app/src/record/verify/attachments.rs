@@ -3,12 +3,12 @@
 use std::collections::BTreeSet;
 
 use ed25519_dalek::{Signature, VerifyingKey};
+use trayzero_core::journal::{from_hex, sha256};
 
 use super::{About, Files, VerifyReport};
-use crate::data::store::unhex;
 use crate::record::pdf_file::{NotRead, PdfFile};
 use crate::record::proof::{
-    LIST, MAKING, MAKING_FORMAT, Making, RECORD, SIGNATURE, SIGNER, entries_of, key_in, sha256,
+    LIST, MAKING, MAKING_FORMAT, Making, RECORD, SIGNATURE, SIGNER, entries_of, key_in,
 };
 use crate::ui::words::verified::VerifySaid;
 
@@ -102,7 +102,7 @@ pub(super) fn signature(files: &Files, report: &mut VerifyReport) -> Option<Stri
         return None;
     };
     let signature = Signature::from_slice(signature);
-    let known = unhex(&key).and_then(|key| VerifyingKey::from_bytes(&key).ok());
+    let known = from_hex(&key).and_then(|key| VerifyingKey::from_bytes(&key).ok());
     let good = match (known, signature) {
         (Some(known), Ok(signature)) => known.verify_strict(list, &signature).is_ok(),
         _ => false,

@@ -1,10 +1,10 @@
 //! What the pages show: whether they are the ones that the signer of the list saw, and
 //! whether they are what this program prints from the journals.
 
+use trayzero_core::journal::to_hex;
 use trayzero_core::record::Record;
 
 use super::{About, Files, VerifyReport};
-use crate::data::store::hex;
 use crate::record::pdf::{PdfError, render_with};
 use crate::record::pdf_file::PdfFile;
 use crate::record::proof::{Making, SIGNER, attachment, key_in, page_hashes, told};
@@ -20,7 +20,10 @@ pub(super) fn compare(
     report: &mut VerifyReport,
 ) {
     let pages = match file.pages() {
-        Ok(pages) => pages.iter().map(|page| hex(page)).collect::<Vec<String>>(),
+        Ok(pages) => pages
+            .iter()
+            .map(|page| to_hex(page))
+            .collect::<Vec<String>>(),
         Err(why) => return report.fails_in(About::Pages, None, VerifySaid::PagesUnread(why)),
     };
     match first_other(&pages, &making.pages) {

@@ -5,13 +5,13 @@ use std::fs;
 use std::path::{Path, PathBuf};
 use std::time::{Duration, Instant};
 
-use trayzero_core::journal::{Members, journal_path};
+use trayzero_core::journal::{Members, journal_path, sha256};
 use uuid::Uuid;
 
 use super::address::{BucketAddress, Surroundings};
 use super::client::Client;
 use super::fault::BucketFault;
-use super::head::{hash_of, tablet_of};
+use super::head::tablet_of;
 use super::heads::Heads;
 use super::own::OwnJournals;
 use super::photographs::Photographs;
@@ -31,7 +31,7 @@ const LOOK_OVER_EVERY: Duration = Duration::from_hours(1);
 
 /// The copy of the bucket that a person named, in a data folder.
 pub(in crate::shop) fn copy_of(place: &Path, data: &Path) -> PathBuf {
-    let name = hash_of(place.to_string_lossy().trim_end_matches('/').as_bytes());
+    let name = sha256(place.to_string_lossy().trim_end_matches('/').as_bytes());
     data.join("bucket").join(&name[..16]).join("shop")
 }
 
@@ -116,8 +116,7 @@ impl BucketPlace {
 
     fn fetch_all(&mut self, client: &Client, members: &Members) -> Result<(), ShopFault> {
         let failed = |why| client.fault(why);
-        fs::create_dir_all(self.folder.join("jobs"))
-            .map_err(ShopFault::at(&self.folder))?;
+        fs::create_dir_all(self.folder.join("jobs")).map_err(ShopFault::at(&self.folder))?;
         let (mut heads, mut small) = (Vec::new(), Vec::new());
         self.left_alone.clear();
         for object in client.list(NOW, OBJECTS_MAX).map_err(failed)? {

@@ -14,10 +14,8 @@
 //! links and seals, once the journal is put together.
 
 use serde::{Deserialize, Serialize};
-use sha2::{Digest, Sha256};
+use trayzero_core::journal::sha256;
 use uuid::Uuid;
-
-use crate::data::store::hex;
 
 /// The format of heads that this program writes.
 const FORMAT: u32 = 1;
@@ -41,7 +39,7 @@ impl Piece {
         Self {
             line,
             bytes: bytes.len() as u64,
-            hash: hash_of(bytes),
+            hash: sha256(bytes),
         }
     }
 
@@ -62,7 +60,7 @@ impl Piece {
     }
 
     pub fn is(&self, bytes: &[u8]) -> bool {
-        bytes.len() as u64 == self.bytes && hash_of(bytes) == self.hash
+        bytes.len() as u64 == self.bytes && sha256(bytes) == self.hash
     }
 }
 
@@ -166,8 +164,4 @@ pub(super) fn tablet_of(name: &str) -> Option<Uuid> {
 
 pub(super) fn past_name(tablet: Uuid, n: u32) -> String {
     format!("past/{tablet}/{n:06}.json")
-}
-
-pub(super) fn hash_of(bytes: &[u8]) -> String {
-    hex(&Sha256::digest(bytes))
 }

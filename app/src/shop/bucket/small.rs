@@ -7,11 +7,11 @@ use std::fs;
 use std::path::{Path, PathBuf};
 use std::time::SystemTime;
 
+use trayzero_core::journal::sha256;
 use uuid::Uuid;
 
 use super::client::{Client, Listed, at_once};
 use super::fault::BucketFault;
-use super::head::hash_of;
 use super::journals::write_copy;
 use crate::data::crew::log_files::LOG_BYTES_MAX;
 use crate::data::shared_layouts::is_version_name;
@@ -143,7 +143,7 @@ impl SmallFiles {
                 .map_err(ShopFault::at(&path))?;
             let known = KnownObject {
                 tag: got.tag,
-                hash: hash_of(&got.bytes),
+                hash: sha256(&got.bytes),
                 look: look_at(&path),
             };
             self.known.insert(name, known);
@@ -169,7 +169,7 @@ impl SmallFiles {
                 Err(e) if e.kind() == std::io::ErrorKind::NotFound => continue,
                 Err(e) => return Err(ShopFault::at(path)(e)),
             };
-            let hash = hash_of(&bytes);
+            let hash = sha256(&bytes);
             if let Some(known) = known.filter(|known| known.hash == hash) {
                 known.look = look;
                 continue;
