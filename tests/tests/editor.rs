@@ -293,7 +293,7 @@ fn the_first_person_is_a_foreman_whose_code_is_typed_twice() {
     hand.tap(&format!("{}, Ada", EN.add_person));
     let view = hand.window.state().desk.view();
     assert_eq!(view.crew.len(), 1);
-    assert!(view.crew[0].is_foreman && view.crew[0].has_code);
+    assert!(view.crew[0].is_foreman() && view.crew[0].has_code);
     hand.tap(&format!("{} Ada", EN.reset_code));
     hand.picture("settings-crew");
 }

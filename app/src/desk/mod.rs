@@ -22,7 +22,7 @@ use trayzero_core::job::{Effects, Event, JobState, Milestone, NextStep};
 use trayzero_core::plan::{ShopPace, WorkingOrder};
 use uuid::Uuid;
 
-use crate::data::crew::{CodeCost, Crew, Role};
+use crate::data::crew::{CodeCost, Crew, CrewMember};
 use crate::data::layouts::LayoutLibrary;
 use crate::data::settings::{Settings, SettingsFile};
 use crate::data::shared_layouts::library_of;
@@ -31,9 +31,7 @@ use crate::data::written::Written;
 use crate::power::{PowerView, Wake};
 use crate::shop::{Card, History, OUT_OF_TOUCH_MS, SharedShop, ShopStatus};
 use crate::ui::intent::{Intent, Screen};
-use crate::ui::view::{
-    JobView, Looked, MembershipView, Notice, PersonView, RETURN_AFTER_MIN, ReadOnly, View,
-};
+use crate::ui::view::{JobView, Looked, MembershipView, Notice, RETURN_AFTER_MIN, ReadOnly, View};
 use crate::ui::words::Words;
 use notices::{leaves_notice, over_rating};
 use said::{notice_of, refused, said_at_the_start};
@@ -79,7 +77,7 @@ pub struct Desk {
     clock: Arc<dyn Clock>,
     settings: SettingsFile,
     crew: Crew,
-    members: Vec<PersonView>,
+    members: Vec<CrewMember>,
     membership: MembershipView,
     library: LayoutLibrary,
     tablets: Vec<(Uuid, String)>,
@@ -171,16 +169,7 @@ impl Desk {
     }
 
     fn read_members(&mut self) {
-        self.members = self
-            .crew
-            .members()
-            .map(|member| PersonView {
-                role: member.role,
-                is_foreman: member.role == Role::Foreman,
-                has_code: member.has_code,
-                person: member.person,
-            })
-            .collect();
+        self.members = self.crew.members().collect();
         self.membership = people::membership(&self.crew, self.store.tablet().id());
     }
 

@@ -9,7 +9,7 @@ use super::{Desk, Outcome};
 use crate::data::crew::{Code, CodeError, Crew, Role, ends_job, sign_ends};
 use crate::shop::{pinned, standing_journals};
 use crate::ui::intent::{ShopChange, SignedAct, TypedCode};
-use crate::ui::view::{Asking, MembershipView, Notice, OfferView, ShopTablet};
+use crate::ui::view::{Asking, MembershipView, Notice, ShopTablet};
 
 impl Desk {
     /// Checks the codes, then proposes what they sign.
@@ -211,7 +211,6 @@ impl Desk {
 pub(super) fn membership(crew: &Crew, own: Uuid) -> MembershipView {
     let tablets = crew.shop().into_iter().flat_map(|shop| &shop.tablets);
     let asking = crew.asking().into_iter();
-    let offers = crew.offers().into_iter();
     MembershipView {
         tablets: tablets
             .map(|(id, tablet)| ShopTablet {
@@ -231,14 +230,7 @@ pub(super) fn membership(crew: &Crew, own: Uuid) -> MembershipView {
                 words,
             })
             .collect(),
-        offers: offers
-            .map(|offer| OfferView {
-                key: offer.key,
-                words: offer.words,
-                founder: (offer.foreman, offer.tablet),
-                is_admitted: offer.is_admitted,
-            })
-            .collect(),
+        offers: crew.offers(),
         has_shop: crew.shop().is_some(),
         key_words: words_of_key(&crew.own_card().key),
         shop_words: crew.shop().map(|shop| words_of_key(&shop.key.to_string())),

@@ -5,13 +5,14 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use trayzero_core::engine::Layout;
-use trayzero_core::job::{CrankAt, Event, JobState, Milestone, NextStep, Person};
-use trayzero_core::journal::{Link, passed_min};
+use trayzero_core::job::{CrankAt, Event, JobState, Milestone, NextStep};
+use trayzero_core::journal::passed_min;
 use trayzero_core::plan::{OrderQuestion, ShopPace, Stop, WorkingOrder, working_order};
-use trayzero_core::shop_log::{Refused, Role, TabletCard};
+use trayzero_core::shop_log::{Refused, TabletCard};
 use uuid::Uuid;
 
 use crate::data::crew::CrewFault;
+pub use crate::data::crew::{CrewMember, TakeOverOffer};
 use crate::data::layouts::LayoutLibrary;
 use crate::data::pictures::{BadPicture, Pixels, Taken};
 use crate::data::settings::Settings;
@@ -52,19 +53,6 @@ pub enum Notice {
     Said(String),
 }
 
-/// A person of the crew, as screens see them.
-#[derive(Clone, Debug, PartialEq)]
-pub struct PersonView {
-    /// Who.
-    pub person: Person,
-    /// What they may do.
-    pub role: Role,
-    /// Whether a foreman.
-    pub is_foreman: bool,
-    /// Whether they have a code.
-    pub has_code: bool,
-}
-
 /// A tablet of the shop, as screens see it.
 #[derive(Clone, Debug, PartialEq)]
 pub struct ShopTablet {
@@ -89,19 +77,6 @@ pub struct Asking {
     pub is_known: bool,
 }
 
-/// A shop in the shop folder that this tablet is not in.
-#[derive(Clone, Debug, PartialEq)]
-pub struct OfferView {
-    /// The shop key.
-    pub key: Link,
-    /// The words that a member shows too.
-    pub words: String,
-    /// Who founded it, on which tablet.
-    pub founder: (String, String),
-    /// A foreman there has admitted this tablet.
-    pub is_admitted: bool,
-}
-
 /// How this tablet stands in its shop.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct MembershipView {
@@ -110,7 +85,7 @@ pub struct MembershipView {
     /// Tablets that wait for a foreman.
     pub asking: Vec<Asking>,
     /// Shops that could be joined.
-    pub offers: Vec<OfferView>,
+    pub offers: Vec<TakeOverOffer>,
     /// It has a shop.
     pub has_shop: bool,
     /// This tablet's key in short words, as records show it.
@@ -331,7 +306,7 @@ pub struct View<'a> {
     /// The open job.
     pub job: Option<JobView<'a>>,
     /// The crew.
-    pub crew: &'a [PersonView],
+    pub crew: &'a [CrewMember],
     /// How this tablet stands in its shop.
     pub membership: &'a MembershipView,
     /// The engine layouts.

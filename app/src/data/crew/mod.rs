@@ -63,6 +63,13 @@ pub struct CrewMember {
     pub has_code: bool,
 }
 
+impl CrewMember {
+    /// Whether they are a foreman.
+    pub fn is_foreman(&self) -> bool {
+        self.role == Role::Foreman
+    }
+}
+
 /// A foreman has just entered their code: good for one change of the crew.
 #[derive(Debug)]
 pub struct Approval {

@@ -7,7 +7,7 @@ use super::frame;
 use crate::shop::KeyConflict;
 use crate::ui::intent::{Intent, TypedCode};
 use crate::ui::theme::{Theme, Type};
-use crate::ui::view::{PersonView, View};
+use crate::ui::view::{CrewMember, View};
 use crate::ui::widgets::big_bar::BigBar;
 use crate::ui::widgets::choice_row::choice_row;
 use crate::ui::widgets::code_pad;
@@ -60,10 +60,10 @@ impl KeyForm {
         out: &mut Vec<Intent>,
     ) {
         let w = v.words;
-        let foremen: Vec<&PersonView> = v
+        let foremen: Vec<&CrewMember> = v
             .crew
             .iter()
-            .filter(|m| m.is_foreman && m.has_code)
+            .filter(|m| m.is_foreman() && m.has_code)
             .collect();
         if foremen.is_empty() {
             frame::line(ui, w.no_foreman_yet, Type::Strong, false);

@@ -15,7 +15,7 @@ const KEY: &str = "first day";
 fn has_people(v: &View<'_>) -> bool {
     v.crew
         .iter()
-        .any(|member| member.is_foreman && member.has_code)
+        .any(|member| member.is_foreman() && member.has_code)
 }
 
 /// Whether it is shown: as long as there is no job and nobody has put it away.

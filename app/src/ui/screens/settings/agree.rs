@@ -7,7 +7,7 @@ use trayzero_core::job::Person;
 use crate::ui::intent::{Intent, ShopChange, TypedCode};
 use crate::ui::screens::{frame, notice};
 use crate::ui::theme::{GAP, Type};
-use crate::ui::view::{PersonView, View};
+use crate::ui::view::{CrewMember, View};
 use crate::ui::widgets::big_bar::BigBar;
 use crate::ui::widgets::button::Button;
 use crate::ui::widgets::choice_row::{self, choice_row};
@@ -105,7 +105,7 @@ pub fn above_keys<R>(ui: &mut Ui, room: f32, content: impl FnOnce(&mut Ui) -> R)
     drawn
 }
 
-fn foremen<'a>(v: &View<'a>) -> impl Iterator<Item = &'a PersonView> {
+fn foremen<'a>(v: &View<'a>) -> impl Iterator<Item = &'a CrewMember> {
     v.crew.iter().filter(|member| can_agree(member))
 }
 
@@ -121,7 +121,7 @@ pub fn foreman(
     let w = v.words;
     above_keys(ui, room, |ui| {
         frame::line(ui, w.which_foreman, Type::Strong, false);
-        let foremen: Vec<&PersonView> = foremen(v).collect();
+        let foremen: Vec<&CrewMember> = foremen(v).collect();
         let names: Vec<String> = foremen.iter().map(|m| m.person.to_string()).collect();
         let names: Vec<&str> = names.iter().map(String::as_str).collect();
         if let [only] = foremen[..] {
@@ -145,6 +145,6 @@ pub fn foreman(
 }
 
 /// Whether somebody can agree to a change.
-pub fn can_agree(member: &PersonView) -> bool {
-    member.is_foreman && member.has_code
+pub fn can_agree(member: &CrewMember) -> bool {
+    member.is_foreman() && member.has_code
 }

@@ -9,7 +9,7 @@ use crate::ui::intent::{Intent, ShopChange};
 use crate::ui::screens::{frame, shop_note};
 use crate::ui::theme::{Theme, Type};
 use crate::ui::times;
-use crate::ui::view::{Asking, OfferView, ShopTablet, View};
+use crate::ui::view::{Asking, ShopTablet, TakeOverOffer, View};
 use crate::ui::widgets::button::{Button, button_row};
 use crate::ui::widgets::note;
 use crate::ui::widgets::text_field::TextField;
@@ -26,7 +26,7 @@ pub struct TabletsForm {
     agree: Option<Agree>,
     /// A shop that is to be joined, asked once more: what lies in the folder may have changed
     /// under the finger.
-    joining: Option<OfferView>,
+    joining: Option<TakeOverOffer>,
     /// What a tablet shows that is looked for among many.
     look_for: String,
 }
@@ -159,9 +159,9 @@ impl TabletsForm {
     }
 
     /// A shop that this tablet is not in.
-    fn offer(&mut self, ui: &mut Ui, v: &View<'_>, offer: &OfferView) {
+    fn offer(&mut self, ui: &mut Ui, v: &View<'_>, offer: &TakeOverOffer) {
         let w = v.words;
-        let (foreman, tablet) = &offer.founder;
+        let (foreman, tablet) = (&offer.foreman, &offer.tablet);
         let c = Theme::of(ui.ctx()).colours;
         let more = if offer.is_admitted {
             w.was_admitted
@@ -214,9 +214,14 @@ impl TabletsForm {
 
 /// Asks once more whether a shop is joined, by its words. Gives the shop as long as nobody
 /// has answered.
-fn joins(ui: &mut Ui, v: &View<'_>, offer: OfferView, out: &mut Vec<Intent>) -> Option<OfferView> {
+fn joins(
+    ui: &mut Ui,
+    v: &View<'_>,
+    offer: TakeOverOffer,
+    out: &mut Vec<Intent>,
+) -> Option<TakeOverOffer> {
     let w = v.words;
-    let (foreman, tablet) = &offer.founder;
+    let (foreman, tablet) = (&offer.foreman, &offer.tablet);
     frame::line(ui, &w.shop_of(foreman, tablet), Type::Title, false);
     frame::line(ui, &w.shop_shows(&offer.words), Type::Body, false);
     match button_row(ui, &[w.cancel, w.join_it]) {
@@ -234,9 +239,9 @@ fn asking_shows(asking: &Asking) -> [String; 3] {
 }
 
 /// What is shown of a shop on its own tablets.
-fn offer_shows(offer: &OfferView) -> [String; 3] {
+fn offer_shows(offer: &TakeOverOffer) -> [String; 3] {
     let key = offer.key.to_string();
-    let (foreman, tablet) = &offer.founder;
+    let (foreman, tablet) = (&offer.foreman, &offer.tablet);
     [
         format!("{} {key}", offer.words),
         foreman.clone(),

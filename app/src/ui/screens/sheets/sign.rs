@@ -12,7 +12,7 @@ use crate::ui::intent::{Intent, SignedAct, TypedCode};
 use crate::ui::screens::frame;
 use crate::ui::theme::{GAP, TARGET, Type};
 use crate::ui::units;
-use crate::ui::view::{JobView, PersonView, View};
+use crate::ui::view::{CrewMember, JobView, View};
 use crate::ui::widgets::{code_pad, paint};
 use trayzero_core::bench::LeakGauges;
 
@@ -82,14 +82,14 @@ impl SignForm {
         // What tells of a loss wants a foreman, or one who has counted, as the second.
         let counted = |person: &Person| job.state.counts().iter().any(|c| c.by == *person);
         let as_second = !self.signed.is_empty() && matches!(act, SignedAct::ResolveConflict { .. });
-        let may = |m: &&PersonView| {
-            let is_fit = !as_second || m.is_foreman || counted(&m.person);
+        let may = |m: &&CrewMember| {
+            let is_fit = !as_second || m.is_foreman() || counted(&m.person);
             is_fit
-                && (!act.needs_foreman() || m.is_foreman)
+                && (!act.needs_foreman() || m.is_foreman())
                 && only.is_none_or(|one| *one == m.person)
         };
-        let people: Vec<&PersonView> = v.crew.iter().filter(may).collect();
-        let has_signed = |m: &PersonView| self.signed.iter().any(|(p, _)| *p == m.person);
+        let people: Vec<&CrewMember> = v.crew.iter().filter(may).collect();
+        let has_signed = |m: &CrewMember| self.signed.iter().any(|(p, _)| *p == m.person);
         let names: Vec<String> = people
             .iter()
             .map(|m| {
@@ -109,7 +109,7 @@ impl SignForm {
             ""
         };
         let ink = egui::Color32::PLACEHOLDER;
-        let room = |m: &&PersonView| {
+        let room = |m: &&CrewMember| {
             let name = format!("{}, {signs}", m.person);
             paint::text_line(ui, &name, Type::Strong, ink, f32::INFINITY)
                 .size()
