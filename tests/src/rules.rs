@@ -169,10 +169,7 @@ fn not_clear(job: &JobState, layout: &Layout) -> Option<String> {
         .iter()
         .find(|place| job.ledger().sum_at(**place) > 0);
     if let Some(place) = out {
-        return Some(fault(
-            "gate",
-            format!("closed with something {}", place.word()),
-        ));
+        return Some(fault("gate", format!("closed with something {place:?}")));
     }
     let open = banks(job).any(|b| b.cover_off || b.closed_in.is_none())
         || cylinders(job, layout).any(|c| c.plug_out || c.hold.is_some());

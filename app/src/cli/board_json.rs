@@ -29,7 +29,7 @@ pub(super) fn job_answer(tile: &Tile, now: Stamp, looking: &Looking) -> Value {
         stage_now.map(|(valve, stage)| json!({ "valve": valve.to_string(), "stage": stage }));
     let reasons = tile.reasons.iter().map(|reason| {
         json!({
-            "need": reason.need().word(),
+            "need": reason.need(),
             "since": reason.since_ms().map(|ms| time(ms, now)),
             "why": EN.reason(reason, &summary.dangers, looking, true),
         })
@@ -52,7 +52,7 @@ pub(super) fn job_answer(tile: &Tile, now: Stamp, looking: &Looking) -> Value {
         "technician": summary.technician,
         "layout": summary.layout,
         "phase": summary.phase,
-        "need": tile.need.word(),
+        "need": tile.need,
         "valves": summary.valves,
         "verified": summary.verified,
         "stage_now": stage_now,

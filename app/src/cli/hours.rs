@@ -73,7 +73,8 @@ pub fn run(args: &HoursArgs, out: &mut dyn Write) -> Result<Reply, CliError> {
 }
 
 fn answer(pace: &ShopPace, layout: &Layout, said: &JobForecast) -> Value {
-    let phase = |phase: WorkPhase| json!({ "phase": phase.word(), "mean_min": said.phase_min[phase.index()] });
+    let mean_min = |phase: WorkPhase| said.phase_min[phase.index()];
+    let phase = |phase| json!({ "phase": phase, "mean_min": mean_min(phase) });
     let scores = pace.scores();
     json!({
         "engine": layout.name,

@@ -1,6 +1,5 @@
 //! `trayzero record`: the record of a job as a PDF, as JSON, or both.
 
-use std::fs::{self, OpenOptions};
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 
@@ -9,6 +8,7 @@ use uuid::Uuid;
 
 use super::place::brought;
 use super::{CliError, Reply, shop_key, write_json};
+use crate::data::store::small_file::{self, Readers};
 use crate::record::load::gather_of;
 use crate::record::pdf::{Paper, Print};
 use crate::record::proof::issue;
@@ -144,30 +144,8 @@ pub(super) fn write_file(path: &Path, bytes: &[u8]) -> Result<(), CliError> {
         path: path.to_owned(),
         fault,
     };
-    match path.symlink_metadata() {
-        Ok(known) if !known.is_file() => {
-            return Err(failed(io::Error::other("it is no plain file")));
-        }
-        _ => {}
+    if path.symlink_metadata().is_ok_and(|known| !known.is_file()) {
+        return Err(failed(io::Error::other("it is no plain file")));
     }
-    let mut beside = path.as_os_str().to_owned();
-    beside.push(".part");
-    let beside = PathBuf::from(beside);
-    let written = write_new(&beside, bytes).and_then(|()| fs::rename(&beside, path));
-    if written.is_err() {
-        // The half-written file is of no use; that it cannot be removed changes nothing.
-        let _ = fs::remove_file(&beside);
-    }
-    written.map_err(failed)
-}
-
-/// Writes a file that is not there yet; what was left of an earlier one goes first.
-fn write_new(path: &Path, bytes: &[u8]) -> io::Result<()> {
-    match path.symlink_metadata() {
-        Ok(known) if known.is_file() => fs::remove_file(path)?,
-        Ok(_) => return Err(io::Error::other("it is no plain file")),
-        Err(_) => {}
-    }
-    let mut file = OpenOptions::new().write(true).create_new(true).open(path)?;
-    file.write_all(bytes)
+    small_file::write(path, bytes, Readers::Usual).map_err(|error| failed(error.cause))
 }

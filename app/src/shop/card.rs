@@ -3,6 +3,7 @@
 use std::sync::Arc;
 
 use jiff::tz::TimeZone;
+use serde::Serialize;
 use trayzero_core::engine::ValveName;
 use trayzero_core::job::{JobPhase, JobState, Reading, Refusal, Stage};
 use trayzero_core::journal::passed_ms;
@@ -69,7 +70,8 @@ pub enum Block {
 }
 
 /// What the foreman is needed for, the most urgent first.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
+#[serde(rename_all = "snake_case")]
 pub enum Need {
     /// Air is on and nothing has been tapped for a while.
     AirForgotten,
@@ -283,26 +285,6 @@ impl Block {
             Block::Paused { stands_open, .. } if *stands_open => Need::LeftOpen,
             Block::Paused { .. } => Need::Paused,
             Block::FileFault(_) => Need::FileFault,
-        }
-    }
-}
-
-impl Need {
-    /// The word used in files and on the command line.
-    pub fn word(self) -> &'static str {
-        match self {
-            Need::AirForgotten => "air_forgotten",
-            Need::LeftOpen => "left_open",
-            Need::Conflict => "conflict",
-            Need::FileFault => "file_fault",
-            Need::Adrift => "adrift",
-            Need::ForemanWanted => "foreman_wanted",
-            Need::CountsDiffer => "counts_differ",
-            Need::SecondCount => "second_count",
-            Need::Quiet => "quiet",
-            Need::Paused => "paused",
-            Need::Working => "working",
-            Need::Over => "over",
         }
     }
 }

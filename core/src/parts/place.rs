@@ -39,19 +39,4 @@ impl Place {
         Place::Adrift,
         Place::Unfound,
     ];
-
-    /// The word used in files.
-    pub fn word(self) -> &'static str {
-        match self {
-            Place::Home => "home",
-            Place::Tray => "tray",
-            Place::Aside => "aside",
-            Place::Scrap => "scrap",
-            Place::Stock => "stock",
-            Place::Kit => "kit",
-            Place::Aboard => "aboard",
-            Place::Adrift => "adrift",
-            Place::Unfound => "unfound",
-        }
-    }
 }

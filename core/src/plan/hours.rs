@@ -47,20 +47,6 @@ impl WorkPhase {
     pub fn index(self) -> usize {
         self as usize
     }
-
-    /// The word used in files and on the command line.
-    pub fn word(self) -> &'static str {
-        match self {
-            WorkPhase::TakeIn => "take_in",
-            WorkPhase::Prepare => "prepare",
-            WorkPhase::SetUp => "set_up",
-            WorkPhase::Valves => "valves",
-            WorkPhase::ClearAndGate => "clear_and_gate",
-            WorkPhase::SecondLeakDown => "second_leak_down",
-            WorkPhase::ClosingUp => "closing_up",
-            WorkPhase::Lost => "lost",
-        }
-    }
 }
 
 /// A figure for every phase, by [`WorkPhase::index`].

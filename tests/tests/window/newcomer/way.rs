@@ -176,7 +176,9 @@ impl Newcomer {
         let list = self.d.state().count_list();
         for (item, place) in list {
             let truth = self.truth();
-            let count = truth.count(item.word(), super::oracle::place_of(place.word()));
+            let place = serde_json::to_value(place).unwrap();
+            let place = super::oracle::place_of(place.as_str().unwrap());
+            let count = truth.count(item.word(), place);
             self.d.type_digits(&count.to_string());
             self.tap(EN.next_item);
         }
