@@ -125,7 +125,3 @@ fn describe(question: &OrderQuestion<'_>, ways: &Ways, route: &[Leg]) -> Working
         + order.stops.len() as f64 * layout.handling_min.cylinder_setup.unwrap_or(0.0);
     order
 }
-
-#[cfg(test)]
-#[path = "order_tests.rs"]
-mod tests;

@@ -3,6 +3,7 @@
 
 #![allow(clippy::unwrap_used, clippy::print_stdout)]
 
+mod by_hand;
 mod command_line;
 mod drawn;
 mod exhaustive;

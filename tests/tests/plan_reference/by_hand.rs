@@ -1,9 +1,7 @@
-//! The working order on engines small enough to follow by hand; the exhaustive
-//! comparison stands with the outside references.
+//! The working order on engines small enough to follow by hand.
 
-use super::{OrderQuestion, WorkingOrder, working_order};
-use crate::engine::{AdaptorRule, Layout, WorkingPosition};
-use crate::plan::OrderFault;
+use trayzero_core::engine::{AdaptorRule, Layout, WorkingPosition};
+use trayzero_core::plan::{OrderFault, OrderQuestion, WorkingOrder, working_order};
 
 fn engine(banks: &[(&str, &[u8])], firing_order: &[u8]) -> Layout {
     let banks: Vec<_> = banks
