@@ -2,12 +2,13 @@
 
 use std::path::PathBuf;
 
+use trayzero_core::job::Entry;
 use trayzero_core::journal::{Cover, Covered, Limits, Members, merge};
 use trayzero_core::record::{PictureFound, Record};
 use trayzero_core::shop_log::{Judged, Proofs, Shop};
 use uuid::Uuid;
 
-use super::{About, Files, VerifyReport, journals_in, tablet_in};
+use super::{About, Files, VerifyReport, tablet_in};
 use crate::record::proof::{BYTES_MAX, Making, journal_name, picture_name, seal_name};
 use crate::record::sources::{JournalBytes, Sources};
 use crate::ui::words::verified::VerifySaid;
@@ -81,11 +82,16 @@ pub(super) fn pictures(sources: &Sources, record: &Record, report: &mut VerifyRe
 }
 
 /// Whether every line of every journal follows from the one before, and a key that counts has
-/// sealed it to its end.
-pub(super) fn check(sources: &Sources, members: &Members, report: &mut VerifyReport) {
-    for (tablet, journal) in journals_in(sources) {
-        of_journal(sources.job, tablet, journal, members, report);
-    }
+/// sealed it to its end. Gives the lines of each that count.
+pub(super) fn check(
+    sources: &Sources,
+    members: &Members,
+    report: &mut VerifyReport,
+) -> Vec<Vec<Entry>> {
+    let journals = sources.journals.iter();
+    journals
+        .map(|(tablet, journal)| of_journal(sources.job, *tablet, journal, members, report))
+        .collect()
 }
 
 fn of_journal(
@@ -94,11 +100,13 @@ fn of_journal(
     journal: &JournalBytes,
     members: &Members,
     report: &mut VerifyReport,
-) {
+) -> Vec<Entry> {
     let name = journal_name(tablet);
     let seal = journal.end_seal();
     let cover = Cover::new(job, tablet, members, seal.as_ref());
-    let covered = cover.read(journal.reader(job, tablet, Limits::FOREIGN), |_, _| {});
+    let mut entries = Vec::new();
+    let reader = journal.reader(job, tablet, Limits::FOREIGN);
+    let covered = cover.read(reader, |entry, _| entries.push(entry));
     let said = report.lines.len();
     for said in line_faults(&covered) {
         report.fails_in(About::Journal, Some(&name), said);
@@ -130,6 +138,7 @@ fn of_journal(
         let said = VerifySaid::JournalHolds(covered.end.mark.lines);
         report.holds_that(About::Journal, Some(&name), said);
     }
+    entries
 }
 
 /// What is wrong with the lines of a journal, whoever has sealed them.
@@ -157,20 +166,11 @@ fn line_faults(covered: &Covered) -> Vec<VerifySaid> {
 
 /// Whether the people who signed in the journals did it with keys of their own.
 pub(super) fn people(
-    sources: &Sources,
+    job: Uuid,
+    read: Vec<Vec<Entry>>,
     shop: Option<&Shop>,
-    members: &Members,
     report: &mut VerifyReport,
 ) {
-    let mut read = Vec::new();
-    for (tablet, journal) in journals_in(sources) {
-        let seal = journal.end_seal();
-        let cover = Cover::new(sources.job, tablet, members, seal.as_ref());
-        let mut entries = Vec::new();
-        let reader = journal.reader(sources.job, tablet, Limits::FOREIGN);
-        cover.read(reader, |entry, _| entries.push(entry));
-        read.push(entries);
-    }
     let entries = merge(read).entries;
     let count: usize = entries.iter().map(|e| e.event.signatures().count()).sum();
     let Some(shop) = shop else {
@@ -180,7 +180,7 @@ pub(super) fn people(
     let proofs = Proofs::of(Some(shop), None);
     let mut judged = Judged::default();
     for entry in &entries {
-        judged.takes(&proofs, sources.job, entry);
+        judged.takes(&proofs, job, entry);
     }
     for one in judged.not_signed().iter().take(NAMED_MAX) {
         let name = journal_name(one.entry.tablet);

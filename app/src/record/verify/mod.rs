@@ -23,7 +23,7 @@ use uuid::Uuid;
 
 use super::pdf_file::{NotRead, PdfFile};
 use super::proof::Making;
-use super::sources::{JournalBytes, ReplayedJob, Sources};
+use super::sources::{ReplayedJob, Sources};
 use crate::ui::words::EN;
 use crate::ui::words::verified::{CalledTablet, VerifySaid};
 
@@ -183,9 +183,9 @@ pub fn verify(pdf: &[u8], shop_key: Option<&str>) -> Result<VerifyReport, NotRea
     let members = members::members(shop.as_ref(), &making);
     members::signer(shop.as_ref(), &making, signer.as_deref(), &mut report);
     let mut sources = journals::sources(&files, &making, &mut report);
-    journals::check(&sources, &members, &mut report);
+    let read = journals::check(&sources, &members, &mut report);
     let proofs = Proofs::of(shop.as_ref(), making.own_folder);
-    journals::people(&sources, shop.as_ref(), &members, &mut report);
+    journals::people(making.job, read, shop.as_ref(), &mut report);
     let record = replayed(&mut sources, &members, &proofs, &mut report);
     ends::check(
         &files,
@@ -227,14 +227,6 @@ fn tablet_in(name: &str, before: &str, after: &str) -> Option<Uuid> {
     let text = name.strip_prefix(before)?.strip_suffix(after)?;
     let tablet = Uuid::parse_str(text).ok()?;
     (tablet.to_string() == text).then_some(tablet)
-}
-
-/// The journals of a shop's tablets, for those that ask whose they are.
-fn journals_in(sources: &Sources) -> impl Iterator<Item = (Uuid, &JournalBytes)> {
-    sources
-        .journals
-        .iter()
-        .map(|(tablet, journal)| (*tablet, journal))
 }
 
 /// How a tablet is called.
