@@ -180,7 +180,7 @@ fn faults_in_words(faults: &[LayoutFault]) -> String {
     }
 }
 
-/// Reads one layout file. A file larger than a layout may be is not read.
+/// Reads one layout file. Of a file larger than a layout may be nothing is looked at.
 ///
 /// # Errors
 /// [`LayoutFileError`], which names the file.
@@ -196,22 +196,17 @@ pub fn read_file(path: &Path) -> Result<Layout, LayoutFileError> {
             path: path.to_owned(),
         });
     }
-    let too_large = |bytes| LayoutFileError::TooLarge {
-        path: path.to_owned(),
-        bytes,
-    };
-    if metadata.len() > LAYOUT_BYTES_MAX as u64 {
-        return Err(too_large(metadata.len()));
-    }
     let mut bytes = Vec::new();
-    // The file may grow between the two calls; the limit holds all the same.
     let limit = LAYOUT_BYTES_MAX as u64 + 1;
-    let file = File::open(path).map_err(unreadable)?;
-    file.take(limit)
-        .read_to_end(&mut bytes)
+    File::open(path)
+        .and_then(|file| file.take(limit).read_to_end(&mut bytes))
         .map_err(unreadable)?;
     if bytes.len() > LAYOUT_BYTES_MAX {
-        return Err(too_large(bytes.len() as u64));
+        return Err(LayoutFileError::TooLarge {
+            path: path.to_owned(),
+            // The file may have grown since.
+            bytes: metadata.len().max(bytes.len() as u64),
+        });
     }
     let name = path.display().to_string();
     Layout::from_json(&name, &bytes).map_err(|faults| LayoutFileError::Faulty {
