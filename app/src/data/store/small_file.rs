@@ -149,5 +149,10 @@ fn beside(path: &Path, ending: &str) -> PathBuf {
 
 /// Makes a new name durable, which a sync of the file itself does not.
 pub(crate) fn sync_parent(path: &Path) -> io::Result<()> {
-    path.parent().map_or(Ok(()), sync_folder)
+    match path.parent() {
+        // A bare name lies where the program stands.
+        Some(folder) if folder.as_os_str().is_empty() => sync_folder(Path::new(".")),
+        Some(folder) => sync_folder(folder),
+        None => Ok(()),
+    }
 }
