@@ -4,17 +4,17 @@
 
 use trayzero_core::engine::Layout;
 use trayzero_core::job::{
-    CountLine, CrankAt, Event, HoldKind, JobPhase, NextStep, Reading, Refusal, Seal, SearchPlace,
-    Sight, Stage,
+    CountLine, Event, HoldKind, JobPhase, NextStep, Reading, Refusal, Seal, SearchPlace, Stage,
 };
 use trayzero_core::parts::{Item, Place};
 use trayzero_tests::bay::{Bay, FIRST, FOREMAN, SECOND, true_lines};
 use trayzero_tests::engines::{one_cylinder, two_banks, two_cylinders};
-use trayzero_tests::entries::Scribe;
 use uuid::Uuid;
 
 #[path = "traps/counts.rs"]
 mod counts;
+#[path = "traps/elsewhere.rs"]
+mod elsewhere;
 
 fn before(layout: Layout, wanted: Stage) -> Bay {
     let mut bay = Bay::open(layout);
@@ -144,25 +144,6 @@ fn a_pressed_spring_keeps_the_air_on_when_steps_are_taken_back() {
     let mut bay = before(one_cylinder(), Stage::LocksOut);
     let air_on = last_of(&bay, |e| matches!(e, Event::AirOn { .. }));
     assert_eq!(code_of_taking_back(&mut bay, air_on), "R115");
-}
-
-#[test]
-fn nobody_sees_the_crank_elsewhere_while_air_is_on() {
-    let mut bay = before(two_cylinders(), Stage::SpringHeld);
-    let at = bay.job.crank();
-    let told = Scribe::new(2, SECOND).entry(Event::CrankTurned {
-        from: at,
-        to: CrankAt {
-            cylinder: 3 - at.unwrap().cylinder,
-            offset_deg: 0.0,
-        },
-        turn_deg: 360.0,
-    });
-    assert_eq!(bay.job.fold(&told), None);
-    let conflict = bay.job.open_conflicts().next().unwrap();
-    let seen = bay.job.answers(conflict).concat();
-    let crank = seen.iter().filter(|s| matches!(s, Sight::Crank { .. }));
-    assert_eq!(crank.collect::<Vec<_>>(), [&Sight::Crank { at }]);
 }
 
 #[test]
@@ -423,6 +404,7 @@ fn clocks_that_jump_and_counts_without_end_break_nothing() {
 #[test]
 fn undo_looks_past_the_signatures_of_the_tablet() {
     let mut bay = Bay::open(one_cylinder());
+    assert_eq!(bay.job.undo_offer(), None, "no opening is taken back");
     let out = bay.must(Event::PlugOut { cylinder: 1 });
     bay.must(Event::Sealed(Box::new(Seal {
         key: "0".repeat(64),

@@ -2,7 +2,9 @@
 #![allow(clippy::unwrap_used, clippy::print_stdout)]
 
 use trayzero_core::engine::{Layout, ValveName, shipped};
-use trayzero_core::job::{Event, Finding, FindingKind, JobPhase, NextStep, SearchPlace, Stage};
+use trayzero_core::job::{
+    Event, Finding, FindingKind, JobPhase, JobState, Milestone, NextStep, SearchPlace, Stage,
+};
 use trayzero_core::parts::{Item, Place};
 use trayzero_tests::bay::Bay;
 use trayzero_tests::engines::{one_cylinder, shipped_engine, two_cylinders};
@@ -281,4 +283,27 @@ fn the_last_leak_down_is_read_through_the_plug_hole_of_a_closed_bank() {
     bay.work_to_the_end();
     ends_with_the_tray_at_zero(&bay);
     assert!(!bay.job.cylinder(1).unwrap().plug_out);
+}
+
+#[test]
+fn the_furthest_end_that_is_reached_is_told_and_no_other() {
+    let mut bay = Bay::open(two_cylinders());
+    bay.work_to_the_end();
+    let mut job = JobState::new();
+    let reached = bay.entries.iter().filter_map(|entry| {
+        let milestone = job.apply(entry).unwrap().milestone?;
+        Some(match milestone {
+            Milestone::ValveVerified(valve) => format!("valve of cylinder {}", valve.cylinder),
+            other => format!("{other:?}"),
+        })
+    });
+    let ends = [
+        "valve of cylinder 1",
+        "CylinderVerified(1)",
+        "valve of cylinder 2",
+        "BankVerified(0)",
+        "BankClosed(0)",
+        "JobClosed",
+    ];
+    assert_eq!(reached.collect::<Vec<_>>(), ends);
 }

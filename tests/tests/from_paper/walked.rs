@@ -1,6 +1,5 @@
 //! Honest sheets: half done on a tablet, half on paper, and the ways in which hands go.
 
-use trayzero::ui::words::EN;
 use trayzero_core::engine::{Layout, Side, ValveName, shipped};
 use trayzero_core::job::{
     Event, HoldKind, JobPhase, NextStep, PaperDrop, PaperSheet, PaperWait, Reading, SearchPlace,
@@ -146,10 +145,8 @@ fn a_lock_that_fell_and_was_found_by_the_paper_is_in_the_parts_and_the_record() 
         Some(SearchPlace::BenchAndFloor)
     );
     bay.work_to_the_end();
-    let record = Record::of(&bay.job, &bay.entries, "0123456789ab", |why| {
-        EN.refusal_why(why)
-    })
-    .unwrap();
+    let code = |why: &trayzero_core::job::Refusal| why.code().to_owned();
+    let record = Record::of(&bay.job, &bay.entries, "0123456789ab", code).unwrap();
     assert_eq!(record.drops.len(), 1);
 }
 
