@@ -232,8 +232,8 @@ const MUTANTS: &[Mutant] = &[
     mutant(
         "told: a lock that flew off in a conflict is forgotten",
         "told.rs",
-        "} if *locks_dropped > 0 && *locks_dropped <= layout.locks_per_valve => {",
-        "} if !OFF && *locks_dropped > 0 && *locks_dropped <= layout.locks_per_valve => {",
+        "} if *locks_dropped <= layout.locks_per_valve => {",
+        "} if !OFF && *locks_dropped <= layout.locks_per_valve => {",
     ),
     mutant(
         "told: kit put aboard in a conflict is forgotten",

@@ -92,7 +92,7 @@ impl JobState {
                 stage: Stage::LocksOut,
                 locks_dropped,
                 ..
-            } if *locks_dropped > 0 && *locks_dropped <= layout.locks_per_valve => {
+            } if *locks_dropped <= layout.locks_per_valve => {
                 // Where the locks are out already, the tray lacks those that flew off.
                 let out = self.valve(*valve).filter(|valve| valve.is_unlocked());
                 let there = out.map_or(0, |_| self.ledger.at(&Item::Lock, Place::Tray));
@@ -101,7 +101,7 @@ impl JobState {
                 adrift(changes, entry.id)
             }
             Event::FindingNoted(finding) => match finding.kind {
-                FindingKind::SealTorn { missing } if missing > 0 => {
+                FindingKind::SealTorn { missing } => {
                     let nowhere = (Place::Home, 0);
                     let changes = self.gone(&Item::SealPiece, missing, nowhere, Place::Adrift);
                     adrift(changes, entry.id)

@@ -103,10 +103,11 @@ fn a_loss_that_is_told_elsewhere_is_booked_once_and_from_where_it_was() {
         locks_dropped,
         seals_spoiled: 0,
     };
-    let rows: [Lost; 7] = [
+    let rows: [Lost; 9] = [
         // One of the two was aboard; what else is missing was never counted.
         (dropped(Item::Stopper, 2, Place::Aboard, Some(0)), 2, 0, 4),
         (dropped(Item::Rag, 1, Place::Aboard, Some(0)), 1, 1, 4),
+        (dropped(Item::Rag, 1, Place::Aboard, Some(9)), 1, 1, 4),
         // What is fitted is where the stages show it.
         (dropped(Item::Lock, 1, Place::Home, None), 1, 1, 4),
         (torn, 1, 1, 4),
@@ -114,6 +115,7 @@ fn a_loss_that_is_told_elsewhere_is_booked_once_and_from_where_it_was() {
         (out(3), 0, 1, 4),
         (put(Item::Lock, 0), 0, 1, 4),
         (put(Item::Stopper, 9), 0, 1, 4),
+        (put(Item::Rag, 0), 0, 2, 4),
     ];
     for (event, adrift, aboard, locks_home) in rows {
         let mut bay = before(one_cylinder(), Stage::LocksOut);
