@@ -96,7 +96,6 @@ impl Auditor {
         Some((slip.item.clone(), slip.count))
     }
 
-    // Long because it is a table: one arm an event.
     fn slips_of(&self, event: &Event) -> Vec<Slip> {
         use Place::{Adrift, Aside, Home, Kit, Scrap, Stock, Tray, Unfound};
         let inside = |item: &Item, count: u32, from: Place, to: Place| Slip {

@@ -165,7 +165,7 @@ impl Hands {
         false
     }
 
-    // Long because it is a table: one arm a refusal.
+    #[expect(clippy::too_many_lines, reason = "a table: one arm a refusal")]
     fn way_out(&mut self, event: &Event, refusal: &Refusal) -> Vec<Event> {
         match refusal {
             Refusal::Short { shortfall } => {

@@ -66,8 +66,7 @@ impl JobState {
         self.check_balances(entry)
     }
 
-    // Long because it is the one table of all events and the rules that each has to keep:
-    // an event that is forgotten here does not compile.
+    #[expect(clippy::too_many_lines, reason = "a table: the rules of each event")]
     fn check_rules(&self, layout: &Layout, event: &Event) -> Allowed {
         match event {
             Event::StageSeen {

@@ -74,7 +74,7 @@ impl JobState {
         })
     }
 
-    // Long because it is a table: one arm a change.
+    #[expect(clippy::too_many_lines, reason = "a table: one arm a change")]
     fn commit_one(&mut self, change: &Change, entry: Option<&Entry>) -> Result<(), Shortfall> {
         match change {
             Change::Move {

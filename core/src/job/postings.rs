@@ -28,8 +28,7 @@ impl JobState {
         self.postings_on(layout, id, event).unwrap_or_default()
     }
 
-    // Long because it is the one table of what each event moves: an event that is
-    // forgotten here does not compile.
+    #[expect(clippy::too_many_lines, reason = "a table: what each event moves")]
     fn postings_on(&self, layout: &Layout, id: Uuid, event: &Event) -> Option<Postings> {
         let cylinder = |number: u8| layout.cylinder_index(number);
         Some(match event {

@@ -341,7 +341,7 @@ pub enum PictureRule {
 
 impl Refusal {
     /// The permanent code: `R` and three digits. A code is never given a second meaning.
-    // Long because it is a table: one row a refusal.
+    #[expect(clippy::too_many_lines, reason = "a table: one row a refusal")]
     pub fn code(&self) -> &'static str {
         use Refusal as R;
         match self {

@@ -361,7 +361,6 @@ impl JobState {
 }
 
 /// Signatures that an event carries.
-// Long because it is a table of all events: one that is forgotten does not compile.
 pub(super) fn signatures(event: &Event) -> impl Iterator<Item = &super::SignOff> {
     let pair = match event {
         Event::Withdrawn { by, .. } => return listed([None, None], by),

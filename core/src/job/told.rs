@@ -272,7 +272,6 @@ fn works_under_the_cover(event: &Event) -> bool {
 }
 
 /// Whether an event says that something is adrift, aboard, open, under air or pressed.
-// Long because it is a table of all events: one that is forgotten does not compile.
 fn tells_of_danger(event: &Event) -> bool {
     match event {
         Event::PartDropped { .. }

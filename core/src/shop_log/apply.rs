@@ -56,11 +56,11 @@ pub(super) fn founded(line: &Line) -> Option<Shop> {
 }
 
 impl Shop {
-    // Long because it is a table: every deed, who may do it, and what it comes to.
     /// Changes the shop as a line says.
     ///
     /// # Errors
     /// Why the line has no right to; nothing has changed then.
+    #[expect(clippy::too_many_lines, reason = "a table: one arm a deed")]
     pub(super) fn try_apply(&mut self, line: &Line) -> Result<(), WhyRefused> {
         let body = line.body();
         if body.deed.is_founding() {

@@ -9,7 +9,7 @@ use trayzero_core::parts::{Item, Place};
 use uuid::Uuid;
 
 /// Events that must be refused in every state.
-// Long because it is a list: one event after another.
+#[expect(clippy::too_many_lines, reason = "a list: one event after another")]
 pub(super) fn nonsense(unused: SignOff) -> Vec<Event> {
     let nowhere = Uuid::from_u128(7);
     let valve = ValveName::new(1, Side::Intake, 9);

@@ -68,7 +68,6 @@ fn assert_in_order(out: &str, texts: &[&str]) {
 }
 
 #[test]
-// Long because it looks at all that one run leaves behind.
 fn the_demo_plays_one_whole_job_and_leaves_journal_record_and_picture() {
     let scratch = TempDir::new().unwrap();
     let folder = scratch.path().join("new");

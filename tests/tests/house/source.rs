@@ -19,8 +19,6 @@ pub struct Source {
 pub struct Token {
     pub text: String,
     pub is_word: bool,
-    /// Its line, from 1.
-    pub line: usize,
 }
 
 impl Token {
@@ -32,7 +30,7 @@ impl Token {
 impl Source {
     pub fn new(path: String, text: String) -> Self {
         let start = strip_shebang(&text).unwrap_or(0);
-        let (mut at, mut line) = (start, 1);
+        let mut at = start;
         let mut tokens = Vec::new();
         for token in tokenize(&text[start..], FrontmatterAllowed::No) {
             let piece = &text[at..at + token.len as usize];
@@ -47,22 +45,11 @@ impl Source {
                 tokens.push(Token {
                     text: piece.to_owned(),
                     is_word,
-                    line,
                 });
             }
-            line += piece.matches('\n').count();
             at += piece.len();
         }
         Self { path, text, tokens }
-    }
-
-    /// The place where a body that begins at a place ends; one of a `;` is that place.
-    pub fn closing_or_same(&self, at: usize) -> usize {
-        if self.tokens[at].is("{") {
-            self.closing(at)
-        } else {
-            at
-        }
     }
 
     /// The place of the bracket that closes the one at a place.

@@ -3,8 +3,9 @@
 use super::source::{top, tracked};
 
 /// Everything that may lie at the top. `target` and `.git` are nobody's files.
-const TOP: [&str; 13] = [
+const TOP: [&str; 14] = [
     ".ci",
+    ".clippy.toml",
     ".git",
     ".gitignore",
     "Cargo.lock",

@@ -113,7 +113,7 @@ fn layout_fault() -> LayoutFault {
 }
 
 /// One refusal of every kind.
-// Long because it is a list: one refusal of every kind.
+#[expect(clippy::too_many_lines, reason = "a list: one refusal of every kind")]
 pub fn refusals() -> Vec<Refusal> {
     use Refusal as R;
     let valve = ValveName::new(3, Side::Exhaust, 2);

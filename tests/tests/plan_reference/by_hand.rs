@@ -178,7 +178,7 @@ fn a_rounding_error_is_not_taken_for_a_whole_cycle() {
 }
 
 #[test]
-// Long because it is a table: one row a fault.
+#[expect(clippy::too_many_lines, reason = "a table: one row a fault")]
 fn what_cannot_be_planned_is_said_with_its_field_and_value() {
     let numbers: Vec<u8> = (1..=17).collect();
     let too_many = engine(&[("A", &numbers)], &numbers);

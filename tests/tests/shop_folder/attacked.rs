@@ -223,7 +223,6 @@ pub fn damaged(mut bytes: Vec<u8>, dice: &mut Dice) -> Vec<u8> {
     bytes
 }
 
-// Long because it is one course of events, told in its order.
 pub fn run<A: FnMut()>(
     seed: u64,
     scratch: &Path,

@@ -172,7 +172,6 @@ fn notes_of(tablet: &Tablet) -> Vec<(String, Entry)> {
 /// seen when it wrote stands before what it wrote, on all of them; and the two whose clocks are
 /// right keep their own time.
 #[test]
-// Long because it is one course: chance, then what has to hold of it.
 fn what_was_seen_stands_before_what_was_written_after_it_whatever_clocks_say() {
     let ahead_ms = [0, FAR_MS - START.at_ms, 6_900_000_000_000 * 31, 3_600_000];
     for seed in 0..6 {

@@ -143,7 +143,6 @@ struct Tally {
     cuts: usize,
 }
 
-// Long because it is one course of events, told in its order.
 fn run(seed: u64, tally: &mut Tally, where_to: impl Fn(&Path) -> (PathBuf, Surroundings)) {
     let scratch = scratch();
     let (shop, around) = where_to(scratch.path());

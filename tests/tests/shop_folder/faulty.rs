@@ -82,7 +82,6 @@ fn a_half_written_line_is_simply_not_read_yet() {
 }
 
 #[test]
-// Long because it is a list of all that may lie there.
 fn rubbish_is_listed_left_alone_and_breaks_nothing() {
     let mut all = two();
     let jobs = all.shop.join("jobs");

@@ -105,7 +105,6 @@ fn check(shop: &Path) -> (u8, String) {
 /// Somebody signs on a copy while it is out of reach. The copy becomes a tablet of its own,
 /// and is admitted: what was signed stays signed, for whoever reads.
 #[test]
-// Long because it follows one signature from the copy to the check.
 fn what_was_signed_on_a_copy_stays_signed_once_it_is_a_tablet_of_its_own() {
     let (scratch, shop) = empty_shop();
     let (root, copied) = (scratch.path().join("one"), scratch.path().join("two"));
@@ -193,7 +192,6 @@ fn a_foreman_is_told_that_a_tablet_was_a_copy() {
 /// both tablets; a foreman dismisses it on one, and it holds nothing on either, nor for whoever
 /// looks from outside, until somebody changes it.
 #[test]
-// Long because it follows one file until it is told again.
 fn a_strangers_file_is_dismissed_for_the_whole_shop_until_it_changes() {
     let (scratch, shop) = empty_shop();
     let mut one = OpenScreen::of(&scratch.path().join("one"), &shop);

@@ -33,7 +33,6 @@ fn noted(screen: &mut OpenScreen, text: &str) {
 
 /// A data folder was copied to a second tablet, and both write.
 #[test]
-// Long because it follows one copy from its making to its first line as a tablet of its own.
 fn a_copy_is_named_on_both_screens_and_made_a_new_tablet_by_a_button() {
     let (scratch, shop) = empty_shop();
     let (root, copied) = (scratch.path().join("one"), scratch.path().join("two"));

@@ -134,7 +134,6 @@ impl<'a> Painter<'a> {
         }
     }
 
-    // Long because it is a table: every word that a page may have.
     fn word(&mut self, word: &[u8], before: &[Object<'a>]) -> Result<(), NotRead> {
         let numbers: Vec<f64> = before
             .iter()

@@ -5,7 +5,7 @@ use trayzero_core::journal::{Complaint, FORMAT, JournalError, JournalFault, Jour
 use crate::data::store::{InGerman, ProposeError, StoreNote};
 
 impl InGerman for JournalWhy {
-    // Long because it is a table: one sentence a fault.
+    #[expect(clippy::too_many_lines, reason = "a table: one sentence a fault")]
     fn in_german(&self) -> String {
         match self {
             Self::FileTooLarge { bytes, most } => {

@@ -9,7 +9,7 @@ use super::{DE, capital};
 use crate::data::store::InGerman;
 
 /// Why, in one sentence.
-// Long because it is a table: one sentence a refusal.
+#[expect(clippy::too_many_lines, reason = "a table: one sentence a refusal")]
 pub fn why(refusal: &Refusal) -> String {
     match refusal {
         R::NotOpened => "Dieser Auftrag ist nicht geöffnet.".into(),
@@ -244,7 +244,7 @@ pub fn why(refusal: &Refusal) -> String {
 }
 
 /// The way out, in one sentence.
-// Long because it is a table: one sentence a refusal.
+#[expect(clippy::too_many_lines, reason = "a table: one sentence a refusal")]
 pub fn way_out(refusal: &Refusal) -> &'static str {
     match refusal {
         R::NotOpened => "Erst mit einem Motorplan öffnen.",

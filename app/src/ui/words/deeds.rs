@@ -7,7 +7,10 @@ use super::Words;
 
 impl Words {
     /// What an event was, in a few words: which step, which part, on which cylinder.
-    // Long because it is a table: every event, and what it is called.
+    #[expect(
+        clippy::too_many_lines,
+        reason = "a table: every event, and what it is called"
+    )]
     pub fn deed(&self, event: &Event) -> String {
         let at = |cylinder: u8, what: &str| format!("{}: {what}", self.cyl_n(cylinder));
         let parts =

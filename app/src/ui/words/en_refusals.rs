@@ -8,7 +8,7 @@ use trayzero_core::parts::{Item, Place};
 use super::{EN, capital};
 
 /// Why, in one sentence.
-// Long because it is a table: one sentence a refusal.
+#[expect(clippy::too_many_lines, reason = "a table: one sentence a refusal")]
 pub fn why(refusal: &Refusal) -> String {
     match refusal {
         R::NotOpened => "This job has not been opened.".into(),
@@ -215,7 +215,7 @@ pub fn why(refusal: &Refusal) -> String {
 }
 
 /// The way out, in one sentence.
-// Long because it is a table: one sentence a refusal.
+#[expect(clippy::too_many_lines, reason = "a table: one sentence a refusal")]
 pub fn way_out(refusal: &Refusal) -> &'static str {
     match refusal {
         R::NotOpened => "Open it with an engine layout first.",

@@ -115,7 +115,10 @@ impl Words {
     }
 }
 
-// Long because it is a table: every rule, and how German says it.
+#[expect(
+    clippy::too_many_lines,
+    reason = "a table: every rule, and how German says it"
+)]
 fn german_rule(rule: &LayoutRule) -> String {
     use LayoutRule as R;
     match rule {

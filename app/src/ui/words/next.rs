@@ -7,7 +7,7 @@ use super::Words;
 
 impl Words {
     /// The bar's line and the line under it.
-    // Long because it is a table: one arm a step.
+    #[expect(clippy::too_many_lines, reason = "a table: one arm a step")]
     pub fn next_step(&self, step: &NextStep, layout: &Layout) -> (String, String) {
         let bank = |index: u8| {
             layout

@@ -417,7 +417,7 @@ fn event_name(event: &Event) -> &'static str {
     }
 }
 
-// Long because it is a table: one sentence a point.
+#[expect(clippy::too_many_lines, reason = "a table: one sentence a point")]
 fn open_point(words: &Words, figures: Figures, point: &OpenPoint) -> String {
     match point {
         OpenPoint::Conflicts { count: 1 } => "Ein Widerspruch zwischen Tablets ist offen.".into(),

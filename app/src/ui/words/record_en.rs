@@ -409,7 +409,6 @@ fn event_name(event: &Event) -> &'static str {
     }
 }
 
-// Long because it is a table: one arm for each point.
 fn open_point(words: &Words, figures: Figures, point: &OpenPoint) -> String {
     match point {
         OpenPoint::Conflicts { count: 1 } => "One conflict between tablets is open.".into(),

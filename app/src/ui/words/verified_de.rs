@@ -53,7 +53,7 @@ pub fn not_read(why: &NotRead) -> String {
 }
 
 /// One line.
-// Long because it is a table of sentences.
+#[expect(clippy::too_many_lines, reason = "a table of sentences")]
 pub fn said(said: &VerifySaid) -> String {
     use VerifySaid as S;
     match said {

@@ -21,7 +21,7 @@ fn figure(figure: &FigureTold) -> String {
 }
 
 /// One line.
-// Long because it is a table of sentences.
+#[expect(clippy::too_many_lines, reason = "a table of sentences")]
 pub fn said(said: &VerifySaid) -> String {
     use VerifySaid as S;
     match said {

@@ -27,7 +27,7 @@ fn sign() -> SignOff {
 
 /// Every kind of event that may be taken back, and several of a kind that stands for several
 /// things.
-// Long because it is a table: one event after the other.
+#[expect(clippy::too_many_lines, reason = "a table: one event after the other")]
 fn all() -> Vec<Event> {
     let valve = ValveName::new(2, Side::Exhaust, 2);
     let cylinder = 2;

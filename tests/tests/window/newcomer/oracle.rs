@@ -229,7 +229,7 @@ impl Truth {
         }
     }
 
-    // Long because it is a table: every event of the journal that the way may write.
+    #[expect(clippy::too_many_lines, reason = "a table: one arm an event")]
     fn event(&mut self, name: &str, fields: &Value, id: &str, at_ms: i64) {
         let cylinder = number(&fields["cylinder"]);
         let item = text(&fields["item"]);
