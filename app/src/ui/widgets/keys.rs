@@ -67,18 +67,18 @@ pub fn figure_is_low(ui: &Ui, words: &Words, above: f32) -> bool {
 
 /// The least height of a field with its label and the keys of its figure.
 pub fn figure_low_height(ui: &Ui) -> f32 {
-    text_field::height(ui) + 2.0 * (TARGET + GAP)
+    text_field::height(ui) + 2.0 * (DIGIT + GAP)
 }
 
-/// The same keys for a low room: two rows of six, each just large enough.
+/// The same keys for a low room: two rows of six, and nothing beside them.
 pub fn figure_low(ui: &mut Ui, words: &Words, text: &mut String) {
-    let apart = ((ui.available_width() - 6.0 * TARGET) / 5.0).clamp(2.0, GAP);
+    let apart = ((ui.available_width() - 6.0 * DIGIT) / 5.0).clamp(2.0, GAP);
     let each = (ui.available_width() - 5.0 * apart) / 6.0;
     for (row, last) in ROWS.iter().zip([Some(words.decimal_point), None]) {
-        let all = columns(ui, 1, TARGET)[0];
+        let all = columns(ui, 1, DIGIT)[0];
         let place = |at: usize| {
             let left = all.left() + at as f32 * (each + apart);
-            Rect::from_min_size(pos2(left, all.top()), vec2(each, TARGET))
+            Rect::from_min_size(pos2(left, all.top()), vec2(each, DIGIT))
         };
         for (at, sign) in row.iter().chain(&last).enumerate() {
             key(ui, sign, place(at), text);
@@ -146,11 +146,9 @@ fn rows(ui: &mut Ui, width: f32, text: &mut String) -> Vec<Rect> {
     aside
 }
 
-/// A count: what is typed, beside it what deletes, and the digits. In a low room they are
-/// lower, so that all of them are in sight.
+/// A count: what is typed, beside it what deletes, and the digits.
 pub fn count(ui: &mut Ui, words: &Words, text: &mut String) {
     let c = Theme::of(ui.ctx()).colours;
-    let room = ui.clip_rect().height();
     let shown = if text.is_empty() {
         "\u{2013}".to_owned()
     } else {
@@ -169,9 +167,8 @@ pub fn count(ui: &mut Ui, words: &Words, text: &mut String) {
     if Button::new(words.delete).at(ui, places[1]).touched {
         text.pop();
     }
-    let is_low = room < height + 2.0 * (DIGIT + GAP);
     for row in ROWS {
-        let rects = columns(ui, row.len(), if is_low { TARGET } else { DIGIT });
+        let rects = columns(ui, row.len(), DIGIT);
         for (digit, rect) in row.iter().zip(rects) {
             key(ui, digit, rect, text);
         }
@@ -180,7 +177,7 @@ pub fn count(ui: &mut Ui, words: &Words, text: &mut String) {
 
 /// The least height of a count and its keys.
 pub fn count_low_height(ui: &Ui) -> f32 {
-    paint::line_height(ui, Type::Figure).max(TARGET) + 2.0 * (TARGET + GAP)
+    paint::line_height(ui, Type::Figure).max(TARGET) + 2.0 * (DIGIT + GAP)
 }
 
 /// One key. The same digit may come twice in a row, so a key is never deaf.
