@@ -1,8 +1,5 @@
 //! The native window: one frame draws the view, then the intents are carried out.
 
-use std::collections::BTreeMap;
-use std::hint::black_box;
-use std::mem::take;
 use std::num::NonZero;
 use std::panic::resume_unwind;
 use std::path::{Path, PathBuf};
@@ -10,7 +7,7 @@ use std::sync::Arc;
 use std::thread::{self, ScopedJoinHandle};
 use std::time::{Duration, Instant};
 
-use egui::{Context, Pos2, RawInput, Rect, Ui};
+use egui::{Context, RawInput, Ui};
 
 use crate::data::settings::ThemeChoice;
 use crate::data::store::{Clock, Store, SystemClock, TABLET_FILE};
@@ -120,10 +117,9 @@ struct Window {
 }
 
 impl Window {
-    /// A window on a data folder whose first picture is laid out already, so that it only
-    /// has to be painted: letters are cut, texts have their lines.
-    fn rehearsed(data: &Path, ctx: &Context) -> Result<Self, String> {
-        let mut window = Self {
+    /// A window on a data folder, with the fonts for its first picture.
+    fn read(data: &Path, ctx: &Context) -> Result<Self, String> {
+        let window = Self {
             shell: Shell::new(desk_on(data, Arc::new(SystemClock))?),
             ctx: ctx.clone(),
             power: None,
@@ -135,19 +131,6 @@ impl Window {
             is_shown: false,
         };
         window.theme().install(ctx);
-        let input = RawInput {
-            screen_rect: Some(Rect::from_min_size(Pos2::ZERO, SIZE.into())),
-            max_texture_side: Some(LETTERS_SIDE),
-            ..RawInput::default()
-        };
-        let mut picture = ctx.run_ui(input, |ui| window.shell.ui_on_paper(ui));
-        // What would have gone to the screen goes there with the first picture that does.
-        let textures: BTreeMap<_, _> = take(&mut picture.textures_delta.set).into_iter().collect();
-        for (texture, parts) in textures {
-            for part in parts {
-                ctx.tex_manager().write().set(texture, part);
-            }
-        }
         Ok(window)
     }
 
@@ -287,17 +270,6 @@ fn icon() -> Option<egui::IconData> {
     })
 }
 
-/// Lets the memory of one frame stay for the next.
-///
-/// glibc gives what is free at the end of its heap back to the system and asks for it again
-/// in the next frame, page by page, until a large piece was freed once; from then on it
-/// keeps twice as much. Twice 2 MB is what a frame takes with the drawing of its triangles.
-/// Elsewhere this does nothing.
-pub fn keep_memory_of_frames() {
-    const PIECE: usize = 1 << 21;
-    drop(black_box(Vec::<u8>::with_capacity(PIECE)));
-}
-
 /// What a window of the program is, over the whole screen or not.
 pub fn options(wants_full: bool) -> eframe::NativeOptions {
     eframe::NativeOptions {
@@ -322,14 +294,13 @@ pub fn options(wants_full: bool) -> eframe::NativeOptions {
 /// # Errors
 /// A sentence that says what stood in the way.
 pub fn open(data: &Path, wants_full: bool, record: Option<RecordToOpen>) -> Result<(), String> {
-    keep_memory_of_frames();
     let options = options(wants_full);
     thread::scope(|scope| {
         // The folder is read while the window system makes the window.
         let ctx = context();
         let mut reading = Some(scope.spawn({
             let ctx = ctx.clone();
-            move || Window::rehearsed(data, &ctx)
+            move || Window::read(data, &ctx)
         }));
         let closed = eframe::run_native_ext(
             "Tray Zero",

@@ -10,7 +10,7 @@ use egui::{Context, Event, RawInput, Rect, Ui, pos2, vec2};
 use trayzero::data::store::{Clock, SetClock, Store};
 use trayzero::desk::Desk;
 use trayzero::ui::intent::Intent;
-use trayzero::window::{Shell, keep_memory_of_frames};
+use trayzero::window::Shell;
 use trayzero_core::job::{Opening, Person};
 use trayzero_tests::engines::shipped_engine;
 
@@ -23,7 +23,6 @@ const WARMING: usize = 100;
 
 pub fn rows() -> Vec<Row> {
     // As in the window.
-    keep_memory_of_frames();
     let data = tempfile::tempdir().unwrap();
     let mut shell = shell_with_64_valves(data.path());
     let bay = Harness::new(move |ui| shell.ui(ui));

@@ -8,7 +8,7 @@ use std::sync::Arc;
 
 use egui::epaint::{CircleShape, Mesh, Tessellator};
 use egui::layers::ShapeIdx;
-use egui::{Id, Rect, Shape, Ui};
+use egui::{Id, Shape, Ui};
 
 use super::arcs::{arc_steps, on_circle};
 use super::memo::memo;
@@ -65,16 +65,9 @@ fn flattened(ui: &Ui, shapes: Vec<Shape>) -> Vec<Shape> {
     // Without discs prepared in the font's picture, every corner is of plain colour.
     let mut tessellator = Tessellator::new(pixels, options, [1, 1], Vec::new());
     let edge = rounded::Edge { pixels, soft };
-    let covers: Vec<Option<Rect>> = shapes
-        .iter()
-        .map(|shape| match shape {
-            Shape::Rect(rect) => rounded::cover(rect, edge),
-            _ => None,
-        })
-        .collect();
     let mut flat = Vec::new();
     let mut mesh = Mesh::default();
-    for (at, shape) in shapes.into_iter().enumerate() {
+    for shape in shapes {
         match shape {
             Shape::Text(_) => {
                 if !mesh.is_empty() {
@@ -83,8 +76,7 @@ fn flattened(ui: &Ui, shapes: Vec<Shape>) -> Vec<Shape> {
                 flat.push(shape);
             }
             Shape::Rect(rect) => {
-                let later: Vec<Rect> = covers[at + 1..].iter().flatten().copied().collect();
-                if !rounded::add(&rect, edge, &later, &mut mesh) {
+                if !rounded::add(&rect, edge, &mut mesh) {
                     tessellator.tessellate_rect(&rect, &mut mesh);
                 }
             }

@@ -2,12 +2,11 @@
 //!
 //! Rings lead from the soft edge outside to the ground inside. The ground is a middle of two
 //! triangles and a narrow fan at either side: one fan over the whole would be long slivers,
-//! which a screen fills more slowly than so large an area. What later ones cover anyway is
-//! left out of the middle.
+//! which a screen fills more slowly than so large an area.
 
 use egui::emath::GuiRounding;
 use egui::epaint::{Mesh, RectShape};
-use egui::{Color32, Pos2, Rect, StrokeKind, Vec2};
+use egui::{Color32, Pos2, StrokeKind, Vec2};
 
 use super::arcs::{arc_steps, on_circle};
 
@@ -27,22 +26,9 @@ struct Outline {
     radius: f32,
 }
 
-/// The area of a rectangle through which nothing of what lies below is seen; none where
-/// that is too small to care.
-pub fn cover(shape: &RectShape, edge: Edge) -> Option<Rect> {
-    const LEAST: f32 = 48.0;
-    if !shape.fill.is_opaque() {
-        return None;
-    }
-    let outline = Outline::of(shape, edge)?;
-    let area = shape.rect.round_to_pixels(edge.pixels);
-    Some(area.shrink(outline.radius)).filter(|area| area.size().min_elem() >= LEAST)
-}
-
-/// Adds a rectangle to a mesh, as egui would lay it, but for what is `hidden` under later
-/// ones. Gives whether it did: it does for four corners that are rounded alike, with the
-/// line inside, if any.
-pub fn add(shape: &RectShape, edge: Edge, hidden: &[Rect], mesh: &mut Mesh) -> bool {
+/// Adds a rectangle to a mesh, as egui would lay it. Gives whether it did: it does for four
+/// corners that are rounded alike, with the line inside, if any.
+pub fn add(shape: &RectShape, edge: Edge, mesh: &mut Mesh) -> bool {
     let Some(outline) = Outline::of(shape, edge) else {
         return false;
     };
@@ -75,65 +61,24 @@ pub fn add(shape: &RectShape, edge: Edge, hidden: &[Rect], mesh: &mut Mesh) -> b
         }
     }
     if fill != clear {
-        add_ground(
-            first + (rings.len() as u32 - 1) * count,
-            count,
-            hidden,
-            mesh,
-        );
+        add_ground(first + (rings.len() as u32 - 1) * count, count, mesh);
     }
     true
 }
 
 /// The area within the innermost ring, which has `count` points from `first` on.
-fn add_ground(first: u32, count: u32, hidden: &[Rect], mesh: &mut Mesh) {
+fn add_ground(first: u32, count: u32, mesh: &mut Mesh) {
     let quarter = count / 4;
     // Lower right, lower left, upper left, upper right.
     let corner = |number: u32| first + number * quarter;
     let (right, left) = (corner(3), corner(1));
-    let end = |number: u32| mesh.vertices[number as usize];
-    let middle = Rect::from_two_pos(end(left).pos, end(right).pos);
-    let fill = end(left).color;
-    if hidden
-        .iter()
-        .any(|hole| hole.intersect(middle).is_positive())
-    {
-        for piece in without(middle, hidden) {
-            mesh.add_colored_rect(piece, fill);
-        }
-    } else {
-        mesh.add_triangle(left, left + 2 * quarter - 1, right);
-        mesh.add_triangle(left, right, corner(1) - 1);
-    }
+    mesh.add_triangle(left, left + 2 * quarter - 1, right);
+    mesh.add_triangle(left, right, corner(1) - 1);
     for at in 1..2 * quarter - 1 {
         mesh.add_triangle(left, left + at, left + at + 1);
         let on_right = |at: u32| first + (3 * quarter + at) % count;
         mesh.add_triangle(right, on_right(at), on_right(at + 1));
     }
-}
-
-/// A rectangle in pieces, without some others.
-fn without(whole: Rect, holes: &[Rect]) -> Vec<Rect> {
-    holes.iter().fold(vec![whole], |pieces, hole| {
-        pieces.into_iter().flat_map(|p| around(p, *hole)).collect()
-    })
-}
-
-/// What is left of a piece beside a hole: above and below it, then at its sides.
-fn around(piece: Rect, hole: Rect) -> impl Iterator<Item = Rect> {
-    let cut = piece.intersect(hole);
-    let left = if cut.is_positive() {
-        let beside = piece.y_range().intersection(cut.y_range());
-        [
-            piece.with_max_y(cut.top()),
-            piece.with_min_y(cut.bottom()),
-            Rect::from_x_y_ranges(piece.left()..=cut.left(), beside),
-            Rect::from_x_y_ranges(cut.right()..=piece.right(), beside),
-        ]
-    } else {
-        [piece, Rect::NOTHING, Rect::NOTHING, Rect::NOTHING]
-    };
-    left.into_iter().filter(Rect::is_positive)
 }
 
 impl Outline {
@@ -223,7 +168,7 @@ mod tests {
         ] {
             let shape = shape(size, radius, line);
             let mut ours = Mesh::default();
-            assert!(add(&shape, EDGE, &[], &mut ours));
+            assert!(add(&shape, EDGE, &mut ours));
             assert!(ours.is_valid());
             let mut theirs = Mesh::default();
             let options = TessellationOptions::default();
@@ -241,54 +186,6 @@ mod tests {
         }
     }
 
-    /// Two sheets on one another, and a card across the edge of the lower one: each point
-    /// under a cover is left out, each other one is painted once, as before.
-    #[test]
-    fn what_later_ones_cover_is_left_out() {
-        let lower = shape(vec2(300.0, 200.0), 10, 2.0);
-        let card = |at: Pos2| {
-            let mut card = shape(vec2(90.0, 80.0), 12, 2.0);
-            card.rect = Rect::from_min_size(at, card.rect.size());
-            card
-        };
-        let on_it = [card(pos2(40.0, 50.0)), card(pos2(270.0, 160.0))];
-        let covers = on_it.each_ref().map(|shape| cover(shape, EDGE).unwrap());
-        assert!(on_it[0].rect.contains_rect(covers[0]));
-        let (mut whole, mut cut) = (Mesh::default(), Mesh::default());
-        assert!(add(&lower, EDGE, &[], &mut whole));
-        assert!(add(&lower, EDGE, &covers, &mut cut));
-        for at in 0..80_000 {
-            let at = pos2((at % 320) as f32 + 0.37, (at / 320) as f32 + 0.41);
-            let is_covered = covers.iter().any(|cover| cover.contains(at));
-            let (before, after) = (layers(&whole, at), layers(&cut, at));
-            let in_middle = lower.rect.shrink(12.0).contains(at);
-            let expected = if is_covered && in_middle { 0 } else { before };
-            assert!(after == expected || !in_middle, "{at}: {before} {after}");
-            assert!(is_covered || after == before, "{at}: {before} {after}");
-        }
-    }
-
-    #[test]
-    fn nothing_is_left_out_under_what_lets_it_be_seen() {
-        let mut card = shape(vec2(90.0, 80.0), 12, 2.0);
-        assert!(cover(&card, EDGE).is_some());
-        card.fill = Color32::from_rgba_unmultiplied(9, 9, 9, 200);
-        assert_eq!(cover(&card, EDGE), None);
-        let sharp = shape(vec2(90.0, 80.0), 0, 2.0);
-        assert_eq!(cover(&sharp, EDGE), None);
-    }
-
-    /// How many triangles of a mesh lie over a point.
-    fn layers(mesh: &Mesh, at: Pos2) -> usize {
-        let side = |a: Pos2, b: Pos2| (b - a).rot90().dot(at - a);
-        let over = |t: &&[u32]| {
-            let [a, b, c] = [0, 1, 2].map(|i| mesh.vertices[t[i] as usize].pos);
-            let sides = [side(a, b), side(b, c), side(c, a)];
-            sides.iter().all(|s| *s > 0.0) || sides.iter().all(|s| *s < 0.0)
-        };
-        mesh.indices.chunks(3).filter(over).count()
-    }
-
     #[test]
     fn other_rectangles_are_left_to_egui() {
         let mut mesh = Mesh::default();
@@ -297,7 +194,7 @@ mod tests {
         let mut outside = shape(vec2(50.0, 50.0), 9, 2.0);
         outside.stroke_kind = StrokeKind::Outside;
         for shape in [sharp, thin, outside] {
-            assert!(!add(&shape, EDGE, &[], &mut mesh));
+            assert!(!add(&shape, EDGE, &mut mesh));
         }
         assert!(mesh.is_empty());
     }
