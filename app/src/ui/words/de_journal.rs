@@ -5,7 +5,6 @@ use trayzero_core::journal::{Complaint, FORMAT, JournalError, JournalFault, Jour
 use crate::data::store::{InGerman, ProposeError, StoreNote};
 
 impl InGerman for JournalWhy {
-    #[expect(clippy::too_many_lines, reason = "a table: one sentence a fault")]
     fn in_german(&self) -> String {
         match self {
             Self::FileTooLarge { bytes, most } => {
