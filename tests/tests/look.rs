@@ -8,6 +8,8 @@ mod colour_blind;
 mod contrast;
 #[path = "look/day.rs"]
 mod day;
+#[path = "look/faults.rs"]
+mod faults;
 #[path = "look/fonts.rs"]
 mod fonts;
 #[path = "look/guard.rs"]

@@ -20,6 +20,7 @@ use std::path::{Path, PathBuf};
 use ed25519_dalek::SigningKey;
 use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
+use thiserror::Error;
 use uuid::Uuid;
 
 use super::Shop;
@@ -59,6 +60,23 @@ struct Said<'a> {
     at_ms: i64,
     ends: &'a Ends,
     person: &'a str,
+}
+
+/// Why somebody has not signed the ends of a job.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Error)]
+pub enum EndUnsigned {
+    /// There is none.
+    #[error("there is no signature of theirs")]
+    Missing,
+    /// Nobody knows them.
+    #[error("nobody of that name is in the shop")]
+    Unknown,
+    /// The key was not theirs then.
+    #[error("it is by no key that they had at the time")]
+    OtherKey,
+    /// It is over something else.
+    #[error("the signature does not hold")]
+    Broken,
 }
 
 impl SignedEnds {
@@ -119,25 +137,18 @@ impl SignedEnds {
     /// Whether somebody has signed it with a key of their own that counted then.
     ///
     /// # Errors
-    /// Why not, in words.
-    pub fn is_signed_by(&self, person: &str, shop: &Shop) -> Result<(), String> {
-        let seal = self
-            .by
-            .get(person)
-            .ok_or("there is no signature of theirs")?;
-        let known = shop
-            .people
-            .get(person)
-            .ok_or("nobody of that name is in the shop")?;
+    /// Why not.
+    pub fn is_signed_by(&self, person: &str, shop: &Shop) -> Result<(), EndUnsigned> {
+        let seal = self.by.get(person).ok_or(EndUnsigned::Missing)?;
+        let known = shop.people.get(person).ok_or(EndUnsigned::Unknown)?;
         let counts = known
             .keys
             .iter()
             .any(|key| key.key == seal.key && key.until_ms.is_none_or(|until| self.at_ms <= until));
         if !counts {
-            return Err("it is by no key that they had at the time".to_owned());
+            return Err(EndUnsigned::OtherKey);
         }
-        seal_holds(seal, self.link_for(person))
-            .map_err(|_| "the signature does not hold".to_owned())
+        seal_holds(seal, self.link_for(person)).map_err(|_| EndUnsigned::Broken)
     }
 
     fn link_for(&self, person: &str) -> Link {

@@ -38,7 +38,7 @@ mod refused;
 mod shop;
 
 pub use deed::{Deed, JournalPlace, NewPerson, PersonKey, Role, StrangerFile, TabletCard};
-pub use ends::{ENDS_BYTES_MAX, Ends, SignedEnds};
+pub use ends::{ENDS_BYTES_MAX, EndUnsigned, Ends, SignedEnds};
 pub use fold::NotFounded;
 pub use line::{Body, Line, LineFault, LogRead, read_log};
 pub use proofs::{Judged, NotSigned, Proofs, Unproven, WhyNotSigned};

@@ -107,7 +107,7 @@ fn bars(words: &Words) -> Vec<(String, String)> {
 }
 
 /// A fault of a layout.
-fn layout_fault() -> LayoutFault {
+pub fn layout_fault() -> LayoutFault {
     let faults = Layout::from_json("x", b"{}").unwrap_err();
     faults[0].clone()
 }

@@ -18,3 +18,13 @@ pub enum PdfError {
         why: String,
     },
 }
+
+impl PdfError {
+    /// The reason alone: what another program says, or the name of the font.
+    pub fn why(self) -> String {
+        match self {
+            Self::Font { name } => name.to_owned(),
+            Self::Write { why } => why,
+        }
+    }
+}

@@ -80,7 +80,6 @@ fn lines_of(files: &Files, report: &mut VerifyReport) -> BTreeMap<Uuid, Vec<Line
     for (tablet, name, bytes) in logs {
         let read = read_log(bytes, tablet, &[]);
         if let Some((line, why)) = read.fault {
-            let why = why.to_string();
             report.fails_in(About::Log, Some(name), VerifySaid::LogLine { line, why });
         } else if read.bytes < bytes.len() {
             report.fails_in(About::Log, Some(name), VerifySaid::LogTorn);

@@ -74,7 +74,7 @@ fn again(
     });
     match (printed, first_other(pages, &again)) {
         (Err(why), _) => {
-            report.fails_in(About::Pages, None, VerifySaid::NotPrinted(why.to_string()));
+            report.fails_in(About::Pages, None, VerifySaid::NotPrinted(why.why()));
         }
         (Ok(printed), _) if printed == pdf => {
             report.holds_that(About::Pages, None, VerifySaid::SameBytes);

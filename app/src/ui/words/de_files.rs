@@ -27,8 +27,8 @@ impl InGerman for SealedError {
             Self::Unreadable { path, why } => {
                 format!("{}: sie ist nicht zu lesen ({why})", path.display())
             }
-            Self::Changed { path, why } => format!(
-                "{}: sie wurde nach dem Versiegeln von Hand geändert ({why})",
+            Self::Changed { path, .. } => format!(
+                "{}: sie wurde nach dem Versiegeln von Hand geändert",
                 path.display()
             ),
         }

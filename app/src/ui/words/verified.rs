@@ -5,7 +5,7 @@
 //! Details that come from a line of a journal or from the system stay as they were given.
 
 use trayzero_core::journal::JournalWhy;
-use trayzero_core::shop_log::{NotSigned, WhyRefused};
+use trayzero_core::shop_log::{EndUnsigned, LineFault, NotSigned, WhyRefused};
 use uuid::Uuid;
 
 use crate::record::pdf_file::NotRead;
@@ -79,7 +79,7 @@ pub enum VerifySaid {
     },
     LogLine {
         line: usize,
-        why: String,
+        why: LineFault,
     },
     LogTorn,
     LogRefused {
@@ -154,7 +154,7 @@ pub enum VerifySaid {
     /// Without a reason: no key of theirs is known.
     PersonNotSigned {
         person: String,
-        why: Option<String>,
+        why: Option<EndUnsigned>,
     },
     EndsByNobody,
     MissingSinceClosing,

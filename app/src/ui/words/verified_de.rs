@@ -2,6 +2,7 @@
 // Long because it is a table: every line that a check can say.
 
 use trayzero_core::journal::Complaint;
+use trayzero_core::shop_log::EndUnsigned;
 
 use super::DE;
 use super::verified::{CalledTablet, FigureTold, VerifySaid};
@@ -149,7 +150,7 @@ pub fn said(said: &VerifySaid) -> String {
         S::LogTooLarge { bytes, most } => {
             format!("das Werkstatt-Log hat {bytes} Byte; gelesen werden höchstens {most}")
         }
-        S::LogLine { line, why } => format!("Zeile {line}: {why}"),
+        S::LogLine { line, why } => format!("Zeile {line}: {}", why.in_german()),
         S::LogRefused { line, why } => {
             format!("Zeile {line}: sie zählt nichts: {}", why.in_german())
         }
@@ -222,8 +223,13 @@ pub fn said(said: &VerifySaid) -> String {
         }
         S::EndsUnread(why) => format!("nicht als unterschriebene Enden zu lesen: {why}"),
         S::PersonNotSigned { person, why } => {
-            let why = why.as_deref();
-            let why = why.unwrap_or("ohne Werkstatt-Log ist kein Schlüssel dieser Person bekannt");
+            let why = match why {
+                None => "ohne Werkstatt-Log ist kein Schlüssel dieser Person bekannt",
+                Some(EndUnsigned::Missing) => "es ist keine Unterschrift da",
+                Some(EndUnsigned::Unknown) => DE.sign_unknown,
+                Some(EndUnsigned::OtherKey) => DE.sign_other_key,
+                Some(EndUnsigned::Broken) => "die Unterschrift hält nicht",
+            };
             format!("{person} hat nicht unterschrieben: {why}")
         }
         S::EndsHold {
@@ -261,7 +267,7 @@ pub fn said(said: &VerifySaid) -> String {
             "Version {theirs} hat gedruckt, dies ist {ours}: gedruckte Zahlen und Prüfwert sind \
              nicht verglichen; beim Lesen gegen die hier halten"
         ),
-        S::NotPrinted(why) => why.clone(),
+        S::NotPrinted(why) => DE.pdf_unwritten(why),
         S::PageDiffers(page) => {
             format!("Seite {page} ist nicht, was dieses Programm aus den Journalen druckt")
         }

@@ -195,8 +195,8 @@ pub fn said(said: &VerifySaid) -> String {
         }
         S::EndsUnread(why) => format!("it does not read as signed ends: {why}"),
         S::PersonNotSigned { person, why } => {
-            let why = why.as_deref();
-            let why = why.unwrap_or("without a shop log no key of theirs is known");
+            let why = why.map(|why| why.to_string());
+            let why = why.unwrap_or("without a shop log no key of theirs is known".to_owned());
             format!("{person} has not signed it: {why}")
         }
         S::EndsHold {
@@ -236,7 +236,7 @@ pub fn said(said: &VerifySaid) -> String {
             "version {theirs} printed it, this is {ours}: the printed figures and value are not \
              compared, read them against those above"
         ),
-        S::NotPrinted(why) => why.clone(),
+        S::NotPrinted(why) => EN.pdf_unwritten(why),
         S::PageDiffers(page) => {
             format!("page {page} is not what this program prints from the journals")
         }
