@@ -2,8 +2,9 @@
 //! (common practice, no source): prepare, first leak-down, cylinder by cylinder, close up.
 
 use trayzero_core::engine::{Layout, shipped};
-use trayzero_core::job::{HANDS_ORDER, JobState, NextStep, Reading, Stage, Step};
+use trayzero_core::job::{CrankAt, HANDS_ORDER, JobState, NextStep, Reading, Stage, Step};
 use trayzero_tests::bay::Bay;
+use trayzero_tests::engines::with_offsets;
 
 /// The rows of the table, first to last, as hands can do them.
 const ROWS: [&str; 31] = [
@@ -182,4 +183,20 @@ fn every_step_of_every_engine_is_asked_in_the_order_of_hands() {
             assert_eq!(order.pop(), Some(STAGES[5]), "verified last");
         }
     }
+}
+
+#[test]
+fn a_planned_stop_at_a_top_is_worked_where_the_cylinder_is_worked() {
+    let mut bay = Bay::open(with_offsets("inline-4-8v", 1, false));
+    let is_off_its_top = |at: &CrankAt| at.offset_deg != 0.0;
+    bay.work_until(|_, step| matches!(step, NextStep::Turn { to, .. } if is_off_its_top(to)));
+    let step = bay.job.next_step(None);
+    let NextStep::Turn { to, .. } = step else {
+        panic!("{step:?}");
+    };
+    let top = CrankAt {
+        offset_deg: 0.0,
+        ..to
+    };
+    assert_eq!(bay.job.next_step(Some(top)), step);
 }
