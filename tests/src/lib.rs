@@ -21,4 +21,5 @@ pub mod sat;
 pub mod small_disk;
 pub mod told;
 pub mod walk;
+pub mod why_refused;
 pub mod yard;

@@ -33,6 +33,16 @@ fn last_of(bay: &Bay, test: impl Fn(&Event) -> bool) -> Uuid {
     entry.unwrap().id
 }
 
+fn drop_from_kit(bay: &mut Bay, item: Item) {
+    bay.must(Event::PartDropped {
+        item,
+        count: 1,
+        from: Place::Kit,
+        bank: None,
+        valve: None,
+    });
+}
+
 fn close_bank(bay: &mut Bay, bank: u8) -> Event {
     let by = bay.scribe.sign(FIRST);
     Event::BankClosed { bank, by }
@@ -260,13 +270,7 @@ fn the_gate_says_how_many_valves_are_not_verified() {
 fn a_job_is_not_closed_over_a_part_that_is_adrift() {
     let mut bay = Bay::open(one_cylinder());
     bay.work_until(|job, _| job.is_bank_closed(0));
-    bay.must(Event::PartDropped {
-        item: Item::Stopper,
-        count: 1,
-        from: Place::Kit,
-        bank: None,
-        valve: None,
-    });
+    drop_from_kit(&mut bay, Item::Stopper);
     let gate: Vec<&str> = bay.job.job_gate().iter().map(Refusal::code).collect();
     assert_eq!(gate, ["R505"]);
 }

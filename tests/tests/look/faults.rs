@@ -21,7 +21,8 @@ use trayzero_core::journal::{
     Complaint, JournalError, JournalFault, JournalWhy as Why, Torn, parse_rfc3339,
 };
 use trayzero_core::plan::OrderFault;
-use trayzero_core::shop_log::{LineFault, WhyRefused};
+use trayzero_core::shop_log::LineFault;
+use trayzero_tests::why_refused::WHY_REFUSED;
 use uuid::Uuid;
 
 fn file() -> PathBuf {
@@ -247,31 +248,7 @@ fn of_figures_and_people() -> Vec<AnyFault> {
         "pressure", "length", "torque", "force", "distance", "volume", "angle",
     ];
     faults.extend(all(read.map(quantity)));
-    faults.extend(all([
-        WhyRefused::FoundedOnce,
-        WhyRefused::OtherShop,
-        WhyRefused::NoMember,
-        WhyRefused::OtherKey,
-        WhyRefused::NoForeman,
-        WhyRefused::NotTheirOwn,
-        WhyRefused::MemberAlready,
-        WhyRefused::StruckKey,
-        WhyRefused::TabletsFull,
-        WhyRefused::MembersFile,
-        WhyRefused::DismissedFull,
-        WhyRefused::NotMember,
-        WhyRefused::TooManyPlaces,
-        WhyRefused::LastTablet,
-        WhyRefused::TabletsKeyAgain,
-        WhyRefused::NameInUse,
-        WhyRefused::PeopleFull,
-        WhyRefused::PersonsKeyAgain,
-        WhyRefused::NoOldCode,
-        WhyRefused::Nobody,
-        WhyRefused::LastForeman,
-        WhyRefused::NoName,
-        WhyRefused::NoHex,
-    ]));
+    faults.extend(all(WHY_REFUSED));
     faults.extend(all([LineFault::TooLong, LineFault::OtherSpelling]));
     let crew = CrewFault::of(Path::new("x"), WhyFaulty::Missing);
     faults.extend(all([

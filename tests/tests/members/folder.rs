@@ -219,17 +219,7 @@ fn roles_and_leaving_reach_every_tablet() {
     let shop = Shop::new();
     let mut one = shop.founded();
     let mut two = shop.admitted(&mut one, "two");
-    let by = one.agreed();
-    one.crew
-        .change(
-            Deed::RoleChanged {
-                name: ada().to_string(),
-                role: Role::Stores,
-            },
-            by,
-            later(5),
-        )
-        .unwrap();
+    one.makes(&ada(), Role::Stores, later(5));
     let by = one.agreed();
     one.crew
         .add("Ben", Role::Second, Some(&"count-8".into()), by, later(6))

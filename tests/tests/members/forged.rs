@@ -352,17 +352,7 @@ fn what_is_no_file_and_a_box_of_rubbish_hold_up_nothing() {
         .join(format!("keys/{}/{}.box", two.id(), one.id()));
     let put = fs::read(&path).unwrap();
     fs::write(&path, "rubbish").unwrap();
-    let by = one.agreed();
-    one.crew
-        .change(
-            Deed::RoleChanged {
-                name: ada().to_string(),
-                role: Role::Stores,
-            },
-            by,
-            later(5),
-        )
-        .unwrap();
+    one.makes(&ada(), Role::Stores, later(5));
     one.meet();
     two.meet();
     assert!(two.people().contains(&("Ada".to_owned(), Role::Stores)));

@@ -8,7 +8,7 @@ use trayzero::data::crew::{Approval, CodeCost, Crew, Role, Uptime};
 use trayzero::data::store::{Stamp, Store};
 use trayzero::shop::Exchange;
 use trayzero_core::job::{Entry, Event, Person};
-use trayzero_core::shop_log::TabletCard;
+use trayzero_core::shop_log::{Deed, TabletCard};
 use uuid::Uuid;
 
 pub const LIGHT: CodeCost = CodeCost {
@@ -82,6 +82,14 @@ impl Tablet {
         self.crew
             .approve(&mira(), &MIRA_CODE.into(), later(2))
             .unwrap()
+    }
+
+    /// The foreman gives a person another role here.
+    pub fn makes(&mut self, person: &Person, role: Role, now: Stamp) {
+        let by = self.agreed();
+        let name = person.to_string();
+        let deed = Deed::RoleChanged { name, role };
+        self.crew.change(deed, by, now).unwrap();
     }
 
     /// The names and roles as this tablet has them.

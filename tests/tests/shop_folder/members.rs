@@ -11,7 +11,8 @@ use trayzero::ui::intent::{Intent, Screen, ShopChange, SignedAct, TypedCode};
 use trayzero::ui::words::{DE, EN};
 use trayzero_core::job::{Event, JobState, Person};
 use trayzero_core::journal::journal_path;
-use trayzero_core::shop_log::{Role, TabletCard, WhyRefused};
+use trayzero_core::shop_log::{Role, TabletCard};
+use trayzero_tests::why_refused::WHY_REFUSED;
 use uuid::Uuid;
 
 use super::faulty::wait_for;
@@ -316,33 +317,8 @@ fn a_person_changes_their_own_code_to_a_word_on_the_glass() {
 /// Why a line of the shop log counts for nothing, in each language.
 #[test]
 fn a_refused_line_of_the_log_says_why_in_both_languages() {
-    let all = [
-        WhyRefused::FoundedOnce,
-        WhyRefused::OtherShop,
-        WhyRefused::NoMember,
-        WhyRefused::OtherKey,
-        WhyRefused::NoForeman,
-        WhyRefused::NotTheirOwn,
-        WhyRefused::MemberAlready,
-        WhyRefused::StruckKey,
-        WhyRefused::TabletsFull,
-        WhyRefused::MembersFile,
-        WhyRefused::DismissedFull,
-        WhyRefused::NotMember,
-        WhyRefused::TooManyPlaces,
-        WhyRefused::LastTablet,
-        WhyRefused::TabletsKeyAgain,
-        WhyRefused::NameInUse,
-        WhyRefused::PeopleFull,
-        WhyRefused::PersonsKeyAgain,
-        WhyRefused::NoOldCode,
-        WhyRefused::Nobody,
-        WhyRefused::LastForeman,
-        WhyRefused::NoName,
-        WhyRefused::NoHex,
-    ];
     let mut seen = std::collections::BTreeSet::new();
-    for why in all {
+    for why in WHY_REFUSED {
         let [en, de] = [&EN, &DE].map(|words| words.refused_line("log/x.jsonl", 7, why));
         assert!(en.contains("line 7") && de.contains("Zeile 7"), "{en} {de}");
         assert_ne!(en.rsplit(": ").next(), de.rsplit(": ").next(), "{why:?}");

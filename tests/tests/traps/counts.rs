@@ -5,7 +5,7 @@ use trayzero_core::parts::{Item, Place};
 use trayzero_tests::bay::{Bay, FIRST, SECOND, true_lines};
 use trayzero_tests::engines::one_cylinder;
 
-use super::{at_the_gate, close_bank};
+use super::{at_the_gate, close_bank, drop_from_kit};
 
 /// Somebody counts what is there, but sees one more of the lines of those numbers.
 fn count(bay: &mut Bay, person: &str, one_more: &[usize]) {
@@ -47,13 +47,7 @@ fn the_count_list_names_what_may_lie_there_and_not_what_does() {
     bay.take_back(mirror).unwrap();
     assert_eq!(bay.job.count_list(), at_the_gate);
     for item in [Item::Stopper, Item::VentedCover] {
-        bay.must(Event::PartDropped {
-            item,
-            count: 1,
-            from: Place::Kit,
-            bank: None,
-            valve: None,
-        });
+        drop_from_kit(&mut bay, item);
     }
     assert_eq!(
         bay.job.count_list(),

@@ -7,7 +7,7 @@ use trayzero_tests::bay::{Bay, SECOND};
 use trayzero_tests::engines::{one_cylinder, two_cylinders};
 use trayzero_tests::entries::Scribe;
 
-use super::{before, close_bank};
+use super::{before, close_bank, drop_from_kit};
 
 /// Another tablet has told what cannot stand here.
 fn elsewhere(bay: &mut Bay, event: Event) {
@@ -62,13 +62,7 @@ fn a_bank_that_is_closed_elsewhere_too_is_open_for_what_is_adrift_alone() {
     let close = close_bank(&mut bay, 0);
     elsewhere(&mut bay, close);
     assert!(bay.job.is_bank_closed(0), "nothing is missing");
-    bay.must(Event::PartDropped {
-        item: Item::Stopper,
-        count: 1,
-        from: Place::Kit,
-        bank: None,
-        valve: None,
-    });
+    drop_from_kit(&mut bay, Item::Stopper);
     let close = close_bank(&mut bay, 0);
     elsewhere(&mut bay, close);
     assert!(!bay.job.is_bank_closed(0), "it may lie under the cover");
