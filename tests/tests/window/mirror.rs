@@ -225,6 +225,11 @@ impl Mirror {
         self.harness.run_steps(2);
     }
 
+    /// Time goes by, and nobody touches anything.
+    pub fn rest(&mut self) {
+        self.harness.run_steps(60);
+    }
+
     /// The same turn of the wheel by whole notches, down if positive.
     pub fn wheel(&mut self, at: Pos2, notches: i32) {
         self.harness.hover_at(at);

@@ -159,6 +159,8 @@ fn a_valve_is_tapped_where_it_lies_between_two_fingers() {
     d.pinch(usual.center() - vec2(90.0, 30.0));
     d.keep("pinch-valve");
     let large = at(&d, other);
+    d.mirror.rest();
+    assert_eq!(at(&d, other), large, "what has grown stays where it is");
     // Valves of so small an engine are as large as they get; they lie elsewhere.
     assert!(!usual.contains(large.center()), "{usual:?} {large:?}");
     d.tap_at(large.center());

@@ -3,7 +3,7 @@
 use egui::{Sense, Ui, Vec2, WidgetInfo, accesskit::Role};
 
 use crate::ui::view::View;
-use crate::ui::widgets::bank_diagram::{DiagramTap, DiagramView};
+use crate::ui::widgets::bank_diagram::{self, DiagramTap, DiagramView};
 use crate::ui::widgets::tap;
 
 /// The picture is never larger than so many times its usual size.
@@ -49,6 +49,9 @@ impl Enlarged {
         view: &DiagramView<'_>,
         size: Vec2,
     ) -> Option<DiagramTap> {
+        // A rubber band knows the size of the frame before, and would pull the picture that has
+        // just grown away from under the fingers.
+        ui.spacing_mut().scroll.kinetic.rubber_band = false;
         let mut area = egui::ScrollArea::both()
             .id_salt("enlarged")
             .auto_shrink(false);
@@ -70,6 +73,7 @@ impl Enlarged {
         self.dragged = shown.state.clamped_offset();
         if is_back {
             *self = Self::default();
+            bank_diagram::bring_into_sight(ui);
         }
         taken
     }

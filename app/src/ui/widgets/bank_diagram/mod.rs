@@ -119,7 +119,7 @@ impl DiagramView<'_> {
     /// The targets of valves.
     fn valves(&self, ui: &mut Ui, words: &Words, plan: &DiagramPlan, id: Id) -> TouchedPart {
         let mut touched = TouchedPart::default();
-        self.come_to_hand(ui, plan, id);
+        self.come_to_hand(ui, plan);
         for place in &plan.valves {
             let Some(rect) = place.target else { continue };
             let valve = place.valve;
@@ -169,13 +169,13 @@ impl DiagramView<'_> {
 
     /// Brings a valve that has just been taken in hand into sight, where the engine does
     /// not fit its place.
-    fn come_to_hand(&self, ui: &Ui, plan: &DiagramPlan, id: Id) {
-        let key = id.with("came to");
-        let before: Option<Option<ValveName>> = ui.data(|d| d.get_temp(key));
+    fn come_to_hand(&self, ui: &Ui, plan: &DiagramPlan) {
+        // One for the usual picture and the large one: what grows between two fingers stays there.
+        let before: Option<Option<ValveName>> = ui.data(|d| d.get_temp(in_sight_key()));
         if before == Some(self.in_hand) {
             return;
         }
-        ui.data_mut(|d| d.insert_temp(key, self.in_hand));
+        ui.data_mut(|d| d.insert_temp(in_sight_key(), self.in_hand));
         let is_it = |p: &&ValvePlace| Some(p.valve) == self.in_hand && p.target.is_some();
         if let Some(target) = plan.valves.iter().find(is_it).and_then(|p| p.target) {
             ui.scroll_to_rect(target, None);
@@ -237,6 +237,15 @@ impl TouchedPart {
         }
         self.is_live |= strokes::is_pressed(&tap.response) || tap.response.has_focus();
     }
+}
+
+fn in_sight_key() -> Id {
+    Id::unique("trayzero valve in sight")
+}
+
+/// Has the next picture bring the valve in hand into sight.
+pub fn bring_into_sight(ui: &Ui) {
+    ui.data_mut(|d| d.remove::<Option<ValveName>>(in_sight_key()));
 }
 
 fn cylinder_id(diagram: Id, cylinder: u8) -> Id {
