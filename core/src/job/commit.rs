@@ -161,17 +161,14 @@ impl JobState {
 
     fn commit_stage(&mut self, valve: usize, to: u8, entry: Option<&Entry>) {
         self.moves += 1;
-        let work_ms = entry.map_or(0, |e| self.work_ms_at(e.at_ms));
         let state = &mut self.valves[valve];
         if let (Some(entry), true) = (entry, to > state.stages_seen) {
             let place = usize::from(to - 1);
             state.stage_events[place] = entry.id;
-            state.stage_work_ms[place] = work_ms;
             state.stage_at_ms[place] = entry.at_ms;
         } else {
             let place = usize::from(to);
             state.stage_events[place] = Uuid::nil();
-            state.stage_work_ms[place] = 0;
             state.stage_at_ms[place] = 0;
         }
         state.stages_seen = to;

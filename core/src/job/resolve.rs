@@ -8,7 +8,7 @@ use uuid::Uuid;
 
 use super::change::Change;
 use super::check::may_stand_at;
-use super::{Conflict, CrankAt, DropStatus, Entry, Event, JobState, Refusal, Sight, SignOff};
+use super::{Conflict, CrankAt, Entry, Event, JobState, Refusal, Sight, SignOff};
 
 /// How many people it takes to resolve a conflict about a loss or a closed bank.
 const TWO_PEOPLE: usize = 2;
@@ -91,13 +91,7 @@ impl JobState {
     /// The state without the loss that was booked for a conflict.
     fn without_loss(&self, conflict: &Conflict) -> Option<JobState> {
         let loss = &conflict.told.loss;
-        let still_adrift = |change: &Change| match change {
-            Change::DropOpened { dropped } => self
-                .drop_of(*dropped)
-                .is_some_and(|d| d.status == DropStatus::Adrift),
-            _ => true,
-        };
-        if loss.is_empty() || !loss.iter().all(still_adrift) {
+        if loss.is_empty() {
             return None;
         }
         let mut state = self.clone();
@@ -119,7 +113,7 @@ impl JobState {
                 | Event::BlindCount { .. }
                 | Event::ConflictResolved { .. }
         );
-        if is_end || conflict.told.taken_back {
+        if is_end {
             return None;
         }
         let mut state = self.clone();

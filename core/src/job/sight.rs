@@ -54,33 +54,3 @@ pub enum Sight {
     /// Nothing at the engine hangs on it: both sides were read.
     Read {},
 }
-
-impl Sight {
-    /// Whether both are of the same thing, whatever there was to see.
-    pub fn is_of_the_same(&self, other: &Sight) -> bool {
-        match (self, other) {
-            (Sight::Air { cylinder: a, .. }, Sight::Air { cylinder: b, .. })
-            | (Sight::Hold { cylinder: a, .. }, Sight::Hold { cylinder: b, .. })
-            | (Sight::PlugHole { cylinder: a, .. }, Sight::PlugHole { cylinder: b, .. }) => a == b,
-            (Sight::Wrench { .. }, Sight::Wrench { .. })
-            | (Sight::Crank { .. }, Sight::Crank { .. })
-            | (Sight::Read {}, Sight::Read {}) => true,
-            (Sight::Valve { valve: a, .. }, Sight::Valve { valve: b, .. }) => a == b,
-            (Sight::Cover { bank: a, .. }, Sight::Cover { bank: b, .. }) => a == b,
-            (
-                Sight::Aboard { bank, item, .. },
-                Sight::Aboard {
-                    bank: b, item: i, ..
-                },
-            ) => (bank, item) == (b, i),
-            (
-                Sight::LaidOut { item, place, .. },
-                Sight::LaidOut {
-                    item: i, place: p, ..
-                },
-            ) => (item, place) == (i, p),
-            (Sight::Missing { dropped: a, .. }, Sight::Missing { dropped: b, .. }) => a == b,
-            _ => false,
-        }
-    }
-}

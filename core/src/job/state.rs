@@ -110,7 +110,6 @@ pub struct JobState {
     pub(super) started_ms: i64,
     pub(super) last_ms: i64,
     pub(super) paused_since_ms: Option<i64>,
-    pub(super) paused_total_ms: i64,
     pub(super) holder: Option<Uuid>,
     /// What was entered from paper, batch by batch.
     pub(super) papers: Vec<PaperEntered>,
@@ -300,10 +299,7 @@ impl JobState {
             }
             Event::Resumed {} => {
                 self.phase = JobPhase::Open;
-                if let Some(since) = self.paused_since_ms.take() {
-                    let rested = entry.at_ms.saturating_sub(since).max(0);
-                    self.paused_total_ms = self.paused_total_ms.saturating_add(rested);
-                }
+                self.paused_since_ms = None;
             }
             Event::JobClosed { .. } => self.phase = JobPhase::Closed,
             Event::JobStopped { .. } => self.phase = JobPhase::Stopped,
@@ -326,15 +322,6 @@ impl JobState {
                 event: entry.event.clone(),
             });
         }
-    }
-
-    /// Working time of the job in milliseconds at a wall clock, pauses left out.
-    pub fn work_ms_at(&self, at_ms: i64) -> i64 {
-        let until = self.paused_since_ms.unwrap_or(at_ms).min(at_ms);
-        until
-            .saturating_sub(self.started_ms)
-            .saturating_sub(self.paused_total_ms)
-            .max(0)
     }
 
     fn milestone_of(&self, event: &Event) -> Option<Milestone> {

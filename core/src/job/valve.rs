@@ -53,8 +53,6 @@ pub struct ValveState {
     pub stages_seen: u8,
     /// Event of each stage seen.
     pub stage_events: [Uuid; STAGES],
-    /// Working time of the job in milliseconds (pauses left out) at each stage seen.
-    pub stage_work_ms: [i64; STAGES],
     /// Wall clock in milliseconds at each stage seen.
     pub stage_at_ms: [i64; STAGES],
 }

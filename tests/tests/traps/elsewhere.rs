@@ -10,7 +10,7 @@ use trayzero_tests::entries::Scribe;
 use super::{before, close_bank, drop_from_kit};
 
 /// Another tablet has told what cannot stand here.
-fn elsewhere(bay: &mut Bay, event: Event) {
+pub fn elsewhere(bay: &mut Bay, event: Event) {
     // Each from a tablet of its own.
     let mut scribe = Scribe::new(2 + bay.job.conflicts().len() as u16, SECOND);
     scribe.at_ms = bay.scribe.at_ms;
