@@ -5,3 +5,4 @@ mod at_the_desk;
 mod cheated;
 mod pen;
 mod walked;
+mod written;

@@ -98,9 +98,6 @@ fn refuse<T>(at: PaperBox, why: PaperWhy) -> Result<T, PaperRefusal> {
     Err(PaperRefusal { at: Some(at), why })
 }
 
-/// Turning, air and the rest are several events a box; a walk is far over before this.
-const ROUNDS_MAX: u32 = 4 * PAPER_LINES_MAX;
-
 impl<F: FnMut() -> Uuid> Walker<'_, F> {
     /// What is wrong with the sheet by itself.
     fn look_over(&self, layout: &Layout) -> Result<(), PaperRefusal> {
@@ -120,7 +117,8 @@ impl<F: FnMut() -> Uuid> Walker<'_, F> {
 
     /// Goes on until everything that is ticked stands, or people have to sign.
     fn go(&mut self, layout: &Layout) -> Result<Option<PaperWait>, PaperRefusal> {
-        for _ in 0..ROUNDS_MAX {
+        // Every round takes a line at least.
+        for _ in 0..=PAPER_LINES_MAX {
             self.take_drops(false)?;
             let Some(open) = self.first_open(layout) else {
                 return Ok(None);
