@@ -17,6 +17,8 @@ mod engine_ran;
 mod hands_order;
 #[path = "whole_job/lost_air.rs"]
 mod lost_air;
+#[path = "whole_job/noted.rs"]
+mod noted;
 
 /// Works until the given stage of any valve is the next step, and names that valve.
 fn work_up_to(bay: &mut Bay, wanted: Stage) -> ValveName {

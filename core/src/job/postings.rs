@@ -304,7 +304,7 @@ impl JobState {
 /// The most moves of one stage.
 const STAGE_MOVES_MAX: usize = 4;
 /// And with them a drop, and the stage itself.
-const STAGE_CHANGES_MAX: usize = STAGE_MOVES_MAX + 2;
+const STAGE_CHANGES_MAX: usize = 6;
 
 /// What most taps come to.
 #[inline(never)]
@@ -398,7 +398,6 @@ fn opening_counts(layout: &Layout) -> Postings {
         (Item::Plug, layout.cylinder_count() as u32),
     ]
     .into_iter()
-    .filter(|(_, count)| *count > 0)
     .map(|(item, count)| Change::CountIn {
         item,
         place: Place::Home,

@@ -185,3 +185,21 @@ fn ensure_there(item: &Item, place: Place, wanted: u32, there: u32) -> Result<()
     }
     Ok(())
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_part_out_of_nowhere_is_seen() {
+        for item in [Item::Lock, Item::Other("Mirror".into())] {
+            let mut ledger = Ledger::default();
+            assert_eq!(ledger.accounts().count(), 0);
+            ledger.count_in(&item, Place::Kit, 2);
+            ledger.issue(&item, Place::Stock, 1);
+            assert!(ledger.is_conserved());
+            ledger.entry(&item).places[Place::Tray as usize] += 1;
+            assert!(!ledger.is_conserved());
+        }
+    }
+}

@@ -414,7 +414,8 @@ pub const GATE_ROWS: &[Row] = &[
         || {
             let mut bay = at_the_gate();
             bay.count_twice();
-            bay.job.set_unconfirmed(1);
+            bay.job.set_unconfirmed(2);
+            assert_eq!(bay.job.unconfirmed(), 2);
             bay
         },
         close_bank,

@@ -70,6 +70,16 @@ fn a_hold_takes_over_and_air_goes_on_again_under_the_unlocked_valve() {
 }
 
 #[test]
+fn a_hold_that_is_in_besides_the_air_goes_on_holding() {
+    let (mut bay, valve) = unlocked();
+    let hold = HoldKind::Piston;
+    bay.must(Event::HoldDeclared { cylinder: 1, hold });
+    bay.must(lost());
+    assert_eq!(bay.job.air_lost(), None);
+    bay.must(seen(valve, Stage::SealFitted, 0, 0));
+}
+
+#[test]
 fn the_last_loss_is_over_once_air_is_on_and_does_not_cover_a_later_one() {
     let (mut bay, _) = unlocked();
     bay.must(lost());
