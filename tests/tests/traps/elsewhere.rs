@@ -1,13 +1,13 @@
 //! What another tablet has told and cannot stand here.
 
 use trayzero_core::engine::{Side, ValveName};
-use trayzero_core::job::{CrankAt, Event, Finding, FindingKind, Sight, Stage};
+use trayzero_core::job::{CrankAt, Event, Finding, FindingKind, JobPhase, Sight, Stage};
 use trayzero_core::parts::{Item, Place};
 use trayzero_tests::bay::{Bay, SECOND};
 use trayzero_tests::engines::{one_cylinder, two_cylinders};
 use trayzero_tests::entries::Scribe;
 
-use super::{before, close_bank, drop_from_kit};
+use super::{before, close_bank, drop_from_kit, last_of};
 
 /// Another tablet has told what cannot stand here.
 pub fn elsewhere(bay: &mut Bay, event: Event) {
@@ -119,4 +119,103 @@ fn a_loss_that_is_told_elsewhere_is_booked_once_and_from_where_it_was() {
         assert_eq!(bay.job.adrift(), adrift, "{event:?}");
         assert_eq!(bay.at(&Item::Lock, Place::Home), locks_home, "{event:?}");
     }
+}
+
+#[test]
+fn a_job_that_is_over_goes_on_for_what_may_hurt_somebody_and_for_nothing_else() {
+    let mut bay = Bay::open(one_cylinder());
+    bay.work_to_the_end();
+    let seen = |stage| Event::StageSeen {
+        valve: ValveName::new(1, Side::Intake, 1),
+        stage,
+        locks_dropped: 0,
+        seals_spoiled: 0,
+    };
+    let taken_back = |test: fn(&Event) -> bool| Event::taken_back(last_of(&bay, test));
+    // What is told, whether the job goes on then, and whether the cover is off.
+    let rows = [
+        (Event::HoseOut { cylinder: 1 }, false, false),
+        (seen(Stage::Verified), false, false),
+        (seen(Stage::LocksIn), true, true),
+        (Event::HoseIn { cylinder: 1 }, true, false),
+        (Event::WrenchOn {}, true, false),
+        (
+            taken_back(|e| matches!(e, Event::StepSeen { .. })),
+            false,
+            false,
+        ),
+        (
+            taken_back(|e| matches!(e, Event::AirOff { .. })),
+            true,
+            false,
+        ),
+        (
+            taken_back(|e| matches!(e, Event::StageSeen { .. })),
+            true,
+            true,
+        ),
+        (
+            taken_back(|e| matches!(e, Event::BankClosed { .. })),
+            true,
+            true,
+        ),
+        (
+            taken_back(|e| matches!(e, Event::JobClosed { .. })),
+            true,
+            false,
+        ),
+        (
+            taken_back(|e| matches!(e, Event::JobOpened(_))),
+            false,
+            false,
+        ),
+    ];
+    for (event, goes_on, cover_off) in rows {
+        let before = bay.job.clone();
+        elsewhere(&mut bay, event.clone());
+        let job = std::mem::replace(&mut bay.job, before);
+        assert_eq!(job.phase() == JobPhase::Open, goes_on, "{event:?}");
+        assert_eq!(job.bank(0).unwrap().cover_off, cover_off, "{event:?}");
+        assert_eq!(job.is_bank_closed(0), !cover_off, "{event:?}");
+    }
+}
+
+#[test]
+fn a_find_that_was_none_takes_back_what_has_not_moved_on() {
+    let mut bay = before(one_cylinder(), Stage::SealFitted);
+    let dropped = bay.must(Event::PartDropped {
+        item: Item::Lock,
+        count: 2,
+        from: Place::Tray,
+        bank: None,
+        valve: None,
+    });
+    let found = bay.found(dropped);
+    let found = bay.must(found);
+    bay.must(Event::PutAway {
+        item: Item::Lock,
+        count: 1,
+        to: Place::Scrap,
+    });
+    elsewhere(&mut bay, Event::taken_back(found));
+    let locks = [Place::Tray, Place::Scrap, Place::Adrift].map(|at| bay.at(&Item::Lock, at));
+    assert_eq!(locks, [0, 1, 2]);
+}
+
+#[test]
+fn what_was_told_stands_against_the_last_that_moved_the_same_kind() {
+    let mut bay = before(one_cylinder(), Stage::LocksOut);
+    let lost = Event::PartDropped {
+        item: Item::Follower,
+        count: 1,
+        from: Place::Stock,
+        bank: None,
+        valve: None,
+    };
+    elsewhere(&mut bay, lost);
+    let follower_out = last_of(
+        &bay,
+        |e| matches!(e, Event::StageSeen { stage, .. } if *stage == Stage::Positioned),
+    );
+    assert_eq!(bay.job.conflicts()[0].against, Some(follower_out));
 }
