@@ -1,13 +1,18 @@
 //! The auditor: a second, naive model of the parts. It keeps, for every event that
 //! stands, what a person at the bench would say went from where to where, and adds all
 //! of it up anew at every look. It shares nothing with the ledger but the event's words.
+//! Beside it somebody keeps an eye on the engine.
 
-use std::collections::BTreeMap;
+mod engine;
 
-use trayzero_core::engine::{Follower, Layout};
-use trayzero_core::job::{Entry, Event, FindingKind, Stage};
+use std::collections::{BTreeMap, BTreeSet};
+
+use trayzero_core::engine::{AdaptorRule, Follower, Layout};
+use trayzero_core::job::{Entry, Event, FindingKind, JobState, Stage};
 use trayzero_core::parts::{Item, Ledger, Place};
 use uuid::Uuid;
+
+use engine::AtTheEngine;
 
 /// A place as the auditor sees it: the shop's own, or one of the two outsides.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -35,15 +40,21 @@ pub struct Auditor {
     layout: Option<Layout>,
     /// The slips of every event that stands, by its identity.
     slips: Vec<(Uuid, Vec<Slip>)>,
+    /// Every event, and those of them that were taken back.
+    entries: Vec<Entry>,
+    taken_back: BTreeSet<Uuid>,
+    /// What the job said of how often something moved.
+    moves: u64,
 }
 
 impl Auditor {
-    /// Writes down an event that the job has taken.
-    pub fn take(&mut self, entry: &Entry) {
-        if let Event::Withdrawn { event, .. } = &entry.event {
-            self.slips.retain(|(id, _)| id != event);
-            return;
-        }
+    /// Writes down an event that the job has taken, and tells the first difference to what
+    /// it shows now, in words.
+    pub fn take(&mut self, entry: &Entry, job: &JobState) -> Option<String> {
+        let is_about = match &entry.event {
+            Event::Withdrawn { event, .. } => *event,
+            _ => entry.id,
+        };
         if let Event::JobOpened(opening) = &entry.event {
             self.layout = Some(opening.layout.clone());
         }
@@ -51,10 +62,62 @@ impl Auditor {
         if !slips.is_empty() {
             self.slips.push((entry.id, slips));
         }
+        self.entries.push(entry.clone());
+        let is_still = !self.moves_something(is_about);
+        if is_about != entry.id {
+            self.slips.retain(|(id, _)| *id != is_about);
+            self.taken_back.insert(is_about);
+        }
+        let moves = std::mem::replace(&mut self.moves, job.moves());
+        self.ledger_differs(job.ledger())
+            .or_else(|| self.engine_differs(job))
+            .or_else(|| (!is_still && job.moves() <= moves).then(|| "no move was counted".into()))
     }
 
-    /// The first difference to the ledger of the job, in words.
-    pub fn differs_from(&self, ledger: &Ledger) -> Option<String> {
+    /// Whether a count taken before the event says nothing any more: something is elsewhere,
+    /// a cover aside, or a valve is.
+    fn moves_something(&self, event: Uuid) -> bool {
+        let slips = self.slips.iter().filter(|(id, _)| *id == event);
+        let mut moved = slips.flat_map(|(_, slips)| slips);
+        let found = self.entries.iter().find(|e| e.id == event);
+        let at_a_valve = found.is_some_and(|e| matches!(e.event, Event::StageSeen { .. }));
+        at_a_valve || moved.any(|slip| slip.item != Item::Cover)
+    }
+
+    fn engine_differs(&self, job: &JobState) -> Option<String> {
+        let stands = |entry: &&Entry| !self.taken_back.contains(&entry.id);
+        let standing = self.entries.iter().filter(stands);
+        let layout = self.layout.as_ref()?;
+        let shown = job.adaptor_in_use().map(str::to_owned);
+        let told = AtTheEngine::after(layout, standing).differs_from(job);
+        told.or_else(|| {
+            let on_the_tool = self.adaptor_on_the_tool(layout);
+            (on_the_tool != shown).then(|| format!("{on_the_tool:?} is on the tool, not {shown:?}"))
+        })
+    }
+
+    /// What pressed the last spring stays on the tool, also where that was taken back.
+    fn adaptor_on_the_tool(&self, layout: &Layout) -> Option<String> {
+        let valve = self
+            .entries
+            .iter()
+            .rev()
+            .find_map(|entry| match entry.event {
+                Event::StageSeen {
+                    valve,
+                    stage: Stage::SpringHeld,
+                    ..
+                } => Some(valve),
+                _ => None,
+            })?;
+        let of_it = |rule: &&AdaptorRule| {
+            (rule.cylinder, &rule.valve) == (valve.cylinder, &valve.within_cylinder())
+        };
+        let rule = layout.adaptors.iter().find(of_it);
+        Some(rule.map_or("standard", |rule| &rule.adaptor).to_owned())
+    }
+
+    fn ledger_differs(&self, ledger: &Ledger) -> Option<String> {
         let sums = self.sums();
         let mut items: Vec<Item> = ledger.accounts().map(|(item, _)| item).collect();
         items.extend(sums.keys().map(|(item, _)| item.clone()));

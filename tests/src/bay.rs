@@ -66,8 +66,7 @@ impl Bay {
             Ok(_) => {
                 let broken = rules::broken(&before, &entry.event, &self.job);
                 assert_eq!(broken, None, "after {:?}", entry.event);
-                self.auditor.take(&entry);
-                let differs = self.auditor.differs_from(self.job.ledger());
+                let differs = self.auditor.take(&entry, &self.job);
                 assert_eq!(differs, None, "after {:?}", entry.event);
                 self.entries.push(entry);
             }

@@ -10,7 +10,9 @@ use trayzero_core::parts::{Item, Place};
 
 use crate::bay::{Bay, FOREMAN};
 pub use crate::dice::Dice;
-use crate::engines::{one_cylinder, shipped_engine, two_banks, two_cylinders};
+use crate::engines::{
+    bucket_cylinder, one_cylinder, shipped_engine, two_banks, two_cylinders, with_offsets,
+};
 
 /// What random work came to.
 #[derive(Clone, Debug, Default)]
@@ -52,11 +54,13 @@ impl Hands {
     /// Hands at a new job; the seed chooses the engine.
     pub fn new(seed: u64) -> Self {
         let mut dice = Dice::new(seed);
-        let layout = match dice.below(8) {
+        let layout = match dice.below(10) {
             0 | 1 => one_cylinder(),
             2 | 3 => two_cylinders(),
             4 | 5 => two_banks(),
-            6 => shipped_engine("inline-4-8v"),
+            6 => bucket_cylinder(),
+            7 => with_offsets("inline-4-16v-bucket", 1, true),
+            8 => shipped_engine("inline-4-8v"),
             _ => shipped_engine("v6-90-odd-fire-12v"),
         };
         let tally = Tally {

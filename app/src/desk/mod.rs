@@ -470,7 +470,7 @@ impl Desk {
     fn air_minute_in_ms(&self, now_ms: i64) -> Option<u64> {
         let state = self.state()?;
         let (cylinder, _) = state.air_on()?;
-        let since = state.cylinder(cylinder)?.air_since_ms?;
+        let since = state.air_since_ms(cylinder)?;
         Some(60_000 - (now_ms - since).rem_euclid(60_000) as u64)
     }
 }

@@ -1,4 +1,4 @@
-//! Making changes: all of a list, or none where a place holds too few.
+//! Making changes, and whether each finds what it takes.
 
 use uuid::Uuid;
 
@@ -7,20 +7,9 @@ use super::{Drop, DropStatus, Entry, Event, FindingKind, JobState};
 use crate::parts::{Item, Place, Shortfall};
 
 impl JobState {
-    /// Makes all changes, or none where a place holds too few.
+    /// Makes all changes. Where a place holds too few it stops half done: whoever has not
+    /// asked [`JobState::shortfall_of`] before goes back to the state of before.
     pub(super) fn commit(
-        &mut self,
-        postings: &Postings,
-        entry: Option<&Entry>,
-    ) -> Result<(), Shortfall> {
-        if let Some(shortfall) = self.shortfall_of(postings) {
-            return Err(shortfall);
-        }
-        self.commit_checked(postings, entry)
-    }
-
-    /// The same for postings that were found to leave nothing short.
-    pub(super) fn commit_checked(
         &mut self,
         postings: &Postings,
         entry: Option<&Entry>,
@@ -31,7 +20,8 @@ impl JobState {
         Ok(())
     }
 
-    /// The first move of a list that finds too few, the earlier ones counted.
+    /// The first move of an event that finds too few, with what its earlier ones took. None
+    /// of them brings what a later one takes.
     pub(super) fn shortfall_of(&self, postings: &Postings) -> Option<Shortfall> {
         postings.iter().enumerate().find_map(|(index, change)| {
             if let Change::Aboard {
@@ -43,21 +33,23 @@ impl JobState {
             {
                 return self.short_aboard(*bank, item, *count);
             }
-            let (item, place, count) = leaves(change)?;
-            let before: i64 = postings[..index]
-                .iter()
-                .map(|earlier| net(earlier, item, place))
+            let (item, place, wanted) = leaves(change)?;
+            let earlier = postings[..index].iter().filter_map(leaves);
+            let taken: u32 = earlier
+                .filter(|(kind, from, _)| (*kind, *from) == (item, place))
+                .map(|(.., count)| count)
                 .sum();
-            let mut there = i64::from(self.ledger.at(item, place)) + before;
+            let mut there = self.ledger.at(item, place);
             if matches!(change, Change::GiveBack { .. }) {
                 // Used parts that were put to stock are not the store's.
-                there = there.min(i64::from(self.ledger.account(item).issued));
+                there = there.min(self.ledger.account(item).issued);
             }
-            (there < i64::from(count)).then(|| Shortfall {
+            there = there.saturating_sub(taken);
+            (there < wanted).then(|| Shortfall {
                 item: item.clone(),
                 place,
-                wanted: count,
-                there: there.max(0) as u32,
+                wanted,
+                there,
             })
         })
     }
@@ -112,10 +104,6 @@ impl JobState {
                 let state = &mut self.cylinders[*cylinder];
                 state.air_bar = *to;
                 state.air_lost &= to.is_none();
-                // Taking air off keeps the time, so that taking that back brings it back.
-                if let (Some(_), Some(entry)) = (to, entry) {
-                    state.air_since_ms = Some(entry.at_ms);
-                }
             }
             Change::AirLost { cylinder, to } => self.cylinders[*cylinder].air_lost = *to,
             Change::HoldBy { cylinder, to, .. } => {
@@ -132,7 +120,7 @@ impl JobState {
                 item,
                 add,
                 count,
-            } => self.commit_aboard(*bank, item, *add, *count),
+            } => self.commit_aboard(*bank, item, *add, *count)?,
             Change::DropOpened { dropped } => {
                 if let Some(entry) = entry {
                     self.open_drop(*dropped, entry);
@@ -159,33 +147,33 @@ impl JobState {
         Ok(())
     }
 
+    /// A stage is seen in an entry, and taken back without one.
     fn commit_stage(&mut self, valve: usize, to: u8, entry: Option<&Entry>) {
         self.moves += 1;
         let state = &mut self.valves[valve];
-        if let (Some(entry), true) = (entry, to > state.stages_seen) {
-            let place = usize::from(to - 1);
-            state.stage_events[place] = entry.id;
-            state.stage_at_ms[place] = entry.at_ms;
-        } else {
-            let place = usize::from(to);
-            state.stage_events[place] = Uuid::nil();
-            state.stage_at_ms[place] = 0;
-        }
+        let place = usize::from(if entry.is_some() { to - 1 } else { to });
+        state.stage_events[place] = entry.map_or(Uuid::nil(), |e| e.id);
+        state.stage_at_ms[place] = entry.map_or(0, |e| e.at_ms);
         state.stages_seen = to;
     }
 
-    /// As many as are taken off are there: the list was looked at before.
-    fn commit_aboard(&mut self, bank: usize, item: &Item, add: bool, count: u32) {
+    fn commit_aboard(
+        &mut self,
+        bank: usize,
+        item: &Item,
+        add: bool,
+        count: u32,
+    ) -> Result<(), Shortfall> {
+        if !add && let Some(shortfall) = self.short_aboard(bank, item, count) {
+            return Err(shortfall);
+        }
         let aboard = &mut self.banks[bank].aboard;
         let there = aboard.remove(item).unwrap_or_default();
-        let left = if add {
-            there + count
-        } else {
-            there.saturating_sub(count)
-        };
+        let left = if add { there + count } else { there - count };
         if left > 0 {
             aboard.insert(item.clone(), left);
         }
+        Ok(())
     }
 
     fn open_drop(&mut self, dropped: Uuid, entry: &Entry) {
@@ -228,40 +216,13 @@ impl JobState {
     }
 }
 
-/// The place that a change takes items from, with how many.
+/// The place that a change of an event takes items from, with how many.
 fn leaves(change: &Change) -> Option<(&Item, Place, u32)> {
     match change {
         Change::Move {
             item, from, count, ..
         } => Some((item, *from, *count)),
-        Change::CountOut { item, place, count } => Some((item, *place, *count)),
         Change::GiveBack { item, count } => Some((item, Place::Stock, *count)),
         _ => None,
     }
-}
-
-/// By how much a change raises the balance of an item at a place.
-fn net(change: &Change, item: &Item, place: Place) -> i64 {
-    let arrives = match change {
-        Change::Move {
-            item: moved,
-            to,
-            count,
-            ..
-        } if moved == item && *to == place => i64::from(*count),
-        Change::CountIn {
-            item: moved,
-            place: to,
-            count,
-        } if moved == item && *to == place => i64::from(*count),
-        Change::Issue { item: moved, count } if moved == item && place == Place::Stock => {
-            i64::from(*count)
-        }
-        _ => 0,
-    };
-    let left = match leaves(change) {
-        Some((moved, from, count)) if moved == item && from == place => i64::from(count),
-        _ => 0,
-    };
-    arrives - left
 }

@@ -58,8 +58,6 @@ pub struct CylinderState {
     pub hose_in: bool,
     /// Gauge pressure in bar while air is on.
     pub air_bar: Option<f64>,
-    /// Wall clock in milliseconds since when air is on.
-    pub air_since_ms: Option<i64>,
     /// The pressure was told to have fallen away, and nothing has taken over since.
     pub air_lost: bool,
     /// Mechanical hold as declared.

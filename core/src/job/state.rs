@@ -256,7 +256,7 @@ impl JobState {
             self.open(opening, entry.at_ms);
             postings = self.postings(entry.id, &entry.event);
         }
-        self.commit_checked(&postings, Some(entry))
+        self.commit(&postings, Some(entry))
             .map_err(|shortfall| Refusal::Short { shortfall })?;
         self.note(entry);
         Ok(Effects {

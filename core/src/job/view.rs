@@ -230,6 +230,17 @@ impl JobState {
             .find_map(|(number, c)| c.air_bar.map(|bar| (number, bar)))
     }
 
+    /// Wall clock in milliseconds since when air is on in a cylinder. Reading the regulator
+    /// anew does not begin it anew.
+    pub fn air_since_ms(&self, of: u8) -> Option<i64> {
+        self.cylinder(of)?.air_bar?;
+        let went_on = |past: &&HistoryEntry| {
+            let here = matches!(past.event, Event::AirOn { cylinder, .. } if cylinder == of);
+            here && !past.withdrawn
+        };
+        self.history.iter().rev().find(went_on).map(|p| p.at_ms)
+    }
+
     /// Every valve that only air or a mechanical hold keeps up.
     pub fn unlocked(&self) -> impl Iterator<Item = ValveName> + '_ {
         self.valves()

@@ -97,7 +97,7 @@ impl Hands {
         let item = Self::any_item(dice);
         let count = 1 + dice.below(2) as u32;
         let bank = self.any_bank(dice);
-        match dice.below(9) {
+        match dice.below(11) {
             0 => Event::KitCounted { item, count },
             1 => Event::StockIssued { item, count },
             2 => Event::StockReturned { item, count },
@@ -110,6 +110,19 @@ impl Hands {
             5 => Event::PutAboard { item, bank, count },
             6 => Event::TakenOff { item, bank, count },
             7 => Event::PartUsed { item, count },
+            8 => Event::PartsSwapped {
+                item: dice.one_of(&[Item::Follower, Item::Shim, Item::Lock]),
+                valve: self.any_valve(dice),
+                own: self.any_valve(dice),
+            },
+            9 => Event::SwapMended {
+                swapped: self
+                    .bay
+                    .job
+                    .open_swaps()
+                    .last()
+                    .map_or(Uuid::nil(), |s| s.id),
+            },
             _ => Event::PartReplaced {
                 valve: self.any_valve(dice),
                 item,
@@ -128,7 +141,7 @@ impl Hands {
                 count: 1 + dice.below(2) as u32,
                 from,
                 bank,
-                valve: None,
+                valve: dice.once_in(2).then(|| self.any_valve(dice)),
             };
         }
         let dropped = dice.one_of(&drops);
@@ -170,7 +183,8 @@ impl Hands {
     fn any_engine_event(&self, dice: &mut Dice) -> Event {
         let cylinder = self.any_cylinder(dice);
         let hold = dice.one_of(&[HoldKind::Cord, HoldKind::Piston]);
-        match dice.below(14) {
+        let was_bar = self.bay.job.air_on().map_or(4.0, |(_, bar)| bar);
+        match dice.below(16) {
             0 => Event::CoverOff {
                 bank: self.any_bank(dice),
             },
@@ -183,9 +197,18 @@ impl Hands {
             7 => Event::WrenchOn {},
             8 => Event::WrenchOff {},
             9 => Event::AirOn { cylinder, bar: 4.0 },
-            10 => Event::AirOff { cylinder, bar: 4.0 },
+            10 => Event::AirOff {
+                cylinder,
+                bar: was_bar,
+            },
             11 => Event::HoldDeclared { cylinder, hold },
             12 => Event::HoldReleased { cylinder, hold },
+            13 => Event::AirLost { cylinder, was_bar },
+            14 => Event::AirReadAnew {
+                cylinder,
+                was_bar,
+                bar: dice.one_of(&[3.5, 4.0, 9.0]),
+            },
             _ => {
                 let offset_deg = self.layout().offsets_deg(cylinder)[0];
                 let to = CrankAt {

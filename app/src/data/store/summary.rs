@@ -142,7 +142,7 @@ pub struct AirOn {
 impl AirOn {
     fn of(state: &JobState) -> Option<Self> {
         let (cylinder, bar) = state.air_on()?;
-        let since_ms = state.cylinder(cylinder)?.air_since_ms?;
+        let since_ms = state.air_since_ms(cylinder)?;
         Some(Self {
             cylinder,
             bar,

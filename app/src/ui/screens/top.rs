@@ -91,8 +91,7 @@ fn all_jobs(v: &View<'_>) -> CountersView {
 
 /// Whole minutes since air went on in a cylinder, where that is known.
 pub fn air_minutes(v: &View<'_>, cylinder: u8) -> Option<i64> {
-    let known = v.job.as_ref()?.state.cylinder(cylinder)?;
-    v.minutes_since(known.air_since_ms?)
+    v.minutes_since(v.job.as_ref()?.state.air_since_ms(cylinder)?)
 }
 
 /// The title, and what goes below it: the most telling first, so that the last of it may

@@ -12,7 +12,7 @@ use crate::ui::words::capital;
 /// Since when is none where a wrong clock told it: then it has been on for too long.
 pub fn air_to_look_at(v: &View<'_>, job: &JobView<'_>) -> Option<(u8, Option<i64>)> {
     let (cylinder, _) = job.state.air_on()?;
-    let since_ms = job.state.cylinder(cylinder)?.air_since_ms?;
+    let since_ms = job.state.air_since_ms(cylinder)?;
     let reminder = i64::from(v.settings.air_reminder_min);
     let on_min = v.minutes_since(since_ms);
     let is_long = on_min.is_none_or(|min| min >= reminder);
