@@ -10,7 +10,7 @@ use trayzero_core::shop_log::Proofs;
 use uuid::Uuid;
 
 use super::published::{News, Shared};
-use super::{Board, FileFault, History};
+use super::{Board, FileWhy, History, SharedFault};
 use crate::data::store::FinishedJobs;
 
 /// What the thread is asked for.
@@ -37,7 +37,7 @@ impl BoardThread {
             Ok(board) => board,
             Err(error) => {
                 self.shared.publish(|published| {
-                    let fault = FileFault::new(&self.root, error.to_string());
+                    let fault = SharedFault::new(&self.root, FileWhy::told(error));
                     published.status.file_faults.push(fault);
                 });
                 Board::default()

@@ -6,7 +6,7 @@ use jiff::tz::TimeZone;
 use serde::Serialize;
 use trayzero_core::engine::ValveName;
 use trayzero_core::job::{JobPhase, JobState, Reading, Refusal, Stage};
-use trayzero_core::journal::passed_ms;
+use trayzero_core::journal::{JournalFault, passed_ms};
 use trayzero_core::phases::{JobClock, work_left};
 use trayzero_core::plan::{JobForecast, JobHours, ShopPace, WorkLeft};
 use trayzero_core::shop_log::NotSigned;
@@ -65,8 +65,8 @@ pub enum Block {
     NotConfirmed(usize),
     /// An event is not confirmed: a signature on it does not count.
     NotSigned(Box<NotSigned>),
-    /// A journal of the job does not hold; the text names file and line.
-    FileFault(String),
+    /// A journal of the job does not hold.
+    FileFault(Box<JournalFault>),
 }
 
 /// What the foreman is needed for, the most urgent first.

@@ -25,7 +25,10 @@ use super::place::MeetingPlace;
 use super::pull::Puller;
 use super::push::{Pushed, Pusher};
 use super::twin;
-use super::{ClockAhead, FileFault, KeyConflict, NotConfirmed, ShopFault, WhyNotConfirmed};
+use super::{
+    ClockAhead, FileFault, FileWhy, KeyConflict, NotConfirmed, SharedFault, ShopFault,
+    WhyNotConfirmed,
+};
 use crate::data::crew::LogSight;
 use crate::data::store::{Acknowledged, FinishedJobs, ForExchange, LAYOUTS_FOLDER, Tablet};
 
@@ -52,7 +55,7 @@ pub struct Round {
     /// What lies in the folder about the shop itself, if it has changed.
     pub sight: Option<LogSight>,
     /// Files that do not hold.
-    pub file_faults: Vec<FileFault>,
+    pub file_faults: Vec<SharedFault>,
     /// What lies in the folder and is none of ours.
     pub left_alone: Vec<FileFault>,
     /// Tablets with a changed key.
@@ -155,7 +158,7 @@ impl Exchange {
             self.send(&pushed, &mut round);
         }
         if let Err(error) = self.pins.keep(&self.tablet) {
-            let fault = FileFault::new(&self.root, error.to_string());
+            let fault = SharedFault::new(&self.root, FileWhy::told(error));
             round.file_faults.push(fault);
         }
         round.file_faults.extend(self.pins.fault().cloned());
@@ -320,7 +323,7 @@ impl Exchange {
 
     /// Fetches own lines that are in the shop folder alone. A job that is open here waits
     /// until it is left: its file has one writer.
-    fn fetch_own(&mut self, job: Uuid, behind: FileFault, round: &mut Round) {
+    fn fetch_own(&mut self, job: Uuid, behind: SharedFault, round: &mut Round) {
         if self.acknowledged.bytes_of(job).is_some() {
             round.file_faults.push(behind);
             round.twice.push(job);
@@ -366,7 +369,8 @@ impl Exchange {
             if let Some(file) = own_there
                 && !journal_path(&self.root, job.job, own).exists()
             {
-                self.fetch_own(job.job, FileFault::new(&file.path, ""), round);
+                let behind = SharedFault::new(&file.path, FileWhy::InUseTwice);
+                self.fetch_own(job.job, behind, round);
             }
             let mut is_new = false;
             for file in job.journals.iter().filter(|file| file.tablet != own) {

@@ -177,7 +177,7 @@ impl Followed {
         card.blocks
             .extend(not_signed.map(|n| Block::NotSigned(Box::new(n))));
         card.blocks
-            .extend(faults.map(|fault| Block::FileFault(fault.to_string())));
+            .extend(faults.map(|fault| Block::FileFault(Box::new(fault.clone()))));
         if card.work == self.card.work {
             // Nothing that the time to go rests on has changed.
             card.to_go = self.card.to_go;

@@ -17,7 +17,7 @@ use trayzero_core::journal::Members;
 use uuid::Uuid;
 
 use super::folder::{LastChange, make_plain_folder};
-use super::{FileFault, ShopFault};
+use super::{FileWhy, SharedFault, ShopFault};
 use crate::data::shared_layouts::{
     VERSIONS_MAX, read_version, shared_folder, version_of, version_path,
 };
@@ -37,7 +37,7 @@ pub(super) struct LayoutMirror {
     /// that do not count.
     seen: BTreeMap<String, Option<LastChange>>,
     /// Why files there do not count.
-    faults: BTreeMap<PathBuf, FileFault>,
+    faults: BTreeMap<PathBuf, SharedFault>,
     /// By whom seals count; others may count from here on.
     members: Members,
     /// The one that was read last.
@@ -46,7 +46,7 @@ pub(super) struct LayoutMirror {
 
 impl LayoutMirror {
     /// What does not hold there.
-    pub fn faults(&self) -> impl Iterator<Item = &FileFault> {
+    pub fn faults(&self) -> impl Iterator<Item = &SharedFault> {
         self.faults.values().take(FAULTS_MAX)
     }
 
@@ -77,7 +77,7 @@ impl LayoutMirror {
         let lies = |path: &Path| version_of(path).is_some_and(|name| there.contains(name));
         self.faults.retain(|path, _| lies(path));
         for path in strange.into_iter().take(FAULTS_MAX) {
-            self.tell(path, "its name is not that of a layout".to_owned());
+            self.tell(path, FileWhy::NoLayoutName);
         }
         self.push((&here_in, &here), (&there_in, &there), tablet)?;
         self.pull((&here_in, &here), (&there_in, &there), tablet)
@@ -106,10 +106,10 @@ impl LayoutMirror {
             }
             match path.symlink_metadata() {
                 Ok(known) if !known.is_file() => {
-                    self.tell(path, "it is no plain file".to_owned());
+                    self.tell(path, FileWhy::NoPlainFile);
                     continue;
                 }
-                Ok(_) => self.tell(path.clone(), "it was another; written anew".to_owned()),
+                Ok(_) => self.tell(path.clone(), FileWhy::WrittenAnew),
                 Err(_) => {}
             }
             small_file::write_by(&path, &own, tablet)?;
@@ -139,13 +139,11 @@ impl LayoutMirror {
             self.last.clone_from(&name);
             let why = match read_version(&path) {
                 Ok(None) => continue,
-                Err(fault) => fault.to_string(),
+                Err(fault) => FileWhy::told(fault),
                 Ok(Some((version, key))) if !self.members.covers(version.tablet, &key) => {
-                    "no member of the shop has sealed it".to_owned()
+                    FileWhy::NoMembers
                 }
-                Ok(Some(_)) if kept >= VERSIONS_MAX => {
-                    format!("{VERSIONS_MAX} layouts are kept here, and no more are taken")
-                }
+                Ok(Some(_)) if kept >= VERSIONS_MAX => FileWhy::TooManyLayouts(VERSIONS_MAX),
                 Ok(Some(_)) => match copy(&path, here_in, &name, tablet)? {
                     Ok(()) => {
                         kept += 1;
@@ -171,9 +169,9 @@ impl LayoutMirror {
         self.seen.insert(name.to_owned(), settled(path));
     }
 
-    fn tell(&mut self, path: PathBuf, why: String) {
+    fn tell(&mut self, path: PathBuf, why: FileWhy) {
         if self.faults.len() < NAMES_MAX {
-            self.faults.insert(path.clone(), FileFault { path, why });
+            self.faults.insert(path.clone(), SharedFault { path, why });
         }
     }
 }
@@ -206,11 +204,11 @@ fn copy(
     here_in: &Path,
     name: &str,
     tablet: Uuid,
-) -> Result<Result<(), String>, ShopFault> {
+) -> Result<Result<(), FileWhy>, ShopFault> {
     let bytes = match small_file::read(from) {
         Ok(Some(bytes)) => bytes,
-        Ok(None) => return Ok(Err("it is gone".to_owned())),
-        Err(fault) => return Ok(Err(fault.to_string())),
+        Ok(None) => return Ok(Err(FileWhy::Gone)),
+        Err(fault) => return Ok(Err(FileWhy::told(fault))),
     };
     let failed = ShopFault::at(here_in);
     fs::create_dir_all(here_in).map_err(failed)?;
@@ -220,5 +218,5 @@ fn copy(
         return Ok(Ok(()));
     }
     fs::remove_file(&path).map_err(failed)?;
-    Ok(Err("it was changed meanwhile".to_owned()))
+    Ok(Err(FileWhy::ChangedMeanwhile))
 }

@@ -29,6 +29,7 @@ mod published;
 mod pull;
 mod push;
 mod several;
+mod shared_fault;
 mod spread;
 mod status;
 mod tiles;
@@ -66,6 +67,7 @@ pub use open_place::folder_of;
 pub use published::News;
 use published::{Published, Shared};
 pub use several::{OfShop, ShopToRead};
+pub use shared_fault::{FileWhy, SharedFault};
 pub use status::{
     ClockAhead, KeyConflict, NotConfirmed, OUT_OF_TOUCH_MS, ShopFault, ShopStatus, WhyNotConfirmed,
 };

@@ -13,7 +13,7 @@ use trayzero_core::journal::{job_path, pictures_path};
 use uuid::Uuid;
 
 use super::folder::{LastChange, make_plain_folder};
-use super::{FileFault, ShopFault};
+use super::{FileWhy, SharedFault, ShopFault};
 use crate::data::pictures::{Found, find_copy, pictures_in, read_copy, write_copy};
 use crate::data::store::small_file;
 
@@ -24,12 +24,12 @@ pub(super) struct PictureMirror {
     pushed: BTreeMap<Uuid, [LastChange; 2]>,
     /// Pictures that events name and that are not here.
     wanted: BTreeMap<Uuid, Vec<Picture>>,
-    faults: BTreeMap<PathBuf, FileFault>,
+    faults: BTreeMap<PathBuf, SharedFault>,
 }
 
 impl PictureMirror {
     /// Files in the shop folder that are not what events name.
-    pub fn faults(&self) -> impl Iterator<Item = &FileFault> {
+    pub fn faults(&self) -> impl Iterator<Item = &SharedFault> {
         self.faults.values()
     }
 
@@ -83,22 +83,21 @@ impl PictureMirror {
             let before = wanted.len();
             wanted.retain(|picture| {
                 let path = pictures_path(folder, *job).join(picture.copy_name());
-                let fault = match find_copy(folder, *job, picture) {
+                let why = match find_copy(folder, *job, picture) {
                     Found::Missing => {
                         self.faults.remove(&path);
                         return true;
                     }
-                    Found::Changed => "it is not the picture that its event names".to_owned(),
+                    Found::Changed => FileWhy::OtherPicture,
                     Found::Whole(copy) => match write_copy(data, *job, picture, &copy) {
                         Ok(()) => {
                             self.faults.remove(&path);
                             return false;
                         }
-                        Err(error) => error.to_string(),
+                        Err(error) => FileWhy::told(error),
                     },
                 };
-                let why = fault;
-                self.faults.insert(path.clone(), FileFault { path, why });
+                self.faults.insert(path.clone(), SharedFault { path, why });
                 true
             });
             if wanted.len() < before {

@@ -6,6 +6,7 @@
 use std::collections::BTreeMap;
 use std::fs;
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
 use serde::{Deserialize, Serialize};
 use trayzero_core::journal::Members;
@@ -13,7 +14,7 @@ use trayzero_core::shop_log::TabletCard as MemberCard;
 use uuid::Uuid;
 
 use super::folder;
-use super::{FileFault, KeyConflict, ShopFault};
+use super::{FileWhy, KeyConflict, SharedFault, ShopFault};
 use crate::data::store::sealed::{self, SealedError};
 use crate::data::store::{TABLET_NAME_MAX, Tablet};
 
@@ -49,7 +50,7 @@ pub(super) struct Pins {
     known: BTreeMap<Uuid, Pin>,
     is_changed: bool,
     /// What is wrong with the file.
-    fault: Option<FileFault>,
+    fault: Option<SharedFault>,
 }
 
 impl Pins {
@@ -61,13 +62,13 @@ impl Pins {
         let (pins, why) = match read {
             Ok(None) => (BTreeMap::new(), None),
             Ok(Some(read)) if read.key == tablet.public_key() => (read.payload, None),
-            Ok(Some(_)) => (BTreeMap::new(), Some("sealed by another tablet".to_owned())),
-            Err(error) => (BTreeMap::new(), Some(error.to_string())),
+            Ok(Some(_)) => (BTreeMap::new(), Some(FileWhy::OthersPins)),
+            Err(error) => (BTreeMap::new(), Some(FileWhy::PinnedAnew(Arc::new(error)))),
         };
         let fault = why.map(|why| {
             // If it cannot be moved it is written over; the fault says what was wrong.
             let _ = fs::rename(&path, path.with_extension("json.set-aside"));
-            FileFault::new(&path, format!("{why}; every tablet's key is pinned anew"))
+            SharedFault::new(&path, why)
         });
         Self {
             path,
@@ -77,7 +78,7 @@ impl Pins {
         }
     }
 
-    pub fn fault(&self) -> Option<&FileFault> {
+    pub fn fault(&self) -> Option<&SharedFault> {
         self.fault.as_ref()
     }
 
@@ -188,7 +189,7 @@ impl Pins {
         &mut self,
         folder: &Path,
         own: Uuid,
-        faults: &mut Vec<FileFault>,
+        faults: &mut Vec<SharedFault>,
     ) -> Result<(), ShopFault> {
         let cards = folder::tablets(folder);
         let failed = ShopFault::at(&cards);
@@ -203,26 +204,26 @@ impl Pins {
                 Ok((card, key)) => {
                     self.meet(card.tablet, Some(&card.name), &key);
                 }
-                Err(why) => faults.push(FileFault { path, why }),
+                Err(why) => faults.push(SharedFault { path, why }),
             }
         }
         Ok(())
     }
 }
 
-fn read_card(path: &Path) -> Result<(NameCard, String), String> {
+fn read_card(path: &Path) -> Result<(NameCard, String), FileWhy> {
     let read = sealed::read::<NameCard>(path, CARD_PURPOSE)
-        .map_err(|e| e.to_string())?
-        .ok_or("it is gone")?;
+        .map_err(FileWhy::told)?
+        .ok_or(FileWhy::Gone)?;
     let card = read.payload;
     let named = path
         .file_stem()
         .is_some_and(|stem| *stem == *card.tablet.to_string());
     if !named {
-        return Err("its name is not the tablet's that it tells of".to_owned());
+        return Err(FileWhy::OtherTablet);
     }
     if card.name.chars().count() > TABLET_NAME_MAX || card.name.chars().any(char::is_control) {
-        return Err("the tablet's name cannot be one".to_owned());
+        return Err(FileWhy::BadTabletName);
     }
     Ok((card, read.key))
 }

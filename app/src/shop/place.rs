@@ -12,7 +12,7 @@ use std::time::Duration;
 use trayzero_core::journal::Members;
 use uuid::Uuid;
 
-use super::{FileFault, ShopFault};
+use super::{FileFault, SharedFault, ShopFault};
 
 /// Where the tablets of a shop meet.
 pub(super) trait MeetingPlace: Debug + Send {
@@ -62,7 +62,7 @@ pub(super) trait MeetingPlace: Debug + Send {
     }
 
     /// What does not hold where they meet and never came into the folder.
-    fn faults(&self) -> Vec<FileFault> {
+    fn faults(&self) -> Vec<SharedFault> {
         Vec::new()
     }
 

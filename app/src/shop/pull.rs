@@ -26,7 +26,7 @@ use uuid::Uuid;
 
 use super::folder::LastChange;
 use super::pins::Pins;
-use super::{FileFault, NotConfirmed, ShopFault, WhyNotConfirmed};
+use super::{FileWhy, NotConfirmed, SharedFault, ShopFault, WhyNotConfirmed};
 use crate::data::store::small_file::{self, Readers};
 
 /// A copy of a foreign journal in the data folder.
@@ -39,7 +39,7 @@ struct Copied {
     stuck: Option<Look>,
     /// The same was left at two looks: it is not just on its way.
     is_told: bool,
-    fault: Option<FileFault>,
+    fault: Option<SharedFault>,
     waits: Option<WhyNotConfirmed>,
     /// Wall clock of the last line, in milliseconds.
     at_ms: i64,
@@ -230,7 +230,7 @@ impl Puller {
     }
 
     /// What does not hold in any foreign journal.
-    pub fn faults(&self) -> impl Iterator<Item = &FileFault> {
+    pub fn faults(&self) -> impl Iterator<Item = &SharedFault> {
         self.copies.values().filter_map(|c| c.fault.as_ref())
     }
 
@@ -331,8 +331,11 @@ impl Copied {
     ) -> Result<bool, ShopFault> {
         let failed = ShopFault::at(&there.path);
         if there.bytes > Limits::FOREIGN.file_bytes {
-            let why = format!("it has {} bytes, more than are read", there.bytes);
-            self.blame(there, why, WhyNotConfirmed::Unread);
+            self.blame(
+                there,
+                FileWhy::TooLong(there.bytes),
+                WhyNotConfirmed::Unread,
+            );
             return Ok(false);
         }
         let still_has = self.mark.is_start()
@@ -388,13 +391,9 @@ impl Copied {
         let is_ours = theirs.is_start()
             || link_at(copy, theirs.bytes).map_err(ShopFault::at(copy))? == Some(theirs.link);
         if is_ours {
-            let why =
-                "it no longer has the lines that were read from it before; they are kept here";
-            self.blame(there, why.to_owned(), WhyNotConfirmed::Changed);
+            self.blame(there, FileWhy::LinesGone, WhyNotConfirmed::Changed);
         } else {
-            let why =
-                "this tablet has sealed two courses of the same job: its identity is in use twice";
-            self.blame(there, why.to_owned(), WhyNotConfirmed::Twice);
+            self.blame(there, FileWhy::TwoCourses, WhyNotConfirmed::Twice);
         }
         Ok(false)
     }
@@ -402,7 +401,7 @@ impl Copied {
     /// Says what of the file could not be taken, and why.
     fn weigh(&mut self, there: &JournalFile, covered: &Covered) {
         let complaint = covered.complaint();
-        self.fault = complaint.map(|why| FileFault::new(&there.path, why.to_string()));
+        self.fault = complaint.map(|why| SharedFault::new(&there.path, FileWhy::told(why)));
         self.waits = if covered.end.fault.is_some() {
             Some(WhyNotConfirmed::Unread)
         } else if covered.waiting > 0 {
@@ -415,9 +414,9 @@ impl Copied {
         };
     }
 
-    fn blame(&mut self, there: &JournalFile, why: String, waits: WhyNotConfirmed) {
+    fn blame(&mut self, there: &JournalFile, why: FileWhy, waits: WhyNotConfirmed) {
         self.waits = Some(waits);
-        self.fault = Some(FileFault::new(&there.path, why));
+        self.fault = Some(SharedFault::new(&there.path, why));
     }
 }
 

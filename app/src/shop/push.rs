@@ -15,7 +15,7 @@ use uuid::Uuid;
 
 use super::folder::{LastChange, make_plain_folder, open_to_append};
 use super::own_copy::sealed_there;
-use super::{FileFault, ShopFault};
+use super::{FileWhy, SharedFault, ShopFault};
 use crate::data::store::small_file::{self, Readers};
 use crate::data::store::{Acknowledged, Tablet};
 
@@ -31,12 +31,12 @@ pub(super) enum Pushed {
     All(u64),
     /// What is there is sealed with this tablet's own key and is not in its journal: it is
     /// left alone.
-    Twice(FileFault),
+    Twice(SharedFault),
     /// What is there goes on from all of this tablet's journal, sealed with its own key: an
     /// old copy of the data folder was put back.
-    Behind(FileFault),
+    Behind(SharedFault),
     /// The file there is none that can be written to.
-    Differs(FileFault),
+    Differs(SharedFault),
 }
 
 /// How far one own journal is known to be in the shop folder.
@@ -56,7 +56,7 @@ struct Known {
 #[derive(Debug, Default)]
 pub(super) struct Pusher {
     known: BTreeMap<Uuid, Known>,
-    mended: Vec<FileFault>,
+    mended: Vec<SharedFault>,
 }
 
 impl Pusher {
@@ -76,7 +76,7 @@ impl Pusher {
     }
 
     /// Own files that somebody had changed in the shop folder, and that were put right.
-    pub fn mended(&self) -> &[FileFault] {
+    pub fn mended(&self) -> &[SharedFault] {
         &self.mended
     }
 
@@ -95,9 +95,9 @@ impl Pusher {
         let (there_bytes, changed) = match there.symlink_metadata() {
             Ok(known) if known.is_file() => (known.len(), LastChange::settled(&known)),
             Ok(_) => {
-                let why = "it is no plain file; this tablet's journal belongs there".to_owned();
+                let why = FileWhy::OwnIsNoFile;
                 if !clear(&there) {
-                    return Ok(Pushed::Differs(FileFault { path: there, why }));
+                    return Ok(Pushed::Differs(SharedFault { path: there, why }));
                 }
                 self.remember(&there, why);
                 (0, None)
@@ -178,31 +178,23 @@ impl Pusher {
 
     fn note_mended(&mut self, there: &Path, there_bytes: u64, own_bytes: u64) {
         let why = match there_bytes.checked_sub(own_bytes) {
-            Some(surplus) if surplus > 0 => {
-                format!("it had {surplus} bytes more than this tablet wrote; it was put right")
-            }
-            _ => "it was not what this tablet wrote; it was put right".to_owned(),
+            Some(surplus) if surplus > 0 => FileWhy::Surplus(surplus),
+            _ => FileWhy::PutRight,
         };
         self.remember(there, why);
     }
 
     /// Own lines were fetched from the shop folder, for they were not here any more.
     pub fn note_fetched(&mut self, there: &Path, bytes: u64) {
-        let why = format!(
-            "{bytes} bytes of this tablet's own lines were only there, as after an old copy of \
-             its data folder was put back; they were fetched"
-        );
-        self.remember(there, why);
+        self.remember(there, FileWhy::Fetched(bytes));
     }
 
     fn note_cut(&mut self, there: &Path, missing: u64) {
-        let why =
-            format!("{missing} bytes that this tablet had brought were gone; it was put right");
-        self.remember(there, why);
+        self.remember(there, FileWhy::BroughtGone(missing));
     }
 
-    fn remember(&mut self, there: &Path, why: String) {
-        let fault = FileFault::new(there, why);
+    fn remember(&mut self, there: &Path, why: FileWhy) {
+        let fault = SharedFault::new(there, why);
         if self.mended.len() < MENDED_MAX && !self.mended.contains(&fault) {
             self.mended.push(fault);
         }
@@ -224,13 +216,13 @@ fn sealed_twice(
     folder: &Path,
     job: Uuid,
     tablet: &Tablet,
-) -> io::Result<Option<FileFault>> {
+) -> io::Result<Option<SharedFault>> {
     let sealed = sealed_there(folder, job, tablet)?;
     if sealed.is_start() || link_at(own, sealed.bytes)? == Some(sealed.link) {
         return Ok(None);
     }
     let path = journal_path(folder, job, tablet.id());
-    Ok(Some(FileFault::new(&path, super::twin::WHY)))
+    Ok(Some(SharedFault::new(&path, FileWhy::InUseTwice)))
 }
 
 /// Length of the lines that are whole.

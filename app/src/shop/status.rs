@@ -9,6 +9,7 @@ use trayzero_core::shop_log::StrangerFile;
 use uuid::Uuid;
 
 use super::bucket::BucketFault;
+use super::shared_fault::SharedFault;
 use crate::data::store::FileError;
 use crate::data::store::sealed::SealedError;
 
@@ -177,7 +178,7 @@ pub struct ShopStatus {
     /// Acknowledged own bytes that are not in the shop folder yet.
     pub behind_bytes: u64,
     /// Files that do not hold.
-    pub file_faults: Vec<FileFault>,
+    pub file_faults: Vec<SharedFault>,
     /// What lies there and is none of ours.
     pub left_alone: Vec<FileFault>,
     /// Tablets with a changed key.

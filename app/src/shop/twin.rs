@@ -11,7 +11,7 @@ use serde::{Deserialize, Serialize};
 use trayzero_core::journal::{Link, Members, journal_path, link_at};
 use uuid::Uuid;
 
-use super::{FileFault, ShopFault};
+use super::{FileWhy, SharedFault, ShopFault};
 use crate::data::store::{Tablet, sealed};
 
 const PURPOSE: &str = "trayzero twin 1";
@@ -26,11 +26,6 @@ struct CopyNote {
     /// 64 hex digits.
     link: String,
 }
-
-/// What a person is told on both tablets.
-pub(super) const WHY: &str = "sealed with one and the same key in two places: this identity is in \
-     use twice, for a data folder was copied or an old one put back; one of both has to become a \
-     new tablet";
 
 fn path(folder: &Path, job: Uuid, tablet: Uuid) -> PathBuf {
     journal_path(folder, job, tablet).with_extension("twin")
@@ -65,7 +60,7 @@ pub(super) fn speaks_of_another(
     tablet: Uuid,
     members: &Members,
     known: &Path,
-) -> Option<FileFault> {
+) -> Option<SharedFault> {
     let path = path(folder, job, tablet);
     let read = sealed::read::<CopyNote>(&path, PURPOSE).ok()??;
     let note = read.payload;
@@ -73,5 +68,5 @@ pub(super) fn speaks_of_another(
     let is_of_it = note.job == job && note.tablet == tablet;
     let is_known = link_at(known, note.bytes).ok()? == Some(link);
     let is_theirs = is_of_it && members.covers(tablet, &read.key) && !is_known;
-    is_theirs.then(|| FileFault::new(&path, WHY))
+    is_theirs.then(|| SharedFault::new(&path, FileWhy::InUseTwice))
 }

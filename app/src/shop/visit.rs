@@ -13,7 +13,7 @@ use super::admitted::Admitted;
 use super::bucket::Surroundings;
 use super::open_place::open_place;
 use super::place::MeetingPlace;
-use super::{Board, FileFault, ShopFault};
+use super::{Board, SharedFault, ShopFault};
 
 /// A shop that is looked at from outside.
 #[derive(Debug)]
@@ -88,7 +88,7 @@ impl Visit {
     }
 
     /// What does not hold where the tablets meet, and never came into the folder.
-    pub fn faults(&self) -> Vec<FileFault> {
+    pub fn faults(&self) -> Vec<SharedFault> {
         self.place.faults()
     }
 

@@ -44,6 +44,7 @@ const APP: [(&str, &[&str]); 43] = [
             "own_layouts",
             "pdf_file",
             "pictures",
+            "proof",
             "shared_layouts",
             "shop",
             "shop_hours",

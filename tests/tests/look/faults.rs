@@ -14,6 +14,7 @@ use trayzero::data::store::sealed::SealedError;
 use trayzero::data::store::{
     AnyFault, DiskTrouble, Doing, FileError, ProposeError, StoreError, StoreNote,
 };
+use trayzero::shop::{FileWhy, SharedFault};
 use trayzero::ui::words::{DE, EN};
 use trayzero_core::bench::BenchError;
 use trayzero_core::job::Refusal;
@@ -184,6 +185,11 @@ fn of_files() -> Vec<AnyFault> {
         StoreError::NoFolder,
         StoreError::BadName { name: "x".into() },
         StoreError::NotKept(Arc::new(disk())),
+        StoreError::CardFormat {
+            path: file(),
+            format: 2,
+        },
+        StoreError::NoKey { path: file() },
         StoreError::NoSuchJob { job: Uuid::nil() },
         StoreError::Refused(Refusal::JobIsOver),
     ]));
@@ -218,6 +224,47 @@ fn of_files() -> Vec<AnyFault> {
         },
     ]));
     faults
+}
+
+fn of_the_shop() -> Vec<AnyFault> {
+    use FileWhy as W;
+    let moved: AnyFault = Arc::new(StoreError::BadName { name: "x".into() });
+    let whys = [
+        W::Told(moved.clone()),
+        W::PinnedAnew(moved),
+        W::OthersPins,
+        W::OtherTablet,
+        W::BadTabletName,
+        W::NoLayoutName,
+        W::NoPlainFile,
+        W::OwnIsNoFile,
+        W::WrittenAnew,
+        W::NoMembers,
+        W::TooManyLayouts(9),
+        W::Gone,
+        W::ChangedMeanwhile,
+        W::Surplus(9),
+        W::PutRight,
+        W::BroughtGone(9),
+        W::Fetched(9),
+        W::TooLong(9),
+        W::TooManyPieces {
+            bytes: 9,
+            pieces: 9,
+        },
+        W::NoHash,
+        W::LongSeal,
+        W::NoPiece,
+        W::UnknownFormat {
+            format: 9,
+            known: 1,
+        },
+        W::LinesGone,
+        W::TwoCourses,
+        W::InUseTwice,
+        W::OtherPicture,
+    ];
+    all(whys.map(|why| SharedFault::new(&file(), why)))
 }
 
 fn of_figures_and_people() -> Vec<AnyFault> {
@@ -263,6 +310,7 @@ fn of_figures_and_people() -> Vec<AnyFault> {
 fn every_fault_is_told_in_german() {
     let mut faults = of_journals();
     faults.extend(of_files());
+    faults.extend(of_the_shop());
     faults.extend(of_figures_and_people());
     let mut told = BTreeSet::new();
     for fault in &faults {

@@ -73,7 +73,7 @@ fn a_half_written_line_is_simply_not_read_yet() {
     let round = all.one.meet();
     let why = &round.file_faults[0].why;
     assert!(
-        why.contains("put right"),
+        why.to_string().contains("put right"),
         "its own tablet goes on from there: {why}"
     );
     assert_eq!(bytes(&all.shown()), whole);
@@ -170,6 +170,7 @@ fn lines_changed_in_the_folder_are_reported_never_taken_and_put_right() {
     assert!(
         round.file_faults[0]
             .why
+            .to_string()
             .contains("not what this tablet wrote")
     );
     let own = journal_path(&all.one.root, all.job, all.one.id());
@@ -253,6 +254,7 @@ fn lines_that_somebody_adds_in_another_tablets_name_are_found_out() {
     assert!(
         round.file_faults[0]
             .why
+            .to_string()
             .contains("more than this tablet wrote")
     );
     // Sealed with a key of the forger's own it is no better.
@@ -269,7 +271,7 @@ fn lines_that_somebody_adds_in_another_tablets_name_are_found_out() {
     let round = all.other.meet();
     assert!(round.pulled.is_empty());
     assert!(
-        round.file_faults[0].why.contains("another key"),
+        round.file_faults[0].why.to_string().contains("another key"),
         "{:?}",
         round.file_faults
     );

@@ -145,7 +145,7 @@ fn an_old_copy_that_is_put_back_fetches_its_own_lines() {
     let said = round
         .file_faults
         .iter()
-        .any(|fault| fault.why.contains("they were fetched"));
+        .any(|fault| fault.why.to_string().contains("they were fetched"));
     assert!(said, "{:?}", round.file_faults);
     assert!(
         lines(first) == all_first && lines(second) == all_second,

@@ -40,6 +40,20 @@ pub enum StoreError {
         /// What is wrong, in words.
         why: String,
     },
+    /// A tablet's card of a version that this program does not know.
+    #[error("{}: format {format}; this program knows format 1", path.display())]
+    CardFormat {
+        /// The file.
+        path: PathBuf,
+        /// Its format.
+        format: u32,
+    },
+    /// A tablet's key that is none.
+    #[error("{}: it is no key: 64 hex digits", path.display())]
+    NoKey {
+        /// The file.
+        path: PathBuf,
+    },
     /// A name that cannot be one.
     #[error("\"{name}\" cannot be a name: 1 to 40 printable characters")]
     BadName {

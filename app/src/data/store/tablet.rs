@@ -233,14 +233,13 @@ fn read_card(root: &Path) -> Result<Option<TabletFile>, StoreError> {
     let Some(bytes) = small_file::read(&path)? else {
         return Ok(None);
     };
-    let unreadable = |why: String| StoreError::Unreadable {
+    let card: TabletFile = serde_json::from_slice(&bytes).map_err(|e| StoreError::Unreadable {
         path: path.clone(),
-        why,
-    };
-    let card: TabletFile = serde_json::from_slice(&bytes).map_err(|e| unreadable(e.to_string()))?;
-    if card.format != 1 {
-        let why = format!("format {}; this program knows format 1", card.format);
-        return Err(unreadable(why));
+        why: e.to_string(),
+    })?;
+    let format = card.format;
+    if format != 1 {
+        return Err(StoreError::CardFormat { path, format });
     }
     Ok(Some(card))
 }
@@ -250,12 +249,9 @@ fn read_key(root: &Path) -> Result<Option<SigningKey>, StoreError> {
     let Some(text) = small_file::read(&path)?.map(Zeroizing::new) else {
         return Ok(None);
     };
-    let unreadable = || StoreError::Unreadable {
-        path: path.clone(),
-        why: "it is no key: 64 hex digits".to_owned(),
-    };
-    let digits = str::from_utf8(&text).map_err(|_| unreadable())?;
-    let bytes = Link::from_hex(digits.trim_end()).ok_or_else(unreadable)?;
+    let digits = str::from_utf8(&text).ok();
+    let bytes = digits.and_then(|digits| Link::from_hex(digits.trim_end()));
+    let bytes = bytes.ok_or(StoreError::NoKey { path })?;
     let secret = Zeroizing::new(bytes.0);
     Ok(Some(SigningKey::from_bytes(&secret)))
 }

@@ -18,7 +18,21 @@ pub struct ListFault {
     /// The line, counted from 1.
     pub line: usize,
     /// What is wrong with it.
-    pub why: &'static str,
+    pub why: WhyNoList,
+}
+
+/// What is wrong with a line of a list.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Error)]
+pub enum WhyNoList {
+    /// There are too many.
+    #[error("the list is longer than any that is read")]
+    TooLong,
+    /// It has another form.
+    #[error("it is not a SHA-256 value, two blanks and a name")]
+    OtherForm,
+    /// Its name has come before.
+    #[error("it names an attachment again")]
+    Again,
 }
 
 /// The list of files by their names.
@@ -42,7 +56,7 @@ pub fn entries_of(list: &[u8]) -> Result<BTreeMap<String, String>, ListFault> {
             why,
         };
         if index == LINES_MAX {
-            return Err(fault("the list is longer than any that is read"));
+            return Err(fault(WhyNoList::TooLong));
         }
         let line = line
             .strip_suffix(b"\n")
@@ -50,9 +64,9 @@ pub fn entries_of(list: &[u8]) -> Result<BTreeMap<String, String>, ListFault> {
         let (hash, name) = line
             .and_then(|line| line.split_once("  "))
             .filter(|(hash, name)| is_hash(hash) && is_name(name))
-            .ok_or_else(|| fault("it is not a SHA-256 value, two blanks and a name"))?;
+            .ok_or_else(|| fault(WhyNoList::OtherForm))?;
         if entries.insert(name.to_owned(), hash.to_owned()).is_some() {
-            return Err(fault("it names an attachment again"));
+            return Err(fault(WhyNoList::Again));
         }
     }
     Ok(entries)

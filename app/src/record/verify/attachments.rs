@@ -57,8 +57,7 @@ pub(super) fn against_list(files: &Files, report: &mut VerifyReport) {
     let entries = match entries_of(list) {
         Ok(entries) => entries,
         Err(fault) => {
-            let said = VerifySaid::ListFault(fault.to_string());
-            return report.fails_in(About::List, Some(LIST), said);
+            return report.fails_in(About::List, Some(LIST), VerifySaid::ListFault(fault));
         }
     };
     let mut good = 0;

@@ -17,7 +17,7 @@ use super::own::OwnJournals;
 use super::photographs::Photographs;
 use super::small::{NOW, SmallFiles, path_of};
 use crate::shop::place::MeetingPlace;
-use crate::shop::{FileFault, ShopFault};
+use crate::shop::{FileFault, SharedFault, ShopFault};
 
 /// The most small objects and heads that are looked at.
 const OBJECTS_MAX: usize = 20_000;
@@ -209,7 +209,7 @@ impl MeetingPlace for BucketPlace {
         self.tablet.map_or(0, behind)
     }
 
-    fn faults(&self) -> Vec<FileFault> {
+    fn faults(&self) -> Vec<SharedFault> {
         self.heads.faults.values().cloned().collect()
     }
 

@@ -17,6 +17,8 @@ use serde::{Deserialize, Serialize};
 use trayzero_core::journal::sha256;
 use uuid::Uuid;
 
+use crate::shop::FileWhy;
+
 /// The format of heads that this program writes.
 const FORMAT: u32 = 1;
 /// The largest head that is read, in bytes.
@@ -116,8 +118,9 @@ impl Head {
 
     /// # Errors
     /// Why it is none, in words.
-    pub fn read(bytes: &[u8]) -> Result<Self, String> {
-        let head: Self = serde_json::from_slice(bytes).map_err(|e| e.to_string())?;
+    pub fn read(bytes: &[u8]) -> Result<Self, FileWhy> {
+        let head: Self =
+            serde_json::from_slice(bytes).map_err(|e| FileWhy::System(e.to_string()))?;
         known(head.format)?;
         Ok(head)
     }
@@ -134,8 +137,9 @@ impl Past {
 
     /// # Errors
     /// Why it is none, in words.
-    pub fn read(bytes: &[u8]) -> Result<Self, String> {
-        let past: Self = serde_json::from_slice(bytes).map_err(|e| e.to_string())?;
+    pub fn read(bytes: &[u8]) -> Result<Self, FileWhy> {
+        let past: Self =
+            serde_json::from_slice(bytes).map_err(|e| FileWhy::System(e.to_string()))?;
         known(past.format)?;
         Ok(past)
     }
@@ -145,11 +149,14 @@ impl Past {
     }
 }
 
-fn known(format: u32) -> Result<(), String> {
+fn known(format: u32) -> Result<(), FileWhy> {
     if format == FORMAT {
         return Ok(());
     }
-    Err(format!("format {format}; this program knows {FORMAT}"))
+    Err(FileWhy::UnknownFormat {
+        format,
+        known: FORMAT,
+    })
 }
 
 pub(super) fn head_name(tablet: Uuid) -> String {

@@ -13,7 +13,7 @@ use super::fault::BucketFault;
 use super::head::{HEAD_BYTES_MAX, Head, JournalHead, Past, head_name, past_name};
 use super::journals::{NotTaken, WantedJournal, write_copy};
 use super::own::OwnJournals;
-use crate::shop::FileFault;
+use crate::shop::SharedFault;
 
 /// The most tablets that are no members whose journals are brought here, and their bytes.
 const STRANGERS_MAX: usize = 200;
@@ -47,7 +47,7 @@ pub(super) struct Heads {
     folder: PathBuf,
     known: BTreeMap<Uuid, TakenHead>,
     /// Files that could not be taken.
-    pub faults: BTreeMap<PathBuf, FileFault>,
+    pub faults: BTreeMap<PathBuf, SharedFault>,
     /// Jobs with new lines.
     pub changed: BTreeSet<Uuid>,
 }
@@ -156,7 +156,7 @@ impl Heads {
                 }
                 Err((tablet, why)) => {
                     let path = client.place.join(head_name(tablet));
-                    self.faults.insert(path.clone(), FileFault { path, why });
+                    self.faults.insert(path.clone(), SharedFault { path, why });
                 }
             }
         }

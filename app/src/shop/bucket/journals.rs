@@ -15,7 +15,7 @@ use uuid::Uuid;
 use super::client::Client;
 use super::fault::BucketFault;
 use super::head::{JournalHead, Piece};
-use crate::shop::FileFault;
+use crate::shop::{FileWhy, SharedFault};
 
 /// The most pieces of a journal that are looked at.
 const PIECES_MAX: usize = 10_000;
@@ -27,7 +27,7 @@ pub(super) enum NotTaken {
     /// The bucket does not serve.
     Bucket(BucketFault),
     /// This file does not hold, or cannot be written here.
-    File(FileFault),
+    File(SharedFault),
 }
 
 /// A journal of somebody's, as a head tells of it.
@@ -43,48 +43,47 @@ impl WantedJournal {
     /// Puts it together in the folder. Gives whether it is another now.
     pub fn take(&self, client: &Client, folder: &Path) -> Result<bool, NotTaken> {
         let path = journal_path(folder, self.head.job, self.tablet);
-        let fault = |why: String| NotTaken::File(FileFault::new(&path, why));
-        let failed = |e: &io::Error| fault(e.to_string());
+        let fault = |why: FileWhy| NotTaken::File(SharedFault::new(&path, why));
+        let failed = |e: io::Error| fault(e.into());
         self.check().map_err(fault)?;
-        let here = length_of(&path).map_err(|e| failed(&e))?;
+        let here = length_of(&path).map_err(failed)?;
         let good = if self.is_looked_over || here > self.head.bytes() {
-            self.same_here(&path, here).map_err(|e| failed(&e))?
+            self.same_here(&path, here).map_err(failed)?
         } else {
             here
         };
         if good != here {
-            cut(&path, good).map_err(|e| failed(&e))?;
+            cut(&path, good).map_err(failed)?;
         }
-        fs::create_dir_all(job_path(folder, self.head.job)).map_err(|e| failed(&e))?;
+        fs::create_dir_all(job_path(folder, self.head.job)).map_err(failed)?;
         self.fetch_from(client, &path, good)?;
         // The lines first: the seal from before still covers the lines from before.
         let seal = EndSeal::path(folder, self.head.job, self.tablet);
         let twin = path.with_extension("twin");
         let mut is_new = good != self.head.bytes() || good != here;
         for (path, text) in [(seal, &self.head.seal), (twin, &self.head.twin)] {
-            is_new |= write_beside(&path, text.as_deref()).map_err(|e| failed(&e))?;
+            is_new |= write_beside(&path, text.as_deref()).map_err(failed)?;
         }
         Ok(is_new)
     }
 
-    fn check(&self) -> Result<(), String> {
+    fn check(&self) -> Result<(), FileWhy> {
         let head = &self.head;
         if head.bytes() > Limits::FOREIGN.file_bytes || head.pieces.len() > PIECES_MAX {
-            return Err(format!(
-                "it has {} bytes in {} pieces, more than are read",
-                head.bytes(),
-                head.pieces.len()
-            ));
+            return Err(FileWhy::TooManyPieces {
+                bytes: head.bytes(),
+                pieces: head.pieces.len(),
+            });
         }
         if !head.pieces.iter().all(Piece::is_sound) {
-            return Err("a piece's hash is none".to_owned());
+            return Err(FileWhy::NoHash);
         }
         let is_long = |text: &Option<String>| {
             text.as_ref()
                 .is_some_and(|text| text.len() > BESIDE_BYTES_MAX)
         };
         if is_long(&head.seal) || is_long(&head.twin) {
-            return Err("its seal is longer than one".to_owned());
+            return Err(FileWhy::LongSeal);
         }
         Ok(())
     }
@@ -113,7 +112,7 @@ impl WantedJournal {
 
     /// Fetches what is beyond `have` bytes.
     fn fetch_from(&self, client: &Client, path: &Path, have: u64) -> Result<(), NotTaken> {
-        let fault = |why: &str| NotTaken::File(FileFault::new(path, why));
+        let fault = |why: FileWhy| NotTaken::File(SharedFault::new(path, why));
         let mut have = have;
         let mut end = 0;
         for piece in &self.head.pieces {
@@ -124,14 +123,13 @@ impl WantedJournal {
             }
             let bytes = fetch(client, self.head.job, self.tablet, piece)
                 .map_err(NotTaken::Bucket)?
-                .ok_or_else(|| fault("a piece of it is not in the bucket, or is another"))?;
+                .ok_or_else(|| fault(FileWhy::NoPiece))?;
             if !ends_with(path, have, &bytes[..(have - start) as usize]) {
                 // What is here is told to have changed by whoever reads it on from there.
-                cut(path, start).map_err(|e| fault(&e.to_string()))?;
+                cut(path, start).map_err(|e| fault(e.into()))?;
                 have = start;
             }
-            append(path, have, &bytes[(have - start) as usize..])
-                .map_err(|e| fault(&e.to_string()))?;
+            append(path, have, &bytes[(have - start) as usize..]).map_err(|e| fault(e.into()))?;
             have = end;
         }
         Ok(())

@@ -113,7 +113,7 @@ pub fn files(ui: &mut Ui, v: &View<'_>) {
     let c = Theme::of(ui.ctx()).colours;
     let faulty = &v.shop.file_faults;
     for fault in faulty.iter().take(NAMED_MAX) {
-        note::ui(ui, w.files_faulty, &fault.to_string(), c.astray);
+        note::ui(ui, w.files_faulty, &w.error(fault), c.astray);
     }
     if faulty.len() > NAMED_MAX {
         let more = w.more_of_them(faulty.len() - NAMED_MAX);

@@ -48,6 +48,13 @@ impl InGerman for StoreError {
             Self::Unreadable { path, why } => {
                 format!("{}: sie ist nicht zu lesen ({why})", path.display())
             }
+            Self::CardFormat { path, format } => format!(
+                "{}: Format {format}; dieses Programm kennt Format 1",
+                path.display()
+            ),
+            Self::NoKey { path } => {
+                format!("{}: sie ist kein Schlüssel: 64 Hexziffern", path.display())
+            }
             Self::BadName { name } => {
                 format!("„{name}“ kann kein Name sein: 1 bis 40 druckbare Zeichen")
             }

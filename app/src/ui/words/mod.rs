@@ -13,6 +13,7 @@ mod de_files;
 mod de_journal;
 mod de_log;
 mod de_refusals;
+mod de_shop_files;
 mod deeds;
 mod en_refusals;
 mod history;

@@ -104,7 +104,7 @@ impl Words {
             }
             Block::NotConfirmed(journals) => self.block_not_confirmed(*journals),
             Block::NotSigned(not_signed) => self.not_signed(not_signed),
-            Block::FileFault(why) => why.clone(),
+            Block::FileFault(fault) => self.error(&**fault),
         }
     }
 

@@ -9,6 +9,7 @@ use trayzero_core::shop_log::{EndUnsigned, LineFault, NotSigned, WhyRefused};
 use uuid::Uuid;
 
 use crate::record::pdf_file::NotRead;
+use crate::record::proof::ListFault;
 
 /// A tablet by the name that the shop gives it, where it is known.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -42,7 +43,7 @@ pub enum VerifySaid {
     NotTakenOut(NotRead),
     ThereTwice,
     Missing,
-    ListFault(String),
+    ListFault(ListFault),
     Changed,
     Added,
     ListEmpty,

@@ -8,6 +8,7 @@ use super::DE;
 use super::verified::{CalledTablet, FigureTold, VerifySaid};
 use crate::data::store::InGerman;
 use crate::record::pdf_file::{FILE_BYTES_MAX, NotRead, OtherWay};
+use crate::record::proof::WhyNoList;
 
 fn called(who: &CalledTablet) -> String {
     match &who.name {
@@ -121,7 +122,14 @@ pub fn said(said: &VerifySaid) -> String {
              Programm hat die Datei neu gespeichert".to_owned()
         }
         S::NotTakenOut(why) => format!("nicht herauszunehmen: {}", not_read(why)),
-        S::ListFault(fault) => format!("die Liste: {fault}"),
+        S::ListFault(fault) => {
+            let why = match fault.why {
+                WhyNoList::TooLong => "die Liste ist länger als alle, die gelesen werden",
+                WhyNoList::OtherForm => "das sind nicht ein SHA-256-Wert, zwei Leerzeichen und ein Name",
+                WhyNoList::Again => "sie nennt einen Anhang ein zweites Mal",
+            };
+            format!("die Liste, Zeile {}: {why}", fault.line)
+        }
         S::AllOnList(good) => format!("alle {good} Anhänge der Liste sind da und unverändert"),
         S::MakingUnread(fault) => {
             format!("das sagt nicht, wie das Protokoll gemacht wurde: {fault}")
