@@ -44,7 +44,6 @@ const APP: [(&str, &[&str]); 43] = [
             "own_layouts",
             "pdf_file",
             "pictures",
-            "proof",
             "shared_layouts",
             "shop",
             "shop_hours",

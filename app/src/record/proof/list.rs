@@ -3,37 +3,14 @@
 
 use std::collections::BTreeMap;
 
-use thiserror::Error;
 use trayzero_core::journal::sha256;
+
+use crate::ui::words::verified::{ListFault, WhyNoList};
 
 /// Longer lists are not read, in lines.
 const LINES_MAX: usize = 5_000;
 /// The longest name.
 const NAME_BYTES_MAX: usize = 120;
-
-/// What is wrong with a list.
-#[derive(Clone, Debug, PartialEq, Eq, Error)]
-#[error("line {line}: {why}")]
-pub struct ListFault {
-    /// The line, counted from 1.
-    pub line: usize,
-    /// What is wrong with it.
-    pub why: WhyNoList,
-}
-
-/// What is wrong with a line of a list.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Error)]
-pub enum WhyNoList {
-    /// There are too many.
-    #[error("the list is longer than any that is read")]
-    TooLong,
-    /// It has another form.
-    #[error("it is not a SHA-256 value, two blanks and a name")]
-    OtherForm,
-    /// Its name has come before.
-    #[error("it names an attachment again")]
-    Again,
-}
 
 /// The list of files by their names.
 pub fn list_of(files: &BTreeMap<String, Vec<u8>>) -> String {

@@ -33,7 +33,7 @@ use super::sources::Sources;
 use crate::data::store::Tablet;
 use crate::ui::words::record::{ProofTold, Signer};
 
-pub use list::{ListFault, WhyNoList, entries_of, list_of};
+pub use list::{entries_of, list_of};
 pub use making::{MAKING_FORMAT, Making};
 pub use pem::{key_in, pem_of};
 

@@ -4,12 +4,12 @@
 //! [`VerifySaid`] is what was seen; the words of each language stand in a file of their own.
 //! Details that come from a line of a journal or from the system stay as they were given.
 
+use thiserror::Error;
 use trayzero_core::journal::JournalWhy;
 use trayzero_core::shop_log::{EndUnsigned, LineFault, NotSigned, WhyRefused};
 use uuid::Uuid;
 
 use crate::record::pdf_file::NotRead;
-use crate::record::proof::ListFault;
 
 /// A tablet by the name that the shop gives it, where it is known.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -18,6 +18,30 @@ pub struct CalledTablet {
     pub name: Option<String>,
     /// Its identity.
     pub tablet: Uuid,
+}
+
+/// What is wrong with a list of attachments.
+#[derive(Clone, Debug, PartialEq, Eq, Error)]
+#[error("line {line}: {why}")]
+pub struct ListFault {
+    /// The line, counted from 1.
+    pub line: usize,
+    /// What is wrong with it.
+    pub why: WhyNoList,
+}
+
+/// What is wrong with a line of a list.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Error)]
+pub enum WhyNoList {
+    /// There are too many.
+    #[error("the list is longer than any that is read")]
+    TooLong,
+    /// It has another form.
+    #[error("it is not a SHA-256 value, two blanks and a name")]
+    OtherForm,
+    /// Its name has come before.
+    #[error("it names an attachment again")]
+    Again,
 }
 
 /// A value of the record's JSON, short enough for a line.

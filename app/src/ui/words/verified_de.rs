@@ -5,10 +5,9 @@ use trayzero_core::journal::Complaint;
 use trayzero_core::shop_log::EndUnsigned;
 
 use super::DE;
-use super::verified::{CalledTablet, FigureTold, VerifySaid};
+use super::verified::{CalledTablet, FigureTold, VerifySaid, WhyNoList};
 use crate::data::store::InGerman;
 use crate::record::pdf_file::{FILE_BYTES_MAX, NotRead, OtherWay};
-use crate::record::proof::WhyNoList;
 
 fn called(who: &CalledTablet) -> String {
     match &who.name {
