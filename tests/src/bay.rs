@@ -21,7 +21,7 @@ pub const SECOND: &str = "Tomek Wrona";
 pub const FOREMAN: &str = "Ruth Okafor";
 
 /// One bay with one job in it.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Bay {
     /// The job as the state machine has it.
     pub job: JobState,

@@ -2,6 +2,8 @@
 //! what the tablet's own settings refuse.
 #![allow(clippy::unwrap_used, clippy::print_stdout, missing_docs)]
 
+mod edges;
+mod edges_of_parts;
 mod events;
 mod leads;
 mod objections;
