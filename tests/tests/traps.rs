@@ -16,6 +16,8 @@ use uuid::Uuid;
 mod answers;
 #[path = "traps/counts.rs"]
 mod counts;
+#[path = "traps/disputes.rs"]
+mod disputes;
 #[path = "traps/elsewhere.rs"]
 mod elsewhere;
 

@@ -2,6 +2,7 @@
 //! what the tablet's own settings refuse.
 #![allow(clippy::unwrap_used, clippy::print_stdout, missing_docs)]
 
+mod about;
 mod edges;
 mod edges_of_parts;
 mod events;
