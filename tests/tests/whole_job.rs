@@ -9,6 +9,8 @@ use trayzero_core::parts::{Item, Place};
 use trayzero_tests::bay::Bay;
 use trayzero_tests::engines::{one_cylinder, shipped_engine, two_cylinders};
 
+#[path = "whole_job/asked.rs"]
+mod asked;
 #[path = "whole_job/buckets.rs"]
 mod buckets;
 #[path = "whole_job/engine_ran.rs"]

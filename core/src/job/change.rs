@@ -55,19 +55,15 @@ pub(super) enum Change {
         from: Option<f64>,
         to: Option<f64>,
     },
-    /// Whether the air was told to have fallen away by itself.
+    /// The air was told to have fallen away by itself. The air that comes back with the
+    /// telling ends that.
     AirLost {
         cylinder: usize,
-        to: bool,
     },
     HoldBy {
         cylinder: usize,
         from: Option<HoldKind>,
         to: Option<HoldKind>,
-    },
-    PutOff {
-        cylinder: usize,
-        to: bool,
     },
     Wrench {
         to: bool,
@@ -118,7 +114,6 @@ pub(super) enum Cell {
     PlugHole(usize),
     Air(usize),
     HoldBy(usize),
-    PutOff(usize),
     Wrench,
     Crank,
     Cover(usize),
@@ -162,13 +157,12 @@ impl Change {
                 from: to,
                 to: from,
             },
-            Change::AirLost { cylinder, to } => Change::AirLost { cylinder, to: !to },
+            Change::AirLost { cylinder } => Change::AirLost { cylinder },
             Change::HoldBy { cylinder, from, to } => Change::HoldBy {
                 cylinder,
                 from: to,
                 to: from,
             },
-            Change::PutOff { cylinder, to } => Change::PutOff { cylinder, to: !to },
             Change::Wrench { to } => Change::Wrench { to: !to },
             Change::Crank { from, to } => Change::Crank { from: to, to: from },
             Change::CoverOff { bank, to } => Change::CoverOff { bank, to: !to },
@@ -210,7 +204,6 @@ impl Change {
             | Change::Hose { cylinder, .. } => Cell::PlugHole(*cylinder),
             Change::Air { cylinder, .. } | Change::AirLost { cylinder, .. } => Cell::Air(*cylinder),
             Change::HoldBy { cylinder, .. } => Cell::HoldBy(*cylinder),
-            Change::PutOff { cylinder, .. } => Cell::PutOff(*cylinder),
             Change::Wrench { .. } => Cell::Wrench,
             Change::Crank { .. } => Cell::Crank,
             Change::CoverOff { bank, .. } => Cell::Cover(*bank),

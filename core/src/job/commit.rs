@@ -105,13 +105,12 @@ impl JobState {
                 state.air_bar = *to;
                 state.air_lost &= to.is_none();
             }
-            Change::AirLost { cylinder, to } => self.cylinders[*cylinder].air_lost = *to,
+            Change::AirLost { cylinder } => self.cylinders[*cylinder].air_lost = true,
             Change::HoldBy { cylinder, to, .. } => {
                 let state = &mut self.cylinders[*cylinder];
                 state.hold = *to;
                 state.air_lost &= to.is_none();
             }
-            Change::PutOff { cylinder, to } => self.cylinders[*cylinder].put_off = *to,
             Change::Wrench { to } => self.wrench_on = *to,
             Change::Crank { to, .. } => self.turned_to = *to,
             Change::CoverOff { bank, to } => self.banks[*bank].cover_off = *to,

@@ -62,8 +62,6 @@ pub struct CylinderState {
     pub air_lost: bool,
     /// Mechanical hold as declared.
     pub hold: Option<HoldKind>,
-    /// The technician has put it off.
-    pub put_off: bool,
 }
 
 impl CylinderState {

@@ -217,7 +217,6 @@ impl JobState {
             | Change::CountOut { .. }
             | Change::Issue { .. }
             | Change::GiveBack { .. }
-            | Change::PutOff { .. }
             | Change::AirLost { .. }
             | Change::SwapOpened { .. }
             | Change::SwapTakenBack { .. }

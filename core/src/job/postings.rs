@@ -68,7 +68,6 @@ impl JobState {
                 },
                 Change::AirLost {
                     cylinder: cylinder(*c)?,
-                    to: true,
                 },
             ],
             Event::PartsSwapped { .. } => vec![Change::SwapOpened { swapped: id }],
@@ -154,19 +153,6 @@ impl JobState {
                     to: false,
                 },
             ],
-            Event::CylinderPutOff { cylinder: c } => vec![Change::PutOff {
-                cylinder: cylinder(*c)?,
-                to: true,
-            }],
-            Event::CylinderWanted { cylinder: c } => {
-                let index = cylinder(*c)?;
-                let back = Change::PutOff {
-                    cylinder: index,
-                    to: false,
-                };
-                let is_put_off = self.cylinders[index].put_off;
-                is_put_off.then_some(back).into_iter().collect()
-            }
             Event::KitCounted { item, count } => vec![Change::CountIn {
                 item: item.clone(),
                 place: Place::Kit,
@@ -296,6 +282,8 @@ impl JobState {
             | Event::PictureAdded(_)
             | Event::FollowedUp { .. }
             | Event::EnteredFromPaper(_)
+            | Event::CylinderPutOff { .. }
+            | Event::CylinderWanted { .. }
             | Event::BlindCount { .. } => Postings::new(),
         })
     }

@@ -452,6 +452,7 @@ fn is_fact(event: &Event) -> bool {
             | Event::AirLost { .. }
             | Event::SearchSigned { .. }
             | Event::PartFound { .. }
+            | Event::CylinderPutOff { .. }
             | Event::CylinderWanted { .. }
             | Event::BankClosed { .. }
             | Event::CoverOff { .. }

@@ -459,10 +459,17 @@ impl JobState {
 
     /// Cylinders that are put off and not verified yet.
     pub fn put_off(&self) -> Vec<u8> {
-        self.layout()
-            .into_iter()
-            .flat_map(Layout::cylinders)
-            .filter(|c| self.cylinder(*c).is_some_and(|k| k.put_off) && !self.cylinder_verified(*c))
+        let mut off: Vec<u8> = Vec::new();
+        for fact in &self.facts {
+            match fact.event {
+                Event::CylinderPutOff { cylinder } => off.push(cylinder),
+                Event::CylinderWanted { cylinder } => off.retain(|c| *c != cylinder),
+                _ => {}
+            }
+        }
+        let cylinders = self.layout().into_iter().flat_map(Layout::cylinders);
+        cylinders
+            .filter(|c| off.contains(c) && !self.cylinder_verified(*c))
             .collect()
     }
 

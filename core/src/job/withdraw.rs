@@ -86,10 +86,7 @@ impl JobState {
         if over && !may_be_taken_back_after(&past.event) {
             return Err(Refusal::JobIsOver);
         }
-        let mut postings = self.postings(id, &past.event);
-        if let Event::CylinderWanted { .. } = past.event {
-            postings.clear();
-        }
+        let postings = self.postings(id, &past.event);
         if self.touched_since(id, &postings) || !self.stands_as_left(&postings) {
             return Err(Refusal::NotTheLast { event: id });
         }

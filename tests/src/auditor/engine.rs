@@ -20,6 +20,7 @@ struct Cylinder {
     air_since_ms: i64,
     air_lost: bool,
     hold: Option<HoldKind>,
+    put_off: bool,
 }
 
 impl Cylinder {
@@ -107,6 +108,8 @@ impl AtTheEngine {
                 self.at(*cylinder).air_lost = false;
             }
             Event::HoldReleased { cylinder, .. } => self.at(*cylinder).hold = None,
+            Event::CylinderPutOff { cylinder } => self.at(*cylinder).put_off = true,
+            Event::CylinderWanted { cylinder } => self.at(*cylinder).put_off = false,
             Event::WrenchOn {} => self.wrench_on = true,
             Event::WrenchOff {} => self.wrench_on = false,
             Event::CrankTurned { to, .. } => {
@@ -229,7 +232,12 @@ impl AtTheEngine {
                 (.., true) => PlugHole::Hose,
                 _ => PlugHole::Nothing,
             };
+            let verified = job.cylinder_verified(*number);
             let pairs = [
+                differ(
+                    &(seen.put_off && !verified),
+                    &job.put_off().contains(number),
+                ),
                 differ(&hole, &shown.plug_hole()),
                 differ(&seen.air_bar, &shown.air_bar),
                 differ(&seen.hold, &shown.hold),

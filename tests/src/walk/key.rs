@@ -33,9 +33,10 @@ fn feed(job: &JobState, into: &mut impl Hasher) {
             continue;
         };
         let hole = (c.plug_out, c.vented_cover_in, c.hose_in);
-        (hole, c.air_bar.map(f64::to_bits), c.hold, c.put_off).hash(into);
+        (hole, c.air_bar.map(f64::to_bits), c.hold).hash(into);
         c.air_lost.hash(into);
     }
+    job.put_off().hash(into);
     for bank in (0..job.bank_count()).filter_map(|b| job.bank(b)) {
         (bank.cover_off, bank.closed_in.is_some(), &bank.aboard).hash(into);
     }

@@ -10,6 +10,7 @@ use super::events::{AT_2, close_job, turn};
 use super::leads::opened;
 
 #[test]
+#[expect(clippy::too_many_lines, reason = "a table: one row an event")]
 fn an_event_is_about_the_bank_and_the_cylinder_that_it_names() {
     let layout = two_banks();
     let (cylinder, bar, was_bar, count, item) = (2, 4.0, 4.0, 1, Item::Rag);

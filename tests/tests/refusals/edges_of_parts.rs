@@ -332,6 +332,10 @@ fn a_swap_keeps_both_its_valves_from_verified_and_no_third_one() {
         let mended = |swapped: Uuid| Event::SwapMended { swapped };
         let swap = last(&bay);
         edges(&bay, [(mended(swap), TAKEN), (mended(NOWHERE), "R411")]);
-        edges(&with(bay, [mended(swap)]), [(mended(swap), "R411")]);
+        let mut bay = with(bay, [mended(swap)]);
+        let verified = seen(EXHAUST, Stage::Verified, 0);
+        edges(&bay, [(mended(swap), "R411"), (verified.clone(), TAKEN)]);
+        bay.take_back(last(&bay)).unwrap();
+        edges(&bay, [(verified, "R307")]);
     }
 }

@@ -43,6 +43,7 @@ fn heap(item: Item, place: Place, count: u32) -> Sight {
 }
 
 #[test]
+#[expect(clippy::too_many_lines, reason = "a table: one row an event")]
 fn what_may_hurt_somebody_is_asked_and_what_can_be_seen_is_looked_at() {
     let cylinder = 1;
     let at = CrankAt {
@@ -269,7 +270,9 @@ fn what_is_taken_back_waits_for_a_look_as_the_step_itself_would() {
     };
     let after = |done: &[Event], dispute: Event| {
         let mut bay = bay.clone();
-        done.iter().for_each(|event| drop(bay.must(event.clone())));
+        for event in done {
+            bay.must(event.clone());
+        }
         let last = bay.entries.last().unwrap().id;
         elsewhere(&mut bay, dispute);
         (bay, last)

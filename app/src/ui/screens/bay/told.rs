@@ -203,13 +203,11 @@ pub fn all(v: &View<'_>, job: &JobView<'_>) -> Vec<String> {
 pub fn at_cylinder(v: &View<'_>, job: &JobView<'_>, cylinder: u8) -> Vec<String> {
     let w = v.words;
     let mut told = Vec::new();
-    if let Some(known) = job.state.cylinder(cylinder) {
-        if let Some(hold) = known.hold {
-            told.push(format!("{} {}", w.held_by, w.hold(hold)));
-        }
-        if known.put_off && !job.state.cylinder_verified(cylinder) {
-            told.push(w.is_put_off.to_owned());
-        }
+    if let Some(hold) = job.state.cylinder(cylinder).and_then(|known| known.hold) {
+        told.push(format!("{} {}", w.held_by, w.hold(hold)));
+    }
+    if job.state.put_off().contains(&cylinder) {
+        told.push(w.is_put_off.to_owned());
     }
     let here = findings(job).filter(|f| f.cylinder == cylinder);
     told.extend(here.map(|f| {
