@@ -202,8 +202,10 @@ fn after_the_gate_only_what_is_written_is_read_and_opened_for() {
 #[test]
 fn a_sheet_with_anything_on_it_is_not_blank() {
     assert!(PaperSheet::default().is_blank());
-    let mut sheet = PaperSheet::default();
-    sheet.seals = Some(0);
+    let sheet = PaperSheet {
+        seals: Some(0),
+        ..PaperSheet::default()
+    };
     assert!(!sheet.is_blank());
 }
 
