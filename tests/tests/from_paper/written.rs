@@ -163,6 +163,11 @@ fn a_step_that_was_forgotten_may_be_ticked_late_but_not_out_of_turn() {
     let missing = PaperWhy::Before(PaperBox::Step(Step::BatteryOff));
     let ticked = PaperBox::Step(Step::ConnectorsOff);
     assert_eq!(refused(&bay, &sheet), at(ticked, missing));
+    let mut sheet = PaperSheet::default();
+    sheet.leaks.push(leak(1, Reading::Before));
+    let missing = PaperWhy::Before(PaperBox::Step(Step::EngineCold));
+    let read = PaperBox::Leak(1, Reading::Before);
+    assert_eq!(refused(&bay, &sheet), at(read, missing));
 
     // The valves were begun on the tablet without it, and without the wrench being counted.
     let mut bay = half_done(one_cylinder(), 1);

@@ -1,6 +1,6 @@
 //! Bucket followers and their shims: counted, kept by valve, and mended when swapped.
 
-use trayzero_core::engine::{Side, ValveName};
+use trayzero_core::engine::{Follower, Side, ValveName};
 use trayzero_core::job::{Event, JobPhase, NextStep, Stage};
 use trayzero_core::parts::{Item, Place};
 use trayzero_tests::bay::Bay;
@@ -57,6 +57,16 @@ fn a_bucket_without_a_shim_has_none() {
     assert_eq!(bay.job.ledger().account(&Item::Shim).total(), 0);
     bay.work_to_the_end();
     assert_eq!(bay.at(&Item::Follower, Place::Home), 2);
+}
+
+#[test]
+fn an_engine_without_followers_counts_none() {
+    let mut layout = one_cylinder();
+    layout.follower = Follower::None;
+    let mut bay = Bay::open(layout);
+    assert_eq!(bay.job.ledger().account(&Item::Follower).total(), 0);
+    bay.work_to_the_end();
+    ends_with_the_tray_at_zero(&bay);
 }
 
 #[test]
