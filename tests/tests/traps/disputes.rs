@@ -3,7 +3,8 @@
 
 use trayzero_core::engine::{Side, ValveName};
 use trayzero_core::job::{
-    CrankAt, Danger, Event, HoldKind, JobState, NextStep, PlugHole, Seal, SearchPlace, Sight, Stage,
+    Conflict, CrankAt, Danger, Event, HoldKind, JobState, NextStep, PlugHole, Seal, SearchPlace,
+    Sight, Stage,
 };
 use trayzero_core::parts::{Item, Place};
 use trayzero_tests::bay::{Bay, FIRST, SECOND};
@@ -268,10 +269,10 @@ fn what_is_taken_back_waits_for_a_look_as_the_step_itself_would() {
         locks_dropped: 0,
         seals_spoiled: 0,
     };
-    let after = |done: &[Event], dispute: Event| {
+    let after = |done: Vec<Event>, dispute: Event| {
         let mut bay = bay.clone();
         for event in done {
-            bay.must(event.clone());
+            bay.must(event);
         }
         let last = bay.entries.last().unwrap().id;
         elsewhere(&mut bay, dispute);
@@ -287,19 +288,19 @@ fn what_is_taken_back_waits_for_a_look_as_the_step_itself_would() {
     };
     // Nobody takes the air off a valve that may hang on it, nor a hold.
     for (cylinder, wanted) in [(1, Some("R224")), (2, None)] {
-        let (bay, _) = after(&[], valve(cylinder));
+        let (bay, _) = after(vec![], valve(cylinder));
         assert_eq!(code(&bay, air_on), wanted);
-        let (bay, held) = after(&[hold.clone()], valve(cylinder));
+        let (bay, held) = after(vec![hold.clone()], valve(cylinder));
         assert_eq!(code(&bay, held), wanted);
     }
-    let (bay, _) = after(&[], Event::WrenchOff {});
+    let (bay, _) = after(vec![], Event::WrenchOff {});
     assert_eq!(code(&bay, air_on), None, "the wrench is no valve");
     // Air, the wrench and the crank wait for whatever is to be looked at.
-    let (bay, off) = after(&[air_off.clone()], valve(2));
+    let (bay, off) = after(vec![air_off.clone()], valve(2));
     assert_eq!(code(&bay, off), Some("R224"));
     assert_eq!(code(&bay, turned), Some("R224"));
     let (bay, wrench_off) = after(
-        &[air_off, Event::WrenchOn {}, Event::WrenchOff {}],
+        vec![air_off, Event::WrenchOn {}, Event::WrenchOff {}],
         valve(2),
     );
     assert_eq!(code(&bay, wrench_off), Some("R224"));
@@ -310,10 +311,13 @@ fn against(job: &JobState) -> Option<Uuid> {
     job.conflicts().last().unwrap().against
 }
 
+/// Whether an event is the one that something stands against.
+type Stood = fn(&Event) -> bool;
+
 #[test]
 fn what_is_told_stands_against_the_last_that_another_said_of_the_same() {
     let bay = before(one_cylinder(), Stage::LocksOut);
-    let rows: [(Event, fn(&Event) -> bool); 5] = [
+    let rows: [(Event, Stood); 5] = [
         (seen(Stage::Positioned), |e| *e == seen(Stage::SpringHeld)),
         (Event::PlugOut { cylinder: 1 }, |e| {
             matches!(e, Event::HoseIn { .. })
@@ -423,7 +427,7 @@ fn a_conflict_tells_whether_it_is_open_and_what_was_opened_for_it() {
         second: None,
     };
     goes_on(&mut bay, resolved);
-    let open: Vec<bool> = bay.job.conflicts().iter().map(|c| c.is_open()).collect();
+    let open: Vec<bool> = bay.job.conflicts().iter().map(Conflict::is_open).collect();
     assert_eq!(open, [true, false]);
     let step = bay.job.next_step(None);
     assert!(!matches!(step, NextStep::LookFirst { .. }), "{step:?}");
