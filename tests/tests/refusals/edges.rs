@@ -1,14 +1,14 @@
 //! The edges of the rules: the last that is taken, and the first that is refused. The figures
 //! are written here a second time.
 
-use trayzero_core::engine::{KitLine, Layout, Side, ValveName};
+use trayzero_core::engine::{Side, ValveName};
 use trayzero_core::job::{
     CountLine, CrankAt, Event, Finding, FindingKind, FollowUp, HoldKind, NextStep, PaperBatch,
     Picture, Reading, Seal, Stage, Step, TakeIn,
 };
 use trayzero_core::parts::{Item, Place};
 use trayzero_tests::bay::{Bay, FIRST, SECOND, signed};
-use trayzero_tests::engines::{small_engine, two_banks};
+use trayzero_tests::engines::two_banks;
 use trayzero_tests::entries::{Scribe, TAP_MS};
 
 use super::events::*;
@@ -377,6 +377,29 @@ fn a_cord_and_a_prop_go_through_the_plug_hole_and_a_piston_does_not() {
 }
 
 #[test]
+fn a_valve_is_worked_where_its_cylinder_is_worked() {
+    let positioned = |cylinder| {
+        let valve = ValveName::new(cylinder, Side::Intake, 1);
+        seen(valve, Stage::Positioned, 0)
+    };
+    let bay = off_its_top();
+    let at = bay.job.crank().map_or(0, |at| at.cylinder);
+    edges(
+        &bay,
+        [(positioned(at), TAKEN), (positioned(5 - at), "R215")],
+    );
+    // The crank still stands at the top where the leak-down was read.
+    let top = CrankAt {
+        cylinder: at,
+        offset_deg: 0.0,
+    };
+    let from = bay.job.crank();
+    let turn_deg = bay.job.turn_to(top);
+    let back = [Event::WrenchOn {}, turn(from, top, turn_deg)];
+    edges(&with(bay, back), [(positioned(at), "R217")]);
+}
+
+#[test]
 fn an_unlocked_valve_shuts_the_holes_of_its_own_bank_alone() {
     let bay = before(Bay::open(two_banks()), Stage::SealFitted);
     let rows = [
@@ -424,67 +447,4 @@ fn locks_fall_when_they_come_out_and_seals_are_spoiled_when_they_are_fitted() {
         &many,
         [(at(fitted, 0, 9), TAKEN), (at(fitted, 0, 10), "R402")],
     );
-}
-
-/// A small engine with so many stoppers for a bank by its name, or for none.
-fn stoppered(banks: &[&[u8]], stoppers: &[(Option<&str>, u32)]) -> Layout {
-    let mut layout = small_engine(banks, false);
-    let line = |item, (bank, count): &(Option<&str>, u32)| KitLine {
-        item,
-        count: *count,
-        bank: bank.map(str::to_owned),
-    };
-    let stoppers = stoppers.iter().map(|s| line(Item::Stopper, s));
-    layout.kit.extend(stoppers);
-    layout.kit.push(line(Item::Rag, &(Some("A"), 5)));
-    layout
-}
-
-#[test]
-fn each_bank_has_the_stoppers_that_its_layout_lists_for_it() {
-    let rows = [
-        (
-            stoppered(&[&[1], &[2]], &[(Some("A"), 2), (Some("B"), 1)]),
-            vec![(0, 2), (1, 1)],
-        ),
-        (stoppered(&[&[1], &[2]], &[(None, 2)]), vec![]),
-        (stoppered(&[&[1]], &[(None, 2)]), vec![(0, 2)]),
-    ];
-    for (layout, wanted) in rows {
-        let mut bay = Bay::open(layout);
-        let mut asked = Vec::new();
-        bay.work_until(|_, step| {
-            if let NextStep::StoppersIn { bank, count } = step {
-                asked.push((*bank, *count));
-            }
-            matches!(step, NextStep::SeeStage { .. })
-        });
-        assert_eq!(asked, wanted);
-    }
-    // One more than is wanted may come off over an unlocked valve.
-    let bay = before(
-        Bay::open(stoppered(&[&[1]], &[(None, 2)])),
-        Stage::SealFitted,
-    );
-    let (item, count, bank) = (Item::Stopper, 1, 0);
-    let one_more = [
-        Event::KitCounted {
-            item: item.clone(),
-            count,
-        },
-        Event::PutAboard { item, bank, count },
-        Event::PutAboard {
-            item: Item::Rag,
-            bank,
-            count,
-        },
-    ];
-    let bay = with(bay, one_more);
-    let off = |item, count| Event::TakenOff { item, bank, count };
-    let rows = [
-        (off(Item::Stopper, 1), TAKEN),
-        (off(Item::Stopper, 2), "R221"),
-        (off(Item::Rag, 1), TAKEN),
-    ];
-    edges(&bay, rows);
 }

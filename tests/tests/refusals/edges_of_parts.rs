@@ -1,8 +1,8 @@
 //! The edges of the rules about parts and kit: what comes from the store, what goes aboard,
 //! what is replaced, where what fell may go, and what lies swapped.
 
-use trayzero_core::engine::{Follower, Side, ValveName};
-use trayzero_core::job::{Event, SearchPlace, Stage, found_places};
+use trayzero_core::engine::{Follower, KitLine, Layout, Side, ValveName};
+use trayzero_core::job::{Event, NextStep, SearchPlace, Stage, found_places};
 use trayzero_core::parts::{Item, Place};
 use trayzero_tests::bay::{Bay, FIRST, SECOND, signed};
 use trayzero_tests::engines::{bucket_cylinder, small_engine};
@@ -338,4 +338,67 @@ fn a_swap_keeps_both_its_valves_from_verified_and_no_third_one() {
         bay.take_back(last(&bay)).unwrap();
         edges(&bay, [(verified, "R307")]);
     }
+}
+
+/// A small engine with so many stoppers for a bank by its name, or for none.
+fn stoppered(banks: &[&[u8]], stoppers: &[(Option<&str>, u32)]) -> Layout {
+    let mut layout = small_engine(banks, false);
+    let line = |item, (bank, count): &(Option<&str>, u32)| KitLine {
+        item,
+        count: *count,
+        bank: bank.map(str::to_owned),
+    };
+    let stoppers = stoppers.iter().map(|s| line(Item::Stopper, s));
+    layout.kit.extend(stoppers);
+    layout.kit.push(line(Item::Rag, &(Some("A"), 5)));
+    layout
+}
+
+#[test]
+fn each_bank_has_the_stoppers_that_its_layout_lists_for_it() {
+    let rows = [
+        (
+            stoppered(&[&[1], &[2]], &[(Some("A"), 2), (Some("B"), 1)]),
+            vec![(0, 2), (1, 1)],
+        ),
+        (stoppered(&[&[1], &[2]], &[(None, 2)]), vec![]),
+        (stoppered(&[&[1]], &[(None, 2)]), vec![(0, 2)]),
+    ];
+    for (layout, wanted) in rows {
+        let mut bay = Bay::open(layout);
+        let mut asked = Vec::new();
+        bay.work_until(|_, step| {
+            if let NextStep::StoppersIn { bank, count } = step {
+                asked.push((*bank, *count));
+            }
+            matches!(step, NextStep::SeeStage { .. })
+        });
+        assert_eq!(asked, wanted);
+    }
+    // One more than is wanted may come off over an unlocked valve.
+    let bay = before(
+        Bay::open(stoppered(&[&[1]], &[(None, 2)])),
+        Stage::SealFitted,
+    );
+    let (item, count, bank) = (Item::Stopper, 1, 0);
+    let one_more = [
+        Event::KitCounted {
+            item: item.clone(),
+            count,
+        },
+        Event::PutAboard { item, bank, count },
+        Event::PutAboard {
+            item: Item::Rag,
+            bank,
+            count,
+        },
+    ];
+    let bay = with(bay, one_more);
+    let off = |item, count| Event::TakenOff { item, bank, count };
+    let rows = [
+        (off(Item::Stopper, 1), TAKEN),
+        (off(Item::Stopper, 2), "R221"),
+        (off(Item::Rag, 1), TAKEN),
+    ];
+    edges(&bay, rows);
 }

@@ -1,9 +1,9 @@
 //! What a new tap is asked on top of the rules: words where there is nothing but words,
 //! and nobody walks away from air, a pressed spring or a valve that only air holds.
 
-use trayzero_core::job::{Event, Finding, FindingKind, HoldKind, Refusal};
+use trayzero_core::job::{Event, Finding, FindingKind, HoldKind, Refusal, Stage};
 
-use super::events::{INTAKE, leak_of};
+use super::events::{AT_1, HASH, INTAKE, leak_of, picture, turn};
 use super::leads::*;
 
 fn rest(why: &str) -> Event {
@@ -27,6 +27,17 @@ fn held(hold: HoldKind) -> Event {
 fn a_tap_of_today_is_asked_more_than_an_old_journal() {
     let note = |text: &str| Event::Noted { text: text.into() };
     let put_off = Event::CylinderPutOff { cylinder: 1 };
+    let scored = Event::FindingNoted(Box::new(Finding {
+        cylinder: 1,
+        valve: Some(INTAKE),
+        kind: FindingKind::ScoredStem,
+        text: String::new(),
+    }));
+    let gapes = [
+        Event::PlugOut { cylinder: 1 },
+        Event::WrenchOn {},
+        turn(None, AT_1, 0.0),
+    ];
     // What is done first, what is asked for then, and the code of what stands against it.
     let rows = vec![
         (opened(), rest(""), Some("R130")),
@@ -36,6 +47,8 @@ fn a_tap_of_today_is_asked_more_than_an_old_journal() {
         (opened(), note("oil on the floor"), None),
         (opened(), something_else(""), Some("R130")),
         (opened(), something_else("a mark on the guide"), None),
+        (opened(), scored, None),
+        (opened(), picture(HASH), None),
         // Work is broken off at any time, but never without a word: the bell rings.
         (before_spring_held(), rest("lunch"), None),
         (unlocked(), rest(""), Some("R130")),
@@ -52,10 +65,19 @@ fn a_tap_of_today_is_asked_more_than_an_old_journal() {
         (before_spring_held(), put_off.clone(), Some("R209")),
         (before_locks_out(), put_off.clone(), Some("R220")),
         (unlocked(), put_off.clone(), Some("R221")),
+        (
+            with(
+                before(opened(), Stage::Positioned),
+                [held(HoldKind::Piston)],
+            ),
+            put_off.clone(),
+            Some("R211"),
+        ),
         (opened(), put_off, None),
         // A cord goes through the plug hole, which the hose fills; a piston does not.
         (before_spring_held(), held(HoldKind::Cord), Some("R205")),
         (before_spring_held(), held(HoldKind::Piston), None),
+        (with(kitted(), gapes), held(HoldKind::Cord), None),
     ];
     for (mut bay, event, code) in rows {
         let against = bay.job.objection(&event);

@@ -117,7 +117,8 @@ fn the_crank_is_where_the_state_has_it_where_it_was_told_or_at_neither() {
             turn(at(2)),
             vec![Some(at(2)), None],
         ),
-        // No work is done there.
+        // No work is done there, and there is no such cylinder.
+        (turned_to(1, two_cylinders()), turn(at(9)), vec![None]),
         (turned_to(1, two_cylinders()), turn(off_its_top), vec![None]),
     ];
     // The first turn is taken back there: then the crank stood at no known place.

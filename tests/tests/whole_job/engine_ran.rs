@@ -1,9 +1,12 @@
 //! An engine that has run stops where it likes: nobody is told any longer where its crank
 //! stands (common practice, no source).
 
-use trayzero_core::job::{CrankAt, Event, NextStep, Step};
+use trayzero_core::engine::{Side, ValveName};
+use trayzero_core::job::{CrankAt, Event, HoldKind, NextStep, Stage, Step};
 use trayzero_tests::bay::Bay;
 use trayzero_tests::engines::two_cylinders;
+
+use super::seen;
 
 /// Just before the engine is started, and where the crank was turned to last.
 fn before_the_start() -> (Bay, CrankAt) {
@@ -36,8 +39,18 @@ fn nothing_goes_into_a_cylinder_before_the_crank_is_turned_anew() {
     let cylinder = to.cylinder;
     started(&mut bay);
     let bar = 4.0;
-    let refusal = bay.refused(Event::AirOn { cylinder, bar });
-    assert_eq!(refusal.code(), "R215", "{refusal:?}");
+    let valve = ValveName::new(cylinder, Side::Intake, 1);
+    for event in [
+        Event::AirOn { cylinder, bar },
+        Event::HoldDeclared {
+            cylinder,
+            hold: HoldKind::Piston,
+        },
+        seen(valve, Stage::Positioned, 0, 0),
+    ] {
+        let refusal = bay.refused(event);
+        assert_eq!(refusal.code(), "R215", "{refusal:?}");
+    }
     bay.must(Event::WrenchOn {});
     let turned = bay.must(Event::CrankTurned {
         from: None,
