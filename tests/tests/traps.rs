@@ -384,9 +384,17 @@ fn a_used_lock_in_stock_is_not_given_back_to_the_store() {
         item: Item::Lock,
         count: 1,
     };
-    assert_eq!(bay.refused(back).code(), "R401");
+    assert_eq!(bay.refused(back.clone()).code(), "R401");
     let counted = bay.job.count_list();
     assert!(counted.contains(&(Item::Lock, Place::Stock)));
+    // One that came from there is.
+    bay.must(Event::StockIssued {
+        item: Item::Lock,
+        count: 2,
+    });
+    bay.must(back);
+    assert_eq!(bay.job.ledger().account(&Item::Lock).issued, 1);
+    assert_eq!(bay.at(&Item::Lock, Place::Stock), 2);
 }
 
 #[test]

@@ -108,7 +108,7 @@ fn a_loss_that_is_told_elsewhere_is_booked_once_and_from_where_it_was() {
         // No valve has so many locks, no lock goes aboard, and there is no such bank.
         (out(3), 0, 1, 4),
         (put(Item::Lock, 0), 0, 1, 4),
-        (put(Item::Stopper, 9), 0, 1, 4),
+        (put(Item::Stopper, 1), 0, 1, 4),
         (put(Item::Rag, 0), 0, 2, 4),
     ];
     for (event, adrift, aboard, locks_home) in rows {
