@@ -364,3 +364,21 @@ fn springs_of_one_adaptor_are_pressed_one_after_another_as_planned() {
         }
     }
 }
+
+#[test]
+fn a_cylinder_is_put_off_until_it_is_wanted() {
+    let mut bay = Bay::open(two_cylinders());
+    let put_off = |cylinder| Event::CylinderPutOff { cylinder };
+    let wanted = Event::CylinderWanted { cylinder: 1 };
+    bay.must(put_off(1));
+    bay.must(put_off(2));
+    let again = bay.must(put_off(1));
+    bay.take_back(again).unwrap();
+    assert_eq!(bay.job.put_off(), [1, 2]);
+    let wanted = bay.must(wanted);
+    assert_eq!((bay.job.put_off(), bay.job.wanted()), (vec![2], Some(1)));
+    bay.take_back(wanted).unwrap();
+    assert_eq!((bay.job.put_off(), bay.job.wanted()), (vec![1, 2], None));
+    bay.work_until(|job, _| job.cylinder_verified(1));
+    assert_eq!(bay.job.put_off(), [2]);
+}
