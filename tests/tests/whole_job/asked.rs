@@ -77,7 +77,22 @@ fn whoever_went_another_way_is_asked_on_from_there() {
             count,
         },
     ];
+    let leak = Event::LeakRead {
+        cylinder,
+        when: Reading::Before,
+        supply_bar: 6.0,
+        cylinder_bar: 3.0,
+        heard: Vec::new(),
+    };
     let rows = vec![
+        // Half of the air is lost: whether seals help is settled before any are issued.
+        (
+            with(
+                until(one_cylinder(), |s| matches!(s, NextStep::ReadLeak { .. })),
+                [leak],
+            ),
+            NextStep::AskForeman { cylinder },
+        ),
         // The hose went in before the cover was lifted: the cover comes off first.
         (
             with(
