@@ -36,7 +36,6 @@ fn feed(job: &JobState, into: &mut impl Hasher) {
         (hole, c.air_bar.map(f64::to_bits), c.hold).hash(into);
         c.air_lost.hash(into);
     }
-    job.put_off().hash(into);
     for bank in (0..job.bank_count()).filter_map(|b| job.bank(b)) {
         (bank.cover_off, bank.closed_in.is_some(), &bank.aboard).hash(into);
     }
