@@ -400,6 +400,22 @@ fn a_valve_is_worked_where_its_cylinder_is_worked() {
 }
 
 #[test]
+fn nobody_turns_the_crank_under_what_is_held() {
+    let cylinder = 1;
+    let hold = HoldKind::Piston;
+    let under_the_wrench = [
+        Event::HoldDeclared { cylinder, hold },
+        Event::AirOff { cylinder, bar: 4.0 },
+        Event::WrenchOn {},
+    ];
+    let bays = [before_spring_held(), before_locks_out(), unlocked()];
+    for (bay, code) in bays.into_iter().zip(["R211", "R220", "R221"]) {
+        let bay = with(bay, under_the_wrench.clone());
+        edges(&bay, [(turn(Some(AT_1), AT_1, 720.0), code)]);
+    }
+}
+
+#[test]
 fn an_unlocked_valve_shuts_the_holes_of_its_own_bank_alone() {
     let bay = before(Bay::open(two_banks()), Stage::SealFitted);
     let rows = [
