@@ -4,12 +4,13 @@
 
 use trayzero_core::engine::Layout;
 use trayzero_core::job::{
-    CountLine, Event, HoldKind, JobPhase, NextStep, Reading, Refusal, Seal, SearchPlace, Stage,
+    CountLine, CrankAt, Event, HoldKind, JobPhase, NextStep, Reading, Refusal, Seal, SearchPlace,
+    Stage,
 };
 use trayzero_core::parts::{Item, Place};
 use trayzero_core::phases::JobClock;
 use trayzero_tests::bay::{Bay, FIRST, FOREMAN, SECOND, true_lines};
-use trayzero_tests::engines::{one_cylinder, two_banks, two_cylinders};
+use trayzero_tests::engines::{one_cylinder, two_banks, two_cylinders, with_offsets};
 use uuid::Uuid;
 
 #[path = "traps/answers.rs"]
@@ -159,6 +160,26 @@ fn a_pressed_spring_keeps_the_air_on_when_steps_are_taken_back() {
     let mut bay = before(one_cylinder(), Stage::LocksOut);
     let air_on = last_of(&bay, |e| matches!(e, Event::AirOn { .. }));
     assert_eq!(code_of_taking_back(&mut bay, air_on), "R115");
+}
+
+#[test]
+fn a_turn_from_one_place_of_a_cylinder_to_another_stays_while_air_is_on() {
+    let mut bay = Bay::open(with_offsets("inline-4-8v", 2, false));
+    bay.work_until(|_, step| matches!(step, NextStep::HoseIn { .. }));
+    let from = bay.job.crank().unwrap();
+    let offsets = bay.job.layout().unwrap().offsets_deg(from.cylinder);
+    let other = offsets.into_iter().find(|deg| *deg != from.offset_deg);
+    let to = CrankAt {
+        offset_deg: other.unwrap(),
+        ..from
+    };
+    let turn_deg = bay.job.turn_to(to);
+    bay.take_step(&NextStep::Turn { to, turn_deg });
+    let turned = last_of(&bay, |e| matches!(e, Event::CrankTurned { .. }));
+    let cylinder = from.cylinder;
+    bay.take_step(&NextStep::HoseIn { cylinder });
+    bay.take_step(&NextStep::AirOn { cylinder });
+    assert_eq!(code_of_taking_back(&mut bay, turned), "R209");
 }
 
 #[test]

@@ -41,10 +41,10 @@ fn answers(bay: &Bay) -> Vec<Vec<Sight>> {
     bay.job.answers(conflict)
 }
 
-/// Two people answer the last conflict by what the state shows.
-fn answer(bay: &mut Bay) {
+/// Two people answer the last conflict by the answer of that number.
+fn answer(bay: &mut Bay, number: usize) {
     let conflict = bay.job.open_conflicts().last().unwrap().entry.id;
-    let seen = answers(bay).remove(0);
+    let seen = answers(bay).remove(number);
     let resolved = Event::ConflictResolved {
         conflict,
         by: bay.scribe.sign(FIRST),
@@ -52,7 +52,8 @@ fn answer(bay: &mut Bay) {
         seen,
         second: Some(bay.scribe.sign(FOREMAN)),
     };
-    bay.must(resolved);
+    let entry = bay.scribe.entry(resolved);
+    bay.job.apply(&entry).unwrap();
 }
 
 #[test]
@@ -138,6 +139,22 @@ fn the_crank_is_where_the_state_has_it_where_it_was_told_or_at_neither() {
 }
 
 #[test]
+fn no_turn_is_taken_back_from_where_the_crank_was_not_seen() {
+    let mut bay = turned_to(1, two_cylinders());
+    let turned = last_of(&bay, |e| matches!(e, Event::CrankTurned { .. }));
+    let told = Event::CrankTurned {
+        from: Some(at(2)),
+        to: at(1),
+        turn_deg: 0.0,
+    };
+    elsewhere(&mut bay, told);
+    answer(&mut bay, 1);
+    assert_eq!(bay.job.crank(), None, "it stood at neither place");
+    let back = bay.scribe.entry(Event::taken_back(turned));
+    assert_eq!(bay.job.apply(&back).unwrap_err().code(), "R114");
+}
+
+#[test]
 fn what_was_refused_may_be_seen_once_the_rules_let_it_be() {
     let wrench = |on| vec![Sight::Wrench { on }];
     let mut bay = before(one_cylinder(), Stage::LocksOut);
@@ -208,7 +225,7 @@ fn what_two_have_counted_says_nothing_once_somebody_has_looked() {
         if count_again {
             bay.count_twice();
         }
-        answer(&mut bay);
+        answer(&mut bay, 0);
         assert!(!bay.job.counts_agree());
     }
 }

@@ -92,3 +92,18 @@ fn only_what_differs_or_is_off_is_counted_again_and_by_whom_it_waits_for() {
     // The cover that went on is no longer where both have counted it.
     assert!(!bay.job.counts_agree() && !bay.job.is_count_open());
 }
+
+#[test]
+fn a_count_that_is_taken_back_is_gone_and_the_other_stays() {
+    let mut bay = at_the_gate(one_cylinder());
+    bay.count_twice();
+    let second = bay.entries.last().unwrap().id;
+    bay.take_back(second).unwrap();
+    let by = |c: &trayzero_core::job::CountTaken| c.by.to_string();
+    let all: Vec<_> = bay.job.counts().iter().map(by).collect();
+    let round: Vec<_> = bay.job.round_counts().into_iter().map(by).collect();
+    assert_eq!(
+        (all, round),
+        (vec![FIRST.to_owned()], vec![FIRST.to_owned()])
+    );
+}
