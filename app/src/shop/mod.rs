@@ -430,7 +430,8 @@ impl Published {
         self.news
             .extend(sight.map(|sight| News::Sight(Box::new(sight))));
         let as_before = ShopStatus {
-            last_good_ms: before.last_good_ms,
+            // That it has answered at all is drawn once.
+            last_good_ms: before.last_good_ms.or(self.status.last_good_ms),
             round_since_ms: before.round_since_ms,
             ..self.status.clone()
         };

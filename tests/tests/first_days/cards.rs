@@ -1,6 +1,8 @@
 //! First-use cards: one a screen, shown until hidden, never in the way.
 
 use std::path::Path;
+use std::thread::sleep;
+use std::time::{Duration, Instant};
 
 use egui::{Rect, Vec2, vec2};
 use trayzero::data::settings::SettingsFile;
@@ -208,4 +210,29 @@ fn a_second_tap_where_the_card_was_does_not_reach_what_moved_there() {
     tablet.rest();
     tablet.tap_at(at);
     assert!(tablet.shell().desk.state().is_some(), "a row lies there");
+}
+
+#[test]
+fn a_place_that_has_never_answered_is_not_there_already() {
+    let root = tempfile::tempdir().unwrap();
+    let (data, shop) = (root.path().join("data"), root.path().join("shop"));
+    let mut tablet = Tablet::open(&data, ACROSS);
+    let folder = |tablet: &Tablet| {
+        let told = tablet.spoken();
+        let begin = format!("2 {}", EN.first_day_folder);
+        told.into_iter()
+            .find(|said| said.starts_with(&begin))
+            .unwrap()
+    };
+    assert!(folder(&tablet).contains(EN.first_day_folder_more));
+    tablet.set(|settings| settings.shop_folder = Some(shop.clone()));
+    tablet.hear_the_shop();
+    assert!(folder(&tablet).contains(EN.first_day_folder_silent));
+    std::fs::create_dir(&shop).unwrap();
+    let until = Instant::now() + Duration::from_mins(1);
+    while !folder(&tablet).contains(EN.is_there) {
+        assert!(Instant::now() < until, "{}", folder(&tablet));
+        sleep(Duration::from_millis(100));
+        tablet.hear_the_shop();
+    }
 }

@@ -9,6 +9,7 @@ use egui_kittest::kittest::{By, NodeT, Queryable};
 use egui_kittest::{Harness, Node};
 use trayzero::data::settings::Settings;
 use trayzero::data::store::{Clock, SetClock, Stamp};
+use trayzero::shop::ExchangePace;
 use trayzero::ui::intent::{Intent, Screen};
 use trayzero::ui::picture::picture;
 use trayzero::ui::screens::sheets::Sheet;
@@ -65,6 +66,16 @@ impl Tablet {
         let mut settings = self.shell().desk.settings().clone();
         change(&mut settings);
         self.ask(Intent::Settings(Box::new(settings)));
+    }
+
+    /// Meets the others, and hears what has come of it.
+    pub fn hear_the_shop(&mut self) {
+        let desk = &mut self.window.state_mut().desk;
+        if !desk.has_shop() {
+            desk.join_shop(ExchangePace::default(), Box::new(|| ()));
+        }
+        desk.take_news();
+        self.rest();
     }
 
     /// Lays a sheet over the panel of the bay.

@@ -80,8 +80,14 @@ fn steps<'a>(v: &View<'a>) -> [DayStep<'a>; 3] {
         is_next: false,
         screen,
     };
-    let has_folder = v.settings.shop_folder.is_some();
-    let folder_more = w.first_day_folder_more;
+    // A place that is named and has never answered may be none.
+    let is_named = v.settings.shop_folder.is_some();
+    let has_folder = is_named && v.shop.last_good_ms.is_some();
+    let folder_more = if is_named {
+        w.first_day_folder_silent
+    } else {
+        w.first_day_folder_more
+    };
     let mut steps = [
         step(w.first_day_people, "", has_people, Screen::Settings),
         step(
@@ -115,7 +121,7 @@ fn places(ui: &mut Ui, v: &View<'_>, steps: &mut [DayStep<'_>; 3], room: f32) ->
             let all = heights(steps, (width - 2.0 * GAP) / 3.0);
             all.into_iter().fold(0.0, f32::max)
         };
-        if tallest(steps) > room && !steps[1].is_there {
+        if tallest(steps) > room && v.settings.shop_folder.is_none() {
             steps[1].more = "";
         }
         let beside = tallest(steps);

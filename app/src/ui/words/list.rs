@@ -751,6 +751,7 @@ words! {
         first_day_folder_more: "Only where several tablets share their jobs",
         first_day_job: "Engine and vehicle: the first job",
         is_there: "there already",
+        first_day_folder_silent: "named; it has not answered yet",
         glass_word: "Glass",
         keys_word: "Keys on the glass",
         keys_by_touch: "by touch",
