@@ -59,7 +59,6 @@ pub fn ui(ui: &mut Ui, v: &View<'_>, out: &mut Vec<Intent>) {
 struct DayStep<'a> {
     text: String,
     more: &'a str,
-    is_there: bool,
     is_next: bool,
     screen: Screen,
 }
@@ -76,7 +75,6 @@ fn steps<'a>(v: &View<'a>) -> [DayStep<'a>; 3] {
     let step = |name: &str, more, is_there: bool, screen| DayStep {
         text: name.to_owned(),
         more: if is_there { w.is_there } else { more },
-        is_there,
         is_next: false,
         screen,
     };
