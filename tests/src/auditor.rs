@@ -3,6 +3,7 @@
 //! of it up anew at every look. It shares nothing with the ledger but the event's words.
 //! Beside it somebody keeps an eye on the engine.
 
+mod course;
 mod engine;
 
 use std::collections::{BTreeMap, BTreeSet};
@@ -71,6 +72,10 @@ impl Auditor {
         let moves = std::mem::replace(&mut self.moves, job.moves());
         self.ledger_differs(job.ledger())
             .or_else(|| self.engine_differs(job))
+            .or_else(|| {
+                let stands = |entry: &Entry| !self.taken_back.contains(&entry.id);
+                course::differs(&self.entries, stands, job)
+            })
             .or_else(|| (!is_still && job.moves() <= moves).then(|| "no move was counted".into()))
     }
 

@@ -306,7 +306,22 @@ impl AtTheEngine {
                 aboard: b.aboard.clone(),
             })
             .collect();
+        let in_holes = |item| {
+            let aboard = (0..job.bank_count()).flat_map(|bank| job.aboard_bank(bank));
+            let counts = aboard.filter(|(aboard, _)| *aboard == item).map(|(_, n)| n);
+            counts.collect::<Vec<u32>>()
+        };
+        let all_banks = |is_in: fn(&Cylinder) -> bool| {
+            let banks = job.layout().into_iter().flat_map(|engine| &engine.banks);
+            let in_bank = |b: &trayzero_core::engine::Bank| {
+                let here = b.cylinders.iter().filter(|c| is_in(&self.cylinders[c]));
+                here.count() as u32
+            };
+            banks.map(in_bank).filter(|n| *n > 0).collect::<Vec<u32>>()
+        };
         [
+            differ(&all_banks(|c| c.cover_in), &in_holes(Item::VentedCover)),
+            differ(&all_banks(|c| c.hose_in), &in_holes(Item::Hose)),
             differ(&lost.next().map(|(number, _)| *number), &job.air_lost()),
             differ(&self.crank(), &job.crank()),
             differ(&self.wrench_on, &job.wrench_on()),

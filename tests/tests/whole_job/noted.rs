@@ -2,7 +2,8 @@
 
 use trayzero_core::engine::{Side, ValveName};
 use trayzero_core::job::{
-    CountLine, Event, MediaType, Picture, PictureOf, Seal, Stage, TakeIn, ValveState,
+    CountLine, Event, Finding, FindingKind, MediaType, NextStep, Picture, PictureOf, Seal, Stage,
+    TakeIn, ValveState,
 };
 use trayzero_core::parts::{Item, Place};
 use trayzero_tests::bay::{Bay, FIRST, SECOND};
@@ -98,23 +99,70 @@ fn what_is_long_is_kept_once() {
     assert_eq!(bay.job.vehicle(), "Depot van 7");
 }
 
-#[test]
-fn the_files_of_a_picture_are_named_by_what_is_in_them() {
-    let mut picture = Picture {
+fn picture(of: PictureOf) -> Picture {
+    Picture {
         sha256: "12ab".to_owned(),
         bytes: 1_000,
         media: MediaType::Png,
         copy_sha256: "34cd".to_owned(),
         copy_bytes: 100,
-        of: PictureOf::Valve {
-            valve: ValveName::new(1, Side::Intake, 1),
-        },
+        of,
         remark: String::new(),
-    };
+    }
+}
+
+#[test]
+fn the_files_of_a_picture_are_named_by_what_is_in_them() {
+    let mut picture = picture(PictureOf::Job {});
     assert_eq!(picture.file_name(), "12ab.png");
     assert_eq!(picture.copy_name(), "34cd.jpg");
     picture.media = MediaType::Jpeg;
     assert_eq!(picture.file_name(), "12ab.jpg");
+}
+
+#[test]
+fn a_picture_is_of_the_valve_that_it_tells_of() {
+    let valve = ValveName::new(1, Side::Intake, 1);
+    let mut bay = Bay::open(one_cylinder());
+    let kind = FindingKind::BrokenSpring;
+    let found = |valve| {
+        Event::FindingNoted(Box::new(Finding {
+            cylinder: 1,
+            valve,
+            kind: kind.clone(),
+            text: String::new(),
+        }))
+    };
+    let at_it = bay.must(found(Some(valve)));
+    let at_none = bay.must(found(None));
+    let unlocked = |step: &NextStep| {
+        matches!(
+            step,
+            NextStep::SeeStage {
+                stage: Stage::SealFitted,
+                ..
+            }
+        )
+    };
+    bay.work_until(|_, step| unlocked(step));
+    let fell = bay.must(Event::PartDropped {
+        item: Item::Lock,
+        count: 1,
+        from: Place::Tray,
+        bank: None,
+        valve: Some(valve),
+    });
+    for (of, told) in [
+        (PictureOf::Valve { valve }, Some(valve)),
+        (PictureOf::Finding { event: at_it }, Some(valve)),
+        (PictureOf::Finding { event: at_none }, None),
+        (PictureOf::Job {}, None),
+        (PictureOf::TakeIn {}, None),
+        (PictureOf::Count { bank: 0 }, None),
+        (PictureOf::Drop { event: fell }, Some(valve)),
+    ] {
+        assert_eq!(bay.job.valve_of(&picture(of)), told, "{of:?}");
+    }
 }
 
 #[test]
