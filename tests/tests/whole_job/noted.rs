@@ -2,11 +2,11 @@
 
 use trayzero_core::engine::{Side, ValveName};
 use trayzero_core::job::{
-    CountLine, Event, Finding, FindingKind, MediaType, NextStep, Picture, PictureOf, Seal, Stage,
-    TakeIn, ValveState,
+    Caution, CountLine, Event, Finding, FindingKind, MediaType, NextStep, Picture, PictureOf,
+    Reading, Seal, Stage, TakeIn, ValveState,
 };
 use trayzero_core::parts::{Item, Place};
-use trayzero_tests::bay::{Bay, FIRST, SECOND};
+use trayzero_tests::bay::{Bay, FIRST, SECOND, opening};
 use trayzero_tests::engines::one_cylinder;
 use uuid::Uuid;
 
@@ -24,6 +24,17 @@ fn a_job_is_with_whom_it_was_taken_over_by_and_where_it_was_handed_to() {
     let by = bay.scribe.sign(FIRST);
     bay.must(Event::TakenOver { by });
     assert_eq!(has(&bay), (FIRST.to_owned(), Some(here)));
+}
+
+#[test]
+fn a_job_goes_by_the_number_of_its_order() {
+    let Event::JobOpened(mut opening) = opening(one_cylinder()) else {
+        unreachable!()
+    };
+    opening.order_number = Some("A 4711".to_owned());
+    let mut bay = Bay::empty();
+    bay.must(Event::JobOpened(opening));
+    assert_eq!(bay.job.order_number(), Some("A 4711"));
 }
 
 /// The name of an event as the journal has it, and the whole of it.
@@ -97,6 +108,68 @@ fn what_is_long_is_kept_once() {
     assert_eq!(kept.matches(&long).count(), 2, "the note and the take-in");
     assert_eq!(bay.job.counts()[0].lines.len(), 1);
     assert_eq!(bay.job.vehicle(), "Depot van 7");
+}
+
+#[test]
+fn the_foreman_looks_past_three_tenths_of_the_air_and_not_at_them() {
+    for (cylinder_bar, wanted) in [(3.5, None), (3.0, Some(40.0))] {
+        let mut bay = Bay::open(one_cylinder());
+        bay.work_until(|_, step| matches!(step, NextStep::ReadLeak { .. }));
+        bay.must(Event::LeakRead {
+            cylinder: 1,
+            when: Reading::Before,
+            supply_bar: 5.0,
+            cylinder_bar,
+            heard: Vec::new(),
+        });
+        assert_eq!(bay.job.foreman_wanted(1), wanted);
+    }
+}
+
+#[test]
+fn a_valve_has_fallen_once_that_is_told_of_it_and_nobody_stops_under_an_unlocked_one() {
+    let mut bay = Bay::open(one_cylinder());
+    assert_eq!(bay.job.objection_to_stop(), None);
+    let unlocked = |step: &NextStep| {
+        matches!(
+            step,
+            NextStep::SeeStage {
+                stage: Stage::SealFitted,
+                ..
+            }
+        )
+    };
+    bay.work_until(|_, step| unlocked(step));
+    let valve = bay.job.unlocked().next().unwrap();
+    let told = |bay: &mut Bay, kind| {
+        bay.must(Event::FindingNoted(Box::new(Finding {
+            cylinder: 1,
+            valve: Some(valve),
+            kind,
+            text: String::new(),
+        })));
+        bay.job.valve_fell(valve)
+    };
+    assert!(!told(&mut bay, FindingKind::BrokenSpring));
+    assert!(bay.job.objection_to_stop().is_some());
+    assert!(told(&mut bay, FindingKind::ValveFell));
+}
+
+#[test]
+fn what_was_read_and_measured_counts_from_then_on() {
+    let layout = one_cylinder();
+    let told = (layout.breakaway_torque_nm, layout.breakaway_measured);
+    let mut bay = Bay::open(layout);
+    let cautions = [Caution::Spring, Caution::Air];
+    let seen = |bay: &Bay| cautions.map(|caution| bay.job.caution_seen(caution));
+    assert_eq!(seen(&bay), [false, false]);
+    bay.must(Event::CautionSeen {
+        caution: cautions[1],
+    });
+    assert_eq!(seen(&bay), [false, true]);
+    assert_eq!(bay.job.breakaway_nm(), Some(told));
+    bay.must(Event::BreakawayMeasured { torque_nm: 31.5 });
+    assert_eq!(bay.job.breakaway_nm(), Some((31.5, true)));
 }
 
 fn picture(of: PictureOf) -> Picture {
