@@ -431,9 +431,11 @@ fn lay_out(folder: &Path) {
         if one.exists() {
             let text = fs::read_to_string(one).unwrap();
             write(&walker.join(format!("src/{module}.rs")), &text);
-        } else {
-            let dir = format!("src/{module}");
-            copy_tree(&root.join("tests").join(&dir), &walker.join(&dir));
+        }
+        let dir = format!("src/{module}");
+        let parts = root.join("tests").join(&dir);
+        if parts.exists() {
+            copy_tree(&parts, &walker.join(&dir));
         }
     }
 }
