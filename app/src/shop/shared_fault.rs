@@ -125,13 +125,9 @@ pub enum FileWhy {
 
 impl SharedFault {
     /// What is wrong with a file.
-    pub fn new(path: &Path, why: impl Into<FileWhy>) -> Self {
-        let (path, why) = (path.to_owned(), why.into());
+    pub fn new(path: &Path, why: FileWhy) -> Self {
+        let path = path.to_owned();
         Self { path, why }
-    }
-
-    fn in_order(&self) -> (&Path, String) {
-        (&self.path, self.why.to_string())
     }
 }
 
@@ -150,7 +146,7 @@ impl From<io::Error> for FileWhy {
 
 impl PartialEq for SharedFault {
     fn eq(&self, other: &Self) -> bool {
-        self.in_order() == other.in_order()
+        self.cmp(other).is_eq()
     }
 }
 
@@ -164,6 +160,8 @@ impl PartialOrd for SharedFault {
 
 impl Ord for SharedFault {
     fn cmp(&self, other: &Self) -> Ordering {
-        self.in_order().cmp(&other.in_order())
+        let by_path = self.path.cmp(&other.path);
+        // Most differ by their place, and need no words.
+        by_path.then_with(|| self.why.to_string().cmp(&other.why.to_string()))
     }
 }

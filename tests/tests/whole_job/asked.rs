@@ -19,7 +19,7 @@ fn until(layout: Layout, stop: fn(&NextStep) -> bool) -> Bay {
     bay
 }
 
-fn before(layout: Layout, wanted: Stage) -> Bay {
+pub(super) fn before(layout: Layout, wanted: Stage) -> Bay {
     let mut bay = Bay::open(layout);
     bay.work_until(|_, step| matches!(step, NextStep::SeeStage { stage, .. } if *stage == wanted));
     bay

@@ -10,6 +10,8 @@ use trayzero_tests::bay::{Bay, FIRST, SECOND, opening};
 use trayzero_tests::engines::one_cylinder;
 use uuid::Uuid;
 
+use super::asked::before;
+
 #[test]
 fn a_job_is_with_whom_it_was_taken_over_by_and_where_it_was_handed_to() {
     let mut bay = Bay::open(one_cylinder());
@@ -128,18 +130,8 @@ fn the_foreman_looks_past_three_tenths_of_the_air_and_not_at_them() {
 
 #[test]
 fn a_valve_has_fallen_once_that_is_told_of_it_and_nobody_stops_under_an_unlocked_one() {
-    let mut bay = Bay::open(one_cylinder());
-    assert_eq!(bay.job.objection_to_stop(), None);
-    let unlocked = |step: &NextStep| {
-        matches!(
-            step,
-            NextStep::SeeStage {
-                stage: Stage::SealFitted,
-                ..
-            }
-        )
-    };
-    bay.work_until(|_, step| unlocked(step));
+    assert_eq!(Bay::open(one_cylinder()).job.objection_to_stop(), None);
+    let mut bay = before(one_cylinder(), Stage::SealFitted);
     let valve = bay.job.unlocked().next().unwrap();
     let told = |bay: &mut Bay, kind| {
         bay.must(Event::FindingNoted(Box::new(Finding {
@@ -196,7 +188,7 @@ fn the_files_of_a_picture_are_named_by_what_is_in_them() {
 #[test]
 fn a_picture_is_of_the_valve_that_it_tells_of() {
     let valve = ValveName::new(1, Side::Intake, 1);
-    let mut bay = Bay::open(one_cylinder());
+    let mut bay = before(one_cylinder(), Stage::SealFitted);
     let kind = FindingKind::BrokenSpring;
     let found = |valve| {
         Event::FindingNoted(Box::new(Finding {
@@ -208,16 +200,6 @@ fn a_picture_is_of_the_valve_that_it_tells_of() {
     };
     let at_it = bay.must(found(Some(valve)));
     let at_none = bay.must(found(None));
-    let unlocked = |step: &NextStep| {
-        matches!(
-            step,
-            NextStep::SeeStage {
-                stage: Stage::SealFitted,
-                ..
-            }
-        )
-    };
-    bay.work_until(|_, step| unlocked(step));
     let fell = bay.must(Event::PartDropped {
         item: Item::Lock,
         count: 1,
