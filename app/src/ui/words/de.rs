@@ -1066,7 +1066,7 @@ pub const DE: Words = Words {
     first_day_folder_more: "Nur wo mehrere Tablets ihre Aufträge teilen",
     first_day_job: "Motor und Fahrzeug: der erste Auftrag",
     is_there: "schon da",
-    first_day_folder_silent: "genannt; hat noch nie geantwortet",
+    first_day_folder_silent: "genannt; hat noch nicht geantwortet",
     glass_word: "Glas",
     keys_word: "Tasten auf dem Glas",
     keys_by_touch: "beim Tippen",
